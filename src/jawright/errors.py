@@ -1,0 +1,68 @@
+"""The one error base: what went wrong, where, and what to do about it.
+
+Every error a user can cause is a ``JawrightError`` with a code from ``CODES``.
+Doors print one sentence and leave with exit code 2; anything else is a defect
+of ours and keeps its traceback.
+"""
+
+from __future__ import annotations
+
+CODES: dict[str, str] = {
+    "file-missing": "A named file does not exist or cannot be read.",
+    "file-too-large": "A file is larger than the stated limit.",
+    "file-empty": "A file holds nothing.",
+    "file-not-step": "The file is not an ISO 10303-21 exchange file.",
+    "file-not-dxf": "The file is not a DXF drawing.",
+    "file-broken": "The file is damaged: the reader stopped, crashed or ran out of its limits.",
+    "file-write": "A result could not be written whole, so nothing was written.",
+    "toml-syntax": "The file is not valid TOML.",
+    "key-unknown": "A key is not part of the schema.",
+    "key-missing": "A required key is absent.",
+    "value-bad": "A value has the wrong kind, is out of range, or is not one of the allowed words.",
+    "unit-missing": "A length, force, torque or angle has no unit.",
+    "unit-bad": "A unit is not one of the units of that quantity.",
+    "part-no-solid": "The part file holds no solid to hold on to.",
+    "part-several-solids": "The part file holds several solids and none was chosen.",
+    "part-not-exact": "The part is tessellated or not a valid closed solid.",
+    "part-integrity": "The solid read differs from the file's own volume or area.",
+    "part-unit-unknown": "The drawing does not say its unit.",
+    "part-outline-open": "The outline has a gap.",
+    "part-outline-crossing": "The outline crosses itself.",
+    "part-flat": "The part has no thickness.",
+    "part-size": "The size of the part is implausible: inch and millimeter may be mixed up.",
+    "pick-empty": "Nothing of the part is at the named point.",
+    "pick-ambiguous": "More than one thing of the part is at the named point.",
+    "shop-no-vise": "No vise in the shop takes the part.",
+    "shop-no-blank": "No jaw blank in the shop fits the part.",
+    "shop-no-cutter": "No cutter in the shop can do what is needed.",
+    "shop-no-spacer": "No parallel in the shop can serve as spacer while the jaws are cut.",
+    "hold-none": "The part cannot be held this way.",
+    "geometry": "An outline is not a valid closed chain of lines and arcs.",
+    "nc-refused": "The program text holds something the reader does not know or must refuse.",
+    "record-bad": "A record file does not follow the schema.",
+}
+
+
+class JawrightError(Exception):
+    """One thing that is wrong with what the user gave.
+
+    Parameters
+    ----------
+    code : one of ``CODES``.
+    what : what is wrong, as a sentence without its final stop.
+    where : file, line, key or place in the part; may be empty.
+    todo : what the user can do next; may be empty.
+    """
+
+    def __init__(self, code: str, *, what: str, where: str = "", todo: str = "") -> None:
+        assert code in CODES, code
+        super().__init__(what)
+        self.code = code
+        self.what = what
+        self.where = where
+        self.todo = todo
+
+    def __str__(self) -> str:
+        place = f"{self.where}: " if self.where else ""
+        todo = f"; {self.todo}" if self.todo else ""
+        return f"{place}{self.what}{todo} [{self.code}]"

@@ -1,0 +1,131 @@
+"""Line and arc values: the only curves a profile is made of.
+
+Points are plain ``(x, y)`` tuples [mm]. An arc keeps its two ends and its center, as
+a G2/G3 block with I and J does, so that chains close exactly at shared points.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A straight run from ``start`` to ``end`` [mm]."""
+
+    start: Point
+    end: Point
+
+    @property
+    def length(self) -> float:
+        return math.dist(self.start, self.end)
+
+    def tangent(self, t: float = 0.0) -> Point:  # noqa: ARG002 (same call for both curves)
+        """Unit direction of travel at share ``t`` of the length."""
+        n = self.length
+        return ((self.end[0] - self.start[0]) / n, (self.end[1] - self.start[1]) / n)
+
+    def at(self, t: float) -> Point:
+        """Point at share ``t`` (0 at the start, 1 at the end) of the length [mm]."""
+        return (
+            self.start[0] + t * (self.end[0] - self.start[0]),
+            self.start[1] + t * (self.end[1] - self.start[1]),
+        )
+
+    def reversed(self) -> Line:
+        return Line(self.end, self.start)
+
+
+@dataclass(frozen=True, slots=True)
+class Arc:
+    """An arc of a circle from ``start`` to ``end`` about ``center`` [mm].
+
+    ``ccw`` tells the direction of travel. Start and end must differ: a full circle is
+    two arcs. The radius is measured at the start.
+    """
+
+    start: Point
+    end: Point
+    center: Point
+    ccw: bool
+
+    @property
+    def radius(self) -> float:
+        return math.dist(self.start, self.center)
+
+    @property
+    def start_angle(self) -> float:
+        """Direction from the center to the start [rad], in (-pi, pi]."""
+        return math.atan2(self.start[1] - self.center[1], self.start[0] - self.center[0])
+
+    @property
+    def sweep(self) -> float:
+        """Signed swept angle [rad]: positive counter-clockwise, never zero."""
+        a = self.start_angle
+        b = math.atan2(self.end[1] - self.center[1], self.end[0] - self.center[0])
+        turn = (b - a) % (2 * math.pi) if self.ccw else -((a - b) % (2 * math.pi))
+        if turn == 0.0:
+            turn = 2 * math.pi if self.ccw else -2 * math.pi
+        return turn
+
+    @property
+    def length(self) -> float:
+        return self.radius * abs(self.sweep)
+
+    def tangent(self, t: float = 0.0) -> Point:
+        """Unit direction of travel at share ``t`` of the length."""
+        a = self.start_angle + t * self.sweep
+        s = 1.0 if self.ccw else -1.0
+        return (-s * math.sin(a), s * math.cos(a))
+
+    def at(self, t: float) -> Point:
+        """Point at share ``t`` (0 at the start, 1 at the end) of the length [mm]."""
+        if t == 0.0:
+            return self.start
+        if t == 1.0:
+            return self.end
+        a = self.start_angle + t * self.sweep
+        r = self.radius
+        return (self.center[0] + r * math.cos(a), self.center[1] + r * math.sin(a))
+
+    def reversed(self) -> Arc:
+        return Arc(self.end, self.start, self.center, not self.ccw)
+
+
+Curve = Line | Arc
+
+
+def right_normal(curve: Curve, t: float) -> Point:
+    """Unit normal to the right of travel: outward on a counter-clockwise chain."""
+    tx, ty = curve.tangent(t)
+    return (ty, -tx)
+
+
+def move(curve: Curve, *, turn: float = 0.0, shift: Point = (0.0, 0.0)) -> Curve:
+    """The curve turned by ``turn`` [rad] about the origin, then shifted [mm]."""
+    c, s = math.cos(turn), math.sin(turn)
+
+    def put(p: Point) -> Point:
+        return (c * p[0] - s * p[1] + shift[0], s * p[0] + c * p[1] + shift[1])
+
+    if isinstance(curve, Line):
+        return Line(put(curve.start), put(curve.end))
+    return Arc(put(curve.start), put(curve.end), put(curve.center), curve.ccw)
+
+
+def box(curve: Curve) -> tuple[float, float, float, float]:
+    """Smallest upright box ``(x_min, y_min, x_max, y_max)`` [mm] round the curve, exact for arcs."""
+    xs = [curve.start[0], curve.end[0]]
+    ys = [curve.start[1], curve.end[1]]
+    if isinstance(curve, Arc):
+        a, sweep, r = curve.start_angle, curve.sweep, curve.radius
+        for k in range(4):
+            q = k * math.pi / 2
+            along = (q - a) % (2 * math.pi) if sweep > 0 else (a - q) % (2 * math.pi)
+            if along <= abs(sweep):
+                xs.append(curve.center[0] + r * (1, 0, -1, 0)[k])
+                ys.append(curve.center[1] + r * (0, 1, 0, -1)[k])
+    return (min(xs), min(ys), max(xs), max(ys))

@@ -1,0 +1,127 @@
+"""A stance, what touches the part in it, and the whole hold the proofs look at. Vise frame, mm."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from jawright.geometry.frame import Move, Vec3
+from jawright.geometry.profile import Region
+from jawright.job.model import FeatureKind, ToleranceAsk
+from jawright.shop.model import Cutter, Parallel, Vise
+
+HoldKind = Literal["hard jaws", "soft jaws"]
+
+
+@dataclass(frozen=True, slots=True)
+class Stance:
+    """How the part stands in the vise: which direction is up, its turn about Z, its shift along X."""
+
+    up: Vec3
+    turn: float  # [rad]
+    shift: float  # [mm]
+    move: Move  # part to vise, part seated at nominal, floor height included
+    reason: str  # why this stance was tried: "edge of 42.0 mm on the fixed jaw", "sweep"
+
+
+Where = Literal["fixed", "floating", "stop", "floor"]
+
+
+@dataclass(frozen=True, slots=True)
+class Contact:
+    """A place where the part may touch what holds it, at nominal.
+
+    ``normal`` is the unit direction in which the touched body pushes the part (into the
+    part). ``gap`` is the nominal gap [mm], positive air. ``share`` is the length of wall
+    [mm] (or floor area [mm²]) the contact stands for. ``face`` is the part face touched,
+    -1 when it is not one face. ``growth`` is how far the part's surface here moves
+    outward per mm of perimeter growth (1 for walls, 0 for the floor).
+    """
+
+    name: str
+    on: Where
+    point: Vec3
+    normal: Vec3
+    gap: float
+    share: float
+    face: int
+    locates: bool  # it is meant to locate; the others only push or carry
+    radius_part: float = 0.0  # convex +, concave -, 0 flat, in plan [mm]
+    radius_jaw: float = 0.0  # same sense as the part's for a conforming wall
+    growth: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class MadeFeature:
+    """A feature this operation makes, resolved against the part. Vise frame, part seated at nominal.
+
+    ``center`` is the middle of its mouth, ``axis`` the direction the cutter comes from
+    (always +Z on a three-axis mill). ``bottom`` is the Z of its lowest point. ``path`` are
+    points [mm] along the cut where the load is tried. ``region`` is the plan of a milled
+    face, pocket or slot; None for holes. ``faces`` are part face indices made by it.
+    """
+
+    name: str
+    kind: FeatureKind
+    center: Vec3
+    axis: Vec3
+    diameter: float | None
+    bottom: float
+    through: bool
+    faces: tuple[int, ...]
+    cutter: Cutter
+    spindle: float  # [rev/min]
+    feed_per_tooth: float  # [mm]
+    radial: float  # radial engagement [mm]; for holes the metal taken per side
+    axial: float  # axial engagement [mm]; for holes the depth
+    path: tuple[Vec3, ...]
+    region: Region | None
+    assumed: tuple[str, ...]  # what about it was not given, in words
+
+
+@dataclass(frozen=True, slots=True)
+class DatumUse:
+    """A datum of the print and what it rests on in this hold. Vise frame.
+
+    ``point`` is on the datum surface, ``normal`` its outward unit normal there. ``kind`` is
+    "plane" or "bore" (axis along ``normal``). ``seat`` says what carries it: the floor, the
+    fixed jaw, the stop, the floating jaw, or nothing ("free").
+    """
+
+    letter: str
+    kind: Literal["plane", "bore", "other"]
+    faces: tuple[int, ...]
+    point: Vec3
+    normal: Vec3
+    seat: Literal["floor", "fixed", "stop", "floating", "free"]
+    words: str  # "plane, 42.0 × 12.5 mm, faces -Y"
+
+
+@dataclass(frozen=True, slots=True)
+class Hold:
+    """One way to hold the part, complete enough to be proven.
+
+    ``outline`` is the grip band's region in the vise frame, part seated at nominal, jaws
+    closed. The part's bottom rests at ``floor``; the jaws reach up to ``jaw_top``; the
+    finished part reaches ``part_top``, with ``stock`` more as it comes in.
+    """
+
+    kind: HoldKind
+    stance: Stance
+    vise: Vise
+    outline: Region
+    face_of_curve: tuple[int, ...]  # per curve of outline.outer: part face index or -1
+    contacts: tuple[Contact, ...]
+    floor: float
+    jaw_top: float
+    grip_depth: float
+    part_top: float
+    stock: float
+    part_mass: float  # [kg]
+    gap: float  # between the jaws' front faces with the part clamped [mm]
+    parallels: tuple[Parallel, ...] = ()  # hard jaws: what the part stands on
+    features: tuple[MadeFeature, ...] = ()
+    datums: tuple[DatumUse, ...] = ()
+    tolerances: tuple[ToleranceAsk, ...] = ()  # typed in the job or read from the file, by feature name
+    stop: Vec3 | None = None  # where a side stop touches, None when the pocket or nothing stops it
+    notes: tuple[str, ...] = ()

@@ -1,0 +1,122 @@
+"""A designed pair of soft jaws. Vise frame at the opening in which they are cut, mm."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from jawright.geometry.curve import Curve, Point
+from jawright.geometry.profile import Region
+from jawright.shop.model import Blank, Parallel
+
+Purpose = Literal["locate", "grip", "clear", "stop"]
+
+
+@dataclass(frozen=True, slots=True)
+class Zone:
+    """A run of the part's outline with one purpose, and the wall that faces it.
+
+    ``curves`` are the part's own curves (counter-clockwise, part seated); the wall lies
+    ``allowance`` [mm] outside them: 0 where it locates or grips.
+    """
+
+    purpose: Purpose
+    jaw: Literal["fixed", "floating"]
+    curves: tuple[Curve, ...]
+    allowance: float
+    datum: str  # letter, or ""
+    face: int  # part face index, -1 when several
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Relief:
+    """A corner relief: a circle [mm] cut through the wall at a corner of the part."""
+
+    center: Point
+    radius: float
+    corner: Point
+    part_radius: float  # radius of the part's corner [mm], 0 sharp
+    stand_off_without: float  # what the pinch would cost without it [mm]
+
+
+@dataclass(frozen=True, slots=True)
+class Well:
+    """Metal taken out below or beside the pocket: ``region`` from ``bottom`` up to ``top`` [mm]."""
+
+    region: Region
+    bottom: float
+    top: float
+    purpose: str  # "clearance under pivot bore", "burr groove", "finger notch"
+
+
+@dataclass(frozen=True, slots=True)
+class ToolingHole:
+    """Drilled then bored in the fixed jaw: where the work offset is picked up again."""
+
+    center: Point
+    diameter: float
+    drill: float  # drilled first [mm]
+    depth: float
+    top: float
+
+
+@dataclass(frozen=True, slots=True)
+class SpacerStack:
+    """The parallels clamped between the jaws while they are cut, and what they stand on."""
+
+    spacers: tuple[Parallel, ...]  # clamped: thickness across the gap
+    risers: tuple[Parallel, ...]  # under them, loose
+    width: float  # across Y: the gap [mm]
+    low: float  # Z of the lower edge of the clamped faces [mm]
+    high: float  # Z of their upper edge [mm]
+    x_runs: tuple[tuple[float, float], ...]  # X ranges they cover [mm]
+    height: float  # effective height of the force [mm]
+    cutter_gap: float  # least distance from cutter to spacer [mm]
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Jaw:
+    """One jaw: the blank where it stands when the pair is cut."""
+
+    side: Literal["fixed", "floating"]
+    blank: Blank
+    x0: float
+    x1: float
+    y0: float
+    y1: float
+    height: float
+    bolts: tuple[Point, ...]  # (x, z) of the bolt axes [mm]
+    flipped: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Jaws:
+    """The designed pair.
+
+    ``pocket`` is the region cut into both jaws (and the air between them) from ``top``
+    down to ``floor``. It can be cut with a cutter of radius ``cutter_radius`` exactly:
+    no inside corner is tighter.
+    """
+
+    fixed: Jaw
+    floating: Jaw
+    gap: float
+    pocket: Region
+    floor: float
+    top: float
+    cutter: str  # id of the cutter that finishes walls and floor
+    cutter_radius: float
+    zones: tuple[Zone, ...]
+    reliefs: tuple[Relief, ...]
+    wells: tuple[Well, ...]
+    tooling_hole: ToolingHole | None
+    stack: SpacerStack
+    edge_break: float  # chamfer on the pocket's upper edge [mm], 0 none
+    text: tuple[str, str]  # identification on the fixed and on the floating jaw
+    text_at: tuple[Point, Point]  # lower left corner [mm]
+    text_height: float
+    metal_behind: float  # least metal between pocket and back or bolts [mm]
+    metal_behind_where: str
+    notes: tuple[str, ...] = ()

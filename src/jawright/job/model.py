@@ -1,0 +1,121 @@
+"""The job: one part, one operation, one quantity. mm, N, rad inside."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal
+
+from jawright.geometry.frame import Vec3
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """A value with its basis: ``job``, ``shop``, or ``default`` with the reason it stands there."""
+
+    value: float
+    basis: str
+
+
+@dataclass(frozen=True, slots=True)
+class Pick:
+    """A face or hole of the part named by a point on it (part frame [mm])."""
+
+    at: Vec3
+    key: str  # where in the job file, for messages: "datum A"
+
+
+@dataclass(frozen=True, slots=True)
+class DatumPick:
+    letter: str
+    pick: Pick
+
+
+FeatureKind = Literal["face", "drill", "bore", "ream", "profile", "pocket", "slot", "chamfer"]
+
+
+@dataclass(frozen=True, slots=True)
+class Feature:
+    """One thing this operation makes.
+
+    ``pick`` names the finished face or hole in the model; for ``face`` it may be None: the
+    whole top. ``depth`` is how much is taken below the surface as it comes in [mm];
+    ``cutter`` names a cutter of the shop or is empty: chosen by the tool. ``feed_per_tooth``,
+    ``radial`` and ``axial`` engagement [mm] are None when left to the defaults.
+    """
+
+    name: str
+    kind: FeatureKind
+    pick: Pick | None
+    depth: float | None = None
+    diameter: float | None = None
+    through: bool | None = None
+    cutter: str = ""
+    feed_per_tooth: float | None = None
+    radial: float | None = None
+    axial: float | None = None
+    pilot: float | None = None  # diameter of the hole already there before this cutter [mm]
+
+
+@dataclass(frozen=True, slots=True)
+class ToleranceAsk:
+    """A tolerance typed in the job: ``kind`` as in ISO 1101, or "distance" for a plain ±."""
+
+    feature: str  # name of a Feature
+    kind: str
+    zone: float
+    datums: tuple[str, ...]
+    diametral: bool
+    material: Literal["", "maximum", "least"] = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Incoming:
+    """The part as it comes from the first side."""
+
+    profile: Given  # width of the perimeter's profile zone [mm], shared equally inside and out
+    wall_form: Given  # independent deviation of each wall, ± [mm]
+    edge_break: Given  # chamfer or radius at the lower edge [mm], smallest
+    stock_on_top: Given  # metal above the finished up face [mm]
+
+
+@dataclass(frozen=True, slots=True)
+class HoldAsk:
+    """What the user pins about the hold; None or "" leaves it to the search."""
+
+    kind: Literal["", "hard jaws", "soft jaws"] = ""
+    turn: float | None = None  # [rad]
+    shift: float | None = None  # [mm]
+    vise: str = ""
+    blank: str = ""
+    grip_depth: float | None = None  # [mm]
+    torque: float | None = None  # [N·m]
+    stop: Literal["", "-X", "+X"] = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """Everything the user asks about one operation."""
+
+    name: str
+    part_number: str
+    revision: str
+    operation: str
+    quantity: int
+    units: Literal["mm", "inch"]  # what papers and NC are written in
+    part_file: Path
+    part_unit: str  # "" or "mm"/"inch"/"m": answers a drawing that does not say
+    thickness: float | None  # plates from a drawing [mm]
+    body: int | None  # which solid, 1-based
+    material: str  # name in the handbook
+    up: Vec3 | None  # direction in the part frame that ends up on top; None: search
+    datums: tuple[DatumPick, ...]
+    features: tuple[Feature, ...]
+    features_assumed: bool  # true when the user named no feature and the default operation stands in
+    tolerances: tuple[ToleranceAsk, ...]
+    incoming: Incoming
+    hold: HoldAsk
+    marks_allowed: bool = True
+    notes: tuple[str, ...] = ()
+    source: str = "job"  # base name of the job file
+    sha256: str = ""

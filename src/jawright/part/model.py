@@ -1,0 +1,133 @@
+"""The part as read: one solid, its faces and holes, its print. Part frame, mm."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+from jawright.files.findings import Finding
+from jawright.geometry.frame import Vec3
+from jawright.geometry.profile import Region
+
+FaceKind = Literal["plane", "cylinder", "cone", "sphere", "torus", "other"]
+
+
+@dataclass(frozen=True, slots=True)
+class Face:
+    """One face of the solid.
+
+    ``normal`` is the outward normal at ``center`` (a point on the face); for a plane it
+    holds everywhere. ``axis`` and ``radius`` are set for cylinders and cones (radius at
+    ``center``). ``hollow`` is true where the material lies outside the curve (a bore).
+    """
+
+    index: int
+    kind: FaceKind
+    area: float  # [mm²]
+    center: Vec3
+    normal: Vec3
+    box: tuple[float, float, float, float, float, float]  # x0 y0 z0 x1 y1 z1 [mm]
+    axis: Vec3 | None = None
+    axis_point: Vec3 | None = None
+    radius: float | None = None
+    hollow: bool = False
+    step_id: int | None = None  # entity number of the face in the exchange file, when known
+
+
+@dataclass(frozen=True, slots=True)
+class Hole:
+    """A round hole: ``axis`` points out of the part at ``mouth``; ``depth`` from there [mm]."""
+
+    faces: tuple[int, ...]
+    axis: Vec3
+    mouth: Vec3
+    diameter: float
+    depth: float
+    through: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Tolerance:
+    """One tolerance as the print says it.
+
+    ``kind`` is a word of ISO 1101 ("position", "profile of a surface", "flatness",
+    "parallelism", "perpendicularity", ...). ``zone`` is the size of the zone [mm];
+    ``diametral`` whether it is a diameter; ``datums`` in order; ``material`` is "maximum",
+    "least" or "". ``faces`` are face indices of the feature it governs.
+    """
+
+    kind: str
+    zone: float
+    datums: tuple[str, ...]
+    faces: tuple[int, ...]
+    diametral: bool = False
+    material: Literal["", "maximum", "least"] = ""
+    source: str = ""  # "file #146", "job"
+
+
+@dataclass(frozen=True, slots=True)
+class Datum:
+    """A datum letter and the face indices it sits on."""
+
+    letter: str
+    faces: tuple[int, ...]
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A part as read from its file.
+
+    ``shape`` is the kernel's own serialization of the solid (bytes), opened only by
+    ``jawright.kernel``. ``outline`` is set for plates made from a drawing.
+    """
+
+    name: str
+    file: str  # base name only
+    sha256: str
+    format: Literal["step", "dxf"]
+    unit: str  # length unit(s) written in the file, in words: "mm", "inch", "m"
+    shape: bytes = field(repr=False)
+    faces: tuple[Face, ...]
+    holes: tuple[Hole, ...]
+    box: tuple[float, float, float, float, float, float]
+    volume: float  # [mm³] as read by the kernel
+    area: float  # [mm²]
+    file_volume: float | None  # the file's own validation property [mm³], None when absent
+    file_area: float | None
+    datums: tuple[Datum, ...] = ()
+    tolerances: tuple[Tolerance, ...] = ()
+    tolerances_in_file: int = 0  # counted in the text, read or not
+    findings: tuple[Finding, ...] = ()
+    outline: Region | None = None
+
+    @property
+    def size(self) -> Vec3:
+        """Length of the box along X, Y, Z [mm]."""
+        b = self.box
+        return (b[3] - b[0], b[4] - b[1], b[5] - b[2])
+
+
+BandKind = Literal["prismatic", "stepped", "drafted", "free-form"]
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """The grip band in a face-up frame: outline the jaws meet between two heights.
+
+    Coordinates are those of ``standing(up, turn=0, shift=0)``: XY in the plan, Z up.
+    ``outline`` is the outermost profile(s) of the band; several when the part stands on
+    separate feet. ``bottom`` is the profile of the part at its very lowest plane (what
+    the floor can carry), empty when the part touches the floor in points or lines only.
+    """
+
+    z_low: float
+    z_high: float
+    kind: BandKind
+    outline: tuple[Region, ...]
+    bottom: tuple[Region, ...]
+    fit_bound: float  # largest distance between a fitted arc and the true curve [mm], 0 when exact
+    draft: float = 0.0  # largest wall angle from the closing plane's normal [rad], 0 when upright
+    sources: tuple[
+        tuple[int, ...], ...
+    ] = ()  # per outline region, per curve of the outer profile: face index or -1

@@ -1,0 +1,88 @@
+"""Everything a plan found: inputs, choices, proofs, program and its verification."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from jawright.cutting.model import Program
+from jawright.hold.model import Hold
+from jawright.jaws.model import Jaws
+from jawright.job.model import Job
+from jawright.part.model import Part
+from jawright.proof.model import Proof, Verdict
+from jawright.shop.model import Shop
+from jawright.verify.model import Verification
+
+DecisionKind = Literal[
+    "hard jaws", "soft jaws", "soft jaws in a thicker blank", "another order of operations", "not in a vise"
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """One way of holding that was weighed in the decision."""
+
+    kind: DecisionKind
+    serves: bool
+    sentence: str
+    minutes: float | None  # of the whole lot: jaws, setup, loading; None when it does not serve
+    money: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Decision:
+    """What to do, in one sentence a machinist would say, and what was weighed against it."""
+
+    kind: DecisionKind
+    sentence: str
+    minutes: float | None
+    money: float | None
+    currency: str
+    options: tuple[Option, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Rival:
+    """One stance that was tried."""
+
+    rank: int  # 1 is the chosen one
+    kind: Literal["hard jaws", "soft jaws"]
+    up: tuple[float, float, float]
+    turn: float  # [rad]
+    shift: float  # [mm]
+    chosen: bool
+    score: float | None  # None when a hard constraint ended it
+    predicted_yield: float | None  # 0..1 by the quick proof
+    grip_margin: float | None
+    reason: str  # why it was chosen or why it lost
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """The complete, reproducible result of one plan."""
+
+    version: str
+    made: str  # date, the only thing that differs between two plans of the same inputs
+    job: Job
+    shop: Shop
+    part: Part
+    decision: Decision
+    rivals: tuple[Rival, ...]
+    hold: Hold | None
+    jaws: Jaws | None
+    proofs: tuple[Proof, ...]
+    verdict: Verdict
+    program: Program | None
+    verification: Verification | None
+    torque: tuple[float, float, float] | None  # least to hold, set, most before harm [N·m]
+    models: tuple[tuple[str, str], ...]  # (library or model, version)
+
+    @property
+    def ready(self) -> bool:
+        """True when every proof passes or cautions and the program, if any, is verified."""
+        return (
+            self.verdict in ("pass", "caution")
+            and self.decision.kind != "not in a vise"
+            and (self.program is None or (self.verification is not None and self.verification.verified))
+        )

@@ -1,0 +1,163 @@
+"""What the shop owns. mm, N, N·m, rad inside; each default carries its basis."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+
+@dataclass(frozen=True, slots=True)
+class Band3:
+    """A number known as low / set / high with its basis."""
+
+    low: float
+    set: float
+    high: float
+    basis: str
+
+
+@dataclass(frozen=True, slots=True)
+class Vise:
+    """A milling vise. Heights are above its bed (Z = 0 of the vise frame)."""
+
+    id: str
+    jaw_width: float  # along X [mm]
+    opening: float  # largest opening between the vise's own jaw faces, without jaws mounted [mm]
+    hard_jaw_height: float  # top of its hard jaws [mm]
+    body_height: float  # top of the metal that backs a soft jaw: above it the jaw stands free [mm]
+    bolt_spacing: float  # between the two jaw bolts [mm]
+    bolt_height: float  # bolt axis above the bed [mm]
+    bolt: str  # thread, "M12"
+    screw_lead: float  # [mm]
+    screw_mean_diameter: float  # [mm]
+    collar_mean_diameter: (
+        float  # thrust collar or bearing friction diameter [mm]; 0: rolling bearing, no collar friction
+    )
+    flank_angle: float  # half flank angle of the thread [rad]
+    screw_friction: Band3
+    torque_table: tuple[tuple[float, float], ...]  # measured (N·m, N) pairs, empty when not measured
+    torque_max: float  # [N·m]
+    tilt_stiffness: Band3  # jaw mount rotation about X, moment per angle [N·mm/rad], one jaw
+    push_stiffness: Band3  # jaw mount translation in Y [N/mm], one jaw
+    lift: Band3  # rise of the floating jaw when clamped [mm]
+    yaw: Band3  # yaw play of the floating jaw [rad], ±
+    side_play: Band3  # side play of the floating jaw along X [mm], ±
+    repeat: Band3  # repeat spread of a clamped part, one sigma [mm]
+    fixed_jaw_rear: bool = True  # False: fixed jaw nearest the operator; only drawings and NC turn
+
+
+@dataclass(frozen=True, slots=True)
+class Blank:
+    """A jaw blank: ``length`` along X, ``thickness`` along Y, ``height`` along Z [mm]."""
+
+    id: str
+    material: str
+    length: float
+    thickness: float
+    height: float
+    bolt_spacing: float
+    bolt_height: float
+    slot_length: float  # of the bolt slots along X: 0 for round holes
+    bolt_hole: float  # diameter or slot width [mm]
+    counterbore: float  # diameter [mm], opens toward the part side
+    counterbore_depth: float  # from the front face [mm]
+    reversible: bool
+    price: float  # each
+    stock: int  # pieces
+
+
+@dataclass(frozen=True, slots=True)
+class Parallel:
+    """Ground parallels: ``count`` pieces alike."""
+
+    id: str
+    height: float
+    thickness: float
+    length: float
+    count: int
+
+
+CutterKind = Literal["end mill", "face mill", "spot drill", "drill", "boring bar", "reamer", "engraver"]
+
+
+@dataclass(frozen=True, slots=True)
+class Cutter:
+    """A cutter in its holder. ``reach`` is from the holder's nose to the tip [mm]."""
+
+    id: str
+    number: int  # pocket in the machine
+    kind: CutterKind
+    diameter: float
+    corner_radius: float
+    flutes: int
+    flute_length: float
+    reach: float
+    holder_diameter: float
+    tip_angle: float  # drills: full point angle [rad]; 0 for flat
+    helix: float  # [rad]
+    center_cutting: bool
+    material: Literal["carbide", "HSS"] = "carbide"
+    runout: float = 0.01  # [mm]
+
+
+@dataclass(frozen=True, slots=True)
+class Machine:
+    """Limits of the mill."""
+
+    id: str
+    travel: tuple[float, float, float]  # X, Y, Z [mm]
+    spindle_max: float  # [rev/min]
+    feed_max: float  # [mm/min]
+    rapid: float  # [mm/min]
+    power: float  # [kW]
+    tool_change: float  # [s]
+    repeat: float  # one sigma [mm]
+
+
+@dataclass(frozen=True, slots=True)
+class NcFormat:
+    """How program text is written, in plain words."""
+
+    units: Literal["mm", "inch"]
+    decimals: int
+    line_numbers: bool
+    split_arcs: bool  # at quadrants
+    work_offset: str  # "G54"
+    start_lines: tuple[str, ...]
+    end_lines: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Rates:
+    """Money and minutes."""
+
+    currency: str
+    machine_hour: float
+    programmer_hour: float
+    setup_minutes_hard: float
+    setup_minutes_soft: float
+    jaw_design_minutes: float
+    load_seconds: float
+
+
+@dataclass(frozen=True, slots=True)
+class Shop:
+    """What the user owns."""
+
+    name: str
+    vises: tuple[Vise, ...]
+    blanks: tuple[Blank, ...]
+    parallels: tuple[Parallel, ...]
+    cutters: tuple[Cutter, ...]
+    machine: Machine
+    nc: NcFormat
+    rates: Rates
+    friction: Band3  # part on jaw, wet
+    bored_position: Band3  # one sigma of a bored hole's place [mm]
+    drilled_position: Band3  # one sigma of a drilled hole's place [mm]
+    offset_pickup: Band3  # one sigma of the work offset pick-up [mm]
+    jaw_cut: Band3  # one sigma of a cut wall [mm]
+    temperature_swing: Band3  # part against jaws, ± [K]
+    source: str = "shop"
+    sha256: str = ""
+    defaults_used: tuple[str, ...] = ()  # "vise V1 tilt_stiffness: ... (common practice, no source)"
