@@ -7,7 +7,7 @@ import math
 from jawright.geometry.curve import Arc, Line
 from jawright.geometry.frame import standing
 from jawright.geometry.profile import Profile, Region, circle
-from jawright.hold.model import Contact, DatumUse, Hold, MadeFeature
+from jawright.hold.model import Contact, DatumUse, Hold, MadeFeature, Stance
 from jawright.jaws.model import Jaw, Jaws, Relief, SpacerStack, ToolingHole, Well, Zone
 from jawright.job.model import ToleranceAsk
 from jawright.shop.model import (
@@ -245,7 +245,7 @@ def hold() -> Hold:
     up = (0.0, 0.0, 1.0)
     return Hold(
         kind="soft jaws",
-        stance=__stance(up),
+        stance=_stance(up),
         vise=vise(),
         outline=outline,
         face_of_curve=(1, 2, 3, 4, 5),
@@ -267,7 +267,5 @@ def hold() -> Hold:
     )
 
 
-def __stance(up: tuple[float, float, float]):  # type: ignore[no-untyped-def]
-    from jawright.hold.model import Stance
-
+def _stance(up: tuple[float, float, float]) -> Stance:
     return Stance(up, 0.0, 0.0, standing(up, turn=0.0, shift=(0.0, 0.0, 43.5)), "test")
