@@ -1,0 +1,318 @@
+"""STEP files to plain data: frame, schema, units, validation properties, and the solids in them.
+
+``read`` runs the whole of it in the reading child. No meaning is attached here.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any
+
+from jawright import kernel
+from jawright.errors import JawrightError
+from jawright.files import child, limits
+from jawright.files.part21 import Enum, Ref, Statement, Typed, Value, frame, schema, statements
+
+_PREFIX = {"": "m", "MILLI": "mm", "CENTI": "cm", "DECI": "dm", "MICRO": "µm", "KILO": "km"}
+_METERS = {"m": 1.0, "mm": 1e-3, "cm": 1e-2, "dm": 0.1, "µm": 1e-6, "km": 1e3}
+FUSE_MOST = 12
+"""Most solids of one file for which it is tried whether they are one part in pieces."""
+
+
+@dataclass(frozen=True, slots=True)
+class Body:
+    """One solid of the file: size along X, Y, Z [mm], and whether it is exact, closed and valid."""
+
+    size: tuple[float, float, float]
+    exact: bool
+    valid: bool
+
+
+@dataclass(frozen=True, slots=True)
+class StepFile:
+    """What a STEP file holds, and the chosen solid in it (``shape`` empty when none was)."""
+
+    schema: str
+    unit: str  # length units in words, that of the solids first: "inch and mm"
+    bodies: tuple[Body, ...]
+    fuse: bool  # the several solids touch and join into one
+    chosen: int | None  # 1-based; 0 when all were joined
+    shape: bytes
+    volume: float  # [mm³]
+    area: float  # [mm²]
+    box: tuple[float, float, float, float, float, float]
+    faces: tuple[kernel.SolidFace, ...]
+    file_volumes: tuple[float, ...]  # of whole parts, as the file says [mm³]
+    file_areas: tuple[float, ...]  # [mm²]
+    tolerances: int  # geometric tolerances counted in the text
+    loose_faces: int
+    loose_edges: int
+    joined: bool  # the faces' entity numbers could be told
+
+
+def read(path: Path, *, body: int | None) -> StepFile:
+    """Read a STEP file in the child. Raises ``file-…`` errors and ``value-bad`` for a body that is not there."""
+    arguments = {"path": str(path), "name": path.name, "body": body}
+    value, blob = child.run("jawright.files.step:work", arguments, where=path.name)
+    value["bodies"] = tuple(Body(tuple(b["size"]), b["exact"], b["valid"]) for b in value["bodies"])
+    value["faces"] = tuple(kernel.SolidFace(**{k: _tuples(v) for k, v in f.items()}) for f in value["faces"])
+    plain = {k: _tuples(v) for k, v in value.items()}
+    return StepFile(shape=blob, **plain)
+
+
+def _tuples(value: Any) -> Any:
+    return tuple(_tuples(v) for v in value) if isinstance(value, list) else value
+
+
+# ---- in the child --------------------------------------------------------------------------
+
+
+def work(path: str, name: str, body: int | None) -> tuple[dict[str, Any], bytes]:
+    """The answer of the child for ``read``."""
+    text = Path(path).read_bytes().decode("utf-8", "replace")
+    frame(text, name)
+    entities = statements(text)
+    found = kernel.read_step(path, limits.SOLIDS)
+    bodies = [_body(s) for s in found.solids]
+    fused = _fused(found.solids) if 2 <= len(found.solids) <= FUSE_MOST and body in (None, 0) else None
+    shape, ranks, chosen = _choose(found.solids, fused, body, name)
+    ids = _step_ids(entities, ranks, found.entities)
+    value: dict[str, Any] = {
+        "schema": schema(text),
+        "unit": length_units(entities),
+        "bodies": bodies,
+        "fuse": fused is not None,
+        "chosen": chosen,
+        "tolerances": count_tolerances(entities),
+        "loose_faces": found.loose_faces,
+        "loose_edges": found.loose_edges,
+        "joined": ids is not None,
+        "volume": 0.0,
+        "area": 0.0,
+        "box": (0.0,) * 6,
+        "faces": [],
+    }
+    value["file_volumes"], value["file_areas"] = validation_properties(entities)
+    if shape:
+        value["volume"], value["area"] = kernel.volume(shape), kernel.area(shape)
+        value["box"] = kernel.box(shape)
+        faces = [asdict(f) for f in kernel.faces(shape)]
+        for face, number in zip(faces, ids or [None] * len(faces), strict=True):
+            face["step_id"] = number
+        value["faces"] = faces
+    return value, shape
+
+
+def _body(solid: kernel.ReadSolid) -> dict[str, Any]:
+    b = solid.box
+    size = (b[3] - b[0], b[4] - b[1], b[5] - b[2])
+    return {"size": size, "exact": solid.exact, "valid": solid.valid}
+
+
+def _fused(solids: tuple[kernel.ReadSolid, ...]) -> bytes | None:
+    """All solids as one, when they touch and join into one."""
+    if not all(s.valid for s in solids):
+        return None
+    try:
+        whole = kernel.fuse(*(s.shape for s in solids))
+    except JawrightError:
+        return None
+    return whole if len(kernel.solids(whole)) == 1 else None
+
+
+def _choose(
+    solids: tuple[kernel.ReadSolid, ...], fused: bytes | None, body: int | None, name: str
+) -> tuple[bytes, tuple[int | None, ...], int | None]:
+    """The shape asked for, ranks of its faces' entities, and its number."""
+    if body is None and len(solids) != 1:
+        return b"", (), None
+    if body == 0 and len(solids) > 1:
+        if fused is None:
+            raise JawrightError(
+                "value-bad",
+                what=f"body = 0 joins the {len(solids)} solids of the file, but they do not join into one",
+                where=name,
+                todo=f"choose one of them with body = 1 to {len(solids)}",
+            )
+        return fused, (None,) * len(kernel.faces(fused)), 0
+    number = body or 1
+    if solids and not 1 <= number <= len(solids):
+        raise JawrightError(
+            "value-bad",
+            what=f"body = {number} is not in the file: it holds {len(solids)} solid(s)",
+            where=name,
+            todo=f"choose body = 1 to {len(solids)}",
+        )
+    if not solids or not solids[number - 1].valid:
+        return b"", (), number if solids else None
+    chosen = solids[number - 1]
+    return chosen.shape, chosen.ranks, number
+
+
+def _step_ids(
+    entities: dict[int, Statement], ranks: tuple[int | None, ...], counted: int
+) -> list[int] | None:
+    """Entity numbers of the faces: the kernel's i-th entity is the file's i-th statement.
+
+    None when that cannot be relied on: other counts, or a face that is no face in the file.
+    """
+    if counted != len(entities) or not ranks or any(r is None for r in ranks):
+        return None
+    numbers = list(entities)
+    ids = [numbers[r] for r in ranks if r is not None]
+    faces = all("ADVANCED_FACE" in entities[i].types or "FACE_SURFACE" in entities[i].types for i in ids)
+    return ids if faces else None
+
+
+# ---- meaning of the text, without the kernel ------------------------------------------------
+
+
+def count_tolerances(entities: dict[int, Statement]) -> int:
+    """Geometric tolerances in the text, read or not: entities of any ``…_TOLERANCE`` but plus-minus."""
+    return sum(
+        any(t.endswith("_TOLERANCE") and t != "PLUS_MINUS_TOLERANCE" for t in s.types)
+        for s in entities.values()
+    )
+
+
+def length_units(entities: dict[int, Statement]) -> str:
+    """Length units of the file's geometry in words; that of the solids first; "" when none is given."""
+    contexts: list[int] = []
+    for kind in ("ADVANCED_BREP_SHAPE_REPRESENTATION", "SHAPE_REPRESENTATION"):
+        for s in entities.values():
+            if kind in s.types:
+                contexts += [a.id for a in s.args(kind)[-1:] if isinstance(a, Ref)]
+    contexts += [i for i, s in entities.items() if "GLOBAL_UNIT_ASSIGNED_CONTEXT" in s.types]
+    words: list[str] = []
+    for context in contexts:
+        held = entities.get(context)
+        units = held.args("GLOBAL_UNIT_ASSIGNED_CONTEXT") if held else ()
+        for unit in units[0] if units and isinstance(units[0], tuple) else ():
+            word = _length_unit(entities, unit)[0]
+            if word and word not in words:
+                words.append(word)
+    return " and ".join(words)
+
+
+def _length_unit(entities: dict[int, Statement], ref: Value) -> tuple[str, float]:
+    """Word and size [mm] of a length unit; ("", nan) when it is none."""
+    held = entities.get(ref.id) if isinstance(ref, Ref) else None
+    if held is None or "LENGTH_UNIT" not in held.types:
+        return "", math.nan
+    if "SI_UNIT" in held.types:
+        args = held.args("SI_UNIT")
+        if len(args) >= 2 and args[1] == Enum("METRE"):
+            prefix = args[0].word if isinstance(args[0], Enum) else ""
+            word = _PREFIX.get(prefix, "")
+            return word, 1000.0 * _METERS[word] if word else math.nan
+        return "", math.nan
+    args = held.args("CONVERSION_BASED_UNIT")
+    if len(args) < 2 or not isinstance(args[0], str):
+        return "", math.nan
+    size = measure(entities, args[1], 1)
+    same = [w for w, m in _METERS.items() if math.isclose(1000.0 * m, size, rel_tol=1e-9)]
+    return (same[0] if same else args[0].strip().lower()), size
+
+
+def measure(entities: dict[int, Statement], ref: Value, power: int) -> float:
+    """Value [mm**power] of a measure with its own unit; nan when value or unit cannot be read."""
+    held = entities.get(ref.id) if isinstance(ref, Ref) else None
+    if held is None:
+        return math.nan
+    for kind in held.types:
+        args = held.args(kind)
+        numbers = [a.value for a in args if isinstance(a, Typed) and isinstance(a.value, int | float)]
+        refs = [a for a in args if isinstance(a, Ref)]
+        if numbers and refs:
+            return float(numbers[0]) * _unit_size(entities, refs[-1], power)
+    return math.nan
+
+
+def _unit_size(entities: dict[int, Statement], ref: Ref, power: int) -> float:
+    """Size [mm**power] of a length unit or of a unit derived from one."""
+    held = entities.get(ref.id)
+    if held is None:
+        return math.nan
+    if "DERIVED_UNIT" not in held.types:
+        size = _length_unit(entities, ref)[1]
+        return size if power == 1 else math.nan
+    size, total = 1.0, 0.0
+    elements = held.args("DERIVED_UNIT")
+    for element in elements[0] if elements and isinstance(elements[0], tuple) else ():
+        args = entities[element.id].args() if isinstance(element, Ref) and element.id in entities else ()
+        if len(args) < 2 or not isinstance(args[1], int | float):
+            return math.nan
+        size *= _length_unit(entities, args[0])[1] ** args[1]
+        total += args[1]
+    return size if total == power else math.nan
+
+
+def validation_properties(entities: dict[int, Statement]) -> tuple[list[float], list[float]]:
+    """Volumes [mm³] and surface areas [mm²] of whole parts that the file states of itself.
+
+    Source: geometric validation properties of ISO 10303 files: a property definition of that
+    name, for the product or for a solid in it, represented by measures named "volume measure"
+    and "surface area measure". Those of single faces and of presentation are left out.
+    """
+    owner: dict[int, int] = {}  # representation to property definition
+    for s in entities.values():
+        if "PROPERTY_DEFINITION_REPRESENTATION" in s.types:
+            args = s.args("PROPERTY_DEFINITION_REPRESENTATION")
+            if len(args) == 2 and isinstance(args[0], Ref) and isinstance(args[1], Ref):
+                owner[args[1].id] = args[0].id
+    whole: dict[str, list[float]] = {"volume measure": [], "surface area measure": []}
+    of_body: dict[str, list[float]] = {"volume measure": [], "surface area measure": []}
+    solid_owners: set[int] = set()
+    pending: list[tuple[str, float, int, str]] = []
+    for rep, prop in owner.items():
+        kind, target = _property(entities, prop)
+        if kind is None or rep not in entities:
+            continue
+        for item in _items(entities[rep]):
+            name = _item_name(entities, item)
+            if name not in whole:
+                continue
+            value = measure(entities, item, 3 if name == "volume measure" else 2)
+            if not math.isfinite(value):
+                continue
+            if name == "volume measure":
+                solid_owners.add(target)
+            pending.append((name, value, target, kind))
+    for name, value, target, kind in pending:
+        if kind.startswith("PRODUCT_DEFINITION"):
+            whole[name].append(value)
+        elif target in solid_owners:  # an area of something that also has a volume
+            of_body[name].append(value)
+    volumes, areas = ((whole[n] or of_body[n]) for n in ("volume measure", "surface area measure"))
+    return sorted(set(volumes)), sorted(set(areas))
+
+
+def _property(entities: dict[int, Statement], number: int) -> tuple[str | None, int]:
+    """Type and number of what a geometric validation property is about."""
+    args = entities[number].args() if number in entities else ()
+    if len(args) < 3 or args[0] != "geometric validation property" or not isinstance(args[2], Ref):
+        return None, 0
+    target = entities.get(args[2].id)
+    return (target.types[0] if target and target.types else None), args[2].id
+
+
+def _items(representation: Statement) -> tuple[Value, ...]:
+    for kind in representation.types:
+        for a in representation.args(kind):
+            if isinstance(a, tuple):
+                return a
+    return ()
+
+
+def _item_name(entities: dict[int, Statement], ref: Value) -> str:
+    held = entities.get(ref.id) if isinstance(ref, Ref) else None
+    if held is None or not any(re.fullmatch("MEASURE_REPRESENTATION_ITEM|REPRESENTATION_ITEM", t) for t in held.types):
+        return ""
+    for kind in ("MEASURE_REPRESENTATION_ITEM", "REPRESENTATION_ITEM"):
+        for a in held.args(kind)[:1]:
+            if isinstance(a, str):
+                return a.lower()
+    return ""

@@ -1,0 +1,50 @@
+"""The only package that touches the solid kernel. Shapes cross its border as bytes.
+
+Importing it loads the kernel (about half a second), so doors import it late. All lengths
+are mm. Its functions take shapes that were proven valid in the reading child or were built
+here; ``read_step`` alone opens foreign files and belongs into ``files.child``.
+"""
+
+from jawright.kernel.border import Box
+from jawright.kernel.build import cut, cylinder, extrude, fuse, moved, solids, torus
+from jawright.kernel.exchange import ReadFile, ReadSolid, read_step, step_text
+from jawright.kernel.level import Section, section
+from jawright.kernel.measure import (
+    SolidFace,
+    area,
+    box,
+    centroid,
+    distances,
+    faces,
+    is_valid,
+    volume,
+)
+from jawright.kernel.views import View, mesh, view
+
+__all__ = [
+    "Box",
+    "ReadFile",
+    "ReadSolid",
+    "Section",
+    "SolidFace",
+    "View",
+    "area",
+    "box",
+    "centroid",
+    "cut",
+    "cylinder",
+    "distances",
+    "extrude",
+    "faces",
+    "fuse",
+    "is_valid",
+    "mesh",
+    "moved",
+    "read_step",
+    "section",
+    "solids",
+    "step_text",
+    "torus",
+    "view",
+    "volume",
+]

@@ -1,0 +1,153 @@
+"""STEP files in and out. Reading crashes on some damaged files: it belongs into the reading child."""
+
+from __future__ import annotations
+
+import io
+import re
+from dataclasses import dataclass
+from typing import Any
+
+from OCP.IFSelect import IFSelect_ReturnStatus
+from OCP.Interface import Interface_Static
+from OCP.STEPControl import STEPControl_Reader, STEPControl_StepModelType, STEPControl_Writer
+from OCP.TopExp import TopExp_Explorer
+
+from jawright.errors import JawrightError
+from jawright.kernel.border import EDGE, FACE, SOLID, Box, loose_box, open_shape, pack, parts, tight_box
+from jawright.kernel.measure import exact, shape_area, shape_volume, sound
+
+
+@dataclass(frozen=True, slots=True)
+class ReadSolid:
+    """One solid of an exchange file, measured; ``step_ids`` are ranks of its faces' entities in the file."""
+
+    shape: bytes
+    valid: bool
+    exact: bool
+    volume: float
+    area: float
+    box: Box
+    ranks: tuple[int | None, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ReadFile:
+    """What an exchange file holds: solids, and loose geometry beside them, which no measurement uses."""
+
+    solids: tuple[ReadSolid, ...]
+    entities: int  # how many the kernel counted: must equal the statements in the file
+    loose_faces: int
+    loose_edges: int
+
+
+def read_step(path: str, most: int) -> ReadFile:
+    """Solids of a STEP file [mm], at most ``most``. Crashes on some damaged files: run it in a child."""
+    reader = STEPControl_Reader()
+    if reader.ReadFile(path) != IFSelect_ReturnStatus.IFSelect_RetDone:
+        raise JawrightError("file-broken", what="the solid kernel cannot read the file")
+    reader.TransferRoots()
+    shape = reader.OneShape()
+    if shape is None or shape.IsNull():
+        return ReadFile((), reader.WS().Model().NbEntities(), 0, 0)
+    bodies = _bodies(shape)
+    if len(bodies) > most:
+        raise JawrightError(
+            "part-several-solids",
+            what=f"the file holds {len(bodies)} solids, more than the limit of {most}",
+            todo="export the one part alone",
+        )
+    model = reader.WS().Model()
+    entities = [model.Value(i) for i in range(1, model.NbEntities() + 1)]  # kept alive: identity is the join
+    rank = {id(e): i for i, e in enumerate(entities)}
+    transfer = reader.WS().TransferReader()
+    found = []
+    for body in bodies:
+        faces_here = parts(body, FACE)
+        ranks = tuple(rank.get(id(transfer.EntityFromShapeResult(f, 1))) for f in faces_here)
+        found.append(_measured(body, ranks))
+    return ReadFile(tuple(found), len(entities), *_loose(shape))
+
+
+def _bodies(shape: Any) -> list[Any]:
+    walk = TopExp_Explorer(shape, SOLID)
+    found = []
+    while walk.More():
+        found.append(walk.Current())
+        walk.Next()
+    return found
+
+
+def _loose(shape: Any) -> tuple[int, int]:
+    counts = []
+    for kind, within in ((FACE, SOLID), (EDGE, FACE)):
+        walk, count = TopExp_Explorer(shape, kind, within), 0
+        while walk.More():
+            count += 1
+            walk.Next()
+        counts.append(count)
+    return counts[0], counts[1]
+
+
+def _measured(body: Any, ranks: tuple[int | None, ...]) -> ReadSolid:
+    curved = exact(body)
+    measures = (shape_volume(body), shape_area(body)) if curved else (0.0, 0.0)
+    bounds = tight_box(body) if curved else loose_box(body)
+    return ReadSolid(pack(body), curved and sound(body), curved, *measures, bounds, ranks)
+
+
+def step_text(shapes: dict[str, bytes], *, title: str) -> bytes:
+    """ISO 10303-21 text (AP214 schema, mm) of named shapes: same shapes, same bytes.
+
+    The header carries no author, program path or clock: its time stamp is fixed.
+    """
+    Interface_Static.SetCVal_s("write.step.schema", "AP214IS")
+    Interface_Static.SetCVal_s("write.step.unit", "MM")
+    writer = STEPControl_Writer()
+    for i, data in enumerate(shapes.values()):
+        Interface_Static.SetCVal_s("write.step.product.name", f"body{i}")
+        writer.Transfer(open_shape(data).shape, STEPControl_StepModelType.STEPControl_AsIs)
+    out = io.BytesIO()
+    if writer.WriteStream(out) != IFSelect_ReturnStatus.IFSelect_RetDone:
+        raise JawrightError("file-write", what="the solid kernel could not write a STEP text")
+    return _with_names(_with_header(out.getvalue(), title), list(shapes))
+
+
+_HEADER = """HEADER;
+FILE_DESCRIPTION((''),'2;1');
+FILE_NAME({title},'2000-01-01T00:00:00',(''),(''),'','','');
+"""
+
+
+def _with_header(text: bytes, title: str) -> bytes:
+    """The text under a header of our own: the kernel's tells the time and its maker."""
+    start, end = text.index(b"HEADER;"), text.index(b"ENDSEC;")
+    schema = re.search(rb"FILE_SCHEMA\s*\(.*?\)\s*\)\s*;", text[start:end], re.S)
+    assert schema is not None
+    head = _HEADER.format(title=_quoted(title)).encode() + schema.group(0) + b"\n"
+    return text[:start] + head + text[end:]
+
+
+def _with_names(text: bytes, names: list[str]) -> bytes:
+    """The text with product names put in: the kernel appends a count of all it ever wrote."""
+
+    def put(found: re.Match[bytes]) -> bytes:
+        name = _quoted(names[int(found.group(1))]).encode()
+        return b"PRODUCT(" + name + b"," + name + b","
+
+    return re.sub(rb"PRODUCT\('body(\d+) \d+','body\1 \d+',", put, text)
+
+
+def _quoted(words: str) -> str:
+    """A string of ISO 10303-21: apostrophes doubled, other than ASCII letters as \\X2\\ code points."""
+    out = []
+    for letter in words:
+        code = ord(letter)
+        if letter in "'\\":
+            out.append(letter * 2)
+        elif 32 <= code < 127:
+            out.append(letter)
+        elif code < 0x10000:
+            out.append(f"\\X2\\{code:04X}\\X0\\")
+        else:
+            out.append(f"\\X4\\{code:08X}\\X0\\")
+    return "'" + "".join(out) + "'"

@@ -1,0 +1,164 @@
+"""Level cuts of a solid into regions of lines and arcs."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import OCP.collections as occ
+from OCP.BRep import BRep_Tool
+from OCP.BRepAdaptor import BRepAdaptor_Curve
+from OCP.BRepAlgoAPI import BRepAlgoAPI_Common
+from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeVertex
+from OCP.BRepExtrema import BRepExtrema_DistShapeShape
+from OCP.BRepTools import BRepTools, BRepTools_WireExplorer
+from OCP.GeomAbs import GeomAbs_CurveType
+from OCP.gp import gp_Pnt
+from OCP.TopAbs import TopAbs_Orientation
+from OCP.TopExp import TopExp
+from OCP.TopoDS import TopoDS
+
+from jawright.errors import JawrightError
+from jawright.geometry.curve import Arc, Curve, Line, Point
+from jawright.geometry.frame import Move, Vec3
+from jawright.geometry.profile import Profile, Region, rectangle
+from jawright.kernel.border import FACE, WIRE, Opened, flat, location, loose_box, open_shape, parts, vec
+from jawright.kernel.build import plane_face
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """What a level cut leaves: regions in the plan and the part face behind each of their curves.
+
+    ``sources[i]`` are the face indices along ``regions[i].outer``, ``hole_sources[i][j]`` those
+    along its hole ``j``. ``bound`` is the largest distance of a fitted arc from the true curve [mm].
+    """
+
+    regions: tuple[Region, ...]
+    sources: tuple[tuple[int, ...], ...]
+    hole_sources: tuple[tuple[tuple[int, ...], ...], ...]
+    bound: float
+
+
+def section(shape: bytes, move: Move, z: float) -> Section:
+    """Cut of the moved shape at height ``z`` [mm]: exact lines and arcs, other curves fitted.
+
+    Keep ``z`` off horizontal faces: there the cut is not defined. Empty where nothing is met.
+    """
+    opened = open_shape(shape)
+    placed = opened.shape.Moved(location(move))
+    b = loose_box(placed)
+    pad = 1.0 + 0.1 * max(b[3] - b[0], b[4] - b[1])
+    sheet = rectangle(b[0] - pad, b[1] - pad, b[3] + pad, b[4] + pad)
+    common = BRepAlgoAPI_Common()
+    for put, item in ((common.SetArguments, plane_face(Region(sheet), z)), (common.SetTools, placed)):
+        shapes = occ.List_TopoDS_Shape()
+        shapes.Append(item)
+        put(shapes)
+    common.SetNonDestructive(True)
+    common.Build()
+    if not common.IsDone():
+        raise JawrightError("geometry", what=f"the part could not be cut at Z = {z:.3f} mm")
+    back = move.inverse()
+    found = [_region(TopoDS.Face(f), opened, back) for f in parts(common.Shape(), FACE)]
+    found.sort(key=lambda r: (r[0].outer.box, -r[0].area))  # the kernel's order is its own affair
+    return Section(
+        tuple(r[0] for r in found),
+        tuple(r[1] for r in found),
+        tuple(r[2] for r in found),
+        max((r[3] for r in found), default=0.0),
+    )
+
+
+_Loop = tuple[Profile, tuple[int, ...], float]
+
+
+def _region(
+    face: Any, opened: Opened, back: Move
+) -> tuple[Region, tuple[int, ...], tuple[tuple[int, ...], ...], float]:
+    outer = BRepTools.OuterWire_s(face)
+    loop = _loop(outer, face, opened, back)
+    holes = [_loop(TopoDS.Wire(w), face, opened, back) for w in parts(face, WIRE) if not w.IsSame(outer)]
+    loop = loop if loop[0].area > 0 else _turned(loop)
+    holes = sorted((h if h[0].area < 0 else _turned(h) for h in holes), key=lambda h: h[0].box)
+    region = Region(loop[0], tuple(h[0] for h in holes))
+    return region, loop[1], tuple(h[1] for h in holes), max(h[2] for h in (loop, *holes))
+
+
+def _turned(loop: _Loop) -> _Loop:
+    return loop[0].reversed(), loop[1][::-1], loop[2]
+
+
+def _loop(wire: Any, face: Any, opened: Opened, back: Move) -> _Loop:
+    curves: list[Curve] = []
+    sources: list[int] = []
+    bound = 0.0
+    walk = BRepTools_WireExplorer(wire, face)
+    while walk.More():
+        edge = TopoDS.Edge(walk.Current())
+        flip = walk.Orientation() == TopAbs_Orientation.TopAbs_REVERSED
+        pieces, off = edge_curves(edge, flip=flip)
+        middle = BRepAdaptor_Curve(edge)
+        at = middle.Value(0.5 * (middle.FirstParameter() + middle.LastParameter()))
+        sources += [_source(opened, back.point(vec(at)))] * len(pieces)
+        curves += pieces
+        bound = max(bound, off)
+        walk.Next()
+    return Profile(tuple(_closed(curves))), tuple(sources), bound
+
+
+def _closed(curves: Sequence[Curve]) -> list[Curve]:
+    """Ends brought onto one another: the kernel's shared corners differ in the last digits."""
+    out: list[Curve] = []
+    for i, c in enumerate(curves):
+        end = curves[(i + 1) % len(curves)].start
+        out.append(Line(c.start, end) if isinstance(c, Line) else Arc(c.start, end, c.center, c.ccw))
+    return out
+
+
+def _source(opened: Opened, point: Vec3) -> int:
+    """The face a point of the surface lies on."""
+    near = [
+        i
+        for i, b in enumerate(opened.boxes)
+        if all(b[k] - 1e-4 <= point[k] <= b[k + 3] + 1e-4 for k in range(3))
+    ]
+    if len(near) == 1:
+        return near[0]
+    at = BRepBuilderAPI_MakeVertex(gp_Pnt(*point)).Vertex()
+    gaps = [(float(BRepExtrema_DistShapeShape(at, opened.faces[i]).Value()), i) for i in near]
+    gap, index = min(gaps, default=(math.inf, -1))
+    return index if gap < 1e-3 else -1
+
+
+def edge_curves(edge: Any, *, flip: bool) -> tuple[list[Curve], float]:
+    """Lines and arcs of a kernel edge lying in a level plane, and the fit's bound [mm]."""
+    adaptor = BRepAdaptor_Curve(edge)
+    a, b = adaptor.FirstParameter(), adaptor.LastParameter()
+    ends = [TopExp.FirstVertex_s(edge, False), TopExp.LastVertex_s(edge, False)]
+    start, end = (flat(BRep_Tool.Pnt_s(v)) for v in ends)
+    bound = 0.0
+    kind = adaptor.GetType()
+    curves: list[Curve]
+    if kind == GeomAbs_CurveType.GeomAbs_Line:
+        curves = [Line(start, end)]
+    elif kind == GeomAbs_CurveType.GeomAbs_Circle:
+        ring = adaptor.Circle()
+        center, ccw = flat(ring.Location()), ring.Axis().Direction().Z() > 0
+        middle = flat(adaptor.Value(0.5 * (a + b)))
+        if abs(b - a) > 1.5 * math.pi:  # a full circle needs two arcs; near-full ones stay clear of doubt
+            curves = [Arc(start, middle, center, ccw), Arc(middle, end, center, ccw)]
+        else:
+            curves = [Arc(start, end, center, ccw)]
+    else:
+        curves, bound = _fitted(edge, start, end)
+    if flip:
+        curves = [c.reversed() for c in reversed(curves)]
+    return curves, bound
+
+
+def _fitted(edge: Any, start: Point, end: Point) -> tuple[list[Curve], float]:
+    """Arcs for an ellipse, hyperbola or spline, and the largest distance from the edge [mm]."""
+    raise JawrightError("geometry", what="a curve that is neither line nor arc cannot be fitted yet")

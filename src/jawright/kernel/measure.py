@@ -1,0 +1,172 @@
+"""Validity, volume, area, boxes, faces and exact distances of a solid."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+from OCP.BRep import BRep_Tool
+from OCP.BRepAdaptor import BRepAdaptor_Surface
+from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeVertex
+from OCP.BRepCheck import BRepCheck_Analyzer
+from OCP.BRepClass import BRepClass_FaceClassifier
+from OCP.BRepExtrema import BRepExtrema_DistShapeShape
+from OCP.BRepGProp import BRepGProp, BRepGProp_Face
+from OCP.BRepTools import BRepTools
+from OCP.GeomAbs import GeomAbs_SurfaceType
+from OCP.gp import gp_Pnt, gp_Pnt2d, gp_Vec
+from OCP.GProp import GProp_GProps
+from OCP.TopAbs import TopAbs_State
+from OCP.TopoDS import TopoDS
+
+from jawright.geometry.frame import Move, Vec3, dot, unit
+from jawright.kernel.border import FACE, SHELL, Box, location, open_shape, parts, tight_box, vec
+
+_KINDS = {
+    GeomAbs_SurfaceType.GeomAbs_Plane: "plane",
+    GeomAbs_SurfaceType.GeomAbs_Cylinder: "cylinder",
+    GeomAbs_SurfaceType.GeomAbs_Cone: "cone",
+    GeomAbs_SurfaceType.GeomAbs_Sphere: "sphere",
+    GeomAbs_SurfaceType.GeomAbs_Torus: "torus",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class SolidFace:
+    """One face as measured: see ``part.model.Face`` for the meaning of the fields."""
+
+    index: int
+    kind: str
+    area: float
+    center: Vec3
+    normal: Vec3
+    box: Box
+    axis: Vec3 | None
+    axis_point: Vec3 | None
+    radius: float | None
+    hollow: bool
+    step_id: int | None = None
+
+
+def is_valid(shape: bytes) -> bool:
+    """True for exact, closed, self-consistent solids of positive volume."""
+    return sound(open_shape(shape).shape)
+
+
+def sound(shape: Any) -> bool:
+    shells = parts(shape, SHELL)
+    closed = bool(shells) and all(BRep_Tool.IsClosed_s(s) for s in shells)
+    return closed and exact(shape) and BRepCheck_Analyzer(shape).IsValid() and shape_volume(shape) > 0
+
+
+def exact(shape: Any) -> bool:
+    """False when a face has no surface: tessellated files load so, without a word."""
+    return all(BRep_Tool.Surface_s(TopoDS.Face(f)) is not None for f in parts(shape, FACE))
+
+
+def shape_volume(shape: Any) -> float:
+    mass = GProp_GProps()
+    BRepGProp.VolumeProperties_s(shape, mass)
+    return float(mass.Mass())
+
+
+def shape_area(shape: Any) -> float:
+    mass = GProp_GProps()
+    BRepGProp.SurfaceProperties_s(shape, mass)
+    return float(mass.Mass())
+
+
+def volume(shape: bytes) -> float:
+    """Volume [mm³]."""
+    return shape_volume(open_shape(shape).shape)
+
+
+def area(shape: bytes) -> float:
+    """Surface area [mm²]."""
+    return shape_area(open_shape(shape).shape)
+
+
+def centroid(shape: bytes) -> Vec3:
+    """Center of volume [mm]."""
+    mass = GProp_GProps()
+    BRepGProp.VolumeProperties_s(open_shape(shape).shape, mass)
+    return vec(mass.CentreOfMass())
+
+
+def box(shape: bytes, move: Move | None = None) -> Box:
+    """Smallest upright box ``x0 y0 z0 x1 y1 z1`` [mm], of the shape after ``move`` when given."""
+    opened = open_shape(shape).shape
+    return tight_box(opened if move is None else opened.Moved(location(move)))
+
+
+def faces(shape: bytes) -> tuple[SolidFace, ...]:
+    """All faces, measured, in the order of their indices."""
+    return tuple(_face(i, f) for i, f in enumerate(open_shape(shape).faces))
+
+
+def _face(index: int, shape: Any) -> SolidFace:
+    face = TopoDS.Face(shape)
+    surface = BRepAdaptor_Surface(face)
+    kind = _KINDS.get(surface.GetType(), "other")
+    u, v = _point_inside(face)
+    at, out = gp_Pnt(), gp_Vec()
+    BRepGProp_Face(face).Normal(u, v, at, out)
+    center = vec(at)
+    normal = unit(vec(out)) if out.Magnitude() > 0 else (0.0, 0.0, 0.0)
+    axis = axis_point = None
+    radius: float | None = None
+    middle = center  # of curvature
+    if kind in ("cylinder", "cone"):
+        line = (surface.Cylinder() if kind == "cylinder" else surface.Cone()).Axis()
+        axis, axis_point = vec(line.Direction()), vec(line.Location())
+        along = dot(axis, _minus(center, axis_point))
+        middle = _plus(axis_point, axis, along)
+        radius = math.dist(center, middle)
+    elif kind == "sphere":
+        middle, radius = vec(surface.Sphere().Location()), float(surface.Sphere().Radius())
+    elif kind == "torus":
+        ring = surface.Torus()
+        axis, axis_point = vec(ring.Axis().Direction()), vec(ring.Axis().Location())
+        flat = _minus(center, axis_point)
+        flat = _plus(flat, axis, -dot(axis, flat))
+        middle = (
+            _plus(axis_point, unit(flat), float(ring.MajorRadius())) if dot(flat, flat) > 0 else axis_point
+        )
+        radius = float(ring.MinorRadius())
+    hollow = dot(normal, _minus(center, middle)) < 0
+    return SolidFace(
+        index, kind, shape_area(face), center, normal, tight_box(face), axis, axis_point, radius, hollow
+    )
+
+
+def _minus(a: Vec3, b: Vec3) -> Vec3:
+    return (a[0] - b[0], a[1] - b[1], a[2] - b[2])
+
+
+def _plus(a: Vec3, b: Vec3, t: float) -> Vec3:
+    return (a[0] + t * b[0], a[1] + t * b[1], a[2] + t * b[2])
+
+
+def _point_inside(face: Any) -> tuple[float, float]:
+    """Parameters of a point well inside the face: the middle when it is there, else the nearest to it."""
+    u0, u1, v0, v1 = BRepTools.UVBounds_s(face)
+    tries = [(0.5, 0.5)]
+    for n in (4, 8, 16, 32):
+        grid = [((i + 0.5) / n, (j + 0.5) / n) for i in range(n) for j in range(n)]
+        tries += sorted(grid, key=lambda s: ((s[0] - 0.5) ** 2 + (s[1] - 0.5) ** 2, s))
+    for s, t in tries:
+        u, v = u0 + s * (u1 - u0), v0 + t * (v1 - v0)
+        if BRepClass_FaceClassifier(face, gp_Pnt2d(u, v), 1e-9).State() == TopAbs_State.TopAbs_IN:
+            return u, v
+    return 0.5 * (u0 + u1), 0.5 * (v0 + v1)  # a sliver: its middle is as good as any
+
+
+def distances(shape: bytes, point: Vec3) -> tuple[tuple[float, Vec3], ...]:
+    """Per face: distance [mm] of ``point`` to it, exact, and the nearest point on it."""
+    at = BRepBuilderAPI_MakeVertex(gp_Pnt(*point)).Vertex()
+    out = []
+    for face in open_shape(shape).faces:
+        gap = BRepExtrema_DistShapeShape(at, face)
+        out.append((float(gap.Value()), vec(gap.PointOnShape2(1))))
+    return tuple(out)
