@@ -15,7 +15,7 @@ import clarabel
 import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
-from threadpoolctl import threadpool_limits
+from threadpoolctl import threadpool_limits  # type: ignore[import-untyped]
 
 from jawright.errors import JawrightError
 
@@ -78,8 +78,8 @@ class _Frame:
         arm = c.points - self.center
         self.length = max(float(np.max(np.linalg.norm(arm, axis=1))), 1.0)
         axes, owner, mu = [], [], []
-        for i, n in enumerate(c.normals):
-            n = n / np.linalg.norm(n)
+        for i, given in enumerate(c.normals):
+            n = given / np.linalg.norm(given)
             t = np.cross(n, (1.0, 0.0, 0.0))
             if np.linalg.norm(t) < 0.1:
                 t = np.cross(n, (0.0, 1.0, 0.0))
@@ -237,9 +237,7 @@ def _solve_factor(frame: _Frame, w: Array, w0: Array, top: float) -> float | Non
     q[n] = -1.0
     cones = [clarabel.ZeroConeT(7), clarabel.NonnegativeConeT(2), *cones]
     with threadpool_limits(1, "blas"):
-        got = clarabel.DefaultSolver(
-            sparse.csc_matrix((n + 1, n + 1)), q, A, b, cones, _settings()
-        ).solve()
+        got = clarabel.DefaultSolver(sparse.csc_matrix((n + 1, n + 1)), q, A, b, cones, _settings()).solve()
     return float(got.x[n]) if str(got.status) in _GOOD else None
 
 
@@ -267,9 +265,7 @@ def smallest_peak(contacts: Contacts, wrench: Array) -> tuple[float, Array]:
     q[n] = 1.0
     cones = [clarabel.ZeroConeT(6), clarabel.NonnegativeConeT(m), *cones]
     with threadpool_limits(1, "blas"):
-        got = clarabel.DefaultSolver(
-            sparse.csc_matrix((n + 1, n + 1)), q, A, b, cones, _settings()
-        ).solve()
+        got = clarabel.DefaultSolver(sparse.csc_matrix((n + 1, n + 1)), q, A, b, cones, _settings()).solve()
     if str(got.status) not in _GOOD:
         return math.inf, np.zeros((m, 3))
     x = np.asarray(got.x)
@@ -290,7 +286,7 @@ def elastic_forces(
     Source: principle of least complementary energy with friction cones.
     """
     if clamp <= 0 or np.any(stiffness <= 0):
-        raise JawrightError("value-bad", what="stiffness and clamp force must be above zero", where="contacts")
+        raise JawrightError("value-bad", what="stiffness and clamp must be above zero", where="contacts")
     frame = _Frame(contacts)
     n = frame.columns
     k = stiffness / float(np.mean(stiffness))

@@ -31,7 +31,7 @@ def specific_force(kc11: float, mc: float, h: float) -> float:
     """
     if h <= 0 or kc11 <= 0:
         raise JawrightError("value-bad", what="a chip needs a thickness above zero", where="cutting force")
-    return kc11 * h**-mc
+    return float(kc11 * h**-mc)
 
 
 def kienzle_force(kc11: float, mc: float, *, h: float, b: float) -> float:
@@ -124,7 +124,7 @@ def engagement(diameter: float, radial: float, *, position: str) -> tuple[float,
     106.26
     """
     if radial <= 0 or diameter <= 0:
-        raise JawrightError("value-bad", what="the radial engagement must be above zero", where="cutting force")
+        raise JawrightError("value-bad", what="a radial engagement must be above zero", where="cut")
     ae = min(radial, diameter)
     if position == "centered":
         half = math.asin(ae / diameter)

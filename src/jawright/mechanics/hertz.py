@@ -104,13 +104,13 @@ def point_contact(load: float, R: float, modulus: float) -> tuple[float, float, 
     (0.149319, 2141.5, 0.004459)
     """
     if R <= 0 or modulus <= 0 or load <= 0:
-        raise JawrightError("value-bad", what="a point contact needs a load, radius and modulus", where="contact")
+        raise JawrightError("value-bad", what="a point contact needs load, radius, modulus", where="contact")
     a = (3 * load * R / (4 * modulus)) ** (1 / 3)
     return a, 3 * load / (2 * math.pi * a**2), a**2 / R
 
 
 def line_shear_below(depth: float) -> float:
-    """Shear on the axis below a line contact, over p0: ``τ/p0 = s − s²/sqrt(1 + s²)``, s = depth in half widths.
+    """Shear on the axis below a line contact, over p0: ``τ/p0 = s − s²/sqrt(1 + s²)``.
 
     Principal stresses there are ``σx = −p0((1+2s²)/sqrt(1+s²) − 2s)`` and ``σz = −p0/sqrt(1+s²)``.
 

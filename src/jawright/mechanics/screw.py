@@ -163,9 +163,7 @@ def clamp_band(screw: Screw, torque: float, *, frictions: tuple[float, float, fl
     [16.2, 20.7, 28.8]
     """
     low, mid, high = frictions
-    return tuple(
-        force_from_torque(screw, torque, friction=mu, collar_friction=mu) for mu in (high, mid, low)
-    )
+    return tuple(force_from_torque(screw, torque, friction=mu, collar_friction=mu) for mu in (high, mid, low))
 
 
 def force_from_table(torque: float, table: tuple[tuple[float, float], ...]) -> float | None:
