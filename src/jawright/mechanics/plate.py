@@ -1,4 +1,4 @@
-"""Small closed forms of elastic bodies: squeezed block, hole in a stressed plate, ring, thin wall. mm, N, MPa."""
+"""Closed forms of elastic bodies: squeezed block, hole in a stressed plate, ring, thin wall. mm, N, MPa."""
 
 from __future__ import annotations
 
@@ -115,14 +115,12 @@ def ring_points(n: int) -> tuple[float, float]:
     return ((t + s * c) / (2 * s * s) - 1 / t) / 2, (2 / t - 1 / s - t * c / (s * s)) / 4
 
 
-def wall_bow(
-    line_load: float, *, height: float, thickness: float, E: float, nu: float
-) -> tuple[float, float]:
+def wall_bow(q: float, *, height: float, thickness: float, E: float, nu: float) -> tuple[float, float]:
     """Free-standing thin wall pressed along its top edge: deflection and root stress.
 
     ``w = q h³/(3 E' I')``, ``E' = E/(1 − ν²)``, ``I' = t³/12``; ``σ = 6 q h/t²``
 
-    Parameters: ``line_load`` q [N/mm], ``height``, ``thickness`` [mm]. Returns: (w [mm], σ [MPa]).
+    Parameters: ``q`` [N/mm], ``height``, ``thickness`` [mm]. Returns: (w [mm], σ [MPa]).
     Raises: ``value-bad`` for a thickness not above zero. Valid for: long walls, elastic: compare σ with the
     yield before the deflection is believed.
     Source: plane-strain cantilever, Timoshenko.
@@ -134,4 +132,4 @@ def wall_bow(
     if thickness <= 0:
         raise JawrightError("value-bad", what="a wall needs a thickness above zero", where="part")
     stiff = E / (1 - nu**2) * thickness**3 / 12
-    return line_load * height**3 / (3 * stiff), 6 * line_load * height / thickness**2
+    return q * height**3 / (3 * stiff), 6 * q * height / thickness**2

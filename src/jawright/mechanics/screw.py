@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 from jawright.errors import JawrightError
 
@@ -159,7 +160,8 @@ def clamp_band(screw: Screw, torque: float, *, frictions: tuple[float, float, fl
     Raises: as ``force_from_torque``. Valid for: as ``force_from_torque``.
     Source: Shigley, power screws with collar.
 
-    >>> [round(f / 1000, 1) for f in clamp_band(Screw(4, 18, math.radians(15), 24), 80, frictions=(.1, .15, .2))]
+    >>> band = clamp_band(Screw(4, 18, math.radians(15), 24), 80, frictions=(0.1, 0.15, 0.2))
+    >>> [round(f / 1000, 1) for f in band]
     [16.2, 20.7, 28.8]
     """
     low, mid, high = frictions
@@ -181,7 +183,7 @@ def force_from_table(torque: float, table: tuple[tuple[float, float], ...]) -> f
     8500.0
     """
     rows = _rows(table)
-    for (t0, f0), (t1, f1) in zip(rows, rows[1:], strict=False):
+    for (t0, f0), (t1, f1) in pairwise(rows):
         if t0 <= torque <= t1:
             return f0 + (f1 - f0) * (torque - t0) / (t1 - t0)
     return None
@@ -196,7 +198,7 @@ def torque_from_table(force: float, table: tuple[tuple[float, float], ...]) -> f
     30.0
     """
     rows = _rows(table)
-    for (t0, f0), (t1, f1) in zip(rows, rows[1:], strict=False):
+    for (t0, f0), (t1, f1) in pairwise(rows):
         if f0 <= force <= f1:
             return t0 + (t1 - t0) * (force - f0) / (f1 - f0)
     return None
@@ -288,7 +290,7 @@ def _friction(value: float) -> None:
 
 def _rows(table: tuple[tuple[float, float], ...]) -> list[tuple[float, float]]:
     rows = [(0.0, 0.0), *sorted(table)]
-    if len(rows) < 2 or any(a[0] >= b[0] or a[1] >= b[1] for a, b in zip(rows, rows[1:], strict=False)):
+    if len(rows) < 2 or any(a[0] >= b[0] or a[1] >= b[1] for a, b in pairwise(rows)):
         raise JawrightError(
             "value-bad",
             what="the measured torques and forces must be above zero and rise together",
