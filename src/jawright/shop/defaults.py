@@ -124,7 +124,7 @@ def _said(key: Key, value: Any) -> str:
     if isinstance(value, str):
         return value
     kind = key.band or ("length" if key.kind == "point" else key.kind)
-    if kind == "angle" and abs(value) < 0.01:  # plays are small: nobody reads thousandths of a degree
+    if kind == "angle" and 0.0 < abs(value) < 0.01:  # plays are small: nobody reads thousandths of a degree
         return f"{units.convert(float(value), 'rad', 'mrad'):g} mrad"
     if kind in units.KINDS:
         number, unit = units.reading(float(value), kind)

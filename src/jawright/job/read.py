@@ -1,0 +1,210 @@
+"""Read a job file: one part, one operation, one quantity."""
+
+from __future__ import annotations
+
+import string
+from pathlib import Path
+from typing import cast
+
+from jawright import handbook
+from jawright.errors import JawrightError
+from jawright.files.schema import Key, Reader, Row, Section
+from jawright.files.toml import Document, load
+from jawright.job import schema
+from jawright.job.model import (
+    DatumPick,
+    Feature,
+    FeatureKind,
+    Given,
+    HoldAsk,
+    Incoming,
+    Job,
+    Pick,
+    ToleranceAsk,
+)
+
+ASSUMED = Feature("top face", "face", None)
+
+
+def read_job(path: Path) -> Job:
+    """Read and check a job file; what it leaves out is filled, with its basis, or left to the search.
+
+    The part file is named as seen from the job file's folder; it is not opened here.
+    Raises ``JawrightError`` with file and line: ``file-*``, ``toml-syntax``, ``key-unknown``,
+    ``key-missing``, ``value-bad``, ``unit-missing``, ``unit-bad``.
+    """
+    doc = load(path)
+    file = Reader(doc, schema.SECTIONS, loose=(schema.UNITS,))
+    head, part, hold = file.one("job"), file.one("part"), file.one("hold")
+    units = head.text("units", file.top.text("units", "mm"))
+    datums = _datums(list(file.many("datum")))
+    features = _features(list(file.many("feature")))
+    return Job(
+        name=head.text("name", path.stem),
+        part_number=head.text("part_number"),
+        revision=head.text("revision"),
+        operation=head.text("operation", "second operation"),
+        quantity=head.whole("quantity"),
+        units="inch" if units == "inch" else "mm",
+        part_file=path.parent / part.text("file"),
+        part_unit=part.text("unit"),
+        thickness=part.maybe("thickness"),
+        body=part.whole("body") if "body" in part else None,
+        material=handbook.material(part.text("material"), where=part.where("material")).name,
+        up=hold.triple("up"),
+        datums=datums,
+        features=features or (ASSUMED,),
+        features_assumed=not features,
+        tolerances=_tolerances(list(file.many("tolerance")), features, datums),
+        incoming=_incoming(file.one("incoming"), features or (ASSUMED,)),
+        hold=_hold(hold),
+        marks_allowed=hold.flag("marks_allowed", True),
+        notes=head.texts("notes"),
+        source=doc.name,
+        sha256=doc.sha256,
+    )
+
+
+def _hold(row: Row) -> HoldAsk:
+    kind, stop = row.text("kind"), row.text("stop")
+    return HoldAsk(
+        kind="hard jaws" if kind == "hard jaws" else "soft jaws" if kind == "soft jaws" else "",
+        turn=row.maybe("turn"),
+        shift=row.maybe("shift"),
+        vise=row.text("vise"),
+        blank=row.text("blank"),
+        grip_depth=row.maybe("grip_depth"),
+        torque=row.maybe("torque"),
+        stop="-X" if stop == "-X" else "+X" if stop == "+X" else "",
+    )
+
+
+def _datums(rows: list[Row]) -> tuple[DatumPick, ...]:
+    found: dict[str, DatumPick] = {}
+    for row in rows:
+        letter = row.text("letter")
+        if letter not in tuple(string.ascii_uppercase):
+            row.refuse("letter", f'"{letter}" is not a datum letter', "use one capital letter")
+        if letter in found:
+            row.refuse("letter", f"datum {letter} is named twice")
+        at = row.triple("at")
+        assert at is not None  # required
+        found[letter] = DatumPick(letter, Pick(at, f"datum {letter}"))
+    return tuple(found.values())
+
+
+def _features(rows: list[Row]) -> tuple[Feature, ...]:
+    found: dict[str, Feature] = {}
+    for row in rows:
+        name, kind = row.text("name"), row.text("kind")
+        if name in found:
+            row.refuse("name", f'two features are called "{name}"', "give each its own name")
+        at = row.triple("at")
+        if at is None and kind != "face":
+            raise JawrightError(
+                "key-missing",
+                what=f'feature "{name}" does not say where it is',
+                where=row.where(),
+                todo="add at = [x, y, z], a point on its finished face in the part file's frame",
+            )
+        if kind not in schema.HOLES:
+            for key in ("diameter", "pilot"):
+                if key in row:
+                    row.refuse(key, f"a feature of kind {kind} has no {key}", "only holes have one")
+        diameter, pilot = row.maybe("diameter"), row.maybe("pilot")
+        if diameter is not None and pilot is not None and pilot >= diameter:
+            row.refuse("pilot", "the hole already there is not smaller than the finished one")
+        found[name] = Feature(
+            name=name,
+            kind=cast("FeatureKind", kind),
+            pick=None if at is None else Pick(at, f'feature "{name}"'),
+            depth=row.maybe("depth"),
+            diameter=diameter,
+            through=row.flag_or_none("through"),
+            cutter=row.text("cutter"),
+            feed_per_tooth=row.maybe("feed_per_tooth"),
+            radial=row.maybe("radial"),
+            axial=row.maybe("axial"),
+            pilot=pilot,
+        )
+    return tuple(found.values())
+
+
+def _tolerances(
+    rows: list[Row], features: tuple[Feature, ...], datums: tuple[DatumPick, ...]
+) -> tuple[ToleranceAsk, ...]:
+    known = {f.name: f for f in features or (ASSUMED,)}
+    letters = [d.letter for d in datums]
+    found = []
+    for row in rows:
+        name, kind, of = row.text("feature"), row.text("kind"), row.texts("datums")
+        if name not in known:
+            near = handbook.nearest(name, list(known))
+            hint = f'did you mean "{near}"? ' if near else ""
+            row.refuse("feature", f'no feature is called "{name}"', f"{hint}features: {', '.join(known)}")
+        for letter in of:
+            if letter not in tuple(string.ascii_uppercase):
+                row.refuse("datums", f'"{letter}" is not a datum letter', "use one capital letter each")
+            if of.count(letter) > 1:
+                row.refuse("datums", f"datum {letter} stands twice in one frame")
+            if letters and letter not in letters:
+                row.refuse("datums", f"datum {letter} is not picked", f"add a [[datum]] with letter {letter}")
+        if len(of) > 3:
+            row.refuse("datums", "a datum frame has at most three letters")
+        hole = known[name].kind in schema.HOLES
+        diametral = row.flag("diametral", kind == "position" and hole)
+        if diametral and not hole:
+            row.refuse("diametral", f"{name} is not a hole, its zone is not a diameter")
+        material = row.text("material")
+        found.append(
+            ToleranceAsk(
+                feature=name,
+                kind=kind,
+                zone=row.real("zone"),
+                datums=of,
+                diametral=diametral,
+                material="maximum" if material == "maximum" else "least" if material == "least" else "",
+            )
+        )
+    return tuple(found)
+
+
+def _incoming(row: Row, features: tuple[Feature, ...]) -> Incoming:
+    return Incoming(
+        profile=_given(row, "profile"),
+        wall_form=_given(row, "wall_form"),
+        edge_break=_given(row, "edge_break"),
+        stock_on_top=_stock(row, features),
+    )
+
+
+def _given(row: Row, name: str) -> Given:
+    if name in row:
+        return Given(row.real(name), "job")
+    return default_incoming(name)
+
+
+def _stock(row: Row, features: tuple[Feature, ...]) -> Given:
+    """The metal above the finished top: as stated, else what the face feature takes off."""
+    if "stock_on_top" in row:
+        return Given(row.real("stock_on_top"), "job")
+    faces = [f for f in features if f.kind == "face"]
+    if not faces:
+        return Given(0.0, "default: no feature of this operation faces the top")
+    if faces[0].depth is not None:
+        return Given(faces[0].depth, f'job: the depth of feature "{faces[0].name}"')
+    return default_incoming("stock_on_top")
+
+
+def default_incoming(name: str) -> Given:
+    """The value that stands in for a key of [incoming], with its basis."""
+    entry = handbook.table("defaults")["incoming"][name]
+    key = next(k for k in schema.INCOMING.keys if k.name == name)
+    stand_in = Row(
+        Document("defaults.toml", Path("defaults.toml"), {}, "", {}),
+        Section("incoming", "", (Key(name, key.kind, key.help),)),
+        {name: entry["value"]},
+        place=("incoming",),
+        plain="",
+    )
+    return Given(stand_in.real(name), f"default: {entry['basis']}")

@@ -1,0 +1,180 @@
+"""The keys of a job file. The reference page prints these declarations."""
+
+from __future__ import annotations
+
+import math
+
+from jawright.files.schema import Key, Section
+
+UNITS = Key(
+    "units",
+    "word",
+    "unit of lengths written as plain numbers; without it every length needs its unit",
+    words=("mm", "inch"),
+)
+
+FEATURE_KINDS = ("face", "drill", "bore", "ream", "profile", "pocket", "slot", "chamfer")
+HOLES = ("drill", "bore", "ream")
+
+# characteristics of ISO 1101, and "distance" for a plain plus-minus dimension
+TOLERANCE_KINDS = (
+    "position",
+    "profile of a surface",
+    "profile of a line",
+    "flatness",
+    "straightness",
+    "roundness",
+    "cylindricity",
+    "parallelism",
+    "perpendicularity",
+    "angularity",
+    "concentricity",
+    "symmetry",
+    "circular run-out",
+    "total run-out",
+    "distance",
+)
+
+JOB = Section(
+    "job",
+    "What is asked.",
+    (
+        Key("name", "text", "printed on the papers", default="name of the file"),
+        Key("part_number", "text", "engraved on the jaws", default="empty"),
+        Key("revision", "text", "of the print", default="empty"),
+        Key("operation", "text", "what the shop calls it", default='"second operation"'),
+        Key("quantity", "integer", "pieces in this lot", required=True, least=1, most=1_000_000),
+        Key(
+            "units",
+            "word",
+            "what papers are written in",
+            words=("mm", "inch"),
+            default="units at the top of the file, else mm",
+        ),
+        Key("notes", "texts", "lines for the setup sheet", default="none"),
+    ),
+)
+
+PART = Section(
+    "part",
+    "What is held.",
+    (
+        Key("file", "text", "STEP solid or DXF outline, seen from the job file's folder", required=True),
+        Key("material", "text", "a material of the handbook", required=True),
+        Key("thickness", "length", "of a plate whose outline is a DXF drawing", above=0.0, most=500.0),
+        Key("body", "integer", "which solid of the file, counted from 1", least=1, most=10_000),
+        Key("unit", "word", "unit of a drawing that does not say", words=("mm", "inch", "m")),
+    ),
+)
+
+HOLD = Section(
+    "hold",
+    "What is pinned about the hold; what is left out is searched.",
+    (
+        Key(
+            "up",
+            "direction",
+            'direction of the part that ends up on top: "+Z" or [x, y, z]',
+            default="searched",
+        ),
+        Key("vise", "text", "id of a vise of the shop", default="searched"),
+        Key("kind", "word", "how to hold", words=("hard jaws", "soft jaws"), default="decided"),
+        Key(
+            "turn",
+            "angle",
+            "turn of the part about Z",
+            least=-2 * math.pi,
+            most=2 * math.pi,
+            default="searched",
+        ),
+        Key(
+            "shift",
+            "length",
+            "shift of the part along the jaws",
+            least=-500.0,
+            most=500.0,
+            default="searched",
+        ),
+        Key("blank", "text", "id of a jaw blank of the shop", default="smallest that fits"),
+        Key("grip_depth", "length", "height of the wall that grips", above=0.0, most=200.0, default="chosen"),
+        Key("torque", "torque", "at the vise handle", above=0.0, most=500.0, default="chosen in the window"),
+        Key("stop", "word", "side on which the stop is", words=("-X", "+X"), default="chosen"),
+        Key("marks_allowed", "flag", "false when the gripped walls are finished faces", default="true"),
+    ),
+)
+
+DATUM = Section(
+    "datum",
+    "A datum of the print: a face named by a point on it. Without any, the part file's own are used.",
+    (
+        Key("letter", "text", "A, B or C", required=True),
+        Key("at", "point", "a point on the face, in the part file's frame", required=True),
+    ),
+    many=True,
+)
+
+FEATURE = Section(
+    "feature",
+    "One thing this operation makes, in the order of making. Without any, the whole top is faced.",
+    (
+        Key("name", "text", "used by the tolerances and on papers", required=True),
+        Key("kind", "word", "what is done", required=True, words=FEATURE_KINDS),
+        Key(
+            "at",
+            "point",
+            "a point on the finished face, or in the hole's wall",
+            default="the whole top, for face",
+        ),
+        Key("diameter", "length", "of the hole", above=0.0, most=500.0, default="the hole's"),
+        Key(
+            "depth",
+            "length",
+            "taken below the surface as it comes in",
+            above=0.0,
+            most=300.0,
+            default="the model's",
+        ),
+        Key("through", "flag", "the cutter comes out below", default="the model's"),
+        Key("cutter", "text", "id of a cutter of the shop", default="chosen"),
+        Key("pilot", "length", "diameter of the hole already there", above=0.0, most=500.0, default="chosen"),
+        Key("feed_per_tooth", "length", "feed per tooth", above=0.0, most=2.0, default="handbook"),
+        Key("radial", "length", "radial engagement", above=0.0, most=300.0, default="by kind"),
+        Key("axial", "length", "axial engagement", above=0.0, most=300.0, default="by kind"),
+    ),
+    many=True,
+)
+
+TOLERANCE = Section(
+    "tolerance",
+    "A tolerance of the print on a feature of this operation.",
+    (
+        Key("feature", "text", "name of a [[feature]]", required=True),
+        Key("kind", "word", "as in ISO 1101, or distance", required=True, words=TOLERANCE_KINDS),
+        Key("zone", "length", "whole width of the zone: ± 0.1 is 0.2", required=True, above=0.0, most=10.0),
+        Key("diametral", "flag", "the zone is a diameter", default="true for the position of a hole"),
+        Key("datums", "texts", 'letters in order, ["A", "B", "C"]', default="none"),
+        Key(
+            "material", "word", "material condition", words=("maximum", "least"), default="regardless of size"
+        ),
+    ),
+    many=True,
+)
+
+INCOMING = Section(
+    "incoming",
+    "The part as it comes from the first side.",
+    (
+        Key(
+            "profile",
+            "length",
+            "width of the perimeter's profile zone, half in, half out",
+            least=0.0,
+            most=5.0,
+        ),
+        Key("wall_form", "length", "each wall by itself, ±", least=0.0, most=2.0),
+        Key("edge_break", "length", "smallest chamfer or radius at the lower edge", least=0.0, most=20.0),
+        Key("stock_on_top", "length", "metal above the finished top", least=0.0, most=100.0),
+    ),
+)
+
+SECTIONS = (JOB, PART, HOLD, DATUM, FEATURE, TOLERANCE, INCOMING)
