@@ -201,7 +201,9 @@ def _value(kind: str, word: str) -> Value:
     return None  # $, * and binary
 
 
-_CODES = re.compile(r"\\X2\\([0-9A-F]*)\\X0\\|\\X4\\([0-9A-F]*)\\X0\\|\\X\\([0-9A-F]{2})|\\S\\(.)|\\P[A-I]\\|\\\\")
+_CODES = re.compile(
+    r"\\X2\\([0-9A-F]*)\\X0\\|\\X4\\([0-9A-F]*)\\X0\\|\\X\\([0-9A-F]{2})|\\S\\(.)|\\P[A-I]\\|\\\\"
+)
 
 
 def plain(text: str) -> str:

@@ -6,7 +6,6 @@
 from __future__ import annotations
 
 import math
-import re
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
@@ -18,6 +17,8 @@ from jawright.files.part21 import Enum, Ref, Statement, Typed, Value, frame, sch
 
 _PREFIX = {"": "m", "MILLI": "mm", "CENTI": "cm", "DECI": "dm", "MICRO": "µm", "KILO": "km"}
 _METERS = {"m": 1.0, "mm": 1e-3, "cm": 1e-2, "dm": 0.1, "µm": 1e-6, "km": 1e3}
+_MEASURES = {"volume measure": "volume", "surface area measure": "area", "wetted area measure": "area"}
+SEW = kernel.SEW
 FUSE_MOST = 12
 """Most solids of one file for which it is tried whether they are one part in pieces."""
 
@@ -50,11 +51,13 @@ class StepFile:
     tolerances: int  # geometric tolerances counted in the text
     loose_faces: int
     loose_edges: int
+    loose_size: tuple[float, float, float]  # box of everything when there is no solid [mm]
+    repaired: bool  # the solids were made from loose faces
     joined: bool  # the faces' entity numbers could be told
 
 
 def read(path: Path, *, body: int | None) -> StepFile:
-    """Read a STEP file in the child. Raises ``file-…`` errors and ``value-bad`` for a body that is not there."""
+    """Read a STEP file in the child. Raises ``file-…`` errors, ``value-bad`` for no such body."""
     arguments = {"path": str(path), "name": path.name, "body": body}
     value, blob = child.run("jawright.files.step:work", arguments, where=path.name)
     value["bodies"] = tuple(Body(tuple(b["size"]), b["exact"], b["valid"]) for b in value["bodies"])
@@ -89,6 +92,8 @@ def work(path: str, name: str, body: int | None) -> tuple[dict[str, Any], bytes]
         "tolerances": count_tolerances(entities),
         "loose_faces": found.loose_faces,
         "loose_edges": found.loose_edges,
+        "loose_size": found.loose_size,
+        "repaired": found.repaired,
         "joined": ids is not None,
         "volume": 0.0,
         "area": 0.0,
@@ -100,7 +105,7 @@ def work(path: str, name: str, body: int | None) -> tuple[dict[str, Any], bytes]
         value["volume"], value["area"] = kernel.volume(shape), kernel.area(shape)
         value["box"] = kernel.box(shape)
         faces = [asdict(f) for f in kernel.faces(shape)]
-        for face, number in zip(faces, ids or [None] * len(faces), strict=True):
+        for face, number in zip(faces, ids or (), strict=False):
             face["step_id"] = number
         value["faces"] = faces
     return value, shape
@@ -255,7 +260,7 @@ def validation_properties(entities: dict[int, Statement]) -> tuple[list[float], 
 
     Source: geometric validation properties of ISO 10303 files: a property definition of that
     name, for the product or for a solid in it, represented by measures named "volume measure"
-    and "surface area measure". Those of single faces and of presentation are left out.
+    and "surface area measure" or "wetted area measure". Those of single faces and of presentation are left out.
     """
     owner: dict[int, int] = {}  # representation to property definition
     for s in entities.values():
@@ -263,8 +268,8 @@ def validation_properties(entities: dict[int, Statement]) -> tuple[list[float], 
             args = s.args("PROPERTY_DEFINITION_REPRESENTATION")
             if len(args) == 2 and isinstance(args[0], Ref) and isinstance(args[1], Ref):
                 owner[args[1].id] = args[0].id
-    whole: dict[str, list[float]] = {"volume measure": [], "surface area measure": []}
-    of_body: dict[str, list[float]] = {"volume measure": [], "surface area measure": []}
+    whole: dict[str, list[float]] = {"volume": [], "area": []}
+    of_body: dict[str, list[float]] = {"volume": [], "area": []}
     solid_owners: set[int] = set()
     pending: list[tuple[str, float, int, str]] = []
     for rep, prop in owner.items():
@@ -272,13 +277,13 @@ def validation_properties(entities: dict[int, Statement]) -> tuple[list[float], 
         if kind is None or rep not in entities:
             continue
         for item in _items(entities[rep]):
-            name = _item_name(entities, item)
-            if name not in whole:
+            name = _MEASURES.get(_item_name(entities, item), "")
+            if not name:
                 continue
-            value = measure(entities, item, 3 if name == "volume measure" else 2)
+            value = measure(entities, item, 3 if name == "volume" else 2)
             if not math.isfinite(value):
                 continue
-            if name == "volume measure":
+            if name == "volume":
                 solid_owners.add(target)
             pending.append((name, value, target, kind))
     for name, value, target, kind in pending:
@@ -286,7 +291,7 @@ def validation_properties(entities: dict[int, Statement]) -> tuple[list[float], 
             whole[name].append(value)
         elif target in solid_owners:  # an area of something that also has a volume
             of_body[name].append(value)
-    volumes, areas = ((whole[n] or of_body[n]) for n in ("volume measure", "surface area measure"))
+    volumes, areas = ((whole[n] or of_body[n]) for n in ("volume", "area"))
     return sorted(set(volumes)), sorted(set(areas))
 
 
@@ -309,7 +314,7 @@ def _items(representation: Statement) -> tuple[Value, ...]:
 
 def _item_name(entities: dict[int, Statement], ref: Value) -> str:
     held = entities.get(ref.id) if isinstance(ref, Ref) else None
-    if held is None or not any(re.fullmatch("MEASURE_REPRESENTATION_ITEM|REPRESENTATION_ITEM", t) for t in held.types):
+    if held is None:
         return ""
     for kind in ("MEASURE_REPRESENTATION_ITEM", "REPRESENTATION_ITEM"):
         for a in held.args(kind)[:1]:

@@ -7,24 +7,29 @@ here; ``read_step`` alone opens foreign files and belongs into ``files.child``.
 
 from jawright.kernel.border import Box
 from jawright.kernel.build import cut, cylinder, extrude, fuse, moved, solids, torus
-from jawright.kernel.exchange import ReadFile, ReadSolid, read_step, step_text
+from jawright.kernel.exchange import SEW, ReadFile, ReadSolid, read_step, step_text
 from jawright.kernel.level import Section, section
 from jawright.kernel.measure import (
+    Round,
     SolidFace,
     area,
     box,
     centroid,
     distances,
     faces,
+    inside,
     is_valid,
+    rounds,
     volume,
 )
 from jawright.kernel.views import View, mesh, view
 
 __all__ = [
+    "SEW",
     "Box",
     "ReadFile",
     "ReadSolid",
+    "Round",
     "Section",
     "SolidFace",
     "View",
@@ -37,10 +42,12 @@ __all__ = [
     "extrude",
     "faces",
     "fuse",
+    "inside",
     "is_valid",
     "mesh",
     "moved",
     "read_step",
+    "rounds",
     "section",
     "solids",
     "step_text",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -11,6 +12,7 @@ from OCP.BRepAdaptor import BRepAdaptor_Surface
 from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeVertex
 from OCP.BRepCheck import BRepCheck_Analyzer
 from OCP.BRepClass import BRepClass_FaceClassifier
+from OCP.BRepClass3d import BRepClass3d_SolidClassifier
 from OCP.BRepExtrema import BRepExtrema_DistShapeShape
 from OCP.BRepGProp import BRepGProp, BRepGProp_Face
 from OCP.BRepTools import BRepTools
@@ -169,4 +171,35 @@ def distances(shape: bytes, point: Vec3) -> tuple[tuple[float, Vec3], ...]:
     for face in open_shape(shape).faces:
         gap = BRepExtrema_DistShapeShape(at, face)
         out.append((float(gap.Value()), vec(gap.PointOnShape2(1))))
+    return tuple(out)
+
+
+@dataclass(frozen=True, slots=True)
+class Round:
+    """A cylindrical face: its ends along its axis from ``axis_point`` [mm], and its sweep [rad]."""
+
+    index: int
+    low: float
+    high: float
+    sweep: float
+
+
+def rounds(shape: bytes) -> tuple[Round, ...]:
+    """All cylindrical faces with their extent."""
+    out = []
+    for index, face in enumerate(open_shape(shape).faces):
+        surface = BRepAdaptor_Surface(TopoDS.Face(face))
+        if surface.GetType() == GeomAbs_SurfaceType.GeomAbs_Cylinder:
+            u0, u1, v0, v1 = BRepTools.UVBounds_s(TopoDS.Face(face))
+            out.append(Round(index, v0, v1, u1 - u0))
+    return tuple(out)
+
+
+def inside(shape: bytes, points: Sequence[Vec3]) -> tuple[bool, ...]:
+    """Per point: whether it lies in the material."""
+    judge = BRepClass3d_SolidClassifier(open_shape(shape).shape)
+    out = []
+    for p in points:
+        judge.Perform(gp_Pnt(*p), 1e-7)
+        out.append(judge.State() == TopAbs_State.TopAbs_IN)
     return tuple(out)
