@@ -1,0 +1,134 @@
+"""The datum reference frame of each part, built from its own surfaces in the print's order.
+
+Datums that lie down or up (normal along Z) take the tilt and Z. Of those that stand, the first takes
+the turn and one direction, the next the other direction. A plane touches the part's high points
+(ISO 5459: the tangent plane outside the material); a secondary plane is built on the primary's turn.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from jawright.hold.model import DatumUse
+from jawright.part.model import Part
+from jawright.proof.population import Scene
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Frame:
+    """Frame of m parts in the plane of the vise, taken on the part as seated at nominal.
+
+    ``turn`` (m,) [rad] of the frame on the part, None when no datum takes the turn. ``origin``
+    holds, per plane taken, its nominal normal (2,), its nominal place along it and its actual place
+    (m,) along the turned normal. ``z`` says whether a datum takes the tilt and height.
+    """
+
+    turn: Floats | None
+    planes: tuple[tuple[Floats, float, Floats], ...]
+    z: bool
+    words: str
+
+
+def ends(scene: Scene, part: Part | None, datum: DatumUse) -> tuple[Floats, Floats]:
+    """Two end points (2,) of a standing datum plane in plan [mm]."""
+    for face in datum.faces:
+        wall = scene.walls.get(face)
+        if wall is not None and wall.straight:
+            return np.array(wall.a), np.array(wall.b)
+    n = np.array(datum.normal[:2]) / math.hypot(*datum.normal[:2])
+    along = np.array([-n[1], n[0]])
+    half = 0.0
+    if part is not None:
+        for face in part.faces:
+            if face.index in datum.faces:
+                b = face.box
+                half = max(half, 0.5 * math.dist(b[:3], b[3:]))
+    p = np.array(datum.point[:2])
+    return p - half * along, p + half * along
+
+
+def build(
+    scene: Scene,
+    sample: Floats,
+    datums: Sequence[DatumUse],
+    part: Part | None,
+) -> Frame:
+    """The frame of every part in ``sample`` (m, s) from ``datums`` in the print's order."""
+    turn: Floats | None = None
+    planes: list[tuple[Floats, float, Floats]] = []
+    z = False
+    words: list[str] = []
+    for d in datums:
+        n = np.array(d.normal[:2], dtype=float)
+        if d.kind == "bore":
+            if abs(d.normal[2]) > 0.9 and not planes:
+                origin = np.array(d.point[:2])
+                for axis in np.eye(2):
+                    planes.append((axis, float(axis @ origin), np.full(len(sample), float(axis @ origin))))
+                words.append(f"{d.letter} takes X and Y")
+            continue
+        if np.hypot(*n) < 0.1:
+            z = True
+            words.append(f"{d.letter} takes tilt and Z")
+            continue
+        n /= np.hypot(*n)
+        if any(abs(n @ q[0]) > 0.9 for q in planes) and (turn is not None or len(planes) < 2):
+            continue  # parallel to a datum that came first: nothing left to take
+        a, b = ends(scene, part, d)
+        face = next((f for f in d.faces if f in scene.walls), d.faces[0] if d.faces else -1)
+        out_a = sample @ scene.surface(face, *a)
+        out_b = sample @ scene.surface(face, *b)
+        length = float(np.hypot(*(b - a)))
+        if turn is None:
+            side = np.sign((b - a)[0] * n[1] - (b - a)[1] * n[0]) or 1.0
+            turn = side * np.arctan2(out_b - out_a, length) if length > 1e-6 else np.zeros(len(sample))
+            words.append(f"{d.letter} takes the turn")
+        if len(planes) >= 2:
+            continue
+        c, s = np.cos(turn), np.sin(turn)
+        nx, ny = c * n[0] - s * n[1], s * n[0] + c * n[1]
+        at_a = nx * (a[0] + out_a * n[0]) + ny * (a[1] + out_a * n[1])
+        at_b = nx * (b[0] + out_b * n[0]) + ny * (b[1] + out_b * n[1])
+        planes.append((n, float(max(n @ a, n @ b)), np.maximum(at_a, at_b)))
+        words.append(f"{d.letter} takes one direction")
+    return Frame(turn, tuple(planes), z, ", ".join(words))
+
+
+def deviation(frame: Frame, x: Floats, y: Floats, nominal: tuple[float, float]) -> tuple[Floats, Floats]:
+    """Deviation (m,), (m,) [mm] in the plane of points (x, y) on the part from ``nominal`` in the frame.
+
+    A direction no datum takes has no deviation: the zone may follow the feature there.
+    """
+    m = len(x)
+    p = np.array(nominal)
+    turn = np.zeros(m) if frame.turn is None else frame.turn
+    c, s = np.cos(turn), np.sin(turn)
+    rows, misses = [], []
+    for n, place, actual in frame.planes:
+        nx, ny = c * n[0] - s * n[1], s * n[0] + c * n[1]
+        rows.append(n)
+        misses.append(nx * x + ny * y - actual - (float(n @ p) - place))
+    if not rows:
+        return np.zeros(m), np.zeros(m)
+    if len(rows) == 1:
+        return misses[0] * rows[0][0], misses[0] * rows[0][1]
+    inv = np.linalg.inv(np.array(rows))
+    dx = inv[0, 0] * misses[0] + inv[0, 1] * misses[1]
+    dy = inv[1, 0] * misses[0] + inv[1, 1] * misses[1]
+    if frame.turn is None:  # a bore alone: the pattern may turn about it, only the distance counts
+        origin = np.array([q[1] for q in frame.planes])
+        arm = p - origin
+        far = float(np.hypot(*arm))
+        if far < 1e-9:
+            return dx, dy
+        u = arm / far
+        radial = dx * u[0] + dy * u[1]
+        return radial * u[0], radial * u[1]
+    return dx, dy

@@ -1,0 +1,212 @@
+"""How far each part's feature is off, as one tolerance of the print measures it.
+
+A feature is made where the machine goes; where it ends up on the part follows from the part's
+seated pose, and its deviation from the part's own datum reference frame.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from jawright.hold.model import DatumUse, Hold, MadeFeature
+from jawright.job.model import ToleranceAsk
+from jawright.mechanics.seat import SeatResult
+from jawright.part.model import Part
+from jawright.proof.datums import Frame, build, deviation
+from jawright.proof.population import Scene
+
+Floats = NDArray[np.float64]
+Measure = Literal["diameter", "plane", "height", "distance", "tilt", "turn"]
+
+POSITION = {"position", "coaxiality", "concentricity", "symmetry"}
+PROFILE = {"profile of a surface", "profile of a line", "profile"}
+ORIENTATION = {"parallelism", "perpendicularity", "angularity"}
+FORM = {"flatness", "straightness", "circularity", "roundness", "cylindricity"}
+SIZE = {"size", "diameter"}
+HOLES = ("drill", "bore", "ream")
+
+
+@dataclass(frozen=True)
+class Ask:
+    """One tolerance resolved against the hold, or the reason it cannot be judged."""
+
+    tolerance: ToleranceAsk
+    feature: MadeFeature | None = None
+    datums: tuple[DatumUse, ...] = ()
+    measure: Measure | None = None
+    refused: str = ""
+    supply: tuple[str, ...] = ()
+
+    @property
+    def title(self) -> str:
+        t = self.tolerance
+        mark = {"maximum": " at maximum material", "least": " at least material", "": ""}[t.material]
+        frame = f" to {'|'.join(t.datums)}" if t.datums else ""
+        sign = ("±" if t.kind == "distance" else "") + ("Ø" if t.diametral else "")
+        return f"{t.feature}: {t.kind} {sign}{t.zone:g}{mark}{frame}"
+
+
+def resolve(hold: Hold, tolerance: ToleranceAsk) -> Ask:
+    """Find the feature and the datums of a tolerance; say what is missing."""
+    feature = next((f for f in hold.features if f.name == tolerance.feature), None)
+    if feature is None:
+        words = f"nothing named {tolerance.feature} is made in this operation"
+        return Ask(tolerance, refused=words, supply=(f'[[feature]] name="{tolerance.feature}"',))
+    datums: list[DatumUse] = []
+    for letter in tolerance.datums:
+        found = next((d for d in hold.datums if d.letter == letter), None)
+        if found is None:
+            tell = f'[[datum]] letter="{letter}" with a point on its face'
+            return Ask(tolerance, feature, refused=f"datum {letter} is not known", supply=(tell,))
+        if found.kind == "other":
+            words = f"datum {letter} is neither a plane nor a bore"
+            return Ask(tolerance, feature, refused=words, supply=(f"another datum for {feature.name}",))
+        datums.append(found)
+    if tolerance.kind in FORM:
+        words = f"{tolerance.kind} comes from the cut and the spring of the part, not from where it sits"
+        tell = f"{tolerance.kind} of {feature.name}, measured on the first part"
+        return Ask(tolerance, feature, tuple(datums), refused=words, supply=(tell,))
+    if not datums:
+        tell = f"datums of {tolerance.kind} on {feature.name}"
+        return Ask(tolerance, feature, refused=f"{tolerance.kind} needs a datum", supply=(tell,))
+    measure = _measure(tolerance, feature, datums)
+    if measure is None:
+        words = f"{tolerance.kind} of {feature.name} to these datums is not understood"
+        tell = f"a position, profile or ± distance for {feature.name}"
+        return Ask(tolerance, feature, tuple(datums), refused=words, supply=(tell,))
+    return Ask(tolerance, feature, tuple(datums), measure)
+
+
+def _measure(t: ToleranceAsk, f: MadeFeature, datums: list[DatumUse]) -> Measure | None:
+    lies = datums[0].kind == "plane" and abs(datums[0].normal[2]) > 0.9
+    if t.kind in POSITION:
+        return None if f.kind == "face" else "diameter"
+    if t.kind in PROFILE:
+        return "height" if f.kind == "face" else "plane"
+    if t.kind == "distance":
+        return "height" if lies else "distance"
+    if t.kind in ORIENTATION:
+        return "tilt" if lies else "turn"
+    return None
+
+
+def feature_points(f: MadeFeature) -> Floats:
+    """Plan points (k, 2) [mm] at which a feature is judged: its center, or points along its edge."""
+    if f.kind in HOLES or (f.region is None and len(f.path) < 3):
+        return np.array([f.center[:2]], dtype=float)
+    pts = f.region.outer.points(0.5) if f.region is not None else [p[:2] for p in f.path]
+    return np.array(pts[:: max(1, len(pts) // 24)], dtype=float)
+
+
+@dataclass(frozen=True)
+class Judged:
+    """Of m parts: signed components (m, d) [mm] and the deviation (m,) as the print measures it."""
+
+    parts: Floats
+    value: Floats
+    limit: float  # the zone in the same measure [mm]
+    words: str  # what each datum takes
+
+
+def judge(ask: Ask, scene: Scene, sample: Floats, seated: SeatResult, part: Part | None = None) -> Judged:
+    """Deviations of every part in ``sample`` (m, s), seated as ``seated`` says.
+
+    Position is the diameter over both ends of the feature; profile twice the largest distance from
+    nominal; a plain distance, a height, a tilt or a turn over the feature's length as it stands.
+    """
+    f, t = ask.feature, ask.tolerance
+    assert f is not None and ask.measure is not None
+    lean = np.arctan2(sample[:, scene.column("lift")], scene.lift_span)
+    if ask.measure in ("height", "tilt"):
+        return _out_of_plane(ask, f, scene, sample, lean)
+    frame = build(scene, sample, ask.datums, part)
+    pts = feature_points(f)
+    if ask.measure == "turn":
+        long = float(np.ptp(pts, axis=0).max()) if len(pts) > 1 else (f.diameter or 0.0)
+        turn = seated.pose[:, 2]
+        off = -(turn + frame.turn) * long if frame.turn is not None else np.zeros(len(turn))
+        return Judged(off[:, None], np.abs(off), t.zone, frame.words)
+    machine = machine_off(scene, f, sample)
+    off_at = [_place(machine, seated, q, scene=scene, sample=sample, frame=frame) for q in pts]
+    if ask.measure == "plane":
+        normals = _outward(pts)
+        rows = [dx * n[0] + dy * n[1] for (dx, dy), n in zip(off_at, normals, strict=True)]
+        comp = np.column_stack(rows)
+        return Judged(comp, 2 * np.abs(comp).max(axis=1), t.zone, frame.words)
+    dx, dy = off_at[0]
+    if ask.measure == "distance":
+        n = np.array(ask.datums[0].normal[:2]) / np.hypot(*ask.datums[0].normal[:2])
+        if ask.datums[0].kind == "bore":
+            n = np.array(f.center[:2]) - np.array(ask.datums[0].point[:2])
+            n = n / (np.hypot(*n) or 1.0)
+        off = dx * n[0] + dy * n[1]
+        return Judged(off[:, None], np.abs(off), t.zone, frame.words)
+    tip, foot = dy, dy
+    if frame.z:  # the floating side rises: what is upright in the machine leans on the part
+        tip = dy - lean * (f.center[2] - scene.floor)
+        foot = dy - lean * max(f.bottom - scene.floor, 0.0)
+    value = np.maximum(np.hypot(dx, tip), np.hypot(dx, foot)) * (2 if t.diametral else 1)
+    limit = t.zone if t.diametral else t.zone / 2
+    if not t.diametral:
+        value = np.maximum(np.abs(dx), np.maximum(np.abs(tip), np.abs(foot)))
+    return Judged(np.column_stack([dx, tip]), value, limit, frame.words)
+
+
+def machine_off(scene: Scene, f: MadeFeature, sample: Floats) -> tuple[Floats, Floats]:
+    """Where the machine really goes, off nominal in X and Y (m,), (m,) [mm]."""
+    out = []
+    for axis in "XY":
+        e = sample[:, scene.column(f"pickup {axis}")] + sample[:, scene.column(f"vise {axis}")]
+        e = e + sample[:, scene.column(f"machine {f.name} {axis}")]
+        key = f"place {f.name} {axis}"
+        if any(s.key == key for s in scene.sources):
+            e = e + sample[:, scene.column(key)]
+        out.append(e)
+    return out[0], out[1]
+
+
+def _place(
+    machine: tuple[Floats, Floats],
+    seated: SeatResult,
+    q: Floats,
+    *,
+    scene: Scene,
+    sample: Floats,
+    frame: Frame,
+) -> tuple[Floats, Floats]:
+    heat = sample[:, scene.column("temperature")] * (scene.expansion or 0.0)
+    # A part that is warm when cut comes home with the feature too near its anchor.
+    vx = q[0] + machine[0] - heat * (q[0] - scene.anchor[0]) - seated.pose[:, 0]
+    vy = q[1] + machine[1] - heat * (q[1] - scene.anchor[1]) - seated.pose[:, 1]
+    c, s = np.cos(seated.pose[:, 2]), np.sin(seated.pose[:, 2])
+    return deviation(frame, c * vx + s * vy, -s * vx + c * vy, (float(q[0]), float(q[1])))
+
+
+def _outward(pts: Floats) -> Floats:
+    """Directions square to a closed path at its points, from their neighbors."""
+    if len(pts) < 3:
+        return np.array([[0.0, 1.0]] * len(pts))
+    along = np.roll(pts, -1, axis=0) - np.roll(pts, 1, axis=0)
+    size = np.hypot(along[:, 0], along[:, 1])
+    size[size == 0] = 1.0
+    return np.asarray(np.column_stack([along[:, 1], -along[:, 0]]) / size[:, None])
+
+
+def _out_of_plane(ask: Ask, f: MadeFeature, scene: Scene, sample: Floats, lean: Floats) -> Judged:
+    t = ask.tolerance
+    pts = feature_points(f)
+    if ask.measure == "tilt":
+        long = f.center[2] - f.bottom if f.kind in HOLES else float(np.ptp(pts[:, 1]))
+        off = lean * long
+        return Judged(off[:, None], np.abs(off), t.zone, "the floor takes the tilt")
+    z = sample[:, scene.column("pickup Z")] + sample[:, scene.column(f"machine {f.name} Z")]
+    # The floating side of the part stands high by the lift, so the cut leaves it thin there.
+    ends = (float(pts[:, 1].min()), float(pts[:, 1].max()))
+    comp = np.column_stack([z - lean * max(0.0, scene.anchor[1] - y) for y in ends])
+    worst = np.abs(comp).max(axis=1)
+    twice = 2 if t.kind in PROFILE else 1
+    return Judged(comp, twice * worst, t.zone, "the floor takes tilt and Z")

@@ -1,0 +1,308 @@
+"""Are the print's tolerances met when parts vary? A population is seated and judged as the print says."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from jawright.hold.model import Hold
+from jawright.jaws.model import Jaws
+from jawright.job.model import Job, ToleranceAsk
+from jawright.mechanics.seat import SeatResult
+from jawright.part.model import Part
+from jawright.proof.deviations import Ask, Judged, judge, resolve
+from jawright.proof.model import Proof, Verdict
+from jawright.proof.population import Scene, Source, centered, other_jaw, scene
+from jawright.shop.model import Shop
+from jawright.statistics.capability import cpk, disc_share, fraction_out, wilson
+from jawright.statistics.draw import normal, stream
+from jawright.statistics.tolerance import bonus, shares
+
+Floats = NDArray[np.float64]
+
+PARTS = 100_000
+PASS_YIELD = 0.9973
+"""A process of Cpk 1 with both tails: ± 3 σ (e-Handbook 6.1.6)."""
+CAUTION_YIELD = 0.99
+"""One part in a hundred may fail: parts must be measured one by one (common practice, no source)."""
+MODEL = "planar-seating-population-1"
+SOURCE = "linear locating model (Cai, Hu and Yuan 1997), ISO 5459 datum frame, ISO 1101 zones"
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """One tolerance over a population."""
+
+    share: float
+    low: float
+    high: float
+    reach: float  # deviation that 99.73 % of parts stay within [mm]
+    judged: Judged
+    index: float | None  # Cpk, for plain distances
+
+
+def _bonus(ask: Ask, tolerances: Sequence[ToleranceAsk], count: int, salt: str) -> tuple[Floats | float, str]:
+    """Extra zone of each part by its own hole size, and the words for it."""
+    t, f = ask.tolerance, ask.feature
+    if t.material == "" or f is None:
+        return 0.0, ""
+    size = next((q for q in tolerances if q.feature == t.feature and q.kind in ("size", "diameter")), None)
+    if size is None or f.diameter is None:
+        return 0.0, f"no bonus counted: the size tolerance of {t.feature} is not given"
+    half = size.zone
+    actual = f.diameter + np.clip(normal(stream(f"{salt}/size {f.name}"), count, half / 3), -half, half)
+    extra = bonus(actual, f.diameter - half, f.diameter + half, feature="hole", condition=t.material)
+    return extra, f"bonus from sizes spread over ± {half:g} mm about the middle"
+
+
+def _outcome(ask: Ask, judged: Judged, extra: Floats | float, lost: NDArray[np.bool_]) -> Outcome:
+    value = np.where(lost, np.inf, judged.value)
+    good = int((value <= judged.limit + extra).sum())
+    y = wilson(good, len(value))
+    reach = float(np.quantile(np.where(lost, np.inf, judged.value - extra), PASS_YIELD))
+    index = None
+    if ask.measure in ("distance", "height") and ask.tolerance.kind == "distance" and not lost.any():
+        one = judged.parts[:, 0]
+        sd = float(one.std())
+        if sd > 0:
+            index = cpk(-judged.limit, judged.limit, mean=float(one.mean()), sigma=sd)
+    return Outcome(y.share, y.low, y.high, reach, judged, index)
+
+
+def _linear(ask: Ask, s: Scene, part: Part | None) -> tuple[Floats, Floats]:
+    """Central values (d,) and sensitivities (d, s) per unit of each source, by one step of σ either way."""
+    steps = np.array([q.sigma for q in s.sources])
+    mean = np.array([q.mean for q in s.sources])
+    k = len(steps)
+    sample = np.vstack([mean, mean + np.diag(steps), mean - np.diag(steps)])
+    judged = judge(ask, s, sample, s.seated(sample), part).parts
+    with np.errstate(invalid="ignore", divide="ignore"):
+        slope = (judged[1 : k + 1] - judged[k + 1 :]) / (2 * steps[:, None])
+    return judged[0], np.nan_to_num(slope, posinf=0.0, neginf=0.0).T
+
+
+def contributions(ask: Ask, s: Scene, part: Part | None = None) -> tuple[dict[str, float], float, Floats]:
+    """Share of each source in the variance, the linear variance [mm²], and the slopes (d, s).
+
+    Squared linear sensitivities times variances, summed over the components that are judged.
+    Source: first-order error propagation.
+    """
+    _, slope = _linear(ask, s, part)
+    variance = (slope**2).sum(axis=0) * np.array([q.sigma**2 for q in s.sources])
+    by_label: dict[str, float] = {}
+    for q, v in zip(s.sources, variance, strict=True):
+        by_label[q.label] = by_label.get(q.label, 0.0) + float(v)
+    share = shares(list(by_label.values()))
+    ranked = sorted(zip(by_label, share, strict=True), key=lambda p: (-p[1], p[0]))
+    return dict(ranked), float(variance.sum()), slope
+
+
+def size_slope(ask: Ask, s: Scene, part: Part | None = None) -> float:
+    """Movement of the feature per mm the part is larger across: 0 held on the datum, ½ centered, 1 off it."""
+    _, slope = _linear(ask, s, part)
+    return float(np.linalg.norm(slope[:, 0])) / 2
+
+
+def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop) -> tuple[Proof, ...]:
+    """Yield of every tolerance in ``hold.tolerances`` over a population of 100,000 parts.
+
+    Without tolerances, or with one whose feature or datum is unknown, the answer is ``unknown`` and
+    says what to supply. low / set / high are the yields with all bands of the shop at their low,
+    set and high figures (low scatter, expected, high scatter).
+    """
+    judgeable = [t for t in hold.tolerances if t.kind not in ("size", "diameter")]
+    if not judgeable:
+        return (
+            Proof(
+                question="locates",
+                name="tolerances",
+                verdict="unknown",
+                sentence="No tolerance was given, so nothing can be said about good parts.",
+                value=None,
+                unit="",
+                supply=("a tolerance: [[tolerance]] feature=… kind=… zone=… datums=[…]",),
+                model=MODEL,
+            ),
+        )
+    asks = [resolve(hold, t) for t in judgeable]
+    if all(a.measure is None for a in asks):
+        return tuple(_unknown(a) for a in asks)
+    run = _Run(hold, jaws, part, job, shop)
+    return tuple(_unknown(a) if a.measure is None else run.proof(a) for a in asks)
+
+
+def _unknown(ask: Ask) -> Proof:
+    return Proof(
+        question="locates",
+        name=ask.title,
+        verdict="unknown",
+        sentence=f"{ask.title}: not judged, because {ask.refused}.",
+        value=None,
+        unit="",
+        supply=ask.supply,
+        model=MODEL,
+    )
+
+
+class _Run:
+    """The populations of one hold, seated once and judged for every tolerance."""
+
+    def __init__(self, hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop) -> None:
+        self.hold, self.part, self.job = hold, part, job
+        self.salt = f"{job.part_number}/{job.operation}/population"
+        self.scenes: dict[str, Scene] = {
+            level: scene(hold, jaws, job, shop, level=level)  # type: ignore[arg-type]
+            for level in ("low", "set", "high")
+        }
+        self.samples = {k: s.draw(PARTS, self.salt) for k, s in self.scenes.items()}
+        now = self.scenes["set"]
+        self.rivals = {"floating jaw": other_jaw(now), "both jaws": centered(now)}
+        self.seats: dict[str, SeatResult] = {k: s.seated(self.samples[k]) for k, s in self.scenes.items()}
+        for k, s in self.rivals.items():
+            self.seats[k] = s.seated(self.samples["set"])
+
+    def outcome(self, ask: Ask, key: str) -> tuple[Outcome, str]:
+        s = self.rivals.get(key) or self.scenes[key]
+        sample = self.samples.get(key, self.samples["set"])
+        seated = self.seats[key]
+        extra, words = _bonus(ask, self.hold.tolerances, len(sample), self.salt)
+        judged = judge(ask, s, sample, seated, self.part)
+        return _outcome(ask, judged, extra, seated.unsolved), words
+
+    def proof(self, ask: Ask) -> Proof:
+        now, bonus_words = self.outcome(ask, "set")
+        few, _ = self.outcome(ask, "low")
+        many, _ = self.outcome(ask, "high")
+        s = self.scenes["set"]
+        share, linear, _ = contributions(ask, s, self.part)
+        sampled = float(np.var(now.judged.parts, axis=0)[: now.judged.parts.shape[1]].sum())
+        free = self.seats["set"].free
+        verdict = _verdict(now.share)
+        assumptions = [f"{q.label}: {q.basis}" for q in _first_of_each(s.sources, share)]
+        assumptions.append(f"datum frame: {now.judged.words}")
+        if bonus_words:
+            assumptions.append(bonus_words)
+        if s.expansion is None:
+            assumptions.append("temperature not counted: the material's expansion is not known")
+        if sampled > 0 and not 0.9 < linear / sampled < 1.1:
+            assumptions.append("contacts change from part to part, so the shares are approximate")
+        detail = self._numbers(ask, now, share, sampled, linear)
+        sentence = _sentence(ask, now, share)
+        if free:
+            verdict = "fail"
+            ways = ", ".join(f.words for f in free)
+            sentence = f"{ask.title}: the part {ways} before it is clamped, so its place is not fixed."
+        return Proof(
+            question="locates",
+            name=ask.title,
+            verdict=verdict,
+            sentence=sentence,
+            value=now.share,
+            unit="",
+            limit=PASS_YIELD,
+            margin=now.share - PASS_YIELD,
+            low=min(few.share, now.share, many.share),
+            set=now.share,
+            high=max(few.share, now.share, many.share),
+            assumptions=tuple(assumptions),
+            model=MODEL,
+            source=SOURCE,
+            where=ask.feature.center if ask.feature is not None else None,
+            detail=tuple(detail),
+        )
+
+    def _numbers(
+        self, ask: Ask, now: Outcome, share: dict[str, float], sampled: float, linear: float
+    ) -> list[tuple[str, float, str]]:
+        out = [
+            ("zone", now.judged.limit, "mm"),
+            ("99.73 % of parts within", now.reach, "mm"),
+            ("yield, lower bound of sampling", now.low, ""),
+            ("yield, upper bound of sampling", now.high, ""),
+            ("parts sampled", float(PARTS), ""),
+            ("spread by sampling, one sigma", math.sqrt(sampled), "mm"),
+            ("spread by sensitivities, one sigma", math.sqrt(linear), "mm"),
+        ]
+        if now.index is not None:
+            out.append(("Cpk", now.index, ""))
+        once = {q.label for q in self.scenes["set"].sources if q.once}
+        for label, v in share.items():
+            if v >= 0.001:
+                mark = " (once per setup)" if label in once else ""
+                out.append((f"share of {label}{mark}", v, ""))
+        out.append(("slope on size as held", size_slope(ask, self.scenes["set"], self.part), ""))
+        for key, words in (("floating jaw", "located on the floating jaw"), ("both jaws", "self-centering")):
+            if self.seats[key].unsolved.all():
+                continue
+            rival, _ = self.outcome(ask, key)
+            out.append((f"yield if {words}", rival.share, ""))
+            out.append((f"slope on size if {words}", size_slope(ask, self.rivals[key], self.part), ""))
+        return out
+
+
+def _verdict(share: float) -> Verdict:
+    if share >= PASS_YIELD:
+        return "pass"
+    return "caution" if share >= CAUTION_YIELD else "fail"
+
+
+def _sentence(ask: Ask, now: Outcome, share: dict[str, float]) -> str:
+    lead = next(iter(share.items()), ("", 0.0))
+    cause = f"; {lead[0]} makes {100 * lead[1]:.0f} % of the scatter" if lead[1] > 0 else ""
+    reach = (
+        f"99.73 % of parts stay within {now.reach:.3f} mm" if math.isfinite(now.reach) else "some do not seat"
+    )
+    return f"{ask.title}: {100 * now.share:.2f} % of parts good, {reach}{cause}."
+
+
+def _first_of_each(sources: Sequence[Source], share: dict[str, float]) -> list[Source]:
+    seen: dict[str, Source] = {}
+    for q in sources:
+        seen.setdefault(q.label, q)
+    return [seen[label] for label, v in share.items() if v >= 0.001]
+
+
+def quick_yield(hold: Hold, jaws: Jaws | None, job: Job, shop: Shop) -> float | None:
+    """Joint yield of all tolerances by linear sensitivities and normal scatter; None when nothing is asked.
+
+    One small linear program stands for the population; tolerances are taken as independent. Good to
+    rank stances, not to promise. 0.0 when the part is not located.
+    """
+    asks = [resolve(hold, t) for t in hold.tolerances if t.kind not in ("size", "diameter")]
+    asks = [a for a in asks if a.measure is not None]
+    if not asks:
+        return None
+    s = scene(hold, jaws, job, shop)
+    if len(s.contacts) == 0:
+        return 0.0
+    sigma = np.array([q.sigma for q in s.sources])
+    mean = np.array([q.mean for q in s.sources])
+    sample = np.vstack([mean, mean + np.diag(sigma), mean - np.diag(sigma)])
+    seated = s.seated(sample)
+    if not seated.located:
+        return 0.0
+    k = len(sigma)
+    total = 1.0
+    for a in asks:
+        parts = judge(a, s, sample, seated).parts
+        half = 0.5 * (parts[1 : k + 1] - parts[k + 1 :])  # (s, d): one σ of each source
+        total *= _normal_yield(a, parts[0], half.T @ half)
+    return total
+
+
+def _normal_yield(ask: Ask, center: Floats, cov: Floats) -> float:
+    zone = ask.tolerance.zone
+    if ask.measure == "diameter":
+        ev = np.sqrt(np.maximum(np.linalg.eigvalsh(cov), 0.0))
+        return disc_share(float(ev[1]), float(ev[0]), zone / 2 - float(np.hypot(*center)))
+    half = zone / 2 if "profile" in ask.tolerance.kind else zone
+    sd = np.sqrt(np.diag(cov))
+    worst = 0.0
+    for m, d in zip(center, sd, strict=True):
+        out = fraction_out(-half, half, mean=float(m), sigma=float(d)) if d > 0 else float(abs(m) > half)
+        worst = max(worst, out)
+    return 1.0 - worst

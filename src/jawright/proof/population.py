@@ -1,0 +1,330 @@
+"""A hold as a planar scene: its contacts, everything that varies, and what each variation does to them.
+
+Sources of variation are columns; a sample is one value per column. Gaps are linear in them, so a
+population of parts is one matrix product. Columns that share a ``label`` are one source to the user.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from jawright.geometry.curve import Curve, Line, right_normal
+from jawright.handbook import material
+from jawright.hold.model import Contact, Hold
+from jawright.jaws.model import Jaws
+from jawright.job.model import Job
+from jawright.mechanics.seat import SeatResult, seat
+from jawright.shop.model import Band3, Shop
+from jawright.statistics.draw import cut_sigma, normal, normal_cut, stream, uniform
+
+Floats = NDArray[np.float64]
+Level = Literal["low", "set", "high"]
+
+PUSH = 0.05
+"""Push toward the stop as a share of the clamp force: by hand (common practice, no source)."""
+BORED = {"bore", "ream"}
+DRILLED = {"drill"}
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """One column: how it varies, and where that number comes from.
+
+    ``kind`` "normal" (σ), "cut" (normal cut at ± half), "uniform" (± half) or "rise" (uniform from
+    0 to half). ``once`` marks what stays the same through a run: a first article can correct it.
+    """
+
+    key: str
+    label: str
+    kind: Literal["normal", "cut", "uniform", "rise"]
+    size: float  # σ for normal, half width otherwise [mm, K]
+    basis: str
+    once: bool = False
+
+    @property
+    def mean(self) -> float:
+        return self.size / 2 if self.kind == "rise" else 0.0
+
+    @property
+    def sigma(self) -> float:
+        if self.kind == "normal":
+            return self.size
+        if self.kind == "cut":
+            return cut_sigma(self.size, self.size / 3)
+        return self.size / math.sqrt(3) * (0.5 if self.kind == "rise" else 1.0)
+
+    def draw(self, count: int, salt: str) -> Floats:
+        rng = stream(f"{salt}/{self.key}")
+        if self.kind == "normal":
+            return normal(rng, count, self.size)
+        if self.kind == "cut":
+            return normal_cut(rng, count, half=self.size, sigma=self.size / 3)
+        if self.kind == "rise":
+            return uniform(rng, count, half=self.size / 2) + self.size / 2
+        return uniform(rng, count, half=self.size)
+
+
+@dataclass(frozen=True, slots=True)
+class Wall:
+    """A wall of the part in plan: straight between two ends, or round (one end only).
+
+    ``columns`` are the sources of its two ends' own deviation (the same column twice when round).
+    """
+
+    a: tuple[float, float]
+    b: tuple[float, float]
+    normal: tuple[float, float]  # outward
+    columns: tuple[int, int]
+    straight: bool
+
+    def share(self, x: float, y: float) -> float:
+        """Place along the wall: 0 at ``a``, 1 at ``b``; not held inside."""
+        if not self.straight:
+            return 0.0
+        ux, uy = self.b[0] - self.a[0], self.b[1] - self.a[1]
+        return ((x - self.a[0]) * ux + (y - self.a[1]) * uy) / (ux * ux + uy * uy)
+
+
+@dataclass(frozen=True)
+class Scene:
+    """The planar problem of one hold: n contacts, s sources."""
+
+    contacts: tuple[Contact, ...]
+    points: Floats  # (n, 2)
+    normals: Floats  # (n, 2)
+    ride: Floats  # (n,)
+    radius: Floats  # (n,)
+    gap0: Floats  # (n,)
+    effect: Floats  # (n, s) d(gap)/d(source)
+    sources: tuple[Source, ...]
+    walls: dict[int, Wall]  # by part face
+    push: tuple[float, float]
+    yaw: float
+    side_play: float
+    expansion: float | None  # of the part [1/K]; None when its material is not in the handbook
+    anchor: tuple[float, float]  # the point of the part that stays in place when it warms up
+    lift_span: float  # from the fixed jaw to where the floating jaw lifts [mm]
+    floor: float
+
+    def column(self, key: str) -> int:
+        return next(i for i, s in enumerate(self.sources) if s.key == key)
+
+    def draw(self, count: int, salt: str) -> Floats:
+        """(count, s) reproducible sample; every column has its own stream, so levels and rivals share it."""
+        return np.column_stack([s.draw(count, salt) for s in self.sources])
+
+    def gaps(self, sample: Floats) -> Floats:
+        """(m, n) air at each contact before the part moves."""
+        used = np.flatnonzero(np.abs(self.effect).max(axis=0) > 0) if len(self.contacts) else []
+        return np.asarray(self.gap0 + sample[:, used] @ self.effect[:, used].T)
+
+    def seated(self, sample: Floats) -> SeatResult:
+        return seat(
+            self.points,
+            self.normals,
+            self.ride,
+            self.gaps(sample),
+            push=self.push,
+            yaw=self.yaw,
+            side_play=self.side_play,
+            radius=self.radius,
+        )
+
+    def surface(self, face: int, x: float, y: float) -> Floats:
+        """(s,) how far the part's wall ``face`` stands out at (x, y) per unit of each source."""
+        row = np.zeros(len(self.sources))
+        row[0] = 1.0
+        wall = self.walls.get(face)
+        if wall is not None:
+            k = wall.share(x, y)
+            row[wall.columns[0]] += 1 - k
+            row[wall.columns[1]] += k
+        return row
+
+
+def pick(band: Band3, level: Level) -> float:
+    return float({"low": band.low, "set": band.set, "high": band.high}[level])
+
+
+def _wall_curves(hold: Hold) -> dict[int, list[Curve]]:
+    found: dict[int, list[Curve]] = {}
+    for face, curve in zip(hold.face_of_curve, hold.outline.outer.curves, strict=False):
+        if face >= 0:
+            found.setdefault(face, []).append(curve)
+    return found
+
+
+def _straight(curves: list[Curve]) -> tuple[tuple[float, float], tuple[float, float]] | None:
+    """Ends of the one straight line all curves lie on, or None."""
+    if not all(isinstance(c, Line) for c in curves):
+        return None
+    tx, ty = curves[0].tangent()
+    ox, oy = curves[0].start
+    ends = [p for c in curves for p in (c.start, c.end)]
+    if any(abs((p[0] - ox) * ty - (p[1] - oy) * tx) > 1e-6 for p in ends):
+        return None
+    along = sorted(ends, key=lambda p: (p[0] - ox) * tx + (p[1] - oy) * ty)
+    return along[0], along[-1]
+
+
+class _Builder:
+    """Collects columns while a scene is put together."""
+
+    def __init__(self) -> None:
+        self.sources: list[Source] = []
+        self.index: dict[str, int] = {}
+
+    def add(self, source: Source) -> int:
+        if source.key not in self.index:
+            self.index[source.key] = len(self.sources)
+            self.sources.append(source)
+        return self.index[source.key]
+
+
+def _walls(hold: Hold, job: Job, level: Level, to: _Builder) -> dict[int, Wall]:
+    given = job.incoming.wall_form
+    kind: Literal["uniform", "cut"] = "uniform" if level == "high" else "cut"
+    out = {}
+    for face, curves in sorted(_wall_curves(hold).items()):
+        mid = curves[0]
+        normal = right_normal(mid, 0.5)
+        ends = _straight(curves)
+        keys = [f"wall {face} a", f"wall {face} b"] if ends else [f"wall {face} a"]
+        cols = [to.add(Source(k, "each wall's own deviation", kind, given.value, given.basis)) for k in keys]
+        a, b = ends or (mid.start, mid.end)
+        out[face] = Wall(a, b, normal, (cols[0], cols[-1]), ends is not None)
+    return out
+
+
+def _jaw_column(hold: Hold, contact: Contact, shop: Shop, level: Level, to: _Builder) -> int | None:
+    """The source for the cut wall a contact bears on; hard jaws are ground and taken as true."""
+    if hold.kind == "hard jaws" or contact.growth == 0.0:
+        return None
+    place = contact.face if contact.face >= 0 else contact.name
+    band = shop.jaw_cut
+    side = "floating" if contact.on == "floating" else "fixed"
+    key = f"jaw wall {side} {place}"
+    return to.add(
+        Source(key, "how true the jaws are cut", "normal", pick(band, level), band.basis, once=True)
+    )
+
+
+def _machine_columns(hold: Hold, shop: Shop, level: Level, to: _Builder) -> None:
+    pickup, vise = shop.offset_pickup, hold.vise.repeat
+    for axis in "XYZ":
+        name = "work offset pick-up"
+        to.add(Source(f"pickup {axis}", name, "normal", pick(pickup, level), pickup.basis, once=True))
+    for axis in "XY":
+        to.add(Source(f"vise {axis}", "repeat of the clamping", "normal", pick(vise, level), vise.basis))
+    for f in hold.features:
+        for axis in "XYZ":
+            key, basis = f"machine {f.name} {axis}", f"machine {shop.machine.id}"
+            to.add(Source(key, "repeat of the machine", "normal", shop.machine.repeat, basis))
+        band, label = None, ""
+        if f.kind in BORED:
+            band, label = shop.bored_position, "place of a bored hole"
+        elif f.kind in DRILLED:
+            band, label = shop.drilled_position, "wander of the drill"
+        if band is not None:
+            for axis in "XY":
+                to.add(Source(f"place {f.name} {axis}", label, "normal", pick(band, level), band.basis))
+    swing, lift = shop.temperature_swing, hold.vise.lift
+    to.add(Source("temperature", "temperature of the part", "uniform", pick(swing, level), swing.basis))
+    to.add(Source("lift", "lift of the floating jaw", "rise", pick(lift, level), lift.basis))
+
+
+def scene(hold: Hold, jaws: Jaws | None, job: Job, shop: Shop, *, level: Level = "set") -> Scene:
+    """The planar scene of a hold at one level of all its bands.
+
+    ``jaws`` may be None (hard jaws, or a stance not designed yet): then cut walls vary by the shop's
+    band all the same when the hold is one in soft jaws.
+    """
+    to = _Builder()
+    growth = job.incoming.profile
+    kind: Literal["uniform", "cut"] = "uniform" if level == "high" else "cut"
+    to.add(Source("growth", "size of the part", kind, growth.value / 2, growth.basis))
+    walls = _walls(hold, job, level, to)
+    planar = [c for c in hold.contacts if c.on != "floor" and math.hypot(*c.normal[:2]) > 0.5]
+    form = job.incoming.wall_form
+    terms: list[list[tuple[int, float]]] = []
+    for c in planar:
+        row = [(0, -c.growth)]
+        wall = walls.get(c.face)
+        if wall is not None:
+            k = wall.share(c.point[0], c.point[1])
+            row += [(wall.columns[0], -(1 - k)), (wall.columns[1], -k)]
+        elif c.growth != 0.0:
+            own = Source(f"wall at {c.name}", "each wall's own deviation", kind, form.value, form.basis)
+            row.append((to.add(own), -1.0))
+        jaw = _jaw_column(hold, c, shop, level, to)
+        if jaw is not None:
+            row.append((jaw, -1.0))
+        terms.append(row)
+    _machine_columns(hold, shop, level, to)
+    effect = np.zeros((len(planar), len(to.sources)))
+    for i, row in enumerate(terms):
+        for col, value in row:
+            effect[i, col] += value
+    normals = np.array([c.normal[:2] for c in planar], dtype=float).reshape(-1, 2)
+    normals /= np.linalg.norm(normals, axis=1, keepdims=True)
+    stops = normals[[i for i, c in enumerate(planar) if c.on == "stop"]]
+    push = (0.0, 0.0)
+    if len(stops):
+        way = -stops.sum(axis=0)
+        if np.linalg.norm(way) > 1e-9:
+            way = way / np.linalg.norm(way) * PUSH
+            push = (float(way[0]), float(way[1]))
+    return Scene(
+        contacts=tuple(planar),
+        points=np.array([c.point[:2] for c in planar], dtype=float).reshape(-1, 2),
+        normals=normals,
+        ride=np.array([1.0 if c.on == "floating" else 0.0 for c in planar]),
+        radius=np.array([max(c.radius_part, 0.0) for c in planar]),
+        gap0=np.array([c.gap for c in planar]),
+        effect=effect,
+        sources=tuple(to.sources),
+        walls=walls,
+        push=push,
+        yaw=pick(hold.vise.yaw, level),
+        side_play=pick(hold.vise.side_play, level),
+        expansion=_expansion(job.material),
+        anchor=_anchor(planar),
+        lift_span=_lift_span(hold),
+        floor=hold.floor,
+    )
+
+
+def _expansion(name: str) -> float | None:
+    from_book = material(name)
+    return from_book.cte
+
+
+def _anchor(contacts: list[Contact]) -> tuple[float, float]:
+    fixed = [c.point[1] for c in contacts if c.on == "fixed"]
+    stop = [c.point[0] for c in contacts if c.on == "stop"]
+    xs = [c.point[0] for c in contacts]
+    x = sum(stop) / len(stop) if stop else (sum(xs) / len(xs) if xs else 0.0)
+    return (x, sum(fixed) / len(fixed) if fixed else 0.0)
+
+
+def _lift_span(hold: Hold) -> float:
+    """Distance over which the jaw's rise tilts the part: the outline's extent across the jaws [mm]."""
+    _, y0, _, y1 = hold.outline.outer.box
+    return y1 - y0
+
+
+def other_jaw(s: Scene) -> Scene:
+    """The rival in which the present floating jaw stands still and the fixed one closes."""
+    ride = np.array([{"fixed": -1.0, "floating": 0.0}.get(c.on, 0.0) for c in s.contacts])
+    return replace(s, ride=ride, yaw=0.0, side_play=0.0)
+
+
+def centered(s: Scene) -> Scene:
+    """The rival in which both jaws close alike."""
+    ride = np.array([{"fixed": -0.5, "floating": 0.5}.get(c.on, 0.0) for c in s.contacts])
+    return replace(s, ride=ride, yaw=0.0, side_play=0.0)
