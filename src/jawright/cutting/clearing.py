@@ -1,0 +1,305 @@
+"""Taking the bulk of the metal out of a region, level by level, with bounded engagement.
+
+A pocket across the open gap is cleared from the gap outward: straight passes along X, climb
+cut in both jaws, so that the cutter never works in a full slot. Other regions are cleared from
+the inside out in offset loops. Every pass is tried against the metal left in plan first: a pass
+through air is dropped, one that would be engaged beyond ``LIMIT`` is made as a ramp in thin
+layers instead.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import shapely
+from shapely.geometry import LineString
+from shapely.geometry import Point as Spot
+
+from jawright.cutting.metal import Metal, union
+from jawright.cutting.paths import Trail, eased, nearest, starting_at
+from jawright.geometry.curve import Curve, Line, Point, right_normal
+from jawright.geometry.offset import offset
+from jawright.geometry.profile import Region
+
+LIMIT = math.radians(125)
+"""Largest engaged angle of a pass at full depth; beyond it the pass is layered (common practice, no source)."""
+
+RAMP = math.radians(3)
+"""Steepest ramp into metal (common practice: 3 to 5 degrees, no source)."""
+
+ABOVE = 0.3
+"""A ramp starts this far above the metal [mm]."""
+
+PULL_OFF = 0.5
+"""Return moves keep this far from the wall just cut [mm]."""
+
+LEAST_DROP = 0.15
+"""A ramp that would gain less per lap [mm] is replaced by a plunge of a center-cutting cutter."""
+
+
+@dataclass(frozen=True, slots=True)
+class Clearing:
+    """How a region is cleared with one cutter."""
+
+    radius: float
+    step_over: float  # [mm]
+    layer: float  # deepest layer of a pass engaged beyond the limit [mm]
+    feed: float  # [mm/min]
+    limit: float = LIMIT  # [rad]
+
+    @property
+    def ramp_feed(self) -> float:
+        return 0.5 * self.feed
+
+    @property
+    def plunge_feed(self) -> float:
+        return 0.2 * self.feed
+
+
+def levels(top: float, bottom: float, most: float) -> list[float]:
+    """Heights of even levels from ``top`` down to ``bottom``, each at most ``most`` deep [mm]."""
+    n = max(1, math.ceil((top - bottom) / most - 1e-6))
+    return [top + (bottom - top) * (i + 1) / n for i in range(n)]
+
+
+def clear(
+    trail: Trail,
+    metal: Metal,
+    how: Clearing,
+    *,
+    inner: Sequence[Region],
+    outer: Sequence[Region],
+    gap: tuple[float, float] | None,
+    z: tuple[float, float],
+) -> None:
+    """One level: straight passes in ``inner``, then once round the edge of ``outer``.
+
+    Both are regions of the cutter's center. ``gap`` is the open strip between the jaws in Y, None when
+    the region must be entered from above. ``z`` is the metal's height before and after.
+    """
+    if gap is not None:
+        from_gap(trail, metal, how, regions=inner, gap=gap, z=z)
+    else:
+        from_inside(trail, metal, how, regions=inner, z=z)
+    for region in outer:
+        for profile in (region.outer, *region.holes):
+            lap(trail, metal, how, profile.curves, z=z)
+    left = union(outer).buffer(how.radius - 0.02).intersection(metal.shape)
+    if left.area > 0.05:
+        from_inside(trail, metal, how, regions=outer, z=z)
+
+
+def from_gap(
+    trail: Trail,
+    metal: Metal,
+    how: Clearing,
+    *,
+    regions: Sequence[Region],
+    gap: tuple[float, float],
+    z: tuple[float, float],
+) -> None:
+    """Passes along X from the open gap outward, first one jaw's, then the other's, climb cut in both."""
+    for region in sorted(regions, key=lambda g: g.outer.box):
+        shape = union([region])
+        _, low, _, high = shape.bounds
+        start = _opening(low, high, gap, how.radius)
+        for a, b in _runs(shape, start):
+            _straight(trail, metal, how, a=(b, start), b=(a, start), back=None, z=z)
+        ups = _spread(start, high, how.step_over)
+        downs = _spread(start, low, how.step_over)
+        for k in range(max(len(ups), len(downs))):
+            if k < len(ups):
+                for x0, x1 in reversed(_runs(shape, ups[k])):
+                    back = ups[k - 1] - PULL_OFF if k else start
+                    _straight(trail, metal, how, a=(x1, ups[k]), b=(x0, ups[k]), back=back, z=z)
+            if k < len(downs):
+                for x0, x1 in _runs(shape, downs[k]):
+                    back = downs[k - 1] + PULL_OFF if k else start
+                    _straight(trail, metal, how, a=(x0, downs[k]), b=(x1, downs[k]), back=back, z=z)
+
+
+def _opening(low: float, high: float, gap: tuple[float, float], radius: float) -> float:
+    """Y of the first pass: in the middle of a wide gap, else flush with one jaw so that only the other is cut."""
+    middle = 0.5 * (gap[0] + gap[1])
+    if gap[1] - gap[0] > 2 * radius:
+        y = middle
+    else:
+        y = gap[0] + radius if high - middle > middle - low else gap[1] - radius
+    return min(max(y, low + 1e-3), high - 1e-3)
+
+
+def _spread(start: float, end: float, most: float) -> list[float]:
+    """Even steps from ``start`` (left out) to ``end``, each at most ``most``."""
+    n = math.ceil(abs(end - start) / most - 1e-6)
+    return [start + (end - start) * (i + 1) / n for i in range(n)]
+
+
+def _runs(shape: shapely.Geometry, y: float) -> list[tuple[float, float]]:
+    """X ranges of the region at height ``y``, left to right."""
+    x0, low, x1, high = shape.bounds
+    y = min(max(y, low + 1e-3), high - 1e-3)
+    cut = shape.intersection(LineString([(x0 - 1, y), (x1 + 1, y)]))
+    parts = [g.bounds for g in getattr(cut, "geoms", [cut]) if not g.is_empty]
+    return sorted((b[0], b[2]) for b in parts)
+
+
+def _straight(
+    trail: Trail,
+    metal: Metal,
+    how: Clearing,
+    *,
+    a: Point,
+    b: Point,
+    back: float | None,
+    z: tuple[float, float],
+) -> None:
+    """A straight pass from ``a`` to ``b``, entered on a slant from the pass before it at Y ``back``."""
+    run = Line(a, b)
+    if run.length < 1e-3:
+        return
+    if not metal.touches([run], how.radius):
+        return
+    if back is not None:
+        share = min(1.0, 2.5 * how.radius / run.length)
+        entry = Line((a[0] + share * (b[0] - a[0]), back), a)
+        path = [entry, run]
+        if _free(metal, entry.start, how.radius) and metal.engagement(path, how.radius) <= how.limit:
+            _reach(trail, metal, entry.start, z[1], how.radius)
+            trail.chain(path, how.feed, radius=how.radius)
+            metal.cut(path, how.radius)
+            return
+    _zigzag(trail, how, run, z=z)
+    metal.cut([run], how.radius)
+
+
+def _zigzag(trail: Trail, how: Clearing, run: Line, *, z: tuple[float, float]) -> None:
+    """Down along a straight run, back and forth on a ramp, then once more flat."""
+    high, low = z
+    drop = min(run.length * math.tan(RAMP), how.layer)
+    trail.hop(run.start)
+    if drop < LEAST_DROP:
+        trail.down(high + ABOVE, trail.link)
+        trail.down(low, how.plunge_feed)
+        trail.line(run.end, how.ramp_feed)
+        return
+    n = math.ceil((high + ABOVE - low) / drop)
+    trail.down(high + ABOVE, trail.link)
+    way: Curve = run
+    for i in range(n):
+        trail.sink([way], how.ramp_feed, high + ABOVE + (low - high - ABOVE) * (i + 1) / n)
+        way = way.reversed()
+    trail.curve(way, how.feed)
+
+
+def from_inside(
+    trail: Trail, metal: Metal, how: Clearing, *, regions: Sequence[Region], z: tuple[float, float]
+) -> None:
+    """Offset loops from the inside out, the innermost on a ramp."""
+    rings: list[Sequence[Region]] = [tuple(regions)]
+    while len(rings) < 500:
+        inner = [g for region in regions for g in offset(region, -len(rings) * how.step_over)]
+        if not inner:
+            break
+        rings.append(inner)
+    for ring in reversed(rings):
+        for region in ring:
+            for profile in (region.outer, *region.holes):
+                lap(trail, metal, how, profile.curves, z=z)
+
+
+def lap(
+    trail: Trail, metal: Metal, how: Clearing, curves: Sequence[Curve], *, z: tuple[float, float]
+) -> None:
+    """Once round a closed chain: entered on a slant from free room beside it, or on a ramp along the chain."""
+    if not metal.touches(curves, how.radius):
+        return
+    found = _entry(trail, metal, how, curves)
+    if found is not None:
+        entry, loop = found
+        _reach(trail, metal, entry.start, z[1], how.radius)
+        trail.chain([entry, *loop], how.feed, radius=how.radius)
+        metal.cut([entry, *loop], how.radius)
+        return
+    index, t = nearest(curves, trail.xy) if trail.at is not None else (0, 0.0)
+    _spiral(trail, how, starting_at(curves, index, t), z=z)
+    metal.cut(curves, how.radius)
+
+
+def _entry(
+    trail: Trail, metal: Metal, how: Clearing, curves: Sequence[Curve]
+) -> tuple[Line, list[Curve]] | None:
+    """The slanted entry and the chain begun where it ends; None when no entry keeps to the limit."""
+    ends: list[tuple[float, Line, int, float]] = []
+    total = math.fsum(c.length for c in curves)
+    slant = min(2.5 * how.radius, 0.25 * total)
+    for side in (how.step_over + 0.2, how.step_over * 0.6 + 0.2, 0.6):
+        for k in range(24):
+            i, t = _along(curves, total * k / 24)
+            n = right_normal(curves[i], t)
+            p = curves[i].at(t)
+            begin = (p[0] - side * n[0], p[1] - side * n[1])
+            if not _free(metal, begin, how.radius):
+                continue
+            j, u = _along(curves, (total * k / 24 + slant) % total)
+            way = 0.0 if trail.at is None else math.dist(trail.xy, begin)
+            ends.append((way, Line(begin, curves[j].at(u)), j, u))
+        if ends:
+            break
+    tried = 0
+    for _, entry, j, u in sorted(ends, key=lambda e: e[0]):
+        if entry.length < 1e-3:
+            continue
+        loop = starting_at(curves, j, u)
+        tried += 1
+        if metal.engagement([entry, *loop], how.radius) <= how.limit:
+            return entry, loop
+        if tried == 6:
+            break
+    return None
+
+
+def _along(curves: Sequence[Curve], s: float) -> tuple[int, float]:
+    """Curve and share at arc length ``s`` [mm] of a chain."""
+    for i, c in enumerate(curves):
+        n = c.length
+        if s <= n and n > 0:
+            return i, s / n
+        s -= n
+    return len(curves) - 1, 1.0
+
+
+def _spiral(trail: Trail, how: Clearing, loop: list[Curve], *, z: tuple[float, float]) -> None:
+    """Down along a closed chain on a ramp, then once round flat."""
+    high, low = z
+    total = math.fsum(c.length for c in loop)
+    drop = min(total * math.tan(RAMP), how.layer)
+    trail.hop(loop[0].start)
+    trail.down(high + ABOVE, trail.link)
+    if drop < LEAST_DROP:
+        trail.down(low, how.plunge_feed)
+    else:
+        n = math.ceil((high + ABOVE - low) / drop)
+        share = min(s for _, s in eased(loop, radius=how.radius))
+        for i in range(n):
+            trail.sink(loop, how.ramp_feed * share, high + ABOVE + (low - high - ABOVE) * (i + 1) / n)
+    trail.chain(loop, how.ramp_feed, radius=how.radius)
+
+
+def _free(metal: Metal, p: Point, radius: float) -> bool:
+    """True when a cutter standing at ``p`` meets no metal."""
+    return bool(Spot(p).buffer(radius, quad_segs=32).intersection(metal.shape).area < 0.02)
+
+
+def _reach(trail: Trail, metal: Metal, p: Point, z: float, radius: float) -> None:
+    """Get to ``p`` at height ``z`` through air: straight at this height when nothing is in the way, else above."""
+    if trail.at is not None and abs(trail.at[2] - z) < 1e-9:
+        way = Line(trail.xy, p)
+        if way.length < 1e-9:
+            return
+        if not metal.touches([way], radius):
+            trail.line(p, trail.link)
+            return
+    trail.hop(p)
+    trail.down(z, trail.link)

@@ -1,0 +1,253 @@
+"""Finish passes: pocket walls, tight corner reliefs, and the broken upper edge."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import shapely
+from shapely.geometry import LineString
+
+from jawright.cutting.metal import points, polygon
+from jawright.cutting.paths import Trail, first, nearest, starting_at
+from jawright.errors import JawrightError
+from jawright.geometry.curve import Arc, Curve, Line, Point, right_normal
+from jawright.geometry.profile import Profile, Region
+
+OVERLAP = 1.0
+"""A finish pass runs on past its start by this much [mm], so that no line is left standing."""
+
+RELIEF_SHARE = 0.4
+"""Share of the finish feed into a relief, where the cutter is wrapped by metal."""
+
+SAME = 2e-3
+"""A center farther than this [mm] from the path is not reached by it."""
+
+
+def tight_corners(pocket: Region, radius: float, allowed: Sequence[Region]) -> list[tuple[Point, float]]:
+    """Centers and path radii of inside arcs of the pocket which the offset path does not reach.
+
+    A relief as tight as the cutter, or one with a mouth narrower than the cutter's path, is
+    joined to the rest of the path by a line without width, which an offset loses.
+    """
+    path = [c for g in allowed for p in (g.outer, *g.holes) for c in p.curves]
+    lines = LineString(points(path, 0.5)) if path else None
+    found: list[tuple[Point, float]] = []
+    for profile in (pocket.outer, *pocket.holes):
+        for c in profile.counterclockwise().curves if profile is pocket.outer else profile.curves:
+            if not isinstance(c, Arc) or not c.ccw or c.radius < radius - SAME:
+                continue
+            room = max(0.0, c.radius - radius)
+            mid = c.at(0.5)
+            away = math.dist(mid, c.center)
+            spot = (
+                mid[0] + (c.center[0] - mid[0]) * radius / away,
+                mid[1] + (c.center[1] - mid[1]) * radius / away,
+            )
+            off = math.inf if lines is None else lines.distance(shapely.Point(spot))
+            known = any(math.dist(c.center, q) < SAME and abs(room - r) < SAME for q, r in found)
+            if off > 0.01 + SAME and not known:
+                found.append((c.center, room))
+    return found
+
+
+def visits(
+    pocket: Region, radius: float, allowed: Sequence[Region], *, short: float = 0.0
+) -> list[tuple[Profile, int, float, list[Curve]]]:
+    """Side trips into tight corners: the chain and place they leave from, and the moves there and back.
+
+    ``short`` [mm] stops that much before the center: for roughing. Raises ``geometry`` when a
+    side trip would cut into the wall, which a pocket made for this cutter never asks for.
+    """
+    out: list[tuple[Profile, int, float, list[Curve]]] = []
+    wall = polygon(pocket).buffer(0.01)
+    chains = [p for g in allowed for p in (g.outer, *g.holes)]
+    for center, room in tight_corners(pocket, radius, allowed):
+        best: tuple[float, Profile, int, float] | None = None
+        for chain in chains:
+            i, t = nearest(chain.curves, center)
+            d = math.dist(chain.curves[i].at(t), center)
+            if best is None or d < best[0]:
+                best = (d, chain, i, t)
+        if best is None:
+            raise _cannot(center, radius)
+        away, chain, i, t = best
+        base = chain.curves[i].at(t)
+        trip: list[Curve] = []
+        if away - short > SAME:
+            share = (away - short) / away
+            goal = (base[0] + share * (center[0] - base[0]), base[1] + share * (center[1] - base[1]))
+            trip = [Line(base, goal)]
+            if room > SAME and short == 0.0:
+                trip = _ring(base, center, room)
+            trip += [c.reversed() for c in reversed([c for c in trip if isinstance(c, Line)])]
+        elif room > SAME and short == 0.0:
+            trip = _ring(base, center, room)
+        if not trip:
+            continue
+        swept = LineString(points(trip, 0.2)).buffer(radius, quad_segs=64)
+        if swept.difference(wall).area > 0.01:
+            raise _cannot(center, radius)
+        out.append((chain, i, t, trip))
+    return out
+
+
+def _ring(base: Point, center: Point, room: float) -> list[Curve]:
+    """To the ring of radius ``room`` round ``center`` and once round it."""
+    away = math.dist(base, center)
+    ux, uy = ((base[0] - center[0]) / away, (base[1] - center[1]) / away) if away > 1e-9 else (1.0, 0.0)
+    near = (center[0] + room * ux, center[1] + room * uy)
+    far = (center[0] - room * ux, center[1] - room * uy)
+    ring: list[Curve] = [Arc(near, far, center, True), Arc(far, near, center, True)]
+    return [Line(base, near), *ring] if math.dist(base, near) > 1e-6 else ring
+
+
+def _cannot(center: Point, radius: float) -> JawrightError:
+    return JawrightError(
+        "shop-no-cutter",
+        what=f"the finish cutter of radius {radius:.3f} mm cannot get into a corner of the pocket",
+        where=f"at ({center[0]:.3f}, {center[1]:.3f}) mm",
+        todo="add a smaller sharp-cornered end mill to the shop",
+    )
+
+
+def with_visits(
+    curves: Sequence[Curve], chain: Profile, trips: Sequence[tuple[Profile, int, float, list[Curve]]]
+) -> list[tuple[Curve, bool]]:
+    """The chain's curves with side trips put in where they leave; True marks curves of a trip."""
+    out: list[tuple[Curve, bool]] = []
+    mine = [(c.curves[i].at(t), trip) for c, i, t, trip in trips if c is chain]
+    for c in curves:
+        rest: Curve = c
+        on = []
+        for p, trip in mine:
+            s = _share(c, p)
+            if s is not None and s > 0.0:
+                on.append((s, trip))
+        done = 0.0
+        for s, trip in sorted(on, key=lambda e: e[0]):
+            t = (s - done) / (1.0 - done) if done < 1.0 else 1.0
+            if t < 1.0 - 1e-9 and t > 1e-9:
+                a, rest = _split(rest, t)
+                out.append((a, False))
+            elif t >= 1.0 - 1e-9 and done < 1.0:
+                out.append((rest, False))
+            done = s
+            out.extend((x, True) for x in trip)
+        if done < 1.0 - 1e-9:
+            out.append((rest, False))
+    return out
+
+
+def _split(c: Curve, t: float) -> tuple[Curve, Curve]:
+    p = c.at(t)
+    if isinstance(c, Line):
+        return Line(c.start, p), Line(p, c.end)
+    return Arc(c.start, p, c.center, c.ccw), Arc(p, c.end, c.center, c.ccw)
+
+
+def _share(c: Curve, p: Point) -> float | None:
+    """Share of the curve's length at which ``p`` lies on it; None when it does not."""
+    if math.dist(c.end, p) < 1e-6:
+        return 1.0
+    if math.dist(c.start, p) < 1e-6:
+        return 0.0
+    if isinstance(c, Line):
+        t = sum((p[k] - c.start[k]) * (c.end[k] - c.start[k]) for k in (0, 1)) / c.length**2
+    else:
+        a = math.atan2(p[1] - c.center[1], p[0] - c.center[0]) - c.start_angle
+        turn = a % (2 * math.pi) if c.ccw else -((-a) % (2 * math.pi))
+        t = turn / c.sweep
+    return t if 0 < t < 1 and math.dist(c.at(t), p) < 1e-6 else None
+
+
+def best_start(profile: Profile, gap: tuple[float, float]) -> tuple[int, float]:
+    """Where a finish pass begins: in the open gap, where no wall can be marked, else mid of the longest line."""
+    middle = 0.5 * (gap[0] + gap[1])
+    inside: list[tuple[float, int, float]] = []
+    for i, c in enumerate(profile.curves):
+        for k in range(1, 32):
+            p = c.at(k / 32)
+            if gap[0] < p[1] < gap[1]:
+                inside.append((abs(p[1] - middle), i, k / 32))
+    if inside:
+        _, i, t = min(inside)
+        return i, t
+    lines = [(c.length, -i) for i, c in enumerate(profile.curves) if isinstance(c, Line)]
+    longest = max(lines) if lines else max((c.length, -i) for i, c in enumerate(profile.curves))
+    return -longest[1], 0.5
+
+
+def lead(curve: Curve, room: shapely.Geometry, most: float) -> float:
+    """Largest radius [mm] of a quarter arc that leads on to the start of ``curve`` inside ``room``; 0 for none."""
+    (x, y), n, t = curve.start, right_normal(curve, 0.0), curve.tangent(0.0)
+    radius = most
+    while radius > 0.2:
+        center = (x - radius * n[0], y - radius * n[1])
+        begin = (center[0] - radius * t[0], center[1] - radius * t[1])
+        end = (center[0] + radius * t[0], center[1] + radius * t[1])
+        arcs = [Arc(begin, (x, y), center, True), Arc((x, y), end, center, True)]
+        if room.covers(LineString(points(arcs, 0.2))) and room.covers(LineString([begin, center, end])):
+            return radius
+        radius *= 0.75
+    return 0.0
+
+
+def round_wall(
+    trail: Trail,
+    profile: Profile,
+    *,
+    radius: float,
+    room: shapely.Geometry,
+    gap: tuple[float, float],
+    z: float,
+    feed: float,
+    passes: int = 1,
+    trips: Sequence[tuple[Profile, int, float, list[Curve]]] = (),
+) -> None:
+    """Finish passes along one chain: on and off in quarter arcs inside ``room`` (region of the center)."""
+    index, t = best_start(profile, gap)
+    loop = starting_at(profile.curves, index, t)
+    size = lead(loop[0], room, 0.5 * radius)
+    (x, y), n, way = loop[0].start, right_normal(loop[0], 0.0), loop[0].tangent(0.0)
+    on = [*loop, *first(loop, OVERLAP)]
+    last = on[-1]
+    end, n_end, way_end = last.end, right_normal(last, 1.0), last.tangent(1.0)
+    if size > 0.0:
+        center = (x - size * n[0], y - size * n[1])
+        begin = (center[0] - size * way[0], center[1] - size * way[1])
+        off = (end[0] - size * n_end[0], end[1] - size * n_end[1])
+        leave = (off[0] + size * way_end[0], off[1] + size * way_end[1])
+    for _ in range(passes):
+        if size > 0.0:
+            _start(trail, begin, z, room, feed)
+            trail.curve(Arc(begin, (x, y), center, True), feed)
+        else:
+            _start(trail, (x, y), z, room, feed)
+        for curves, trip in _grouped(with_visits(loop, profile, trips)):
+            if trip:
+                for c in curves:
+                    trail.curve(c, RELIEF_SHARE * feed)
+            else:
+                trail.chain(curves, feed, radius=radius)
+        trail.chain(first(loop, OVERLAP), feed, radius=radius)
+        if size > 0.0:
+            trail.curve(Arc(end, leave, off, True), feed)
+
+
+def _start(trail: Trail, p: Point, z: float, room: shapely.Geometry, feed: float) -> None:
+    if trail.at is not None and abs(trail.at[2] - z) < 1e-9 and room.covers(LineString([trail.xy, p])):
+        trail.line(p, min(trail.link, 3 * feed))
+        return
+    trail.hop(p)
+    trail.down(z, trail.link)
+
+
+def _grouped(items: Sequence[tuple[Curve, bool]]) -> list[tuple[list[Curve], bool]]:
+    out: list[tuple[list[Curve], bool]] = []
+    for c, trip in items:
+        if out and out[-1][1] == trip:
+            out[-1][0].append(c)
+        else:
+            out.append(([c], trip))
+    return out

@@ -1,0 +1,97 @@
+"""What metal is left in plan while a path is being made: engagement, and whether a pass cuts at all.
+
+This is the writer's own bookkeeping, good to a hundredth of a millimeter. It decides
+what passes are worth making and how deep; it proves nothing.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+from shapely.geometry import LineString, Polygon
+
+from jawright.geometry.curve import Arc, Curve, Point
+from jawright.geometry.profile import Region
+
+CHORD = 0.005
+"""Chord error [mm] of outlines turned to polygons here: far below the stock left in roughing."""
+
+RAYS = 64
+"""Directions in which the cutter's front half is asked for metal."""
+
+
+def polygon(region: Region) -> Polygon:
+    """The region as a polygon."""
+    return Polygon(region.outer.points(CHORD), [h.points(CHORD) for h in region.holes])
+
+
+def union(regions: Sequence[Region]) -> shapely.Geometry:
+    """Several regions as one polygon geometry; empty for none."""
+    return shapely.union_all([polygon(r) for r in regions]) if regions else Polygon()
+
+
+def points(curves: Sequence[Curve], step: float) -> list[Point]:
+    """Points along curves at most ``step`` [mm] apart, ends included."""
+    out: list[Point] = []
+    for c in curves:
+        n = max(1, math.ceil(c.length / step))
+        if isinstance(c, Arc):
+            n = max(n, math.ceil(abs(c.sweep) / 0.15))
+        out.extend(c.at(k / n) for k in range(n))
+    out.append(curves[-1].end)
+    return out
+
+
+class Metal:
+    """Metal in plan, eaten by passes of a round cutter."""
+
+    def __init__(self, shape: shapely.Geometry) -> None:
+        self.shape = shape
+        shapely.prepare(self.shape)
+
+    def copy(self) -> Metal:
+        return Metal(self.shape)
+
+    def sweep(self, curves: Sequence[Curve], radius: float) -> shapely.Geometry:
+        """What a cutter of ``radius`` sweeps along the curves."""
+        return LineString(points(curves, 2.0)).buffer(radius, quad_segs=32)
+
+    def cut(self, curves: Sequence[Curve], radius: float) -> None:
+        """Take away what the cutter sweeps."""
+        self.shape = self.shape.difference(self.sweep(curves, radius))
+        shapely.prepare(self.shape)
+
+    def touches(self, curves: Sequence[Curve], radius: float, *, least: float = 0.02) -> bool:
+        """True when the pass cuts more than ``least`` [mm²] of metal."""
+        return bool(self.sweep(curves, radius).intersection(self.shape).area > least)
+
+    def engagement(self, curves: Sequence[Curve], radius: float, *, step: float = 0.5) -> float:
+        """Largest engaged angle [rad] along the pass, cutting as it goes; ``self`` is not changed.
+
+        The engaged angle is the part of the cutter's front half, in plan, that is inside metal.
+        """
+        work = self.copy()
+        most = 0.0
+        for c in curves:
+            if c.length < 1e-9:
+                continue
+            n = max(1, math.ceil(c.length / step))
+            share = (np.arange(n) + 0.5) / n
+            at = np.array([c.at(float(t)) for t in share])
+            way = np.array([c.tangent(float(t)) for t in share])
+            most = max(most, work.front(at, way, radius))
+            work.cut([c], radius)
+        return most
+
+    def front(self, at: np.ndarray, way: np.ndarray, radius: float) -> float:
+        """Largest engaged angle [rad] at points ``at`` (n, 2) while moving along ``way`` (n, 2)."""
+        a = (np.arange(RAYS) + 0.5) / RAYS * math.pi - math.pi / 2
+        heading = np.arctan2(way[:, 1], way[:, 0])[:, None] + a[None, :]
+        rim = radius * 0.999  # metal that only touches is not cut
+        x = at[:, 0, None] + rim * np.cos(heading)
+        y = at[:, 1, None] + rim * np.sin(heading)
+        inside = shapely.contains_xy(self.shape, x.ravel(), y.ravel()).reshape(x.shape)
+        return float(inside.sum(axis=1).max()) * math.pi / RAYS

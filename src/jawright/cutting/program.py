@@ -1,0 +1,159 @@
+"""The program that cuts the pocket into both jaws, as text."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from jawright.cutting import operations
+from jawright.cutting.model import CutterUse, Program
+from jawright.cutting.operations import Block
+from jawright.cutting.paths import minutes
+from jawright.cutting.words import Axes, Text, check_format
+from jawright.jaws.model import Jaws
+from jawright.job.model import Job
+from jawright.shop.model import Shop
+from jawright.units import show
+
+SAFE_STATE = "G17 G40 G49 G80 G90 G94"
+
+
+def write(jaws: Jaws, shop: Shop, job: Job, *, torque: float | None = None) -> Program:
+    """The program that cuts the pocket in both jaws while they are clamped on the spacer stack.
+
+    Parameters
+    ----------
+    jaws : the designed pair, vise frame [mm]
+    shop : its cutters, machine limits and format of program text
+    job : names the program, the vise and the torque
+    torque : clamping torque while the jaws are cut [N·m]; None: the job's, else the comment refers to the sheet
+
+    Returns
+    -------
+    the program; the same inputs give the same bytes
+
+    Raises ``shop-no-cutter``, ``shop-no-spacer``, ``value-bad`` or ``geometry`` when no safe program exists.
+    Valid for jaws whose pocket is open upward and a three-axis mill.
+    """
+    check_format(shop.nc)
+    turned = not operations.fixed_rear(shop, job.hold.vise)
+    axes = Axes((jaws.fixed.x1 if turned else jaws.fixed.x0, 0.0, jaws.top), turned)
+    blocks, notes = operations.blocks(jaws, shop, turned=turned)
+    text = Text(shop.nc, axes)
+    name = " ".join(w for w in (job.part_number or job.name, job.revision, job.operation, "jaws") if w)
+    words = (
+        f"X0 at the left end of the fixed blank, Y0 at the fixed jaw's front face{_seen(turned)}, "
+        "Z0 at the top of the fixed jaw"
+    )
+    _head(text, jaws, job, name=name, words=words, torque=torque if torque is not None else job.hold.torque)
+    _cutter_list(text, blocks, notes)
+    text.comment("Mandatory stop: spacers in, jaws at torque, screws tight, loose parallels out, handle off?")
+    text.block("M0")
+    for k, block in enumerate(blocks):
+        _block(text, block, last=k == len(blocks) - 1)
+    text.block("G40 G49 G80 G90")
+    for line in shop.nc.end_lines:
+        text.lines.append(line)
+    text.block("M30")
+    uses = tuple(_use(b, shop) for b in blocks)
+    total = math.fsum(u.minutes for u in uses) + len(blocks) * shop.machine.tool_change / 60.0
+    return Program(name, "\n".join(text.lines) + "\n", shop.nc.units, uses, total, axes.origin, words, turned)
+
+
+def _seen(turned: bool) -> str:
+    return ", program axes turned half a turn because the fixed jaw is nearest the operator" if turned else ""
+
+
+def _head(text: Text, jaws: Jaws, job: Job, *, name: str, words: str, torque: float | None) -> None:
+    """Units alone in the first block, safe state, and what the operator must know before the first cut."""
+    nc = text.nc
+    text.block("G21" if nc.units == "mm" else "G20")
+    text.lines += list(nc.start_lines)
+    text.block(SAFE_STATE)
+    system = nc.units
+    text.comment(name)
+    text.comment(f"Cuts the pocket in both jaws. All lengths in {nc.units}.")
+    text.comment(f"{nc.work_offset}: {words}.")
+    stack = jaws.stack
+    runs = ", ".join(f"X {_x(text, a)} to {_x(text, b)}" for a, b in stack.x_runs)
+    spacers = " + ".join(f"{p.id} ({text.say(p.thickness)} thick)" for p in stack.spacers)
+    text.comment(f"Spacers clamped between the jaws: {spacers}, gap {text.say(stack.width)}, at {runs}.")
+    if stack.risers:
+        text.comment(
+            "They stand on: " + " + ".join(f"{p.id} ({text.say(p.height)} high)" for p in stack.risers)
+        )
+    text.comment(
+        f"Spacers reach {text.say(stack.high)} above the bed. Spacers clear by {text.say(operations.spacer_air(jaws))}."
+    )
+    at = f"at {show(torque, 'torque', system)}" if torque is not None else "at the torque of the setup sheet"
+    text.comment(
+        f"Clamp the jaws on the spacers {at}. Check the jaw screws for torque before, not only after."
+    )
+    text.comment("Jaw bottoms stand on the bed, pushed down while the screws are tightened.")
+    text.comment(
+        f"Finish cutter {jaws.cutter}: path is for a cutter of {text.say(2 * jaws.cutter_radius)}, sharp corner, "
+        "without radius compensation. Measure it: a cutter that is small by some amount leaves the pocket "
+        "small by that amount, half of it on each wall."
+    )
+    text.comment(
+        "First run: doors shut, rapids low, hand on feed hold, watch the first move of each cutter down."
+    )
+
+
+def _x(text: Text, x: float) -> str:
+    return text.length(text.axes.point((x, 0.0, 0.0))[0])
+
+
+def _cutter_list(text: Text, blocks: Sequence[Block], notes: Sequence[str]) -> None:
+    for b in blocks:
+        c = b.cutter
+        corner = f", corner {text.say(c.corner_radius)}" if c.corner_radius > 0 else ""
+        low = min(s.end[2] for s in b.steps) - text.axes.origin[2]
+        text.comment(
+            f"T{c.number} {c.id}: {c.kind} {text.say(c.diameter)}{corner}, out {text.say(c.reach)} or more, "
+            f"lowest Z {text.length(low)}. {'; '.join(dict.fromkeys(b.purposes))}."
+        )
+    for note in notes:
+        text.comment(f"By hand: {note}." if "by hand" not in note else f"{note}.")
+
+
+def _block(text: Text, block: Block, *, last: bool) -> None:
+    c = block.cutter
+    text.comment(f"T{c.number} {c.id}: {block.reason}")
+    text.block(f"M6 T{c.number}")
+    text.block(SAFE_STATE)
+    text.block(text.nc.work_offset)
+    text.block(f"S{block.spindle:.0f} M3")
+    text.new_cutter()
+    marks = dict(block.marks)
+    at = None
+    for k, step in enumerate(block.steps):
+        if k in marks:
+            text.comment(marks[k])
+        if at is None:
+            text.first(step, c.number)
+            text.block("M8")
+        else:
+            text.write(at, step)
+        at = step.end
+    text.block("M9")
+    text.block("M5")
+    if not last:
+        text.block("M1")
+
+
+def _use(block: Block, shop: Shop) -> CutterUse:
+    return CutterUse(
+        cutter=block.cutter.id,
+        number=block.cutter.number,
+        purpose="; ".join(dict.fromkeys(block.purposes)),
+        spindle=block.spindle,
+        feed=max(
+            (s.feed for s in block.steps if s.kind != "rapid" and s.feed <= block.feed + 1e-9),
+            default=block.feed,
+        ),
+        step_over=block.step_over,
+        step_down=block.step_down,
+        minutes=minutes(block.steps, rapid=shop.machine.rapid),
+        reason=block.reason,
+    )
