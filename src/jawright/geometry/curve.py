@@ -104,6 +104,13 @@ def right_normal(curve: Curve, t: float) -> Point:
     return (ty, -tx)
 
 
+def started(curve: Curve, start: Point) -> Curve:
+    """The curve with its start moved a hair, to close a chain exactly."""
+    return (
+        Line(start, curve.end) if isinstance(curve, Line) else Arc(start, curve.end, curve.center, curve.ccw)
+    )
+
+
 def move(curve: Curve, *, turn: float = 0.0, shift: Point = (0.0, 0.0)) -> Curve:
     """The curve turned by ``turn`` [rad] about the origin, then shifted [mm]."""
     c, s = math.cos(turn), math.sin(turn)

@@ -56,7 +56,7 @@ def winding_terms(t: Table, x: Floats, y: Floats) -> Ints:
     left = (cross > 0) | ((cross == 0) & zero_is_left)
     up = (t.y0 <= py) & (py < t.y1)
     down = (t.y1 <= py) & (py < t.y0)
-    out = (up & left).astype(np.int64) - (down & ~left)
+    out: Ints = (up & left).astype(np.int64) - (down & ~left)
     k = np.flatnonzero(t.arc)
     if len(k):
         inside = (px - t.cx[k]) ** 2 + (py - t.cy[k]) ** 2 < t.r[k] ** 2

@@ -1,0 +1,145 @@
+"""What a body looks like to something that closes along Y: its upper and lower border over X. Exact."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from jawright.errors import JawrightError
+from jawright.geometry.curve import Arc, Curve, Line, Point, started
+from jawright.geometry.meet import meetings
+from jawright.geometry.profile import Profile
+from jawright.geometry.table import from_rows, row_of
+
+THIN = 1e-9
+"""Slabs narrower and steps lower than this [mm] are not seen."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Graph:
+    """A piece of a curve that is a graph over X, from left to right."""
+
+    curve: Curve
+    source: int
+
+    def y(self, x: float) -> float:
+        a, b = self.curve.start, self.curve.end
+        if x <= a[0]:
+            return a[1]
+        if x >= b[0]:
+            return b[1]
+        if isinstance(self.curve, Line):
+            return a[1] + (x - a[0]) / (b[0] - a[0]) * (b[1] - a[1])
+        (cx, cy), r = self.curve.center, self.curve.radius
+        h = math.sqrt(max(0.0, (r - (x - cx)) * (r + (x - cx))))
+        return cy - h if self.curve.ccw else cy + h
+
+    def cut(self, x0: float, x1: float) -> Curve:
+        a: Point = (max(x0, self.curve.start[0]), self.y(x0))
+        b: Point = (min(x1, self.curve.end[0]), self.y(x1))
+        if isinstance(self.curve, Line):
+            return Line(a, b)
+        return Arc(a, b, self.curve.center, self.curve.ccw)
+
+
+def _graphs(profile: Profile) -> list[_Graph]:
+    out: list[_Graph] = []
+    for k, c in enumerate(profile.curves):
+        for part in _x_monotone(c):
+            g = part if part.start[0] <= part.end[0] else part.reversed()
+            if g.end[0] - g.start[0] > THIN:
+                out.append(_Graph(g, k))
+    return out
+
+
+def _x_monotone(c: Curve) -> list[Curve]:
+    if isinstance(c, Line):
+        return [c]
+    a, sweep = c.start_angle, c.sweep
+    step = 1 if sweep > 0 else -1
+    cuts = []
+    n = math.floor(a / math.pi) + (1 if step > 0 else 0) if a % math.pi else round(a / math.pi) + step
+    while (n * math.pi - a) * step < abs(sweep) * (1 - 1e-12):
+        if (n * math.pi - a) * step > 1e-12:
+            cuts.append((c.center[0] + (c.radius if n % 2 == 0 else -c.radius), c.center[1]))
+        n += step
+    ends = [c.start, *cuts, c.end]
+    return [Arc(p, q, c.center, c.ccw) for p, q in itertools.pairwise(ends) if p != q]
+
+
+def _breaks(graphs: list[_Graph]) -> list[float]:
+    origin = graphs[0].curve.start
+    t = from_rows([row_of(g.curve, origin) for g in graphs])
+    xs = [p[0] for g in graphs for p in (g.curve.start, g.curve.end)]
+    h = meetings(t, THIN)
+    xs += (h.x[~h.end] + origin[0]).tolist()
+    out: list[float] = []
+    for x in sorted(xs):
+        if not out or x - out[-1] > THIN:
+            out.append(x)
+    return out
+
+
+def _chain(profile: Profile, sign: float) -> tuple[tuple[Curve, int], ...]:
+    graphs = _graphs(profile)
+    if not graphs:
+        raise JawrightError("geometry", what="the outline has no width along X")
+    xs = _breaks(graphs)
+    left = np.array([g.curve.start[0] for g in graphs])
+    right = np.array([g.curve.end[0] for g in graphs])
+    runs: list[tuple[int, float, float]] = []
+    for x0, x1 in itertools.pairwise(xs):
+        middle = 0.5 * (x0 + x1)
+        live = np.flatnonzero((left < middle) & (right > middle)).tolist()
+        if not live:
+            continue
+        best = max(live, key=lambda k: (sign * graphs[k].y(middle), -k))
+        if runs and runs[-1][0] == best and runs[-1][2] == x0:
+            runs[-1] = (best, runs[-1][1], x1)
+        else:
+            runs.append((best, x0, x1))
+    out: list[tuple[Curve, int]] = []
+    for k, x0, x1 in runs:
+        c = graphs[k].cut(x0, x1)
+        if out:
+            before = out[-1][0].end
+            if math.dist(before, c.start) > THIN:
+                c = started(c, (before[0], c.start[1]))
+                out.append((Line(before, c.start), -1))
+            else:
+                c = started(c, before)
+        out.append((c, graphs[k].source))
+    return tuple(out)
+
+
+def upper(profile: Profile) -> tuple[tuple[Curve, int], ...]:
+    """The border seen from +Y, left to right, with the index of each curve's source (-1: a jump along Y)."""
+    return _chain(profile, 1.0)
+
+
+def lower(profile: Profile) -> tuple[tuple[Curve, int], ...]:
+    """The border seen from -Y, left to right, with the index of each curve's source (-1: a jump along Y)."""
+    return _chain(profile, -1.0)
+
+
+def y_hull(profile: Profile) -> Profile:
+    """Counter-clockwise outline of all points between the lower and the upper border [mm].
+
+    Jumps of the borders become lines along Y. Raises ``geometry`` when the outline has no width.
+    """
+    low = [c for c, _ in lower(profile)]
+    high = [c.reversed() for c, _ in reversed(upper(profile))]
+    out = list(low)
+    for part in (high, []):
+        first = part[0] if part else low[0]
+        last = out[-1].end
+        if math.dist(last, first.start) > THIN:
+            out.append(Line(last, (last[0], first.start[1])))
+            last = out[-1].end
+        if part and last != part[0].start:
+            part[0] = started(part[0], last)
+        out += part
+    return Profile(tuple(out))
