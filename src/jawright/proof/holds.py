@@ -1,0 +1,229 @@
+"""Does it stay under the cutter? Load factor of each feature, and the torque window."""
+
+from __future__ import annotations
+
+import math
+
+from jawright import handbook
+from jawright.hold.model import Hold, MadeFeature
+from jawright.jaws.model import Jaws
+from jawright.job.model import Job
+from jawright.mechanics import cone, friction
+from jawright.part.model import Part
+from jawright.proof import clamp
+from jawright.proof.body import carrying, part_material
+from jawright.proof.cutload import feature_load
+from jawright.proof.factor import Case
+from jawright.proof.judge import Band, Basis, Extra, at_least, finite, unknown
+from jawright.proof.model import Proof
+from jawright.proof.rules import rule
+from jawright.proof.window import Study, study
+from jawright.shop.model import Shop
+from jawright.units import show
+
+MODEL = "coulomb-cone-1"
+CAP = 99.0
+"""Factors above this are shown as this: the load is carried without friction."""
+
+CONE_SOURCE = f"{cone.SOURCE}; specific cutting force after Kienzle"
+
+
+def prove(hold: Hold, jaws: Jaws | None, part: Part, job: Job, shop: Shop) -> tuple[Proof, ...]:  # noqa: ARG001
+    """Load factor of every feature of this operation and the torque window."""
+    s = study(hold, jaws, job, shop)
+    missing = _missing(hold, job, s)
+    basis = Basis(MODEL, CONE_SOURCE, _assumptions(hold, job, shop, s))
+    if missing:
+        why, supply = missing
+        return (
+            unknown("holds", "load factor", why, unit="", supply=supply, basis=basis),
+            unknown("holds", "torque window", why, unit="N·m", supply=supply, basis=basis),
+        )
+    assert s.cases is not None and s.force is not None
+    at_best = Extra(at_best="caution") if job.features_assumed else Extra()
+    factors = tuple(_factor(c, s, job, basis, at_best) for c in s.cases)
+    return (*factors, _window(hold, job, s, basis, at_best))
+
+
+def _missing(hold: Hold, job: Job, s: Study) -> tuple[str, tuple[str, ...]] | None:
+    if not hold.features:
+        return "No feature of this operation is named, so no cutting load is known.", (
+            "name in the job what this operation makes: [[feature]] with kind, pick and depth",
+        )
+    work = part_material(job.material)
+    if work is None:
+        return f"The handbook does not have the material {job.material}.", (
+            "a material of the handbook, or the nearest one to it",
+        )
+    if work.kc11 is None:
+        return f"No specific cutting force is known for {work.name}.", (
+            "a material of the handbook with a specific cutting force",
+        )
+    if s.cases is None:
+        return "No wall of both jaws touches the part, so nothing clamps it.", (
+            "another stance or a pocket that grips the part between the jaws",
+        )
+    if s.force is None:
+        return "The torque lies beyond what was measured on the vise.", (
+            f"a measured clamp force at {s.torque:.0f} N·m, or a lower torque in the job",
+        )
+    return None
+
+
+def _assumptions(hold: Hold, job: Job, shop: Shop, s: Study) -> tuple[str, ...]:
+    f = shop.friction
+    out = [
+        f"part on jaw friction {f.low:g} / {f.set:g} / {f.high:g} ({f.basis})",
+        "the clamp force does not grow when the cut pushes the floating jaw: conservative with a self-locking screw",
+        "weight, and friction of the stop and of steep walls, left out",
+        f"{s.torque_why}: {show(s.torque, 'torque', job.units)}",
+    ]
+    if s.force is not None:
+        out.append(s.force.basis)
+    out += [line for c in s.cases or () for line in c.load.basis]
+    if job.features_assumed:
+        out.append("the job names no feature: the usual second operation stands in")
+    if hold.kind == "hard jaws":
+        out.append("hard jaws ground and clean; serrated ones hold more and mark")
+    return tuple(dict.fromkeys(out))
+
+
+def _share(force: float, need: float) -> float:
+    return CAP if need <= 0 else finite(min(CAP, force / need), CAP)
+
+
+def _factor(c: Case, s: Study, job: Job, basis: Basis, extra: Extra) -> Proof:
+    assert s.force is not None
+    band = Band(
+        _share(s.force.low, c.clamp[0]), _share(s.force.set, c.clamp[1]), _share(s.force.high, c.clamp[2])
+    )
+    name = c.feature.name
+    if math.isinf(c.clamp[0]):
+        sentence = (
+            f"No clamp force holds the part while {name} is cut: it {c.mode}; grip it where the cut pulls."
+        )
+    elif band.low >= CAP:
+        sentence = f"While {name} is cut the load goes into jaw, stop and floor and needs no friction."
+    else:
+        sentence = (
+            f"While {name} is cut the part {c.mode} first, when the load is {band.low:.1f} times the usual one "
+            f"with poor friction and {band.set:.1f} times with usual friction; {c.required:g} is asked for."
+        )
+    detail = (
+        ("side load", math.hypot(c.force[0], c.force[1]), "N"),
+        ("load upward", c.force[2], "N"),
+        ("spin", c.load.set.spin, "N·m"),
+        ("load of a soft batch and sharp edge over the usual", _scale(c, "low"), ""),
+        ("load of a hard batch and worn edge over the usual", _scale(c, "high"), ""),
+        ("clamp force needed", finite(c.need), "N"),
+        ("clamp force at the bad end", s.force.low, "N"),
+        ("load cases tried", float(c.count), ""),
+    )
+    more = Extra(where=c.point, detail=detail, at_best=extra.at_best)
+    return at_least(
+        "holds",
+        f"load factor, {name}",
+        sentence,
+        band=band,
+        unit="",
+        limit=c.required,
+        basis=basis,
+        extra=more,
+    )
+
+
+def _scale(c: Case, end: str) -> float:
+    """Size of the load at one end over the usual one."""
+    other, usual = (c.load.low if end == "low" else c.load.high), c.load.set
+    sizes = [math.hypot(x.side, max(x.up, x.down)) for x in (other, usual)]
+    return sizes[0] / sizes[1]
+
+
+def _window(hold: Hold, job: Job, s: Study, basis: Basis, extra: Extra) -> Proof:
+    assert s.least is not None and s.most is not None
+    least, most = show(s.least, "torque", job.units), show(s.most, "torque", job.units)
+    detail = (("least to hold", finite(s.least), "N·m"), ("most before harm", s.most, "N·m"))
+    if s.least > s.most:
+        change = _change(hold, s)
+        sentence = f"No torque serves: {least} is needed ({s.least_why}) and {most} is allowed ({s.most_why}). {change}"
+        return Proof(
+            "holds", "torque window", "fail", sentence, s.torque, "N·m",
+            limit=s.most, margin=finite(s.most - s.least), low=finite(s.least), set=s.torque, high=s.most,
+            assumptions=basis.assumptions, model=basis.model, source=basis.source, detail=detail,
+        )  # fmt: skip
+    margin = min(s.torque - s.least, s.most - s.torque)
+    inside = margin >= 0
+    sentence = (
+        f"Tighten to {show(s.torque, 'torque', job.units)}: from {least} it holds ({s.least_why}), "
+        f"above {most} comes {s.most_why}."
+        if inside
+        else f"The torque of {show(s.torque, 'torque', job.units)} lies outside the window of {least} to {most}."
+    )
+    verdict = "fail" if not inside else extra.at_best
+    return Proof(
+        "holds", "torque window", verdict, sentence, s.torque, "N·m",
+        limit=s.least if s.torque - s.least <= s.most - s.torque else s.most,
+        margin=margin, low=s.least, set=s.torque, high=s.most,
+        assumptions=basis.assumptions, model=basis.model, source=basis.source, detail=detail,
+    )  # fmt: skip
+
+
+def _change(hold: Hold, s: Study) -> str:
+    """What to change when no torque serves."""
+    assert s.cases is not None and s.least is not None
+    worst = max(s.cases, key=lambda c: (c.need, c.feature.name))
+    f = worst.feature
+    if math.isinf(s.least):
+        return "Grip more of the part, or add a stop against the cut."
+    cut = "less depth or width" if f.kind not in ("drill", "bore", "ream") else "less feed or a pilot hole"
+    more = f"take {cut} in {f.name}"
+    if "bruising" in s.most_why:
+        return f"Grip deeper than {hold.grip_depth:g} mm or over more wall, or {more}."
+    if "spring" in s.most_why:
+        return f"Finish {s.most_why.removeprefix('spring of ')} before, or {more}, or grip over more wall."
+    return f"Grip deeper than {hold.grip_depth:g} mm, or {more}."
+
+
+def quick_margin(hold: Hold, jaws: Jaws | None, job: Job, shop: Shop) -> float | None:  # noqa: ARG001
+    """One conservative closed-form figure of how well a hold holds, for ranking many stances.
+
+    Smallest of slip ``2 μ F / P``, spin ``2 μ F ρ / M`` and tip ``g F / (P (2 H − g))``, each over its
+    required factor, over all features, with the worst friction and clamp force at the job's torque or
+    the usual one. 1 is just enough. None when a load is not known.
+    Valid for: ranking; the full proof decides.
+    """
+    work = part_material(job.material)
+    if work is None or not hold.features or hold.grip_depth <= 0:
+        return None
+    torque = job.hold.torque or min(rule("usual_torque_n_m").set, clamp.torque_limit(hold.vise))
+    force = clamp.clamp_force(hold.vise, torque)
+    length = sum(c.share for c in carrying(hold) if c.on == "floating")
+    if force is None or length <= 0:
+        return None
+    ratios = [
+        _quick(f, work, hold, length=length, force=force.low, mu=shop.friction.low) for f in hold.features
+    ]
+    known = [r for r in ratios if r is not None]
+    return min(known) if len(known) == len(ratios) else None
+
+
+def _quick(
+    f: MadeFeature, work: handbook.Material, hold: Hold, *, length: float, force: float, mu: float
+) -> float | None:
+    got = feature_load(f, work)
+    if got is None:
+        return None
+    load = got.set
+    pull = math.hypot(load.side, load.up)
+    out = [CAP]
+    if pull > 0:
+        out.append(2 * mu * force / pull / rule("slip_factor").set)
+    if load.spin > 0:
+        arm = friction.patch_radius(length, hold.grip_depth)
+        out.append(2 * mu * force * arm / (load.spin * 1000.0) / rule("slip_factor").set)
+    if load.side > 0:
+        height = max(p[2] for p in f.path) - hold.floor
+        g = hold.grip_depth
+        if 2 * height > g:
+            out.append(g * force / (load.side * (2 * height - g)) / rule("tip_factor").set)
+    return min(out)

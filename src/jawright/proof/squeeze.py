@@ -1,0 +1,182 @@
+"""The part's own elastic change under the clamp, by honest closed forms or not at all."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from shapely import Point as Dot
+from shapely import Polygon
+
+from jawright.geometry.curve import Arc
+from jawright.geometry.profile import Profile
+from jawright.hold.model import Hold, MadeFeature
+from jawright.job.model import ToleranceAsk
+from jawright.mechanics import plate
+from jawright.proof.body import carrying, part_material
+
+FORM = ("roundness", "circularity", "cylindricity", "diameter", "size")
+"""Tolerances of a bore's own form or size."""
+
+CHORD = 0.05
+WALL_LEAST = 1.0
+"""A bore whose wall to the outline is thinner than its radius times this is no small hole in a plate."""
+RING_WALL = 0.34
+"""Thickest wall over mean radius for the ring formula with hoop and shear terms."""
+
+
+@dataclass(frozen=True, slots=True)
+class Spring:
+    """Change of one feature per newton of clamp force when the vise opens, low / set / high [mm/N]."""
+
+    feature: MadeFeature | None  # None: the part as a block
+    move: tuple[float, float, float]
+    oval: tuple[float, float, float]
+    tolerance: ToleranceAsk | None
+    why_not: str  # set when no closed form reaches: what stands against it
+
+    @property
+    def counted(self) -> tuple[float, float, float]:
+        """What counts against the tolerance at each end [mm/N].
+
+        A form tolerance sees the ovality, every other one how far the feature moves; a round
+        zone is a diameter, so twice the move counts.
+        """
+        t = self.tolerance
+        if t is None:
+            a = [max(m, o) for m, o in zip(self.move, self.oval, strict=True)]
+        elif t.kind in FORM:
+            a = list(self.oval)
+        else:
+            a = [m * (2.0 if t.diametral else 1.0) for m in self.move]
+        return (a[0], a[1], a[2])
+
+
+def section(hold: Hold) -> tuple[float, float, float]:
+    """Area that carries the clamp force through the part, smallest, likely and largest [mm²].
+
+    Smallest: length of wall gripped times grip depth; largest: the part's length along the jaws
+    times its height; likely: their geometric mean.
+    """
+    fixed = sum(c.share * abs(c.normal[1]) for c in carrying(hold) if c.on == "fixed")
+    moving = sum(c.share * abs(c.normal[1]) for c in carrying(hold) if c.on == "floating")
+    b = hold.outline.outer.box
+    long = b[2] - b[0]
+    gripped = min(max(min(fixed, moving), 1e-3), long)
+    small = gripped * hold.grip_depth
+    large = max(small, long * (hold.part_top - hold.floor))
+    return small, math.sqrt(small * large), large
+
+
+def springs(hold: Hold, material: str) -> tuple[Spring, ...] | None:
+    """Spring of the part and of each bore made in this operation; None when the material is not known."""
+    work = part_material(material)
+    if work is None:
+        return None
+    small, mid, large = section(hold)
+    b = hold.outline.outer.box
+    width = b[3] - b[1]
+    ring = _ring(hold, E=work.E, nu=work.nu)
+    reason = "" if ring else _not_a_block(width, hold)
+    per = [plate.squeeze(1.0, area=a, length=width, E=work.E) for a in (large, mid, small)]
+    zero = (0.0, 0.0, 0.0)
+    block = (per[0][1], per[1][1], per[2][1])
+    out = [Spring(None, (ring, ring, ring) if ring else block, zero, None, reason)]
+    for f in hold.features:
+        if f.region is not None or f.diameter is None or f.kind not in ("bore", "ream", "drill"):
+            continue
+        why = reason or _wall_at(f, hold)
+        away = max(0.0, b[3] - f.center[1])  # the fixed jaw stands; the metal between it and the bore gives
+        move = [p[0] * away / work.E for p in per]
+        if ring:
+            out.append(Spring(f, zero, (2 * ring, 2 * ring, 2 * ring), tolerance_of(f, hold), ""))
+            continue
+        oval = []
+        for stress, _ in per:
+            along, across = plate.hole_release(stress, diameter=f.diameter, E=work.E)
+            oval.append(along - across)
+        out.append(
+            Spring(
+                f,
+                (move[0], move[1], move[2]),
+                (oval[0], oval[1], oval[2]),
+                tolerance_of(f, hold),
+                why,
+            )
+        )
+    return tuple(out)
+
+
+def tolerance_of(f: MadeFeature, hold: Hold) -> ToleranceAsk | None:
+    """The tightest tolerance of a feature."""
+    own = [t for t in hold.tolerances if t.feature == f.name]
+    return min(own, key=lambda t: (t.zone, t.kind)) if own else None
+
+
+def tightest(hold: Hold) -> ToleranceAsk | None:
+    """The tightest tolerance of the operation."""
+    return min(hold.tolerances, key=lambda t: (t.zone, t.feature, t.kind)) if hold.tolerances else None
+
+
+def _circle(profile: Profile) -> tuple[tuple[float, float], float] | None:
+    """Center and radius [mm] of a profile that is one circle."""
+    arcs = [c for c in profile.curves if isinstance(c, Arc)]
+    if len(arcs) != len(profile.curves):
+        return None
+    center, radius = arcs[0].center, arcs[0].radius
+    same = all(math.dist(a.center, center) < 1e-3 and abs(a.radius - radius) < 1e-3 for a in arcs)
+    return (center, radius) if same else None
+
+
+def _open_before(hold: Hold) -> list[Profile]:
+    """Openings of the grip band that are there before this operation starts."""
+    made = [f for f in hold.features if f.region is None]
+    out = []
+    for h in hold.outline.holes:
+        p = Polygon(h.points(CHORD))
+        if not any(p.contains(Dot(f.center[0], f.center[1])) for f in made):
+            out.append(h)
+    return out
+
+
+def _ring(hold: Hold, *, E: float, nu: float) -> float | None:
+    """Closing of a round ring pinched across by 1 N [mm/N]; None when the part is no such ring."""
+    outer, inner = _circle(hold.outline.outer), [_circle(h) for h in hold.outline.holes]
+    if outer is None or len(inner) != 1 or inner[0] is None or math.dist(outer[0], inner[0][0]) > 0.05:
+        return None
+    wall, mean = outer[1] - inner[0][1], (outer[1] + inner[0][1]) / 2
+    height = hold.part_top - hold.floor
+    if wall <= 0 or wall / mean > RING_WALL or height <= 0:
+        return None
+    area = wall * height
+    closing, _ = plate.pinched_ring(1.0, radius=mean, inertia=height * wall**3 / 12, E=E, area=area, nu=nu)
+    return closing
+
+
+def _not_a_block(width: float, hold: Hold) -> str:
+    """Why the part is no block to squeeze; "" when it is one."""
+    height = hold.part_top - hold.floor
+    if width > 10 * height:  # a plate thinner than a tenth of its width may bow (common practice)
+        return f"the part is {width:.1f} mm wide between the jaws and only {height:.1f} mm thick: it may bow"
+    edge = Polygon(hold.outline.outer.points(CHORD)).exterior
+    for h in _open_before(hold):
+        hole = Polygon(h.points(CHORD))
+        r = math.sqrt(hole.area / math.pi)
+        wall = float(hole.distance(edge))
+        if wall < r * WALL_LEAST:
+            return f"a wall of {wall:.1f} mm beside an opening of about {2 * r:.1f} mm lies in the grip"
+    return ""
+
+
+def _wall_at(f: MadeFeature, hold: Hold) -> str:
+    """Why a bore is no small hole in a plate; "" when it is one."""
+    assert f.diameter is not None
+    solid = Polygon(hold.outline.outer.points(CHORD))
+    r = f.diameter / 2
+    center = Dot(f.center[0], f.center[1])
+    if not solid.contains(center):
+        return ""
+    wall = float(solid.exterior.distance(center)) - r
+    if wall < r * WALL_LEAST:
+        return f"the wall beside {f.name} is {wall:.1f} mm, thinner than its radius"
+    return ""

@@ -1,0 +1,135 @@
+"""The torque window: least that holds, most before harm, and the torque the setup sheet asks for."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+
+from jawright.hold.model import Hold
+from jawright.jaws.model import Jaws
+from jawright.job.model import Job
+from jawright.part.model import Part
+from jawright.proof import clamp, factor, pressure, squeeze
+from jawright.proof.body import WallLoad
+from jawright.proof.rules import rule
+from jawright.shop.model import Shop
+
+
+@dataclass(frozen=True, slots=True)
+class Study:
+    """What all the grip and hold proofs share, worked out once.
+
+    ``least`` and ``most`` [N·m] bound the torque (None: not known), ``torque`` is the one to set;
+    ``most_why`` and ``least_why`` say in words what bounds it. ``force`` is the clamp force there.
+    """
+
+    cases: tuple[factor.Case, ...] | None
+    walls: tuple[WallLoad, ...] | None
+    springs: tuple[squeeze.Spring, ...] | None
+    least: float | None
+    least_why: str
+    most: float | None
+    most_why: str
+    torque: float
+    torque_why: str
+    force: clamp.ClampForce | None
+
+    @property
+    def open(self) -> bool:
+        """True when both ends are known and there is a torque between them."""
+        return self.least is not None and self.most is not None and self.least <= self.most
+
+
+def study(hold: Hold, jaws: Jaws | None, job: Job, shop: Shop) -> Study:
+    """The shared study of a hold; kept for the last few holds asked about."""
+    return _study(hold, jaws, job, shop)
+
+
+@lru_cache(maxsize=8)
+def _study(hold: Hold, jaws: Jaws | None, job: Job, shop: Shop) -> Study:
+    f = shop.friction
+    cases = factor.worst_cases(hold, job.material, f)
+    walls = pressure.loads_of(hold, (f.low, f.set, f.high))
+    springs = squeeze.springs(hold, job.material)
+    least, least_why = _least(hold, cases)
+    most, most_why = _most(hold, jaws, job, walls, springs)
+    torque, torque_why = _torque(hold, job, least, most)
+    return Study(
+        cases, walls, springs, least, least_why, most, most_why, torque, torque_why,
+        clamp.clamp_force(hold.vise, torque),
+    )  # fmt: skip
+
+
+def _least(hold: Hold, cases: tuple[factor.Case, ...] | None) -> tuple[float | None, str]:
+    if not cases:
+        return None, "no cutting load is known"
+    worst = max(cases, key=lambda c: (c.need, c.feature.name))
+    if math.isinf(worst.need):
+        return math.inf, f"no clamp force holds the part while {worst.feature.name} is cut"
+    torque = clamp.torque_for_at_least(hold.vise, worst.need)
+    return torque, f"{worst.feature.name}: it {worst.mode} first"
+
+
+def _most(
+    hold: Hold,
+    jaws: Jaws | None,
+    job: Job,
+    walls: tuple[WallLoad, ...] | None,
+    springs: tuple[squeeze.Spring, ...] | None,
+) -> tuple[float | None, str]:
+    """Smallest of the vise's own limit, the bruise and the spring torque [N·m]."""
+    ends = [(clamp.torque_limit(hold.vise), "the vise's largest torque")]
+    if walls is not None:
+        got = pressure.worst_pressure(
+            walls, hold=hold, jaws=jaws, material=job.material, force=1.0, share=1.0, marks=job.marks_allowed
+        )
+        if got is not None and got.use > 0:
+            bruise = 1.0 / got.use
+            ends.append((clamp.torque_for_at_most(hold.vise, bruise), f"bruising at {got.contact.name}"))
+    for s in springs or ():
+        if s.feature is None or s.tolerance is None or s.why_not or s.counted[1] <= 0:
+            continue
+        force = rule("spring_share").set * s.tolerance.zone / s.counted[1]  # likely section
+        ends.append((clamp.torque_for_at_most(hold.vise, force), f"spring of {s.feature.name}"))
+    return min(ends)
+
+
+def _torque(hold: Hold, job: Job, least: float | None, most: float | None) -> tuple[float, str]:
+    """The torque to set [N·m]: the job's own, else the geometric middle of the window, else the usual one."""
+    if job.hold.torque is not None:
+        return job.hold.torque, "torque given in the job"
+    top = clamp.torque_limit(hold.vise)
+    if least is not None and most is not None and 0 < least <= most:
+        return _round(math.sqrt(least * most), least, most), "middle of the torque window"
+    usual = rule("usual_torque_n_m")
+    if least is not None and least > 0 and math.isfinite(least):
+        return min(least, top), "the window is empty: the least that holds is shown"
+    return min(usual.set, most or top, top), f"usual torque: {usual.basis}"
+
+
+def _round(value: float, low: float, high: float) -> float:
+    """To whole newton meters where the window allows it, else to tenths, else as it is."""
+    for step in (1.0, 0.1):
+        near = round(value / step) * step
+        if low <= near <= high:
+            return round(near, 6)
+    return value
+
+
+def window(
+    hold: Hold,
+    jaws: Jaws | None,
+    part: Part,  # noqa: ARG001 (every proof is asked with the same five things)
+    job: Job,
+    shop: Shop,
+) -> tuple[float, float, float] | None:
+    """Torque window of a hold: least to hold, set, most before harm [N·m].
+
+    Returns None when the window is empty or cannot be known; the proofs then say why.
+    A torque given in the job is the set one even where it lies outside the window.
+    """
+    s = study(hold, jaws, job, shop)
+    if s.least is None or s.most is None or s.least > s.most:
+        return None
+    return (s.least, s.torque, s.most)
