@@ -103,8 +103,9 @@ def work(path: str, name: str, body: int | None) -> tuple[dict[str, Any], bytes]
     value["file_volumes"], value["file_areas"] = validation_properties(entities)
     if shape:
         value["volume"], value["area"] = kernel.volume(shape), kernel.area(shape)
-        value["box"] = kernel.box(shape)
         faces = [asdict(f) for f in kernel.faces(shape)]
+        ends = list(zip(*(f["box"] for f in faces), strict=True))
+        value["box"] = [min(e) for e in ends[:3]] + [max(e) for e in ends[3:]]
         for face, number in zip(faces, ids or (), strict=False):
             face["step_id"] = number
         value["faces"] = faces

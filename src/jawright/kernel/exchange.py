@@ -29,7 +29,7 @@ from jawright.kernel.border import (
     parts,
     tight_box,
 )
-from jawright.kernel.measure import exact, shape_area, shape_volume, sound
+from jawright.kernel.measure import exact, sound
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,8 +39,6 @@ class ReadSolid:
     shape: bytes
     valid: bool
     exact: bool
-    volume: float
-    area: float
     box: Box
     ranks: tuple[int | None, ...]
 
@@ -84,7 +82,7 @@ def read_step(path: str, most: int) -> ReadFile:
     for body in bodies:
         faces_here = parts(body, FACE)
         ranks = tuple(rank.get(id(transfer.EntityFromShapeResult(f, 1))) for f in faces_here)
-        found.append(_measured(body, ranks))
+        found.append(_measured(body, ranks, alone=len(bodies) == 1))
     size = (0.0, 0.0, 0.0)
     if not bodies:
         b = loose_box(shape)
@@ -135,11 +133,12 @@ def _loose(shape: Any) -> tuple[int, int]:
     return counts[0], counts[1]
 
 
-def _measured(body: Any, ranks: tuple[int | None, ...]) -> ReadSolid:
+def _measured(body: Any, ranks: tuple[int | None, ...], *, alone: bool) -> ReadSolid:
+    """The solid with what messages need; one that is alone and sound gets its exact box from its faces."""
     curved = exact(body)
-    measures = (shape_volume(body), shape_area(body)) if curved else (0.0, 0.0)
-    bounds = tight_box(body) if curved else loose_box(body)
-    return ReadSolid(pack(body), curved and sound(body), curved, *measures, bounds, ranks)
+    good = curved and sound(body)
+    bounds = tight_box(body) if curved and not (good and alone) else loose_box(body)
+    return ReadSolid(pack(body), good, curved, bounds, ranks)
 
 
 def step_text(shapes: dict[str, bytes], *, title: str) -> bytes:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 from OCP.BRep import BRep_Tool
@@ -153,15 +154,21 @@ def _plus(a: Vec3, b: Vec3, t: float) -> Vec3:
 def _point_inside(face: Any) -> tuple[float, float]:
     """Parameters of a point well inside the face: the middle when it is there, else the nearest to it."""
     u0, u1, v0, v1 = BRepTools.UVBounds_s(face)
-    tries = [(0.5, 0.5)]
-    for n in (4, 8, 16, 32):
-        grid = [((i + 0.5) / n, (j + 0.5) / n) for i in range(n) for j in range(n)]
-        tries += sorted(grid, key=lambda s: ((s[0] - 0.5) ** 2 + (s[1] - 0.5) ** 2, s))
-    for s, t in tries:
+    for s, t in _shares():
         u, v = u0 + s * (u1 - u0), v0 + t * (v1 - v0)
         if BRepClass_FaceClassifier(face, gp_Pnt2d(u, v), 1e-9).State() == TopAbs_State.TopAbs_IN:
             return u, v
     return 0.5 * (u0 + u1), 0.5 * (v0 + v1)  # a sliver: its middle is as good as any
+
+
+@lru_cache(maxsize=1)
+def _shares() -> tuple[tuple[float, float], ...]:
+    """Places on the unit square to try: ever finer grids, each from its middle outward."""
+    tries = [(0.5, 0.5)]
+    for n in (4, 8, 16, 32):
+        grid = [((i + 0.5) / n, (j + 0.5) / n) for i in range(n) for j in range(n)]
+        tries += sorted(grid, key=lambda s: ((s[0] - 0.5) ** 2 + (s[1] - 0.5) ** 2, s))
+    return tuple(tries)
 
 
 def distances(shape: bytes, point: Vec3) -> tuple[tuple[float, Vec3], ...]:
@@ -195,9 +202,14 @@ def rounds(shape: bytes) -> tuple[Round, ...]:
     return tuple(out)
 
 
+@lru_cache(maxsize=4)
+def _judge(shape: bytes) -> Any:
+    return BRepClass3d_SolidClassifier(open_shape(shape).shape)
+
+
 def inside(shape: bytes, points: Sequence[Vec3]) -> tuple[bool, ...]:
     """Per point: whether it lies in the material."""
-    judge = BRepClass3d_SolidClassifier(open_shape(shape).shape)
+    judge = _judge(shape)
     out = []
     for p in points:
         judge.Perform(gp_Pnt(*p), 1e-7)

@@ -40,7 +40,8 @@ _Wall = tuple[Face, float, float, float]  # face, low and high along its canonic
 def _canonical(axis: Vec3) -> Vec3:
     """The axis with its largest component positive, so that one line has one direction."""
     k = max(range(3), key=lambda i: (abs(axis[i]) > 0.99 * max(map(abs, axis)), -i))
-    return axis if axis[k] > 0 else (-axis[0], -axis[1], -axis[2])
+    x, y, z = axis if axis[k] > 0 else (-axis[0], -axis[1], -axis[2])
+    return (x + 0.0, y + 0.0, z + 0.0)  # no negative zeros
 
 
 def _span(face: Face, r: kernel.Round) -> tuple[float, float, float]:
@@ -143,10 +144,11 @@ def _open(shape: bytes, foot: Vec3, axis: Vec3, *, end: float, radius: float) ->
             foot[2] + (end + past) * axis[2] + c * x[2] + s * y[2],
         )
 
-    turns = [k * math.pi / 4 + 0.1 for k in range(8)]
+    turns = [k * math.pi / 2 + 0.1 for k in range(4)]
     near = kernel.inside(shape, [point(0.998 * radius, a, 0.02 * radius) for a in turns])
-    if sum(near) > 4:
+    if sum(near) > 2:
         return False
-    far = kernel.inside(shape, [point(0.998 * radius, a, 0.5 * radius) for a in turns])
     (stopped,) = kernel.inside(shape, [point(0.0, 0.0, 1.02 * radius)])
-    return not (stopped and sum(far) == len(far))
+    return not stopped or not all(
+        kernel.inside(shape, [point(0.998 * radius, a, 0.5 * radius) for a in turns])
+    )
