@@ -20,8 +20,8 @@ from jawright.errors import JawrightError
 from jawright.geometry.curve import Curve, Point
 from jawright.geometry.meet import meetings
 from jawright.geometry.profile import Profile, Region
-from jawright.geometry.query import inside_profile, winding_terms
 from jawright.geometry.table import Bools, Floats, Ints, Table, curve_of
+from jawright.geometry.winding import inside_profile, winding_terms
 
 Rule = Callable[[Ints], Bools]
 """Winding numbers of shape ``(pieces, operands)`` to inside or not, shape ``(pieces,)``."""

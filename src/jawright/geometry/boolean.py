@@ -15,8 +15,8 @@ from jawright.errors import JawrightError
 from jawright.geometry.arrange import Pieces, arrange, boundary, chain, edge_area, profiles, regions
 from jawright.geometry.merge import simplify_region
 from jawright.geometry.profile import Region
-from jawright.geometry.query import chain_rows, middle_of
 from jawright.geometry.table import Bools, Ints, Row, Table, from_rows
+from jawright.geometry.winding import chain_rows, middle_of
 
 TOLERANCES = (1e-8, 1e-7, 1e-9, 1e-6)
 """Merging distances [mm] tried in this order."""

@@ -24,8 +24,9 @@ from jawright.geometry.boolean import union
 from jawright.geometry.curve import Point
 from jawright.geometry.meet import distances
 from jawright.geometry.profile import Profile, Region
-from jawright.geometry.query import chain_rows, middle_of
+from jawright.geometry.query import require_simple
 from jawright.geometry.table import Ints, Row, Table, from_rows, recentered
+from jawright.geometry.winding import chain_rows, middle_of
 
 SNAP = 1e-4
 """Joints that turn less than this [rad] count as smooth."""
@@ -45,6 +46,7 @@ def offset(region: Region, d: float) -> tuple[Region, ...]:
     Raises ``geometry`` when an outline crosses itself so that no exact offset exists.
     Valid for outlines that do not cross themselves. Source: see the module.
     """
+    require_simple(region)
     if d == 0.0:
         return (region,)
     origin = middle_of(region.outer)

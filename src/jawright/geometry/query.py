@@ -9,90 +9,43 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from jawright.errors import JawrightError
+from jawright.geometry.arrange import arrange
 from jawright.geometry.curve import Curve, Point
-from jawright.geometry.meet import distances, meetings, share
+from jawright.geometry.meet import Hits, distances, meetings, share
 from jawright.geometry.profile import Profile, Region
-from jawright.geometry.table import Bools, Floats, Ints, Row, Table, from_rows, row_of, tidy_chain
+from jawright.geometry.table import Floats, Row, Table, from_rows, row_of
+from jawright.geometry.winding import (
+    chain_rows,
+    columns,
+    inside,
+    inside_profile,
+    loops_of,
+    middle_of,
+    shape_table,
+    winding,
+)
 
-
-def middle_of(profile: Profile) -> Point:
-    """Middle of the joints [mm]: the origin to work about, so that far-off outlines keep digits."""
-    xs = [c.start[0] for c in profile.curves]
-    ys = [c.start[1] for c in profile.curves]
-    return (0.5 * (min(xs) + max(xs)), 0.5 * (min(ys) + max(ys)))
-
-
-def chain_rows(profile: Profile, origin: Point) -> tuple[list[Row], list[int]]:
-    """The outline as an exact closed chain about ``origin``, and the index of each row's curve."""
-    return tidy_chain([row_of(c, origin) for c in profile.curves])
-
-
-def _loops(shape: Region | Profile) -> tuple[Profile, ...]:
-    return (shape,) if isinstance(shape, Profile) else (shape.outer, *shape.holes)
-
-
-def _shape_table(shape: Region | Profile, origin: Point) -> Table:
-    rows: list[Row] = []
-    for q in _loops(shape):
-        rows += chain_rows(q, origin)[0]
-    return from_rows(rows, halved=True)
-
-
-def _columns(points: ArrayLike, origin: Point) -> tuple[Floats, Floats]:
-    p = np.asarray(points, dtype=np.float64).reshape(-1, 2)
-    return p[:, 0] - origin[0], p[:, 1] - origin[1]
-
-
-def winding_terms(t: Table, x: Floats, y: Floats) -> Ints:
-    """What each curve of closed chains adds to the winding number of each point, shape ``(m, n)``.
-
-    The chord by the half-open crossing rule on a ray to +X, and the piece of disk between chord
-    and arc; both ask the same cross product, so the chord itself never shows.
-    """
-    px, py = x[:, None], y[:, None]
-    dx, dy = t.x1 - t.x0, t.y1 - t.y0
-    cross = dx * (py - t.y0) - dy * (px - t.x0)
-    zero_is_left = (dy < 0) | ((dy == 0) & (dx > 0))
-    left = (cross > 0) | ((cross == 0) & zero_is_left)
-    up = (t.y0 <= py) & (py < t.y1)
-    down = (t.y1 <= py) & (py < t.y0)
-    out: Ints = (up & left).astype(np.int64) - (down & ~left)
-    k = np.flatnonzero(t.arc)
-    if len(k):
-        inside = (px - t.cx[k]) ** 2 + (py - t.cy[k]) ** 2 < t.r[k] ** 2
-        ccw = t.sweep[k] > 0
-        out[:, k] += inside & ccw & ~left[:, k]
-        out[:, k] -= inside & ~ccw & left[:, k]
-    return out
-
-
-def winding(shape: Region | Profile, points: ArrayLike) -> Ints:
-    """Winding number of each of the ``points`` (n, 2) [mm]; a point on the border gets either side's."""
-    origin = middle_of(_loops(shape)[0])
-    t = _shape_table(shape, origin)
-    x, y = _columns(points, origin)
-    out = np.zeros(len(x), dtype=np.int64)
-    step = max(1, 400_000 // len(t))
-    for k in range(0, len(x), step):
-        out[k : k + step] = winding_terms(t, x[k : k + step], y[k : k + step]).sum(axis=1)
-    return out
-
-
-def inside(region: Region, points: ArrayLike) -> Bools:
-    """Which of the ``points`` (n, 2) [mm] lie in the region's material, shape (n,)."""
-    return np.asarray(winding(region, points) != 0, dtype=bool)
-
-
-def inside_profile(profile: Profile, points: ArrayLike) -> Bools:
-    """Which of the ``points`` (n, 2) [mm] lie within the outline, whichever way it runs, shape (n,)."""
-    return np.asarray(winding(profile, points) != 0, dtype=bool)
+__all__ = [
+    "Crossing",
+    "Foot",
+    "Moments",
+    "inside",
+    "inside_profile",
+    "moments",
+    "nearest_on",
+    "require_simple",
+    "self_crossings",
+    "signed_distance",
+    "simple",
+    "winding",
+]
 
 
 def signed_distance(region: Region | Profile, points: ArrayLike) -> Floats:
     """Distance [mm] of the ``points`` (n, 2) from the border, negative in the material, shape (n,)."""
-    origin = middle_of(_loops(region)[0])
-    x, y = _columns(points, origin)
-    d, _ = distances(_shape_table(region, origin), x, y)
+    origin = middle_of(loops_of(region)[0])
+    x, y = columns(points, origin)
+    d, _ = distances(shape_table(region, origin), x, y)
     return np.where(winding(region, points) != 0, -d, d)
 
 
@@ -109,9 +62,9 @@ class Foot:
 
 def nearest_on(region: Region | Profile, points: ArrayLike) -> tuple[Foot, ...]:
     """For each of the ``points`` (n, 2) [mm] the nearest place on the border."""
-    loops = _loops(region)
+    loops = loops_of(region)
     origin = middle_of(loops[0])
-    x, y = _columns(points, origin)
+    x, y = columns(points, origin)
     rows: list[Row] = []
     names: list[tuple[int, int]] = []
     for n, q in enumerate(loops):
@@ -142,52 +95,87 @@ def _share_on(c: Curve, p: Point) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Crossing:
-    """Two curves of an outline that meet where they should not, and the place [mm]."""
+    """Two curves of a shape that cross, each as (outline, curve) with the outer outline 0, and where [mm]."""
 
-    first: int
-    second: int
+    first: tuple[int, int]
+    second: tuple[int, int]
     point: Point
 
 
-def self_crossings(profile: Profile, tol: float = 1e-7) -> tuple[Crossing, ...]:
-    """Places where an outline crosses or touches itself away from its joints, in the order of its curves."""
-    origin = middle_of(profile)
-    rows, tags = chain_rows(profile, origin)
-    n = len(rows)
+def self_crossings(shape: Region | Profile, tol: float = 1e-8) -> tuple[Crossing, ...]:
+    """Places where the outlines of a shape cross themselves or each other, in the order of their curves.
+
+    Touching without crossing is allowed, and so is an overlap thinner than ``tol`` [mm].
+    Raises ``geometry`` when a region's outlines run the wrong way round or a hole lies outside.
+    """
+    origin = middle_of(loops_of(shape)[0])
+    rows: list[Row] = []
+    names: list[tuple[int, int]] = []
+    for n, q in enumerate(loops_of(shape)):
+        part, tags = chain_rows(q, origin)
+        rows += part
+        names += [(n, k) for k in tags]
     t = from_rows(rows, halved=True)
     h = meetings(t, tol)
-    jx, jy = t.x0, t.y0  # joint k lies between rows k-1 and k
-    found: set[tuple[int, int]] = set()
-    out: list[Crossing] = []
-    for i, j, x, y in zip(h.i.tolist(), h.j.tolist(), h.x.tolist(), h.y.tolist(), strict=True):
-        a, b = min(i, j), max(i, j)
-        joints = [b] if b == a + 1 else []
-        if a == 0 and b == n - 1:
-            joints.append(0)
-        # beside a smooth joint the meeting may slide along the common tangent
-        if any(math.hypot(x - jx[k], y - jy[k]) <= 1e3 * tol for k in joints):
-            continue
-        if (a, b) not in found:
-            found.add((a, b))
-            out.append(Crossing(tags[a], tags[b], (x + origin[0], y + origin[1])))
-    return tuple(sorted(out, key=lambda c: (c.first, c.second, c.point)))
+    if not _beyond_joints(t, h, tol) and isinstance(shape, Profile):
+        return ()
+    p = arrange(t, np.zeros(len(t), dtype=np.int64), 1, tol)
+    runs_back = isinstance(shape, Profile) and shape.area < 0
+    wrong = (p.left[:, 0] != (0 if runs_back else 1)) | (p.right[:, 0] != (-1 if runs_back else 0))
+    if not wrong.any():
+        return ()
+    at: dict[int, set[int]] = {}
+    for k in range(len(wrong)):
+        for v in (int(p.start[k]), int(p.end[k])):
+            at.setdefault(v, set()).add(int(p.owner[k]))
+    ends = np.unique(np.concatenate((p.start[wrong], p.end[wrong]))).tolist()
+    degree = np.bincount(np.concatenate((p.start, p.end)), minlength=len(p.px))
+    found = []
+    for v in ends:
+        if degree[v] > 2:
+            a, b = _apart(sorted(at[v]), names)
+            found.append(Crossing(a, b, (float(p.px[v]) + origin[0], float(p.py[v]) + origin[1])))
+    if not found:
+        raise JawrightError(
+            "geometry", what="an outline runs the wrong way round or a hole lies outside its outline"
+        )
+    return tuple(sorted(found, key=lambda c: (c.first, c.second, c.point)))
 
 
-def simple(profile: Profile) -> bool:
-    """True when the outline neither crosses nor touches itself."""
-    return not self_crossings(profile)
+def _beyond_joints(t: Table, h: Hits, tol: float) -> bool:
+    """True when some meeting is not just the joint of two curves that follow each other."""
+    if not len(h.i):
+        return False
+    d0 = np.minimum(np.hypot(h.x - t.x0[h.i], h.y - t.y0[h.i]), np.hypot(h.x - t.x1[h.i], h.y - t.y1[h.i]))
+    d1 = np.minimum(np.hypot(h.x - t.x0[h.j], h.y - t.y0[h.j]), np.hypot(h.x - t.x1[h.j], h.y - t.y1[h.j]))
+    joins = (t.x1[h.i] == t.x0[h.j]) & (t.y1[h.i] == t.y0[h.j])
+    joins |= (t.x1[h.j] == t.x0[h.i]) & (t.y1[h.j] == t.y0[h.i])
+    return bool((~joins | (d0 > tol) | (d1 > tol)).any())
 
 
-def require_simple(region: Region | Profile) -> None:
-    """Raise ``geometry``, naming the place, when an outline or two outlines of a region cross."""
-    for q in _loops(region):
-        for c in self_crossings(q)[:1]:
-            raise JawrightError(
-                "geometry",
-                what=f"the outline crosses itself (curves {c.first + 1} and {c.second + 1})",
-                where=f"at ({c.point[0]:.4f}, {c.point[1]:.4f}) mm",
-                todo="mend the outline where it crosses",
-            )
+def _apart(owners: list[int], names: list[tuple[int, int]]) -> tuple[tuple[int, int], tuple[int, int]]:
+    """The two of the curves at a crossing that lie furthest apart along the outline."""
+    a = owners[0]
+    b = next((o for o in owners if o > a + 1), owners[-1])
+    return names[a], names[b]
+
+
+def simple(shape: Region | Profile) -> bool:
+    """True when no outline of the shape crosses itself or another; touching is allowed."""
+    return not self_crossings(shape)
+
+
+def require_simple(shape: Region | Profile) -> None:
+    """Raise ``geometry``, naming the place, when an outline crosses itself or another one."""
+    for c in self_crossings(shape)[:1]:
+        (m, a), (n, b) = c.first, c.second
+        who = f"curves {a + 1} and {b + 1}" if m == n else f"outlines {m + 1} and {n + 1}"
+        raise JawrightError(
+            "geometry",
+            what=f"an outline crosses itself ({who})" if m == n else f"two outlines cross ({who})",
+            where=f"at ({c.point[0]:.4f}, {c.point[1]:.4f}) mm",
+            todo="mend the outline where it crosses",
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,8 +197,8 @@ def moments(shape: Region | Profile) -> Moments:
     integrals of u² and v²: r⁴/4 (h - sin h cos h + 2 sin³h cos h) and
     r⁴/12 (3 h - 3 sin h cos h - 2 sin³h cos h).
     """
-    origin = middle_of(_loops(shape)[0])
-    t = _shape_table(shape, origin)
+    origin = middle_of(loops_of(shape)[0])
+    t = shape_table(shape, origin)
     x0, y0, x1, y1 = t.x0, t.y0, t.x1, t.y1
     c = x0 * y1 - x1 * y0
     a = [0.5 * c]
