@@ -24,7 +24,7 @@ from jawright.geometry.offset import offset
 from jawright.geometry.profile import Region
 
 LIMIT = math.radians(125)
-"""Largest engaged angle of a pass at full depth; beyond it the pass is layered (common practice, no source)."""
+"""Largest engaged angle of a pass at full depth; beyond it: layers (common practice, no source)."""
 
 RAMP = math.radians(3)
 """Steepest ramp into metal (common practice: 3 to 5 degrees, no source)."""
@@ -121,7 +121,7 @@ def from_gap(
 
 
 def _opening(low: float, high: float, gap: tuple[float, float], radius: float) -> float:
-    """Y of the first pass: in the middle of a wide gap, else flush with one jaw so that only the other is cut."""
+    """Y of the first pass: mid of a wide gap, else flush with one jaw so that only the other is cut."""
     middle = 0.5 * (gap[0] + gap[1])
     if gap[1] - gap[0] > 2 * radius:
         y = middle
@@ -212,7 +212,7 @@ def from_inside(
 def lap(
     trail: Trail, metal: Metal, how: Clearing, curves: Sequence[Curve], *, z: tuple[float, float]
 ) -> None:
-    """Once round a closed chain: entered on a slant from free room beside it, or on a ramp along the chain."""
+    """Once round a closed chain: entered on a slant from free room beside it, or on a ramp along it."""
     if not metal.touches(curves, how.radius):
         return
     found = _entry(trail, metal, how, curves)
@@ -293,7 +293,7 @@ def _free(metal: Metal, p: Point, radius: float) -> bool:
 
 
 def _reach(trail: Trail, metal: Metal, p: Point, z: float, radius: float) -> None:
-    """Get to ``p`` at height ``z`` through air: straight at this height when nothing is in the way, else above."""
+    """Get to ``p`` at height ``z`` through air: straight when nothing is in the way, else above."""
     if trail.at is not None and abs(trail.at[2] - z) < 1e-9:
         way = Line(trail.xy, p)
         if way.length < 1e-9:

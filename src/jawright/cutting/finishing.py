@@ -162,7 +162,7 @@ def _share(c: Curve, p: Point) -> float | None:
 
 
 def best_start(profile: Profile, gap: tuple[float, float]) -> tuple[int, float]:
-    """Where a finish pass begins: in the open gap, where no wall can be marked, else mid of the longest line."""
+    """Where a finish pass begins: in the open gap, where no wall is marked, else mid of the longest line."""
     middle = 0.5 * (gap[0] + gap[1])
     inside: list[tuple[float, int, float]] = []
     for i, c in enumerate(profile.curves):
@@ -179,7 +179,7 @@ def best_start(profile: Profile, gap: tuple[float, float]) -> tuple[int, float]:
 
 
 def lead(curve: Curve, room: shapely.Geometry, most: float) -> float:
-    """Largest radius [mm] of a quarter arc that leads on to the start of ``curve`` inside ``room``; 0 for none."""
+    """Largest radius [mm] of a quarter arc on to the start of ``curve`` inside ``room``; 0 for none."""
     (x, y), n, t = curve.start, right_normal(curve, 0.0), curve.tangent(0.0)
     radius = most
     while radius > 0.2:

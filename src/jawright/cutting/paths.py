@@ -13,7 +13,7 @@ from typing import Literal
 from jawright.geometry.curve import Arc, Curve, Line, Point
 
 SLOWEST = 0.3
-"""Smallest share of the feed left on a tight inside arc or in a sharp inside corner (common practice, no source)."""
+"""Smallest share of the feed left on tight inside arcs and in inside corners (common practice, no source)."""
 
 CORNER = math.radians(30)
 """A left turn sharper than this is treated as an inside corner: the feed drops before it."""
@@ -40,7 +40,7 @@ class Heights:
 
 @dataclass(slots=True)
 class Trail:
-    """Moves in the order they are made. Starts nowhere; the first move must be a rapid at the clear height."""
+    """Moves in the order they are made. The first must be a rapid at the clear height."""
 
     heights: Heights
     link: float  # feed of moves through air below the clear height [mm/min]

@@ -65,7 +65,7 @@ def finisher(jaws: Jaws, shop: Shop) -> Choice:
 
 
 def rougher(jaws: Jaws, shop: Shop, finish: Cutter, stock: float) -> Choice:
-    """The largest cutter that reaches the floor and clears most of the pocket; else the finish cutter itself."""
+    """The largest cutter that reaches the floor and clears most of the pocket; else the finish cutter."""
     depth = jaws.top - jaws.floor
     for c in sorted(_mills(shop), key=lambda c: (-c.diameter, c.corner_radius, c.number)):
         if c.diameter < LARGER * finish.diameter or c.reach < depth + NOSE or not c.center_cutting:
@@ -114,11 +114,12 @@ def for_well(well: Well, jaws: Jaws, shop: Shop, used: Sequence[Cutter]) -> Choi
             return Choice(c, f"already in use and fits the {plain_purpose(well)}")
     if not sharp:
         box = well.region.outer.box
+        width = min(box[2] - box[0], box[3] - box[1])
         raise JawrightError(
             "shop-no-cutter",
             what=f"no center-cutting end mill fits the {plain_purpose(well)} {depth:.1f} mm below the top",
             where=f"at ({0.5 * (box[0] + box[2]):.2f}, {0.5 * (box[1] + box[3]):.2f}) mm",
-            todo=f"add one that sticks out {depth + NOSE:.1f} mm and fits {min(box[2] - box[0], box[3] - box[1]):.1f} mm",
+            todo=f"add one that sticks out {depth + NOSE:.1f} mm and fits {width:.1f} mm",
         )
     best = max(sharp, key=lambda c: (c.diameter, -c.number))
     return Choice(best, f"largest that fits the {plain_purpose(well)}")
@@ -133,9 +134,9 @@ def _mills(shop: Shop) -> list[Cutter]:
     return [c for c in shop.cutters if c.kind == "end mill"]
 
 
-def spotter(shop: Shop, depth: float) -> Cutter | None:
-    """A spot drill, one with a 90 degree point first, that reaches."""
-    able = [c for c in shop.cutters if c.kind == "spot drill" and c.tip_angle > 0 and c.reach >= depth + NOSE]
+def spotter(shop: Shop) -> Cutter | None:
+    """A spot drill, one with a 90 degree point first."""
+    able = [c for c in shop.cutters if c.kind == "spot drill" and c.tip_angle > 0]
     return min(able, key=lambda c: (not right_point(c), c.diameter, c.number)) if able else None
 
 
@@ -150,7 +151,7 @@ def engraver(shop: Shop) -> Cutter | None:
     return min(able, key=lambda c: (c.corner_radius, c.diameter, c.number)) if able else None
 
 
-def hole_drill(shop: Shop, hole_drill_size: float, hole: float, depth: float) -> Cutter | None:
+def hole_drill(shop: Shop, size: float, *, hole: float, depth: float) -> Cutter | None:
     """The drill asked for, else the nearest smaller one that leaves at most a millimeter to bore."""
     able = [
         c
@@ -162,7 +163,7 @@ def hole_drill(shop: Shop, hole_drill_size: float, hole: float, depth: float) ->
     ]
     if not able:
         return None
-    return min(able, key=lambda c: (round(abs(c.diameter - hole_drill_size), 6), c.number))
+    return min(able, key=lambda c: (round(abs(c.diameter - size), 6), c.number))
 
 
 def hole_finisher(shop: Shop, hole: float, depth: float) -> Cutter | None:

@@ -6,8 +6,8 @@ import math
 from collections.abc import Sequence
 
 from jawright.cutting import operations
+from jawright.cutting.blocks import Block
 from jawright.cutting.model import CutterUse, Program
-from jawright.cutting.operations import Block
 from jawright.cutting.paths import minutes
 from jawright.cutting.words import Axes, Text, check_format
 from jawright.jaws.model import Jaws
@@ -26,7 +26,7 @@ def write(jaws: Jaws, shop: Shop, job: Job, *, torque: float | None = None) -> P
     jaws : the designed pair, vise frame [mm]
     shop : its cutters, machine limits and format of program text
     job : names the program, the vise and the torque
-    torque : clamping torque while the jaws are cut [N·m]; None: the job's, else the comment refers to the sheet
+    torque : clamping torque while the jaws are cut [N·m]; None: the job's, else as on the sheet
 
     Returns
     -------
@@ -36,7 +36,7 @@ def write(jaws: Jaws, shop: Shop, job: Job, *, torque: float | None = None) -> P
     Valid for jaws whose pocket is open upward and a three-axis mill.
     """
     check_format(shop.nc)
-    turned = not operations.fixed_rear(shop, job.hold.vise)
+    turned = not _fixed_rear(shop, job.hold.vise)
     axes = Axes((jaws.fixed.x1 if turned else jaws.fixed.x0, 0.0, jaws.top), turned)
     blocks, notes = operations.blocks(jaws, shop, turned=turned)
     text = Text(shop.nc, axes)
@@ -45,7 +45,7 @@ def write(jaws: Jaws, shop: Shop, job: Job, *, torque: float | None = None) -> P
         f"X0 at the left end of the fixed blank, Y0 at the fixed jaw's front face{_seen(turned)}, "
         "Z0 at the top of the fixed jaw"
     )
-    _head(text, jaws, job, name=name, words=words, torque=torque if torque is not None else job.hold.torque)
+    _head(text, jaws, name=name, words=words, torque=torque if torque is not None else job.hold.torque)
     _cutter_list(text, blocks, notes)
     text.comment("Mandatory stop: spacers in, jaws at torque, screws tight, loose parallels out, handle off?")
     text.block("M0")
@@ -60,11 +60,17 @@ def write(jaws: Jaws, shop: Shop, job: Job, *, torque: float | None = None) -> P
     return Program(name, "\n".join(text.lines) + "\n", shop.nc.units, uses, total, axes.origin, words, turned)
 
 
+def _fixed_rear(shop: Shop, vise: str) -> bool:
+    """True when the fixed jaw is at the back, as the operator sees the vise named, or the shop's first."""
+    found = [v for v in shop.vises if v.id == vise] or list(shop.vises)
+    return found[0].fixed_jaw_rear if found else True
+
+
 def _seen(turned: bool) -> str:
     return ", program axes turned half a turn because the fixed jaw is nearest the operator" if turned else ""
 
 
-def _head(text: Text, jaws: Jaws, job: Job, *, name: str, words: str, torque: float | None) -> None:
+def _head(text: Text, jaws: Jaws, *, name: str, words: str, torque: float | None) -> None:
     """Units alone in the first block, safe state, and what the operator must know before the first cut."""
     nc = text.nc
     text.block("G21" if nc.units == "mm" else "G20")
@@ -83,7 +89,8 @@ def _head(text: Text, jaws: Jaws, job: Job, *, name: str, words: str, torque: fl
             "They stand on: " + " + ".join(f"{p.id} ({text.say(p.height)} high)" for p in stack.risers)
         )
     text.comment(
-        f"Spacers reach {text.say(stack.high)} above the bed. Spacers clear by {text.say(operations.spacer_air(jaws))}."
+        f"Spacers reach {text.say(stack.high)} above the bed. "
+        f"Spacers clear by {text.say(operations.spacer_air(jaws))}."
     )
     at = f"at {show(torque, 'torque', system)}" if torque is not None else "at the torque of the setup sheet"
     text.comment(
@@ -91,9 +98,9 @@ def _head(text: Text, jaws: Jaws, job: Job, *, name: str, words: str, torque: fl
     )
     text.comment("Jaw bottoms stand on the bed, pushed down while the screws are tightened.")
     text.comment(
-        f"Finish cutter {jaws.cutter}: path is for a cutter of {text.say(2 * jaws.cutter_radius)}, sharp corner, "
-        "without radius compensation. Measure it: a cutter that is small by some amount leaves the pocket "
-        "small by that amount, half of it on each wall."
+        f"Finish cutter {jaws.cutter}: path is for a cutter of {text.say(2 * jaws.cutter_radius)}, sharp "
+        "corner, without radius compensation. Measure it: a cutter that is small by some amount leaves "
+        "the pocket small by that amount, half of it on each wall."
     )
     text.comment(
         "First run: doors shut, rapids low, hand on feed hold, watch the first move of each cutter down."

@@ -50,7 +50,8 @@ def rate(
 ) -> Rate:
     """Spindle speed and feed for a cutter at a radial engagement [mm] (None: full width, or a drill).
 
-    ``light`` takes the low end of the feed per tooth, for finish passes. Raises ``value-bad`` when
+    ``light`` takes the low end of the feed per tooth, for finish passes, and lets thin chips raise it to the
+    set figure at most. Raises ``value-bad`` when
     the handbook has no row for the pair: a speed is not guessed.
     """
     work = handbook.material(material, where="jaw blank")
@@ -68,6 +69,8 @@ def rate(
     per_tooth = tooth.low if light else tooth.set
     if radial is not None:
         per_tooth *= thinning(radial, diameter)
+    if light:
+        per_tooth = min(per_tooth, tooth.set)
     slender = cutter.reach / diameter
     if cutter.kind == "end mill" and slender > SLENDER:
         per_tooth *= max(0.5, SLENDER / slender)

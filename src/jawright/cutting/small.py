@@ -18,7 +18,7 @@ from jawright.jaws.model import Jaws, ToolingHole
 from jawright.shop.model import Cutter
 
 PECK = 1.0
-"""Depth of a peck as a share of the drill's diameter, once three diameters deep (common practice, no source)."""
+"""Depth of a peck as a share of the diameter, once three diameters deep (common practice, no source)."""
 
 PECK_START = 3.0
 """Diameters a drill goes in one push (common practice, no source)."""
@@ -36,7 +36,7 @@ HALF_TIP = math.tan(math.radians(45))
 """Radius per height of a 90 degree point."""
 
 CONE_SHARE = 0.3
-"""Distance of the edge-breaking cutter's axis from the wall as a share of its diameter: its point cuts nothing."""
+"""Distance of the edge-breaking cutter's axis from the wall as a share of its diameter."""
 
 
 def spot(trail: Trail, hole: ToolingHole, cutter: Cutter, feed: float) -> None:
@@ -75,7 +75,7 @@ def bore(trail: Trail, hole: ToolingHole, feed: float) -> None:
 
 
 def mill_bore(trail: Trail, hole: ToolingHole, cutter: Cutter, feed: float) -> None:
-    """The bore by circles of an end mill: down on a helix, once round at depth, once more as a spring pass."""
+    """The bore by circles of an end mill: down on a helix, round at depth, and a spring pass."""
     (x, y), rho = hole.center, 0.5 * (hole.diameter - cutter.diameter)
     right, left = (x + rho, y), (x - rho, y)
     ring = [Arc(right, left, hole.center, True), Arc(left, right, hole.center, True)]
@@ -91,27 +91,36 @@ def mill_bore(trail: Trail, hole: ToolingHole, cutter: Cutter, feed: float) -> N
     trail.line(hole.center, feed)
 
 
-def edge_break(trail: Trail, jaws: Jaws, cutter: Cutter, feed: float) -> str:
-    """Break the pocket's upper edge with a 90 degree point; returns why not, or nothing.
+def _cone(jaws: Jaws, cutter: Cutter) -> float:
+    """Distance [mm] of the edge-breaking cutter's axis from the wall: its point stays off the floor."""
+    return min(CONE_SHARE * cutter.diameter, jaws.top - jaws.floor - jaws.edge_break - 0.2)
 
-    The cone's axis stays ``w`` inside the wall and its point ``w + edge_break`` below the top, so
-    that the cone meets the wall ``edge_break`` below the top and the top ``edge_break`` outside the wall.
-    """
-    w = min(CONE_SHARE * cutter.diameter, jaws.top - jaws.floor - jaws.edge_break - 0.2)
+
+def no_edge_break(jaws: Jaws, cutter: Cutter) -> str:
+    """Why a 90 degree point cannot break the pocket's upper edge; "" when it can."""
+    w = _cone(jaws, cutter)
     if w < 0.3:
         return "the pocket is too shallow for the point of the cutter"
     if w + jaws.edge_break > 0.5 * cutter.diameter:
         return "the cutter is too small"
-    regions = offset(jaws.pocket, -w)
-    back = [g for r in regions for g in offset(r, w)]
+    back = [g for r in offset(jaws.pocket, -w) for g in offset(r, w)]
     if sum(g.area for g in back) < jaws.pocket.area - 0.05:
         return "a corner of the pocket is too tight for the cutter"
+    return ""
+
+
+def edge_break(trail: Trail, jaws: Jaws, cutter: Cutter, feed: float) -> None:
+    """Break the pocket's upper edge with a 90 degree point.
+
+    The cone's axis stays ``w`` inside the wall and its point ``w + edge_break`` below the top, so
+    that the cone meets the wall ``edge_break`` below the top and the top ``edge_break`` outside the wall.
+    """
+    w = _cone(jaws, cutter)
     z = jaws.top - jaws.edge_break - w / HALF_TIP
-    for region in regions:
+    for region in offset(jaws.pocket, -w):
         room = polygon(region).buffer(1e-3)
         for profile in (region.outer, *region.holes):
             round_wall(trail, profile, radius=w, room=room, gap=(-jaws.gap, 0.0), z=z, feed=feed)
-    return ""
 
 
 @cache
@@ -152,7 +161,10 @@ def text_width(text: str, height: float) -> float:
     """Width [mm] of a line of text."""
     data = table("strokes")
     n = len(text)
-    return (n * data["advance"] - (data["advance"] - data["grid_width"])) * height / data["grid_height"]
+    advance: float = data["advance"]
+    grid: float = data["grid_width"]
+    high: float = data["grid_height"]
+    return (n * advance - (advance - grid)) * height / high
 
 
 def text_height(text: str, at: Point, jaws: Jaws, *, side: int, width: float) -> float:

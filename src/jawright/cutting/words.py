@@ -83,17 +83,13 @@ def wrap(text: str, width: int) -> list[str]:
     """Words of ``text`` in lines of at most ``width`` characters; longer words are broken."""
     lines, now = [], ""
     for word in plain(text).split():
-        rest = word
-        while len(rest) > width:
-            lines.extend([now] if now else [])
-            now, rest = "", rest[width:]
-            lines.append(word[:width])
-            word = rest
-        if now and len(now) + 1 + len(rest) > width:
-            lines.append(now)
-            now = rest
-        else:
-            now = f"{now} {rest}".strip()
+        pieces = [word[i : i + width] for i in range(0, len(word), width)]
+        for piece in pieces:
+            if now and len(now) + 1 + len(piece) > width:
+                lines.append(now)
+                now = piece
+            else:
+                now = f"{now} {piece}".strip()
     return [*lines, now] if now else lines
 
 

@@ -1,0 +1,91 @@
+"""A block of moves per cutter, and what every operation needs to know."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+import shapely
+
+from jawright import handbook
+from jawright.cutting.clearing import Clearing
+from jawright.cutting.metal import Metal
+from jawright.cutting.paths import Heights, Step, Trail
+from jawright.cutting.rates import Rate, rate
+from jawright.jaws.model import Jaws
+from jawright.shop.model import Cutter, Shop
+
+STEP_OVER = 0.35
+"""Radial engagement of roughing passes as a share of the diameter (common practice, no source)."""
+
+EASY = ("aluminum", "brass", "plastic")
+"""Families cut a full diameter deep per level; others half (common practice, no source)."""
+
+
+@dataclass(slots=True)
+class Block:
+    """All that one cutter does between two cutter changes."""
+
+    cutter: Cutter
+    spindle: float
+    feed: float
+    reason: str
+    steps: tuple[Step, ...] = ()
+    purposes: list[str] = field(default_factory=list)
+    marks: list[tuple[int, str]] = field(default_factory=list)  # step index, remark before it
+    step_over: float = 0.0
+    step_down: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Setup:
+    """What every operation needs to know."""
+
+    jaws: Jaws
+    shop: Shop
+    heights: Heights
+    link: float
+
+    def rate(self, cutter: Cutter, *, radial: float | None, light: bool = False) -> Rate:
+        """Speed and feed in the harder of the two blanks."""
+        kinds = sorted({self.jaws.fixed.blank.material, self.jaws.floating.blank.material})
+        found = [rate(cutter, m, self.shop.machine, radial=radial, light=light) for m in kinds]
+        return Rate(min(r.spindle for r in found), min(r.feed for r in found))
+
+    def block(self, cutter: Cutter, reason: str) -> Block:
+        """An empty block at the cutter's speed and feed: end mills at the roughing step-over."""
+        r = self.rate(cutter, radial=STEP_OVER * cutter.diameter if cutter.kind == "end mill" else None)
+        return Block(cutter, r.spindle, r.feed, reason)
+
+    @property
+    def easy(self) -> bool:
+        blanks = (self.jaws.fixed.blank, self.jaws.floating.blank)
+        return all(handbook.material(b.material, where="jaw blank").family in EASY for b in blanks)
+
+    def clearing(self, cutter: Cutter) -> Clearing:
+        """Roughing with bounded engagement."""
+        over = STEP_OVER * cutter.diameter
+        layer = (0.25 if self.easy else 0.15) * cutter.diameter
+        return Clearing(0.5 * cutter.diameter, over, layer, self.rate(cutter, radial=over).feed)
+
+    def step_down(self, cutter: Cutter) -> float:
+        return min(cutter.flute_length, (1.0 if self.easy else 0.5) * cutter.diameter)
+
+    def blanks(self) -> Metal:
+        """Both blanks in plan, uncut."""
+        return Metal(
+            shapely.union_all(
+                [shapely.box(j.x0, j.y0, j.x1, j.y1) for j in (self.jaws.fixed, self.jaws.floating)]
+            )
+        )
+
+
+def add(setup: Setup, block: Block, fill: Callable[[Trail], None], mark: str = "") -> None:
+    """Run ``fill`` on a fresh trail and append its moves to the block, under the remark ``mark``."""
+    trail = Trail(setup.heights, setup.link)
+    fill(trail)
+    trail.up()
+    if trail.steps:
+        if mark:
+            block.marks.append((len(block.steps), mark))
+        block.steps = (*block.steps, *trail.steps)
