@@ -7,15 +7,16 @@ here; ``read_step`` alone opens foreign files and belongs into ``files.child``.
 
 from jawright.kernel.border import Box
 from jawright.kernel.build import cut, cylinder, extrude, fuse, moved, solids, torus
-from jawright.kernel.exchange import SEW, ReadFile, ReadSolid, read_step, step_text
-from jawright.kernel.level import Section, section
+from jawright.kernel.exchange import SEW, ReadFile, ReadSolid, read_step, step_text, write_step
+from jawright.kernel.level import Section, flat_face, section
 from jawright.kernel.measure import (
     Round,
     SolidFace,
     area,
     box,
     centroid,
-    distances,
+    distance,
+    face_boxes,
     faces,
     inside,
     is_valid,
@@ -38,9 +39,11 @@ __all__ = [
     "centroid",
     "cut",
     "cylinder",
-    "distances",
+    "distance",
     "extrude",
+    "face_boxes",
     "faces",
+    "flat_face",
     "fuse",
     "inside",
     "is_valid",
@@ -54,4 +57,5 @@ __all__ = [
     "torus",
     "view",
     "volume",
+    "write_step",
 ]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import re
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 from OCP.BRep import BRep_Tool
@@ -156,6 +157,19 @@ def step_text(shapes: dict[str, bytes], *, title: str) -> bytes:
     if writer.WriteStream(out) != IFSelect_ReturnStatus.IFSelect_RetDone:
         raise JawrightError("file-write", what="the solid kernel could not write a STEP text")
     return _with_names(_with_header(out.getvalue(), title), list(shapes))
+
+
+def write_step(shapes: dict[str, bytes], path: Path) -> None:
+    """Write ``step_text`` to a file, whole or not at all. Raises ``file-write``."""
+    beside = path.with_name(path.name + ".part")
+    try:
+        beside.write_bytes(step_text(shapes, title=path.name))
+        beside.replace(path)
+    except OSError as e:
+        beside.unlink(missing_ok=True)
+        raise JawrightError(
+            "file-write", what=f"the STEP file cannot be written: {e.strerror}", where=str(path)
+        ) from e
 
 
 _HEADER = """HEADER;

@@ -9,12 +9,14 @@ from typing import Any
 
 import OCP.collections as occ
 from OCP.BRep import BRep_Tool
-from OCP.BRepAdaptor import BRepAdaptor_Curve
+from OCP.BRepAdaptor import BRepAdaptor_Curve, BRepAdaptor_Surface
 from OCP.BRepAlgoAPI import BRepAlgoAPI_Common
 from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeVertex
 from OCP.BRepExtrema import BRepExtrema_DistShapeShape
 from OCP.BRepTools import BRepTools, BRepTools_WireExplorer
+from OCP.Geom import Geom_TrimmedCurve
 from OCP.GeomAbs import GeomAbs_CurveType
+from OCP.GeomConvert import GeomConvert
 from OCP.gp import gp_Pnt
 from OCP.TopAbs import TopAbs_Orientation
 from OCP.TopExp import TopExp
@@ -22,10 +24,14 @@ from OCP.TopoDS import TopoDS
 
 from jawright.errors import JawrightError
 from jawright.geometry.curve import Arc, Curve, Line, Point
+from jawright.geometry.fit import fit_bspline
 from jawright.geometry.frame import Move, Vec3
 from jawright.geometry.profile import Profile, Region, rectangle
 from jawright.kernel.border import FACE, WIRE, Opened, flat, location, loose_box, open_shape, parts, vec
 from jawright.kernel.build import plane_face
+
+FIT = 9e-4
+"""Bound asked of fitted arcs [mm]: with the kernel's own tolerance the sum stays within 1 µm."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +76,16 @@ def section(shape: bytes, move: Move, z: float) -> Section:
         tuple(r[2] for r in found),
         max((r[3] for r in found), default=0.0),
     )
+
+
+def flat_face(shape: bytes, index: int, move: Move) -> Section:
+    """The plan of a planar face that lies level after ``move``. Raises ``geometry`` when it does not."""
+    opened = open_shape(shape)
+    face = TopoDS.Face(opened.faces[index].Moved(location(move)))
+    if abs(BRepAdaptor_Surface(face).Plane().Axis().Direction().Z()) < 1 - 1e-9:
+        raise JawrightError("geometry", what="a face does not lie level")
+    region, sources, hole_sources, bound = _region(face, opened, move.inverse())
+    return Section((region,), (sources,), (hole_sources,), bound)
 
 
 _Loop = tuple[Profile, tuple[int, ...], float]
@@ -160,5 +176,33 @@ def edge_curves(edge: Any, *, flip: bool) -> tuple[list[Curve], float]:
 
 
 def _fitted(edge: Any, start: Point, end: Point) -> tuple[list[Curve], float]:
-    """Arcs for an ellipse, hyperbola or spline, and the largest distance from the edge [mm]."""
-    raise JawrightError("geometry", what="a curve that is neither line nor arc cannot be fitted yet")
+    """Lines and arcs for an ellipse, hyperbola or spline, and their largest distance from it [mm].
+
+    Curves that the kernel traced between two surfaces carry a tolerance of their own; it counts.
+    """
+    first, last = BRep_Tool.Range_s(edge)
+    curve = GeomConvert.CurveToBSplineCurve_s(
+        Geom_TrimmedCurve(BRep_Tool.Curve_s(edge, first, last), first, last)
+    )
+    if curve.IsPeriodic():
+        curve.SetNotPeriodic()
+    count = curve.NbPoles()
+    knots = [k for i in range(1, curve.NbKnots() + 1) for k in [curve.Knot(i)] * curve.Multiplicity(i)]
+    poles = [flat(curve.Pole(i)) for i in range(1, count + 1)]
+    weights = [curve.Weight(i) for i in range(1, count + 1)] if curve.IsRational() else None
+    found, bound = fit_bspline(curve.Degree(), knots, poles, weights, FIT)
+    curves = list(found)
+    ends = (curves[0].start, curves[-1].end)
+    off = max(math.dist(ends[0], start), math.dist(ends[1], end))
+    traced = float(BRep_Tool.Tolerance_s(edge)) if weights is None else 0.0
+    return _between(curves, start, end), max(bound, off) + traced
+
+
+def _between(curves: list[Curve], start: Point, end: Point) -> list[Curve]:
+    """The chain with its ends put on the edge's corners."""
+    a, z = curves[0], curves[-1]
+    if len(curves) == 1:
+        return [Line(start, end) if isinstance(a, Line) else Arc(start, end, a.center, a.ccw)]
+    a = Line(start, a.end) if isinstance(a, Line) else Arc(start, a.end, a.center, a.ccw)
+    z = Line(z.start, end) if isinstance(z, Line) else Arc(z.start, end, z.center, z.ccw)
+    return [a, *curves[1:-1], z]

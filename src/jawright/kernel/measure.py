@@ -171,14 +171,17 @@ def _shares() -> tuple[tuple[float, float], ...]:
     return tuple(tries)
 
 
-def distances(shape: bytes, point: Vec3) -> tuple[tuple[float, Vec3], ...]:
-    """Per face: distance [mm] of ``point`` to it, exact, and the nearest point on it."""
+def distance(shape: bytes, index: int, point: Vec3) -> tuple[float, Vec3]:
+    """Exact distance [mm] of ``point`` to the face ``index``, and the nearest point on it."""
     at = BRepBuilderAPI_MakeVertex(gp_Pnt(*point)).Vertex()
-    out = []
-    for face in open_shape(shape).faces:
-        gap = BRepExtrema_DistShapeShape(at, face)
-        out.append((float(gap.Value()), vec(gap.PointOnShape2(1))))
-    return tuple(out)
+    gap = BRepExtrema_DistShapeShape(at, open_shape(shape).faces[index])
+    return float(gap.Value()), vec(gap.PointOnShape2(1))
+
+
+def face_boxes(shape: bytes, move: Move) -> tuple[Box, ...]:
+    """Smallest upright boxes of the faces after ``move`` [mm]."""
+    place = location(move)
+    return tuple(tight_box(f.Moved(place)) for f in open_shape(shape).faces)
 
 
 @dataclass(frozen=True, slots=True)
