@@ -338,7 +338,10 @@ def hard_record(units: str = "mm") -> Record:
         gap=50.0,
         parallels=(p, p),
         features=(face, drill),
-        datums=(h.datums[0], h.datums[1]),
+        datums=(
+            dataclasses.replace(h.datums[0], point=(0.0, -25.0, 40.0)),
+            dataclasses.replace(h.datums[1], point=(0.0, 0.0, 46.0), words="plane, 80 × 12 mm"),
+        ),
         tolerances=(ToleranceAsk("spring hole", "position", 0.2, ("A", "B"), True),),
         stop=(-40.0, -20.0, 43.0),
     )

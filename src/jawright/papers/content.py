@@ -1,0 +1,251 @@
+"""What to show of a record: plain groups of words, made once and drawn by every renderer.
+
+Everything comes from the record; no number is computed here beyond differences of places.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from jawright.hold.model import Hold
+from jawright.papers import facts, inspection
+from jawright.papers.measure import Reader
+from jawright.papers.questions import WORDS, answers, reasons_not_ready
+from jawright.papers.show import Answer, Fact, Grid, Level
+from jawright.papers.steps import cautions, steps, without_wrench
+from jawright.record import Record
+
+
+def _doc(text: str) -> dict[str, str]:
+    return {"help": text}
+
+
+@dataclass(frozen=True, slots=True)
+class Content:
+    """Everything a sheet shows. Each field's ``help`` says what it is for."""
+
+    number: str = field(metadata=_doc("Part number, largest on the page."))
+    name: str = field(metadata=_doc("Name of the job."))
+    title: tuple[Fact, ...] = field(
+        metadata=_doc("Revision, operation, quantity, material, machine, vise, date.")
+    )
+    ready: bool = field(metadata=_doc("False prints NOT READY over the first page."))
+    status: str = field(metadata=_doc("One line: ready for a first part, or not."))
+    reasons: tuple[str, ...] = field(metadata=_doc("Why it is not ready, or what to watch."))
+    decision: str = field(metadata=_doc("What to do, as a machinist would say it, with minutes and money."))
+    options: Grid = field(metadata=_doc("The other ways that were weighed."))
+    first: tuple[Fact, ...] = field(
+        metadata=_doc("Jaws, stop corner, torque, work offset: read at arm's length.")
+    )
+    holding: tuple[Fact, ...] = field(metadata=_doc("How the part stands and what holds it."))
+    zero: tuple[Fact, ...] = field(metadata=_doc("Where X0 Y0 Z0 is, and numbers to check it by."))
+    jaws: tuple[Fact, ...] = field(metadata=_doc("Blanks, bolts, gap and pocket."))
+    stack: tuple[Fact, ...] = field(metadata=_doc("Parallels between and under the jaws while they are cut."))
+    program: tuple[Fact, ...] = field(metadata=_doc("The jaw program and what its independent reader found."))
+    part_cutters: Grid = field(metadata=_doc("Cutters of the operation itself."))
+    jaw_cutters: Grid = field(metadata=_doc("Cutters of the jaw program."))
+    steps: tuple[str, ...] = field(metadata=_doc("The order of doing."))
+    checks: Grid = field(metadata=_doc("First-article table, with columns for the pen."))
+    holding_checks: Grid = field(metadata=_doc("Further things to write down, for a later diagnosis."))
+    cautions: tuple[str, ...] = field(metadata=_doc("Cautions of the first page."))
+    more_cautions: tuple[str, ...] = field(metadata=_doc("Further cautions."))
+    without_wrench: str = field(metadata=_doc("The test that replaces a torque wrench."))
+    answers: tuple[Answer, ...] = field(metadata=_doc("The six questions with their proofs."))
+    rivals: Grid = field(metadata=_doc("Stances that were tried, and why each lost."))
+    assumed: tuple[str, ...] = field(metadata=_doc("Defaults and things not given that this sheet rests on."))
+    findings: tuple[str, ...] = field(metadata=_doc("What the part reader noticed."))
+    origin: tuple[Fact, ...] = field(metadata=_doc("Files, their digests and model versions."))
+
+
+def content(record: Record) -> Content:
+    """What to show of a record."""
+    held = record.hold is not None
+    r = Reader(record.job.units)
+    reasons = reasons_not_ready(record)
+    first, more = cautions(record)
+    return Content(
+        number=record.job.part_number or record.job.name,
+        name=record.job.name,
+        title=facts.title_facts(record),
+        ready=record.ready,
+        status="Ready for a first part, to be proved out"
+        if record.ready
+        else "NOT READY: do not cut from this sheet",
+        reasons=reasons or _watch(record),
+        decision=_decision(record),
+        options=_options(record),
+        first=facts.first_facts(record) if held else (),
+        holding=facts.holding_facts(record) if held else (),
+        zero=facts.zero_facts(record) if held else (),
+        jaws=facts.jaw_facts(record),
+        stack=facts.stack_facts(record),
+        program=facts.program_facts(record) if held else (),
+        part_cutters=_part_cutters(record, r),
+        jaw_cutters=_jaw_cutters(record, r),
+        steps=steps(record),
+        checks=_checks(record),
+        holding_checks=Grid(
+            "Write down with it",
+            ("What", "How", "Result"),
+            tuple((a, b, "") for a, b in inspection.holding_rows(record)) if held else (),
+            (4.0, 5.0, 3.0),
+            fill_in=(2,),
+        ),
+        cautions=first,
+        more_cautions=more,
+        without_wrench=without_wrench() if held else "",
+        answers=answers(record),
+        rivals=_rivals(record, r),
+        assumed=_assumed(record),
+        findings=tuple(
+            f"{f.number}. {f.level}: {f.what}" + (f" ({f.where})" if f.where else "")
+            for f in record.part.findings
+        ),  # fmt: skip
+        origin=_origin(record),
+    )
+
+
+def _watch(record: Record) -> tuple[str, ...]:
+    """For a ready sheet: what carries a caution."""
+    out = tuple(f"Caution, {p.name}: {p.sentence}" for p in record.proofs if p.verdict == "caution")
+    return out or (
+        "Every stated limit is met under the stated assumptions; read the ones that would break it first.",
+    )
+
+
+def _decision(record: Record) -> str:
+    d = record.decision
+    cost = []
+    if d.minutes is not None:
+        cost.append(f"{d.minutes:.0f} min")
+    if d.money is not None:
+        cost.append(f"{d.money:.0f} {d.currency}")
+    tail = f" About {' and '.join(cost)} for the lot of {record.job.quantity}." if cost else ""
+    return d.sentence + tail
+
+
+def _options(record: Record) -> Grid:
+    d = record.decision
+    rows = tuple(
+        (
+            o.kind,
+            "serves" if o.serves else "does not serve",
+            o.sentence,
+            f"{o.minutes:.0f} min" if o.minutes is not None else "–",
+            f"{o.money:.0f} {d.currency}" if o.money is not None else "–",
+        )
+        for o in d.options
+    )
+    return Grid(
+        "Weighed against each other", ("Way", "", "Why", "Time", "Cost"), rows, (3, 2, 6, 1.6, 1.8), (3, 4)
+    )
+
+
+def _part_cutters(record: Record, r: Reader) -> Grid:
+    rows = []
+    for m in record.hold.features if record.hold else ():
+        c = m.cutter
+        corner = f"R{r.size(c.corner_radius, unit=False)}" if c.corner_radius else "sharp"
+        rows.append((f"T{c.number}", c.id, c.kind, f"Ø{r.size(c.diameter, unit=False)}, {corner}",
+                     r.size(c.reach, unit=False), m.name, f"{m.spindle:.0f}",
+                     r.value(m.feed_per_tooth * c.flutes * m.spindle, "mm/min").split(" ")[0]))  # fmt: skip
+    u = r.length_unit
+    heads = ("T", "Cutter", "Kind", f"Ø, corner [{u}]", f"Reach [{u}]", "Makes", "rev/min", f"Feed [{u}/min]")
+    return Grid(
+        "Cutters for the part", heads, tuple(rows), (0.8, 1.5, 1.9, 2.3, 1.5, 2.3, 1.2, 1.6), (4, 6, 7)
+    )
+
+
+def _jaw_cutters(record: Record, r: Reader) -> Grid:
+    u = r.length_unit
+    have = {c.id: c for c in record.shop.cutters}
+    rows = []
+    for use in record.program.cutters if record.program else ():
+        c = have.get(use.cutter)
+        size = "unknown" if c is None else f"Ø{r.size(c.diameter, unit=False)}, " + (
+            f"R{r.size(c.corner_radius, unit=False)}" if c.corner_radius else "sharp")  # fmt: skip
+        reach = "unknown" if c is None else r.size(c.reach, unit=False)
+        rows.append((f"T{use.number}", use.cutter, size, reach, use.purpose, f"{use.spindle:.0f}",
+                     r.value(use.feed, "mm/min").split(" ")[0], f"{use.minutes:.1f}"))  # fmt: skip
+    heads = ("T", "Cutter", f"Ø, corner [{u}]", f"Reach [{u}]", "Does", "rev/min", f"Feed [{u}/min]", "min")
+    return Grid(
+        "Cutters for the jaws", heads, tuple(rows), (0.8, 1.5, 2.3, 1.5, 4.0, 1.2, 1.6, 0.9), (3, 5, 6, 7)
+    )
+
+
+def _checks(record: Record) -> Grid:
+    rows = tuple(
+        (f"{c.balloon}", c.feature, "; ".join(q for q in (c.characteristic, c.nominal) if q), c.limits, c.datums,
+         f"{c.method}; reads {c.resolution}", "", "", "")
+        for c in inspection.checks(record)
+    )  # fmt: skip
+    heads = (
+        "No.",
+        "Feature",
+        "Characteristic",
+        "Limits",
+        "Datums",
+        "Measured how",
+        "Clamped",
+        "Released",
+        "By",
+    )
+    return Grid(
+        "First article", heads, rows, (0.7, 1.7, 2.8, 2.1, 1.2, 3.6, 1.5, 1.5, 0.9), fill_in=(6, 7, 8)
+    )
+
+
+def _rivals(record: Record, r: Reader) -> Grid:
+    rows = []
+    for v in record.rivals:
+        share = "–" if v.predicted_yield is None else f"{100 * v.predicted_yield:.1f} %"
+        grip = "–" if v.grip_margin is None else f"{v.grip_margin:+.2f}"
+        up = "({:.2f}, {:.2f}, {:.2f})".format(*(q + 0.0 for q in v.up))
+        rows.append((f"{v.rank}", v.kind, up, r.value(v.turn, "rad"), r.size(v.shift), share, grip, v.reason))
+    heads = ("Rank", "Kind", "Up, in the model", "Turn", "Shift along X", "Yield", "Grip margin", "Why")
+    return Grid("Stances that were tried", heads, tuple(rows), (0.8, 1.5, 2.3, 1.2, 1.7, 1.2, 1.4, 5.5), (0, 3, 4, 5, 6),
+                note="Yield and grip margin are those of the quick proof.")  # fmt: skip
+
+
+def _assumed(record: Record) -> tuple[str, ...]:
+    out: list[str] = []
+    job, hold = record.job, record.hold
+    if job.features_assumed:
+        out.append("No feature was named in the job: the default operation stands in.")
+    inc = job.incoming
+    r = Reader(job.units)
+    named = (("profile of the incoming part", inc.profile), ("form of its walls, ±", inc.wall_form),
+             ("edge break", inc.edge_break), ("stock on top", inc.stock_on_top))  # fmt: skip
+    out += [f"{n}: {r.place(g.value)} ({g.basis})" for n, g in named]
+    out += [f"{m.name}: {a}" for m in (hold.features if hold else ()) for a in m.assumed]
+    out += list(record.shop.defaults_used)
+    out += [n for n in (*job.notes, *_notes(hold), *(record.jaws.notes if record.jaws else ()))]
+    return tuple(out)
+
+
+def _notes(hold: Hold | None) -> tuple[str, ...]:
+    return hold.notes if hold else ()
+
+
+def _origin(record: Record) -> tuple[Fact, ...]:
+    p = record.part
+    out = [
+        Fact("Part file", p.file, note=f"{p.format}, unit {p.unit}; SHA-256 {p.sha256[:16]}"),
+        Fact("Job file", record.job.source, note=f"SHA-256 {record.job.sha256[:16] or 'none'}"),
+        Fact("Shop file", record.shop.source, note=f"SHA-256 {record.shop.sha256[:16] or 'none'}"),
+        Fact(
+            "Tolerances in the part file", f"{p.tolerances_in_file}", note=f"{len(p.tolerances)} understood"
+        ),
+    ]
+    out += [Fact(n, v) for n, v in record.models]
+    return tuple(out)
+
+
+def level_of(record: Record) -> Level:
+    """The verdict that speaks for the sheet."""
+    if record.ready:
+        return record.verdict
+    return "fail" if record.verdict in ("pass", "caution") else record.verdict
+
+
+__all__ = ["WORDS", "Content", "content", "level_of"]

@@ -1,0 +1,313 @@
+"""Groups of facts of the setup sheet, each made from the record alone."""
+
+from __future__ import annotations
+
+import hashlib
+import math
+
+from jawright.hold.model import Hold
+from jawright.jaws.model import SpacerStack
+from jawright.papers.measure import Reader
+from jawright.papers.show import Fact, Level
+from jawright.proof.model import Proof
+from jawright.record import Record
+from jawright.shop.model import Parallel
+
+
+def title_facts(record: Record) -> tuple[Fact, ...]:
+    job = record.job
+    return (
+        Fact("Revision", job.revision or "not given"),
+        Fact("Operation", job.operation or "not given"),
+        Fact("Quantity", f"{job.quantity}"),
+        Fact("Material", job.material),
+        Fact("Machine", record.shop.machine.id),
+        Fact("Vise", record.hold.vise.id if record.hold else "none"),
+        Fact("Made", record.made),
+        Fact("Jawright", record.version),
+    )
+
+
+def first_facts(record: Record) -> tuple[Fact, ...]:
+    """What is wanted first at the machine, beside the picture."""
+    r = Reader(record.job.units)
+    hold, jaws = record.hold, record.jaws
+    assert hold is not None
+    if jaws is not None:
+        what = Fact("Jaws", jaws.text[0], "Text cut into the jaws.", note=jaws.text[1])
+    else:
+        words = ", ".join(p.id for p in hold.parallels[:2]) or "none"
+        what = Fact("Jaws", "hard jaws", note=f"parallels {words}")
+    return (what, stop_fact(record), torque_fact(record, r), offset_fact(record))
+
+
+def stop_fact(record: Record) -> Fact:
+    hold = record.hold
+    assert hold is not None
+    side = _stop_side(hold)
+    if side is None:
+        return Fact("Stop", "none", "Nothing stops the part along X.", "place X on every part", "caution")
+    datum = next((d.letter for d in hold.datums if d.seat == "stop"), "")
+    where = "pocket wall" if hold.stop is None else "side stop"
+    return Fact(
+        "Stop corner",
+        f"rear {side}" if hold.vise.fixed_jaw_rear else f"front {side}",
+        "Push the part into this corner, seen by the operator, before tightening.",
+        note=f"{where} and fixed jaw" + (f", datum {datum}" if datum else ""),
+    )
+
+
+def _stop_side(hold: Hold) -> str | None:
+    xs = [c.normal[0] for c in hold.contacts if c.on == "stop"]
+    if xs:
+        left = sum(xs) > 0
+    elif hold.stop is not None:
+        box = hold.outline.outer.box
+        left = hold.stop[0] < (box[0] + box[2]) / 2
+    else:
+        return None
+    if not hold.vise.fixed_jaw_rear:
+        left = not left
+    return "left" if left else "right"
+
+
+def torque_fact(record: Record, r: Reader) -> Fact:
+    if record.torque is None:
+        return Fact("Torque", "unknown", "No torque window was found.", "see the proofs", "unknown")
+    low, sett, high = record.torque
+    level: Level = "" if low <= sett <= high else "fail"
+    return Fact(
+        "Vise torque",
+        r.torque(sett),
+        "Least to hold, what to set, most before the part or the jaws suffer.",
+        note=f"least {r.torque(low, unit=False)} · most {r.torque(high)}",
+        level=level,
+    )
+
+
+def offset_fact(record: Record) -> Fact:
+    where = "at the tooling hole" if record.jaws and record.jaws.tooling_hole else "see below"
+    return Fact("Work offset", record.shop.nc.work_offset, "Where the machine keeps this zero.", note=where)
+
+
+def up_words(record: Record) -> str:
+    """Which face is up, by the print's own letters where it has them."""
+    hold = record.hold
+    assert hold is not None
+    down = [d.letter for d in hold.datums if d.seat == "floor"]
+    axes = ("X", "Y", "Z")
+    up = hold.stance.up
+    k = max(range(3), key=lambda i: abs(up[i]))
+    if abs(up[k]) > 0.999:
+        axis = f"{'+' if up[k] > 0 else '-'}{axes[k]} of the model up"
+    else:
+        axis = "direction ({:.3f}, {:.3f}, {:.3f}) of the model up".format(*up)
+    return f"datum {' and '.join(down)} down; {axis}" if down else axis
+
+
+def holding_facts(record: Record) -> tuple[Fact, ...]:
+    r = Reader(record.job.units)
+    hold, jaws = record.hold, record.jaws
+    assert hold is not None
+    out = [
+        Fact("Face up", up_words(record)),
+        Fact("Turn about Z", r.value(hold.stance.turn, "rad"), note=hold.stance.reason),
+        Fact("Vise", hold.vise.id, note=_vise_words(hold)),
+    ]
+    seats = {d.seat: d for d in hold.datums}
+    for seat, words in (("fixed", "On the fixed jaw"), ("stop", "On the stop"), ("floor", "On the floor")):
+        if seat in seats:
+            d = seats[seat]
+            out.append(Fact(words, f"datum {d.letter}", note=d.words))
+    out += [
+        Fact("Grip depth", r.size(hold.grip_depth), "How deep the jaws reach down the part."),
+        Fact("Stick-out", r.size(hold.part_top - hold.jaw_top), "Finished part above the jaw tops."),
+        Fact("Stock on top", r.size(hold.stock), "Metal above the finished face as the part comes in."),
+    ]
+    if jaws is None:
+        words = "; ".join(_parallel(p, r) for p in _unique(hold.parallels)) or "none"
+        out.append(Fact("Parallels", words, "What the part stands on."))
+    edge = record.job.incoming.edge_break
+    out.append(Fact("Lower edges broken", f"at least {r.size(edge.value)}", note=edge.basis))
+    out.append(accepted_fact(record))
+    return tuple(out)
+
+
+def _vise_words(hold: Hold) -> str:
+    return "fixed jaw at the rear" if hold.vise.fixed_jaw_rear else "fixed jaw nearest the operator"
+
+
+def accepted_fact(record: Record) -> Fact:
+    """Which incoming parts the pocket takes."""
+    r = Reader(record.job.units)
+    p = acceptance(record)
+    if p is None or p.low is None or p.high is None:
+        say = "; ".join(p.supply) if p else "no proof of it in this record"
+        return Fact(
+            "Size accepted", "unknown", "Sizes of incoming parts that go in and are held.", say, "unknown"
+        )
+    return Fact(
+        "Size accepted",
+        f"{r.value(p.low, p.unit)} to {r.value(p.high, p.unit)}",
+        "Parts outside this window do not go in, or are not held: sort them out first.",
+        note=p.sentence,
+        level=p.verdict if p.verdict != "pass" else "",
+    )
+
+
+def acceptance(record: Record) -> Proof | None:
+    return next((p for p in record.proofs if "accept" in p.name.lower()), None)
+
+
+def _unique(parallels: tuple[Parallel, ...]) -> list[Parallel]:
+    return list({p.id: p for p in parallels}.values())
+
+
+def _parallel(p: Parallel, r: Reader) -> str:
+    return f"{p.id}: {r.size(p.height)} high, {r.size(p.thickness)} thick, {r.size(p.length)} long"
+
+
+def jaw_facts(record: Record) -> tuple[Fact, ...]:
+    jaws = record.jaws
+    if jaws is None:
+        return ()
+    r = Reader(record.job.units)
+    out = []
+    for jaw, text in ((jaws.fixed, jaws.text[0]), (jaws.floating, jaws.text[1])):
+        b = jaw.blank
+        size = f"{r.size(b.length, unit=False)} × {r.size(b.thickness, unit=False)} × {r.size(b.height)}"
+        turned = ", turned end for end" if jaw.flipped else ""
+        out.append(
+            Fact(
+                f"{jaw.side.capitalize()} blank", f"{b.id}, {b.material}", note=f"{size}; cut: {text}{turned}"
+            )
+        )
+    out += [
+        Fact("Jaw bolts", f"{record.hold.vise.bolt}, 2 per jaw" if record.hold else "2 per jaw",
+             note="push each jaw down on the bed while tightening; same order and torque every time"),
+        Fact("Gap", r.size(jaws.gap), "Between the jaws with the spacer or a part clamped."),
+        Fact("Pocket", f"{r.size(jaws.top - jaws.floor)} deep", note=f"finished with {jaws.cutter}"),
+        Fact("Metal behind", r.size(jaws.metal_behind), note=jaws.metal_behind_where),
+    ]  # fmt: skip
+    if jaws.edge_break > 0:
+        out.append(Fact("Edge break", r.size(jaws.edge_break), "Chamfer on the pocket's upper edge."))
+    return tuple(out)
+
+
+def stack_facts(record: Record) -> tuple[Fact, ...]:
+    jaws = record.jaws
+    if jaws is None:
+        return ()
+    r = Reader(record.job.units)
+    s = jaws.stack
+    out = [
+        Fact("Clamp", _pieces(s.spacers, r), "The spacer: clamped between the jaws while they are cut."),
+        Fact("Under it", _pieces(s.risers, r) if s.risers else "nothing: it stands on the bed"),
+        Fact("Spacer from", f"{r.size(s.low)} to {r.size(s.high)} above the bed"),
+        Fact(
+            "Force acts at",
+            r.size(s.height),
+            "Height above the bed at which the spacer pushes.",
+            note=s.reason,
+        ),
+        Fact("Across the gap", r.size(s.width)),
+        Fact("Along X", "; ".join(_run(record, a, b, r) for a, b in s.x_runs)),
+        Fact("Cutter stays off", r.size(s.cutter_gap), "Least distance from a cutter to the spacer."),
+    ]
+    if record.torque is not None:
+        out.append(Fact("Cut at torque", r.torque(record.torque[1]), note="the same as for the parts"))
+    return tuple(out)
+
+
+def _run(record: Record, a: float, b: float, r: Reader) -> str:
+    """A run along X counted from the left end of the fixed jaw as the operator sees it."""
+    jaws, hold = record.jaws, record.hold
+    assert jaws is not None and hold is not None
+    if hold.vise.fixed_jaw_rear:
+        lo, hi = a - jaws.fixed.x0, b - jaws.fixed.x0
+    else:
+        lo, hi = jaws.fixed.x1 - b, jaws.fixed.x1 - a
+    return f"{r.size(lo, unit=False)} to {r.size(hi)} from the left end"
+
+
+def _pieces(parallels: tuple[Parallel, ...], r: Reader) -> str:
+    counts = [(p, sum(q.id == p.id for q in parallels)) for p in _unique(parallels)]
+    return "; ".join((f"{n} × " if n > 1 else "") + _parallel(p, r) for p, n in counts) or "nothing"
+
+
+def stack_words(s: SpacerStack, r: Reader) -> str:
+    return f"{' + '.join(p.id for p in s.spacers)}, {r.size(s.low)} to {r.size(s.high)} above the bed"
+
+
+def zero_facts(record: Record) -> tuple[Fact, ...]:
+    """Where X0 Y0 Z0 is, in words and in numbers to type or to check."""
+    hold = record.hold
+    assert hold is not None
+    r = Reader(record.job.units)
+    number = Fact("Work offset", record.shop.nc.work_offset)
+    if record.program is None:
+        return (
+            number,
+            Fact("Zero", _hard_zero(hold)),
+            Fact("Z check", f"part top at Z{r.place(hold.part_top - hold.floor)}"),
+        )
+    o, turned = record.program.origin, record.program.turned
+    s = -1.0 if turned else 1.0
+    out = [number, Fact("Zero", record.program.origin_words)]
+    if record.jaws is not None and record.jaws.tooling_hole is not None:
+        t = record.jaws.tooling_hole
+        at = f"X{r.place(s * (t.center[0] - o[0]))}, Y{r.place(s * (t.center[1] - o[1]))}"
+        out.append(Fact("Tooling hole", f"Ø{r.place(t.diameter)}", note=at))
+    for d in hold.datums:
+        if d.seat == "fixed" and abs(d.normal[1]) > 0.999:
+            out.append(Fact(f"Datum {d.letter}, fixed jaw", f"Y{r.place(s * (d.point[1] - o[1]))}"))
+        if d.seat == "stop" and abs(d.normal[0]) > 0.999:
+            out.append(Fact(f"Datum {d.letter}, stop", f"X{r.place(s * (d.point[0] - o[0]))}"))
+    out += [
+        Fact("Floor", f"Z{r.place(hold.floor - o[2])}", "The part's underside."),
+        Fact("Part top", f"Z{r.place(hold.part_top - o[2])}", "Finished face; the first number to check."),
+    ]
+    return tuple(out)
+
+
+def _hard_zero(hold: Hold) -> str:
+    x = "X0 at the stop" if _stop_side(hold) else "X0 on the part itself, every time"
+    return f"{x}, Y0 at the face of the fixed jaw, Z0 on top of the parallels"
+
+
+def program_facts(record: Record) -> tuple[Fact, ...]:
+    p, v = record.program, record.verification
+    if p is None:
+        return (Fact("Program for the jaws", "none needed", "Hard jaws are not cut."),)
+    r = Reader(record.job.units)
+    digest = hashlib.sha256(p.text.encode("utf-8")).hexdigest()
+    out = [
+        Fact("Program", p.name, note=f"unit {p.units}; check sum {digest[:12]}"),
+        Fact("Cutting time", r.value(p.minutes, "min", digits=1)),
+    ]
+    if v is None:
+        out.append(
+            Fact("Read back", "not done", "An independent reader runs the text.", "not ready", "unknown")
+        )
+        return tuple(out)
+    out.append(
+        Fact(
+            "Read back",
+            "agrees with the design" if v.verified else "DOES NOT AGREE",
+            "An independent reader ran the text and removed the metal.",
+            note=f"{v.moves} moves",
+            level="" if v.verified else "fail",
+        )
+    )
+    out += [
+        Fact("Deepest gouge", r.place(v.gouge)),
+        Fact("Thickest rest", r.place(v.rest)),
+        Fact("Wall, floor error", f"{r.place(v.wall_error)}, {r.place(v.floor_error)}"),
+        Fact("Nearest to spacer, vise", f"{r.size(v.spacer_gap)}, {r.size(v.vise_gap)}"),
+    ]
+    return tuple(out)
+
+
+def lean(degrees: float) -> float:
+    """An angle folded to (-180, 180]."""
+    return math.remainder(degrees, 360.0)

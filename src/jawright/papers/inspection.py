@@ -1,0 +1,148 @@
+"""First article table: what to measure, within what, from what, and with what."""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+from jawright.hold.model import Hold, MadeFeature
+from jawright.job.model import ToleranceAsk
+from jawright.papers.measure import Reader
+from jawright.record import Record
+
+PLUS_MINUS = ("distance", "size", "diameter")
+"""Kinds whose ``zone`` is a plain ± and not the width of a zone."""
+
+
+@cache
+def words() -> dict[str, Any]:
+    """The table of words of the sheet."""
+    return tomllib.loads(files("jawright.data").joinpath("sheet_words.toml").read_text("utf-8"))
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """One characteristic of the first article."""
+
+    balloon: int
+    feature: str
+    characteristic: str
+    nominal: str
+    limits: str
+    datums: str
+    method: str
+    resolution: str  # coarsest gauge that serves
+
+
+def checks(record: Record) -> tuple[Check, ...]:
+    """Every tolerance of this operation's features, then sizes that only the print limits."""
+    hold = record.hold
+    if hold is None:
+        return ()
+    r = Reader(record.job.units)
+    rows: list[tuple[str, ...]] = []
+    for m in hold.features:
+        asks = [t for t in hold.tolerances if t.feature == m.name]
+        if not any(t.kind in PLUS_MINUS for t in asks):
+            size = _size_row(m, hold, r)
+            if size:
+                rows.append(size)
+        rows += [_ask_row(t, m, hold, r) for t in asks]
+    known = {m.name for m in hold.features}
+    rows += [_stray_row(t, r) for t in hold.tolerances if t.feature not in known]
+    return tuple(Check(i + 1, *row) for i, row in enumerate(rows))
+
+
+def _size_row(m: MadeFeature, hold: Hold, r: Reader) -> tuple[str, ...] | None:
+    gauge = words()["gauge"]
+    if m.region is None and m.diameter is not None:
+        return (
+            m.name,
+            "diameter",
+            f"Ø{r.place(m.diameter)}",
+            "by the print",
+            "",
+            gauge["size"],
+            "a tenth of them",
+        )
+    if m.kind == "face":
+        height = r.place(m.bottom - hold.floor)
+        return (
+            m.name,
+            "height over the floor face",
+            height,
+            "by the print",
+            "",
+            gauge["distance"],
+            "a tenth of them",
+        )
+    return None
+
+
+def _ask_row(t: ToleranceAsk, m: MadeFeature, hold: Hold, r: Reader) -> tuple[str, ...]:
+    gauge = words()["gauge"]
+    method = gauge.get(t.kind, gauge["default"])
+    if t.kind in PLUS_MINUS:
+        if m.region is None and m.diameter is not None:
+            what, nominal = "diameter", f"Ø{r.place(m.diameter)}"
+        else:
+            what, nominal = "height over the floor face", r.place(m.bottom - hold.floor)
+        return (
+            m.name,
+            what,
+            nominal,
+            f"± {r.place(t.zone)}",
+            " ".join(t.datums),
+            method,
+            _resolution(2 * t.zone, r),
+        )
+    nominal = "basic " + _basic(t, m, hold, r) if t.kind == "position" else ""
+    return (m.name, t.kind, nominal, _zone(t, r), " | ".join(t.datums), method, _resolution(t.zone, r))
+
+
+def _stray_row(t: ToleranceAsk, r: Reader) -> tuple[str, ...]:
+    gauge = words()["gauge"]
+    method = gauge.get(t.kind, gauge["default"])
+    return (t.feature, t.kind, "", _zone(t, r), " | ".join(t.datums), method, _resolution(t.zone, r))
+
+
+def _zone(t: ToleranceAsk, r: Reader) -> str:
+    material = {"": "", "maximum": " at maximum material", "least": " at least material"}[t.material]
+    return f"within {'Ø' if t.diametral else ''}{r.place(t.zone)}{material}"
+
+
+def _basic(t: ToleranceAsk, m: MadeFeature, hold: Hold, r: Reader) -> str:
+    """Distances of the feature from the datum planes its place is given from."""
+    out = []
+    for d in hold.datums:
+        if d.letter in t.datums and d.kind == "plane" and abs(d.normal[2]) < 0.9:
+            away = sum((m.center[k] - d.point[k]) * d.normal[k] for k in range(2))
+            out.append(f"{r.place(abs(away))} from {d.letter}")
+    return ", ".join(out) or "place by the print"
+
+
+def _resolution(width: float, r: Reader) -> str:
+    return f"{r.place(words()['gauge']['share'] * width)} or finer"
+
+
+def holding_rows(record: Record) -> tuple[tuple[str, str], ...]:
+    """What a plain report lacks and a later diagnosis needs: label, and what to write there."""
+    r = Reader(record.job.units)
+    hold = record.hold
+    torque = f"set {r.torque(record.torque[1])}" if record.torque else "set: unknown"
+    width = ""
+    if hold is not None:
+        box = hold.outline.outer.box
+        width = f"nominal {r.place(box[3] - box[1])}"
+    springy = [m.name for m in hold.features if m.kind in ("bore", "ream", "face")][:3] if hold else []
+    return (
+        ("Seat check", "paper or feeler under each corner: none may pull"),
+        ("Width of this part across the clamp", width),
+        ("Torque used", torque),
+        ("Work offset values when it was cut", f"{record.shop.nc.work_offset}: X, Y, Z"),
+        ("Clamped reading, then released reading", ", ".join(springy) or "of the most springy feature"),
+        ("Temperature of part and jaws; gauge and its calibration", ""),
+    )

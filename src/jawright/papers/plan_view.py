@@ -1,0 +1,409 @@
+"""The part in the jaws seen from above, as the operator sees it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from jawright.geometry.curve import Point, right_normal
+from jawright.geometry.profile import rectangle
+from jawright.hold.model import Contact, Hold
+from jawright.jaws.model import Jaws, Purpose
+from jawright.papers.ink import (
+    CENTER,
+    FINE,
+    HIDDEN,
+    INK,
+    LARGE,
+    PLAIN,
+    QUIET,
+    SMALL,
+    THICK,
+    THIN,
+    Ink,
+    bounds,
+    fit_scale,
+    num,
+    pen,
+    scale_words,
+    text_width,
+)
+from jawright.papers.measure import Reader
+from jawright.record import Record
+
+PART = "#f6e9c8"
+FIXED = "#e9ecef"
+FLOATING = "#f3f1ec"
+FLOOR = "#ffffff"
+HARD_DEPTH = 18.0  # how much of a hard jaw is drawn behind its face [mm]
+
+ZONE_STYLE: dict[Purpose, tuple[str, str, float, str]] = {
+    # color, dash, weight, words: the dash and the weight tell it without the color
+    "locate": ("#1d4f91", "", 1.3, "locates"),
+    "stop": ("#7a2a7a", "2.2 1.1", 1.5, "stops"),
+    "grip": ("#b3541e", "0.9 0.8", 1.5, "grips"),
+    "clear": ("#59707a", "0.1 1.5", 0.7, "stays clear"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """What the picture spans in the vise frame [mm]."""
+
+    x0: float
+    x1: float
+    y0: float
+    y1: float
+    fixed_y: tuple[float, float]
+    floating_y: tuple[float, float]
+
+
+def frame_of(hold: Hold, jaws: Jaws | None) -> Frame:
+    if jaws is not None:
+        f, m = jaws.fixed, jaws.floating
+        return Frame(
+            min(f.x0, m.x0), max(f.x1, m.x1), min(m.y0, f.y0), max(f.y1, m.y1), (f.y0, f.y1), (m.y0, m.y1)
+        )
+    w = hold.vise.jaw_width / 2
+    box = hold.outline.outer.box
+    lo, hi = -hold.gap - HARD_DEPTH, HARD_DEPTH
+    return Frame(
+        min(-w, box[0]), max(w, box[2]), lo, hi, (0.0, HARD_DEPTH), (-hold.gap - HARD_DEPTH, -hold.gap)
+    )
+
+
+def plan_view(record: Record, *, width: float = 186.0) -> str:
+    """SVG of the part in the jaws from above, turned as the operator stands; ``width`` of paper [mm]."""
+    hold = record.hold
+    assert hold is not None
+    jaws = record.jaws
+    read = Reader(record.job.units)
+    f = frame_of(hold, jaws)
+    mirror = not hold.vise.fixed_jaw_rear
+    top, bottom, side = 17.0, 21.0, 10.0
+    scale = fit_scale(f.x1 - f.x0, f.y1 - f.y0, paper=(width - 2 * side, 105.0))
+    height = scale * (f.y1 - f.y0) + top + bottom
+    cx, s = (f.x0 + f.x1) / 2, -scale if mirror else scale
+    y_top = f.y0 if mirror else f.y1
+    ink = Ink(width, height, f"Plan of the part in the jaws, {scale_words(scale)}", scale=scale)
+    ink.mirror = mirror
+    ink.zero = (width / 2 - s * cx, top + s * y_top)
+    _jaws(ink, hold, jaws, f)
+    _part(ink, hold)
+    _zones(ink, hold, jaws)
+    _keep_outlines(ink, hold, jaws)
+    _marks(ink, hold, f)
+    _features(ink, record)
+    if jaws is not None:
+        _tooling_hole(ink, record, jaws, read)
+    _zero(ink, record)
+    _names(ink, record, f)
+    _contacts(ink, hold)
+    _datums(ink, hold, jaws)
+    _dims(ink, hold, jaws, f, read)
+    _legend(ink, hold, jaws, scale)
+    return ink.svg()
+
+
+def _jaws(ink: Ink, hold: Hold, jaws: Jaws | None, f: Frame) -> None:
+    for (y0, y1), fill in ((f.fixed_y, FIXED), (f.floating_y, FLOATING)):
+        if jaws is not None:
+            x0, x1 = f.x0, f.x1
+        else:
+            x0, x1 = -hold.vise.jaw_width / 2, hold.vise.jaw_width / 2
+        ink.rect((x0, y0), (x1, y1), "ground", f'fill="{fill}"')
+        ink.rect((x0, y0), (x1, y1), "jaw", pen(THICK))
+    if jaws is None:
+        _parallels(ink, hold, f)
+        return
+    clip = "both-jaws"
+    rects = "".join(
+        f'<path d="{ink.d(rectangle(j.x0, j.y0, j.x1, j.y1).curves, close=True)}"/>'
+        for j in (jaws.fixed, jaws.floating)
+    )
+    ink.defs.append(f'<clipPath id="{clip}">{rects}</clipPath>')
+    use = f'clip-path="url(#{clip})"'
+    for r in jaws.reliefs:  # below the pocket: what it covers of them is no edge
+        ink.circle(r.center, r.radius, "metal", f'fill="{FLOOR}" {pen(THIN)} {use}')
+    ink.region(jaws.pocket, "metal", f'fill="{FLOOR}" {use}')
+    ink.region(jaws.pocket, "thin", f"{pen(THIN)} {use}")
+    for w in jaws.wells:
+        if w.top > jaws.top - 1e-6:  # open upward: seen, not hidden
+            ink.region(w.region, "metal", f'fill="{FLOOR}" {pen(THIN)} {use}')
+        else:
+            ink.region(w.region, "thin", f"{pen(FINE, dash=HIDDEN, color=QUIET)} {use}")
+    for jaw in (jaws.fixed, jaws.floating):
+        for x, _z in jaw.bolts:
+            r = jaw.blank.bolt_hole / 2
+            for dx in (-r, r):
+                ink.line((x + dx, jaw.y0), (x + dx, jaw.y1), "thin", pen(FINE, dash=HIDDEN, color=QUIET))
+            ink.line((x, jaw.y0), (x, jaw.y1), "thin", pen(FINE, dash=CENTER, color=QUIET))
+
+
+def _parallels(ink: Ink, hold: Hold, f: Frame) -> None:
+    """Loose parallels stand along the two jaw faces, under the part."""
+    for k, p in enumerate(hold.parallels[:2]):
+        y = -p.thickness if k == 0 else -hold.gap
+        half = min(p.length, f.x1 - f.x0) / 2
+        ink.rect((-half, y), (half, y + p.thickness), "thin", pen(FINE, dash=HIDDEN, color=QUIET))
+
+
+def _part(ink: Ink, hold: Hold) -> None:
+    ink.region(hold.outline, "metal", f'fill="{PART}" fill-opacity="0.9"')
+    ink.region(hold.outline, "thick", pen(THICK))
+
+
+def _zones(ink: Ink, hold: Hold, jaws: Jaws | None) -> None:
+    if jaws is not None:
+        for zone in jaws.zones:
+            color, dash, weight, _ = ZONE_STYLE[zone.purpose]
+            ink.chain(zone.curves, "zone", pen(weight, color=color, dash=dash))
+        return
+    for y, purpose in ((0.0, "locate"), (-hold.gap, "grip")):
+        color, dash, weight, _ = ZONE_STYLE[purpose]  # type: ignore[index]
+        xs = [c.point[0] for c in hold.contacts if c.on == ("fixed" if y == 0.0 else "floating")]
+        if xs:
+            ink.line((min(xs), y), (max(xs), y), "zone", pen(weight, color=color, dash=dash))
+
+
+def _keep_outlines(ink: Ink, hold: Hold, jaws: Jaws | None) -> None:
+    """Letters keep off the part's outline and the wells."""
+    for c in hold.outline.outer.curves:
+        n = max(2, int(c.length * ink.scale / 1.5))
+        for k in range(n + 1):
+            x, y = ink.put(c.at(k / n))
+            ink.taken.append((x - 0.5, y - 0.5, x + 0.5, y + 0.5))
+    for h in hold.outline.holes:
+        ink.taken.append(bounds(ink.put(p) for p in h.points(0.5)))
+
+
+def _marks(ink: Ink, hold: Hold, f: Frame) -> None:
+    """X and Y of the machine, and where the operator stands."""
+    x, y = 5.0, ink.height - 6.0
+    for dx, dy, word in ((9.0, 0.0, "X"), (0.0, -9.0, "Y")):
+        ink.paper_line((x, y), (x + dx, y + dy), "mark", pen(THIN))
+        ink.head((x + dx, y + dy), math.atan2(dy, dx), layer="mark")
+    ink.text((x + 11.2, y), "X", size=PLAIN, bold=True)
+    ink.text((x, y - 11.0), "Y", size=PLAIN, bold=True)
+    mid = ink.width / 2
+    words = "OPERATOR STANDS HERE"
+    w = text_width(words, PLAIN, bold=True)
+    base = ink.height - 8.6
+    ink.text((mid, base), words, size=PLAIN, bold=True)
+    for sgn in (-1, 1):
+        tip = (mid + sgn * (w / 2 + 3.5), base - 1.4)
+        ink.add(
+            "mark",
+            f'<path d="M{num(tip[0] - 1.6)} {num(tip[1] + 2.6)}L{num(tip[0] + 1.6)} {num(tip[1] + 2.6)}'
+            f'L{num(tip[0])} {num(tip[1])}Z" fill="{INK}"/>',
+        )
+
+
+def _features(ink: Ink, record: Record) -> None:
+    hold = record.hold
+    assert hold is not None
+    for m in hold.features:
+        c = (m.center[0], m.center[1])
+        if m.diameter is None or m.region is not None:
+            continue
+        ink.circle(c, m.diameter / 2, "metal", 'fill="#ffffff"')
+        ink.circle(c, m.diameter / 2, "thick", pen(THICK))
+        ink.center_mark(c, m.diameter / 2)
+        x, y = ink.put(c)
+        r = m.diameter / 2 * ink.scale
+        ink.taken.append((x - r - 1, y - r - 1, x + r + 1, y + r + 1))
+    for m in hold.features:
+        if m.diameter is None or m.region is not None:
+            continue
+        x, y = ink.put((m.center[0], m.center[1]))
+        ink.label((x, y), m.name, away=(0.3, -1.0), reach=m.diameter / 2 * ink.scale + 1.5)
+
+
+def _tooling_hole(ink: Ink, record: Record, jaws: Jaws, read: Reader) -> None:
+    hole = jaws.tooling_hole
+    if hole is None:
+        return
+    ink.circle(hole.center, hole.diameter / 2, "metal", 'fill="#ffffff"')
+    ink.circle(hole.center, hole.diameter / 2, "thick", pen(THICK))
+    ink.center_mark(hole.center, hole.diameter / 2)
+    x, y = ink.put(hole.center)
+    r = hole.diameter / 2 * ink.scale
+    ink.taken.append((x - r - 1.6, y - r - 1.6, x + r + 1.6, y + r + 1.6))
+    up = -1.0 if y < ink.height / 2 else 1.0
+    jaw = jaws.fixed
+    left = jaw.x1 - hole.center[0] if ink.mirror else hole.center[0] - jaw.x0
+    words = (
+        f"tooling hole Ø{read.size(hole.diameter)}: {read.size(left)} from the left end, "
+        f"{read.size(hole.center[1] - jaw.y0)} behind the front face"
+    )
+    end = 9.0 if up < 0 else ink.height - 14.0
+    w = text_width(words, SMALL)
+    at = min(max(x, w / 2 + 2), ink.width - w / 2 - 2)
+    ink.paper_line((x, y + up * r), (x, end - up * 1.8), "dimension", pen(FINE))
+    ink.head((x, y + up * r), math.pi / 2 if up < 0 else -math.pi / 2, size=1.8)
+    ink.text((at, end), words, size=SMALL)
+
+
+def _arrow(ink: Ink, c: Contact, color: str) -> Point:
+    """An arrow in the direction in which the jaw pushes, its tip on the wall; gives its tail."""
+    tip = ink.put((c.point[0], c.point[1]))
+    s = -1.0 if ink.mirror else 1.0
+    dx, dy = s * c.normal[0], -s * c.normal[1]
+    n = math.hypot(dx, dy)
+    dx, dy = dx / n, dy / n
+    tail = (tip[0] - 8.0 * dx, tip[1] - 8.0 * dy)
+    ink.paper_line(tail, (tip[0] - 1.5 * dx, tip[1] - 1.5 * dy), "mark", pen(0.6, color=color))
+    ink.head(tip, math.atan2(dy, dx), size=3.0, color=color, layer="mark")
+    for k in range(9):
+        x, y = tip[0] - k * dx, tip[1] - k * dy
+        ink.taken.append((x - 0.7, y - 0.7, x + 0.7, y + 0.7))
+    return tail
+
+
+def _contacts(ink: Ink, hold: Hold) -> None:
+    colors = {"fixed": "locate", "stop": "stop", "floating": "grip"}
+    tails = []
+    for c in hold.contacts:
+        if c.on == "floor":
+            x, y = ink.put((c.point[0], c.point[1]))
+            ink.add(
+                "mark",
+                f'<path d="M{num(x)} {num(y - 1.3)}L{num(x + 1.2)} {num(y + 0.9)}L{num(x - 1.2)} {num(y + 0.9)}Z" '
+                f'fill="#ffffff" {pen(THIN)}/>',
+            )
+            ink.taken.append((x - 1.3, y - 1.4, x + 1.3, y + 1.0))
+            tails.append(((x, y), c.name, INK, (0.6, -0.6), 1.6))
+            continue
+        color = ZONE_STYLE[colors[c.on]][0]  # type: ignore[index]
+        tail = _arrow(ink, c, color)
+        tip = ink.put((c.point[0], c.point[1]))
+        tails.append((tail, c.name, color, (tail[0] - tip[0], tail[1] - tip[1]), 0.6))
+    for tail, name, color, away, reach in tails:
+        ink.label(tail, name, bold=True, color=color, away=away, reach=reach)
+    if hold.stop is not None:
+        x, y = ink.put((hold.stop[0], hold.stop[1]))
+        color = ZONE_STYLE["stop"][0]
+        box = hold.outline.outer.box
+        s = -1.0 if hold.stop[0] < (box[0] + box[2]) / 2 else 1.0
+        s = -s if ink.mirror else s
+        ink.add(
+            "mark",
+            f'<path d="M{num(x)} {num(y)}L{num(x + s * 3.4)} {num(y - 2)}L{num(x + s * 7)} {num(y - 2)}'
+            f'L{num(x + s * 7)} {num(y + 2)}L{num(x + s * 3.4)} {num(y + 2)}Z" fill="#ffffff" '
+            f"{pen(THIN, color=color)}/>",
+        )
+        ink.text(
+            (x + s * 8, y), "stop", size=SMALL, bold=True, color=color, anchor="start" if s > 0 else "end"
+        )
+
+
+def _datums(ink: Ink, hold: Hold, jaws: Jaws | None) -> None:
+    """Datum letters in squares on the walls that stand for them; the floor's one inside the part."""
+    zones = {z.datum: z for z in jaws.zones if z.datum} if jaws is not None else {}
+    s = -1.0 if ink.mirror else 1.0
+    for d in hold.datums:
+        places = [((d.point[0], d.point[1]), (d.normal[0], d.normal[1]))]
+        if d.letter in zones:
+            places = [
+                (c.at(t), right_normal(c, t))
+                for c in zones[d.letter].curves
+                for t in (0.5, 0.35, 0.65, 0.2, 0.8)
+            ]
+        if math.hypot(*places[0][1]) < 0.1:  # faces up or down
+            x, y = ink.put(places[0][0])
+            spots = ((x + dx, y + dy) for dy in (0, 5, -5, 9, -9) for dx in (0, 6, -6, 12, -12, 18, -18))
+            free = [q for q in spots if ink.free(_square(q))]
+            ink.letter_box(free[0] if free else (x, y), d.letter)
+            continue
+        _datum_on_wall(ink, d.letter, [(ink.put(p), (s * n[0], -s * n[1])) for p, n in places])
+
+
+def _square(q: Point) -> tuple[float, float, float, float]:
+    return (q[0] - 2.6, q[1] - 2.6, q[0] + 2.6, q[1] + 2.6)
+
+
+def _datum_on_wall(ink: Ink, letter: str, places: list[tuple[Point, Point]]) -> None:
+    """The datum triangle (ISO 5459) on the wall where its letter finds room; paper coordinates."""
+    chosen = (places[0], 6.0)
+    for (p, n), far in ((q, far) for far in (6.0, 8.0, 10.5, 13.0, 4.8) for q in places):
+        size = math.hypot(*n)
+        if ink.free(_square((p[0] + n[0] / size * far, p[1] + n[1] / size * far))):
+            chosen = ((p, n), far)
+            break
+    ((x, y), n), far = chosen
+    size = math.hypot(*n)
+    ux, uy = n[0] / size, n[1] / size
+    ink.add(
+        "mark",
+        f'<path d="M{num(x + ux * 1.9)} {num(y + uy * 1.9)}L{num(x - uy * 1.4)} {num(y + ux * 1.4)}'
+        f'L{num(x + uy * 1.4)} {num(y - ux * 1.4)}Z" fill="{INK}"/>',
+    )
+    ink.paper_line(
+        (x + ux * 1.9, y + uy * 1.9), (x + ux * (far - 2.3), y + uy * (far - 2.3)), "mark", pen(THIN)
+    )
+    ink.letter_box((x + ux * far, y + uy * far), letter)
+
+
+def _zero(ink: Ink, record: Record) -> None:
+    """The program's zero: a circle with two opposite quarters filled."""
+    if record.program is None:
+        return
+    x, y = ink.put((record.program.origin[0], record.program.origin[1]))
+    r = 1.7
+    ink.add("mark", f'<circle cx="{num(x)}" cy="{num(y)}" r="{r}" fill="#ffffff" {pen(THIN)}/>')
+    ink.add(
+        "mark",
+        f'<path d="M{num(x)} {num(y)}v{-r}A{r} {r} 0 0 1 {num(x + r)} {num(y)}Z'
+        f'M{num(x)} {num(y)}v{r}A{r} {r} 0 0 1 {num(x - r)} {num(y)}Z" fill="{INK}"/>',
+    )
+    ink.taken.append((x - 2, y - 2, x + 2, y + 2))
+    ink.label((x, y), "X0 Y0", bold=True, size=PLAIN, away=(1.0, 0.6), reach=4.0)
+
+
+def _dims(ink: Ink, hold: Hold, jaws: Jaws | None, f: Frame, read: Reader) -> None:
+    right = ink.put((f.x1, 0.0))[0] if not ink.mirror else ink.put((f.x0, 0.0))[0]
+    edge = f.x1 if not ink.mirror else f.x0
+    a, b = ink.put((edge, f.floating_y[1])), ink.put((edge, f.fixed_y[0]))
+    if a[1] < b[1]:
+        a, b = b, a
+    ink.dim(a, b, read.size(f.fixed_y[0] - f.floating_y[1]), at=right + 4.5, upright=True)
+    ink.text((right + 5.5, (a[1] + b[1]) / 2 - 3.0), "gap", size=SMALL, anchor="start")
+    if jaws is None:
+        return
+    low = ink.put((0.0, f.y0))[1] if not ink.mirror else ink.put((0.0, f.y1))[1]
+    stop = next((c for c in hold.contacts if c.on == "stop"), None)
+    if stop is None:
+        return
+    ends = sorted(ink.put((e, 0.0))[0] for e in (f.x0, f.x1))
+    sx = ink.put((stop.point[0], stop.point[1]))[0]
+    length = abs(sx - ends[0]) / ink.scale
+    ink.dim((ends[0], low), (sx, low), f"{read.size(length)} to the stop wall", at=low + 5.0, upright=False)
+
+
+def _names(ink: Ink, record: Record, f: Frame) -> None:
+    hold, jaws = record.hold, record.jaws
+    assert hold is not None
+    rows = (("FIXED JAW", f.fixed_y, 0, FIXED), ("FLOATING JAW", f.floating_y, 1, FLOATING))
+    for words, (y0, y1), k, halo in rows:
+        left = ink.put((f.x0 if not ink.mirror else f.x1, 0.0))[0] + 2.0
+        y = ink.put((0.0, (y0 + y1) / 2))[1]
+        ink.text((left, y - 1.6), words, size=LARGE, bold=True, anchor="start", halo=halo)
+        if jaws is not None:
+            ink.text((left, y + 2.2), "marked " + jaws.text[k], size=SMALL, anchor="start", halo=halo)
+
+
+def _legend(ink: Ink, hold: Hold, jaws: Jaws | None, scale: float) -> None:
+    y = ink.height - 2.6
+    x = 24.0
+    purposes: list[Purpose] = ["locate", "stop", "grip", "clear"] if jaws is not None else ["locate", "grip"]
+    have = {z.purpose for z in jaws.zones} if jaws is not None else set(purposes)
+    for p in purposes:
+        if p not in have:
+            continue
+        color, dash, weight, words = ZONE_STYLE[p]
+        ink.paper_line((x, y), (x + 9, y), "zone", pen(weight, color=color, dash=dash))
+        ink.text((x + 10.5, y), words, size=SMALL, anchor="start")
+        x += 10.5 + text_width(words, SMALL) + 5
+    ink.add("mark", f'<path d="M{num(x)} {num(y - 1.3)}l1.2 2.2h-2.4Z" fill="#ffffff" {pen(THIN)}/>')
+    ink.text((x + 2.5, y), "on the floor", size=SMALL, anchor="start")
+    ink.text((ink.width - 1, y), f"scale {scale_words(scale)}", size=SMALL, anchor="end", bold=True)

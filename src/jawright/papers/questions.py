@@ -1,0 +1,99 @@
+"""The six questions with their proofs, in words."""
+
+from __future__ import annotations
+
+from jawright.papers.measure import Reader
+from jawright.papers.show import Answer, Fact, Level, Line
+from jawright.proof.model import ASK, QUESTIONS, Proof, worst
+from jawright.record import Record
+
+WORDS: dict[Level, str] = {
+    "pass": "MET",
+    "caution": "CAUTION",
+    "fail": "NOT MET",
+    "unknown": "UNKNOWN",
+    "": "",
+}
+"""A verdict never reads as a promise: it says whether the stated limit is met under the stated assumptions."""
+
+
+def answers(record: Record) -> tuple[Answer, ...]:
+    """One answer per question, in their fixed order; a question without a proof is unknown."""
+    r = Reader(record.job.units)
+    out = []
+    for q in QUESTIONS:
+        proofs = [p for p in record.proofs if p.question == q]
+        level = worst([p.verdict for p in proofs])
+        out.append(
+            Answer(f"{q.capitalize()}: {ASK[q]}", WORDS[level], level, tuple(_line(p, r) for p in proofs))
+        )
+    return tuple(out)
+
+
+def _line(p: Proof, r: Reader) -> Line:
+    numbers = []
+    if p.value is not None:
+        numbers.append(Fact("value", _number(p.value, p.unit, r)))
+    if p.limit is not None:
+        numbers.append(Fact("limit", _number(p.limit, p.unit, r)))
+    if p.margin is not None:
+        numbers.append(Fact("margin", _number(p.margin, p.unit, r)))
+    if p.set is not None:
+        numbers.append(Fact("low – set – high", window(p, r)))
+    elif p.low is not None or p.high is not None:
+        numbers.append(Fact("low – high", f"{_maybe(p.low, p.unit, r)} – {_maybe(p.high, p.unit, r)}"))
+    if p.where is not None:
+        x, y, z = (r.size(v, unit=False) for v in p.where)
+        numbers.append(Fact("worst at", f"X {x}, Y {y}, Z {z} {r.length_unit}, vise frame"))
+    numbers += [Fact(n, _number(v, u, r)) for n, v, u in p.detail]
+    model = p.model + (f"; {p.source}" if p.source else "")
+    return Line(
+        p.name,
+        p.verdict,
+        p.sentence,
+        tuple(numbers),
+        p.assumptions[0] if p.assumptions else "no assumption is stated",
+        p.assumptions[1:],
+        p.supply,
+        model,
+    )
+
+
+def window(p: Proof, r: Reader) -> str:
+    return " – ".join(_maybe(v, p.unit, r) for v in (p.low, p.set, p.high))
+
+
+def _maybe(value: float | None, unit: str, r: Reader) -> str:
+    return "open" if value is None else _number(value, unit, r)
+
+
+def _number(value: float, unit: str, r: Reader) -> str:
+    return r.value(value, unit)
+
+
+def reasons_not_ready(record: Record) -> tuple[str, ...]:
+    """Why this sheet is not one to cut from; empty when the record is ready."""
+    out = []
+    if record.decision.kind in ("not in a vise", "another order of operations"):
+        out.append(f"Decision: {record.decision.kind}.")
+    if not record.proofs:
+        out.append("Nothing is proven.")
+    for p in record.proofs:
+        if p.verdict == "fail":
+            out.append(f"{p.question.capitalize()}, {p.name}: not met. {p.sentence}")
+        elif p.verdict == "unknown":
+            need = f" Supply: {'; '.join(p.supply)}." if p.supply else ""
+            out.append(f"{p.question.capitalize()}, {p.name}: unknown. {p.sentence}{need}")
+    if record.program is not None:
+        v = record.verification
+        if v is None:
+            out.append("The jaw program was not read back.")
+        elif not v.verified:
+            first = next((f for f in v.findings if f.level in ("refused", "fault")), None)
+            out.append(
+                "The jaw program did not verify"
+                + (f": line {first.line}, {first.what}." if first else ": it differs from the design.")
+            )
+    if not out and not record.ready:
+        out.append(f"The whole stands at '{record.verdict}'.")
+    return tuple(out)

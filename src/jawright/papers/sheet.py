@@ -1,0 +1,180 @@
+"""The setup sheet: one list of blocks, drawn as PDF and as HTML."""
+
+from __future__ import annotations
+
+import json
+from importlib.resources import as_file, files
+from pathlib import Path
+
+import typst
+
+from jawright.papers.content import Content, content, level_of
+from jawright.papers.drawing import drawings
+from jawright.papers.html import page
+from jawright.papers.show import (
+    Banner,
+    Block,
+    Break,
+    Facts,
+    Grid,
+    Heading,
+    Lines,
+    Masthead,
+    Pair,
+    Picture,
+    Steps,
+    Tiles,
+    plain,
+)
+from jawright.record import Record
+
+CAPTIONS: dict[str, str] = {
+    "plan": "The part in the jaws from above, as the operator sees it.",
+    "front": "Cut through jaws and part, finished height; the phantom line on top is the stock.",
+    "stack": "As the jaws are cut: spacer stack between them, pocket and wells as they will be.",
+    "jaw-fixed": "Fixed jaw.",
+    "jaw-floating": "Floating jaw.",
+    "rivals": "The stances that were tried, fixed jaw on the far side.",
+}
+
+
+def blocks(record: Record) -> tuple[Block, ...]:
+    """The sheet as blocks, page by page."""
+    c = content(record)
+    svgs = drawings(record)
+    out: list[Block] = [*_first_page(c, record, svgs)]
+    if record.hold is not None:
+        out += [Break(), *_second_page(c)]
+    out += [Break(), *_proof_pages(c)]
+    out += _jaw_pages(c, svgs)
+    out += [Break(), *_background(c, svgs)]
+    return tuple(out)
+
+
+def _first_page(c: Content, record: Record, svgs: dict[str, str]) -> list[Block]:
+    level = level_of(record)
+    out: list[Block] = [
+        Masthead(c.number, c.name, c.title),
+        Banner(level, c.status, c.reasons),
+        Lines("", (c.decision,)),
+    ]
+    if record.hold is None:
+        return [*out, _shown(c.options), Lines("Before anything else", c.cautions, "caution")]
+    out += [
+        Tiles(c.first),
+        _picture("plan", svgs),
+        Pair(
+            (_picture("front", svgs), Facts("Zero", c.zero)),
+            (
+                Facts("Holding", c.holding),
+                *((Facts("Spacer stack for cutting the jaws", c.stack[:4]),) if c.stack else ()),
+            ),
+            0.58,
+        ),
+        c.part_cutters,
+        Lines("Cautions", c.cautions, "caution"),
+    ]
+    return out
+
+
+def _second_page(c: Content) -> list[Block]:
+    return [
+        Heading("Order of doing, and the first article"),
+        Steps("Order of doing", c.steps),
+        Lines("", (c.without_wrench,)),
+        c.checks,
+        c.holding_checks,
+        Lines("Further cautions", c.more_cautions, "caution"),
+    ]
+
+
+def _proof_pages(c: Content) -> list[Block]:
+    head = Heading(
+        "The six questions",
+        "MET means that the stated limit is met under the stated assumptions, no more. UNKNOWN is never a pass.",
+    )
+    return [head, *c.answers]
+
+
+def _jaw_pages(c: Content, svgs: dict[str, str]) -> list[Block]:
+    if not c.jaws:
+        return []
+    out: list[Block] = [Break(), Heading("The jaws and their cutting")]
+    if "stack" in svgs:
+        out.append(Pair((_picture("stack", svgs),), (Facts("Spacer stack", c.stack),), 0.58))
+    out.append(Pair((Facts("Jaws", c.jaws),), (Facts("Program", c.program),), 0.5))
+    out.append(_shown(c.jaw_cutters))
+    names = [n for n in svgs if n.startswith("jaw-")]
+    if names:
+        out += [Break(), Heading("The jaws, to make them by hand or to check them")]
+        out += [_picture(n, svgs) for n in names]
+    return out
+
+
+def _background(c: Content, svgs: dict[str, str]) -> list[Block]:
+    out: list[Block] = [Heading("Why this hold, and what it rests on")]
+    if c.options.rows:
+        out.append(c.options)
+    if c.rivals.rows:
+        if "rivals" in svgs:
+            out.append(_picture("rivals", svgs))
+        out.append(c.rivals)
+    if c.assumed:
+        out.append(Lines("Assumed, defaulted, noted", c.assumed))
+    if c.findings:
+        out.append(Lines("The part file, as read", c.findings))
+    out.append(Facts("Made from", c.origin, 2))
+    return out
+
+
+def _shown(grid: Grid) -> Block:
+    return grid if grid.rows else Lines(grid.title, ("none",))
+
+
+def _picture(name: str, svgs: dict[str, str]) -> Picture:
+    return Picture(name, svgs[name], CAPTIONS.get(name, name))
+
+
+def foot(record: Record) -> str:
+    """The line at the foot of each page."""
+    job = record.job
+    rev = f" rev {job.revision}" if job.revision else ""
+    op = f" op {job.operation}" if job.operation else ""
+    state = "" if record.ready else "NOT READY · "
+    return f"{state}{job.part_number or job.name}{rev}{op} · {record.made} · Jawright {record.version}"
+
+
+def pdf(record: Record) -> bytes:
+    """The sheet as PDF: A4 for millimeters, letter for inch. Same record, same bytes."""
+    return _compile(record, "pdf")[0]
+
+
+def pictures(record: Record, *, ppi: float = 110.0) -> list[bytes]:
+    """The sheet's pages as PNG pictures."""
+    return _compile(record, "png", ppi=ppi)
+
+
+def html(record: Record) -> str:
+    """The sheet as one HTML page that needs nothing from outside."""
+    return page(blocks(record), title=foot(record), foot=foot(record), ready=record.ready)
+
+
+def _compile(record: Record, kind: str, *, ppi: float = 110.0) -> list[bytes]:
+    data = {
+        "paper": "a4" if record.job.units == "mm" else "us-letter",
+        "title": foot(record),
+        "ready": record.ready,
+        "blocks": [plain(b) for b in blocks(record)],
+    }
+    template = files("jawright.data").joinpath("sheet.typ").read_bytes()
+    with as_file(files("jawright.data").joinpath("fonts")) as fonts:
+        out = typst.compile(
+            template,
+            font_paths=[Path(fonts)],
+            ignore_system_fonts=True,
+            sys_inputs={"data": json.dumps(data, ensure_ascii=False)},
+            format=kind,
+            ppi=ppi if kind == "png" else None,
+            timestamp=0,
+        )
+    return out if isinstance(out, list) else [out]
