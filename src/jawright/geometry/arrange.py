@@ -43,16 +43,20 @@ class Pieces:
     my: Floats
 
 
+def _refine(label: Ints, key: Floats | Ints, gap: float) -> None:
+    """Give items of one label new labels where their sorted keys jump by more than ``gap``."""
+    order = np.lexsort((key, label))
+    k, g = key[order], label[order]
+    fresh = np.zeros(len(k), dtype=np.int64)
+    fresh[1:] = (k[1:] - k[:-1] > gap) | (g[1:] != g[:-1])
+    label[order] = fresh.cumsum()
+
+
 def _clusters(x: Floats, y: Floats, tol: float) -> Ints:
     """Number the points so that those within ``tol`` share a number."""
     label = np.zeros(len(x), dtype=np.int64)
     for key in (x, y, x, y):
-        order = np.lexsort((key, label))
-        k, g = key[order], label[order]
-        fresh = np.empty(len(k), dtype=bool)
-        fresh[0] = False
-        fresh[1:] = (np.diff(k) > tol) | (np.diff(g) != 0)
-        label[order] = np.cumsum(fresh)
+        _refine(label, key, tol)
     return label
 
 
@@ -84,12 +88,7 @@ def _merge(a: Ints, b: Ints, mx: Floats, my: Floats, tol: float) -> tuple[Ints, 
     lo, hi = np.minimum(a, b), np.maximum(a, b)
     group = np.zeros(len(a), dtype=np.int64)
     for key, gap in ((lo, 0.5), (hi, 0.5), (mx, tol), (my, tol), (mx, tol), (my, tol)):
-        order = np.lexsort((key, group))
-        k, g = key[order], group[order]
-        fresh = np.empty(len(k), dtype=bool)
-        fresh[0] = False
-        fresh[1:] = (np.diff(k) > gap) | (np.diff(g) != 0)
-        group[order] = np.cumsum(fresh)
+        _refine(group, key, gap)
     _, leader = np.unique(group, return_index=True)
     return group, leader
 
@@ -281,6 +280,7 @@ def _joined(loop: list[Edge]) -> list[Edge]:
 
 def profiles(t: Table, p: Pieces, loops: list[list[Edge]], origin: Point, least: float) -> list[Profile]:
     """Loops as profiles, moved back by ``origin``; those under ``least`` [mm] mean width are left out."""
+    ox, oy = origin
     out = []
     for loop in loops:
         if len(loop) < 2:
@@ -290,15 +290,15 @@ def profiles(t: Table, p: Pieces, loops: list[list[Edge]], origin: Point, least:
             turn = 0.0 if not t.arc[o] else math.copysign(1.0, t.sweep[o]) * (1.0 if fwd else -1.0)
             curves.append(
                 curve_of(
-                    (float(p.px[s]), float(p.py[s])),
-                    (float(p.px[e]), float(p.py[e])),
-                    (float(t.cx[o]), float(t.cy[o])),
+                    (float(p.px[s]) + ox, float(p.py[s]) + oy),
+                    (float(p.px[e]) + ox, float(p.py[e]) + oy),
+                    (float(t.cx[o]) + ox, float(t.cy[o]) + oy),
                     turn,
                 )
             )
         q = Profile(tuple(curves))
         if abs(q.area) > least * q.perimeter:
-            out.append(q.moved(shift=origin))
+            out.append(q)
     return out
 
 

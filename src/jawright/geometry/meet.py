@@ -57,31 +57,21 @@ def close_pairs(t: Table, tol: float) -> tuple[Ints, Ints]:
 
 def share(t: Table, i: Ints, x: Floats, y: Floats) -> Floats:
     """Share of the length of curve ``i`` at a point near its carrier (may leave [0, 1])."""
-    dx, dy = t.x1[i] - t.x0[i], t.y1[i] - t.y0[i]
-    with np.errstate(divide="ignore", invalid="ignore"):
-        s = ((x - t.x0[i]) * dx + (y - t.y0[i]) * dy) / (dx * dx + dy * dy)
-    arc = t.arc[i]
-    if arc.any():
-        k = i[arc]
-        ux, uy = t.x0[k] - t.cx[k], t.y0[k] - t.cy[k]
-        vx, vy = x[arc] - t.cx[k], y[arc] - t.cy[k]
-        w = np.abs(t.sweep[k])
-        a = np.arctan2(ux * vy - uy * vx, ux * vx + uy * vy) * np.sign(t.sweep[k])
+    x0, y0 = t.x0[i], t.y0[i]
+    dx, dy = t.x1[i] - x0, t.y1[i] - y0
+    s: Floats = ((x - x0) * dx + (y - y0) * dy) / np.maximum(dx * dx + dy * dy, 1e-300)
+    (a,) = t.arc[i].nonzero()
+    if len(a):
+        k = i[a]
+        cx, cy, sweep = t.cx[k], t.cy[k], t.sweep[k]
+        ux, uy, vx, vy = x0[a] - cx, y0[a] - cy, x[a] - cx, y[a] - cy
+        w = np.abs(sweep)
+        turn = np.arctan2(ux * vy - uy * vx, ux * vx + uy * vy) * np.sign(sweep)
         # wrap so that the seam lies opposite the middle of the arc
-        a = np.where(a < 0.5 * w - math.pi, a + TWO_PI, a)
-        a = np.where(a > 0.5 * w + math.pi, a - TWO_PI, a)
-        s[arc] = a / w
+        off = turn - 0.5 * w
+        turn += TWO_PI * (off < -math.pi) - TWO_PI * (off > math.pi)
+        s[a] = turn / w
     return s
-
-
-def _on_both(t: Table, i: Ints, j: Ints, xy: tuple[Floats, Floats], tol: float) -> Hits:
-    x, y = xy
-    s, u = share(t, i, x, y), share(t, j, x, y)
-    length = t.length
-    es, eu = tol / np.maximum(length[i], tol), tol / np.maximum(length[j], tol)
-    ok = (s >= -es) & (s <= 1 + es) & (u >= -eu) & (u <= 1 + eu) & np.isfinite(x) & np.isfinite(y)
-    k = np.flatnonzero(ok)
-    return Hits(i[k], s[k], j[k], u[k], x[k], y[k], np.zeros(len(k), dtype=bool))
 
 
 def _line_line(t: Table, i: Ints, j: Ints, tol: float) -> tuple[Ints, Ints, Floats, Floats]:
@@ -142,19 +132,20 @@ def _arc_arc(t: Table, i: Ints, j: Ints, tol: float) -> tuple[Ints, Ints, Floats
     )
 
 
-def _ends_on(t: Table, i: Ints, j: Ints, tol: float) -> list[Hits]:
-    """Ends of the curves ``i`` that lie on the curves ``j``."""
-    out = []
-    for s, ex, ey in ((0.0, t.x0, t.y0), (1.0, t.x1, t.y1)):
-        x, y = ex[i], ey[i]
-        dx, dy = t.x1[j] - t.x0[j], t.y1[j] - t.y0[j]
-        with np.errstate(divide="ignore", invalid="ignore"):
-            off = np.abs(dx * (y - t.y0[j]) - dy * (x - t.x0[j])) / np.hypot(dx, dy)
-        off = np.where(t.arc[j], np.abs(np.hypot(x - t.cx[j], y - t.cy[j]) - t.r[j]), off)
-        k = np.flatnonzero(off <= tol)
-        h = _on_both(t, i[k], j[k], (x[k], y[k]), tol)
-        out.append(Hits(h.i, np.full(len(h.i), s), h.j, h.t, h.x, h.y, np.ones(len(h.i), dtype=bool)))
-    return out
+def _ends(t: Table, i: Ints, j: Ints, tol: float) -> tuple[Ints, Floats, Ints, Floats, Floats]:
+    """Ends of either curve of each pair on the carrier of the other: owner, 0 or 1, other, x, y."""
+    n = len(i)
+    owner, other = np.concatenate((i, i, j, j)), np.concatenate((j, j, i, i))
+    x = np.concatenate((t.x0[i], t.x1[i], t.x0[j], t.x1[j]))
+    y = np.concatenate((t.y0[i], t.y1[i], t.y0[j], t.y1[j]))
+    at = np.repeat((0.0, 1.0, 0.0, 1.0), n)
+    x0, y0 = t.x0[other], t.y0[other]
+    dx, dy = t.x1[other] - x0, t.y1[other] - y0
+    off = np.abs(dx * (y - y0) - dy * (x - x0)) / np.maximum(np.sqrt(dx * dx + dy * dy), 1e-300)
+    vx, vy = x - t.cx[other], y - t.cy[other]
+    off = np.where(t.arc[other], np.abs(np.sqrt(vx * vx + vy * vy) - t.r[other]), off)
+    (k,) = (off <= tol).nonzero()
+    return owner[k], at[k], other[k], x[k], y[k]
 
 
 def meetings(t: Table, tol: float, pairs: tuple[Ints, Ints] | None = None) -> Hits:
@@ -164,21 +155,32 @@ def meetings(t: Table, tol: float, pairs: tuple[Ints, Ints] | None = None) -> Hi
     within ``tol`` [mm] without crossing meet once, at the tangency.
     """
     i, j = close_pairs(t, tol) if pairs is None else pairs
-    ai, aj = t.arc[i], t.arc[j]
-    swap = ai & ~aj
+    swap = t.arc[i] & ~t.arc[j]
     i, j = np.where(swap, j, i), np.where(swap, i, j)
     ai, aj = t.arc[i], t.arc[j]
-    found: list[Hits] = []
+    found = []
     for mask, rule in ((~aj, _line_line), (~ai & aj, _line_arc), (ai, _arc_arc)):
-        k = np.flatnonzero(mask)
+        (k,) = mask.nonzero()
         if len(k):
-            a, b, x, y = rule(t, i[k], j[k], tol)
-            found.append(_on_both(t, a, b, (x, y), tol))
-    found += _ends_on(t, i, j, tol) + [
-        Hits(h.j, h.t, h.i, h.s, h.x, h.y, h.end) for h in _ends_on(t, j, i, tol)
-    ]
+            found.append(rule(t, i[k], j[k], tol))
+    a, b, x, y = (np.concatenate(c) for c in zip(*found, strict=True)) if found else (i, j, t.x0[i], t.y0[i])
+    owner, at, other, ex, ey = _ends(t, i, j, tol)
+    n = len(a)
+    length = t.length
+    both = np.concatenate((a, b, other))
+    s = share(t, both, np.concatenate((x, x, ex)), np.concatenate((y, y, ey)))
+    slack = tol / np.maximum(length[both], tol)
+    ok = (s >= -slack) & (s <= 1 + slack)
+    (k,) = (ok[:n] & ok[n : 2 * n]).nonzero()
+    (e,) = ok[2 * n :].nonzero()
     return Hits(
-        *(np.concatenate([getattr(h, name) for h in found]) for name in ("i", "s", "j", "t", "x", "y", "end"))
+        np.concatenate((a[k], owner[e])),
+        np.concatenate((s[k], at[e])),
+        np.concatenate((b[k], other[e])),
+        np.concatenate((s[n + k], s[2 * n + e])),
+        np.concatenate((x[k], ex[e])),
+        np.concatenate((y[k], ey[e])),
+        np.arange(len(k) + len(e)) >= len(k),
     )
 
 

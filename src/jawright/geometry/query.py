@@ -117,7 +117,8 @@ def self_crossings(shape: Region | Profile, tol: float = 1e-8) -> tuple[Crossing
         names += [(n, k) for k in tags]
     t = from_rows(rows, halved=True)
     h = meetings(t, tol)
-    if not _beyond_joints(t, h, tol) and isinstance(shape, Profile):
+    alone = isinstance(shape, Profile) or (not shape.holes and shape.area > 0)
+    if alone and not _beyond_joints(t, h, tol):
         return ()
     p = arrange(t, np.zeros(len(t), dtype=np.int64), 1, tol)
     runs_back = isinstance(shape, Profile) and shape.area < 0
@@ -150,7 +151,10 @@ def _beyond_joints(t: Table, h: Hits, tol: float) -> bool:
     d1 = np.minimum(np.hypot(h.x - t.x0[h.j], h.y - t.y0[h.j]), np.hypot(h.x - t.x1[h.j], h.y - t.y1[h.j]))
     joins = (t.x1[h.i] == t.x0[h.j]) & (t.y1[h.i] == t.y0[h.j])
     joins |= (t.x1[h.j] == t.x0[h.i]) & (t.y1[h.j] == t.y0[h.i])
-    return bool((~joins | (d0 > tol) | (d1 > tol)).any())
+    # the tangency of a smooth joint may slide along it as far as the two stay within tol
+    slide = 3 * np.sqrt(2 * tol * np.maximum(np.where(t.arc, t.r, 0.0)[h.i], np.where(t.arc, t.r, 0.0)[h.j]))
+    reach = np.where(h.end, tol, np.maximum(slide, tol))
+    return bool((~joins | (d0 > reach) | (d1 > reach)).any())
 
 
 def _apart(owners: list[int], names: list[tuple[int, int]]) -> tuple[tuple[int, int], tuple[int, int]]:
