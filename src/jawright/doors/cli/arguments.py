@@ -1,0 +1,80 @@
+"""The command line as it is typed; importing this loads nothing heavy."""
+
+from __future__ import annotations
+
+import argparse
+
+import jawright
+
+CAUTION = (
+    "Results are estimates, not a license to run: keep guards shut, wear eye protection, prove out at "
+    "reduced feed with a hand on feed hold, and follow the shop's rules and the machine's manual."
+)
+
+
+def parser() -> argparse.ArgumentParser:
+    top = argparse.ArgumentParser(
+        prog="jawright",
+        description="A vise hold that is proven before metal is cut: the decision, the jaws, "
+        "the program that cuts them, the proofs and the setup sheet.",
+        epilog=CAUTION,
+        allow_abbrev=False,
+    )
+    top.add_argument("--version", action="version", version=f"jawright {jawright.__version__}")
+    top.add_argument("--debug", action="store_true", help="print the whole traceback of a defect")
+    commands = top.add_subparsers(dest="command", metavar="COMMAND", required=True)
+    _plan(commands)
+    _demo(commands)
+    _check(commands)
+    _part(commands)
+    commands.add_parser("report", help="print what a bug report needs", allow_abbrev=False)
+    return top
+
+
+def _add(
+    commands: argparse._SubParsersAction[argparse.ArgumentParser], name: str, help: str
+) -> argparse.ArgumentParser:
+    return commands.add_parser(
+        name, help=help, description=help[:1].upper() + help[1:] + ".", allow_abbrev=False
+    )
+
+
+def _common(p: argparse.ArgumentParser, *, out: str) -> None:
+    p.add_argument("--out", metavar="DIR", default="", help=f"folder the results go to ({out})")
+    p.add_argument(
+        "--units", choices=("mm", "inch"), help="what papers are written in (as the job file says)"
+    )
+    p.add_argument("--stances", action="store_true", help="print every stance tried and why each lost")
+
+
+def _plan(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    p = _add(commands, "plan", "plan how to hold a part and write the jaws, the program and the papers")
+    p.add_argument("job", metavar="JOB.toml", help="the job file")
+    p.add_argument("--shop", metavar="SHOP.toml", help="the shop file (shop.toml beside the job file)")
+    _common(p, out="out/ and the job file's name")
+
+
+def _demo(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    p = _add(commands, "demo", "plan the built-in demo job: the second side of a ratchet pawl")
+    _common(p, out="out/demo")
+
+
+def _check(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    p = _add(
+        commands, "check", "read a job with its part and shop, and say what is missing and what stands in"
+    )
+    p.add_argument("job", metavar="JOB.toml", help="the job file")
+    p.add_argument("--shop", metavar="SHOP.toml", help="the shop file (shop.toml beside the job file)")
+    p.add_argument("--units", choices=("mm", "inch"), help="what is printed (as the job file says)")
+
+
+def _part(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    p = _add(commands, "part", "read a part file and print what was understood")
+    p.add_argument("file", metavar="FILE", help="a STEP solid or a DXF outline")
+    p.add_argument("--thickness", metavar="T", help='thickness of a plate drawn as an outline: "12 mm"')
+    p.add_argument(
+        "--unit", choices=("mm", "inch", "m"), default="", help="unit of a drawing that does not say"
+    )
+    p.add_argument("--body", type=int, metavar="N", help="which solid of the file, counted from 1")
+    p.add_argument("--units", choices=("mm", "inch"), default="mm", help="what is printed (mm)")
+    p.add_argument("--json", action="store_true", help="print it as JSON, lengths in mm")

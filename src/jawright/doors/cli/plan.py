@@ -1,0 +1,42 @@
+"""``jawright plan``: plan a job and write its folder."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+
+from jawright import plan as conductor
+from jawright.doors.cli import inputs, screen
+from jawright.files.whole import write_folder
+from jawright.job.model import Job
+from jawright.papers import bundle
+from jawright.shop.model import Shop
+
+
+def run(args: argparse.Namespace) -> int:
+    job, shop = inputs.read(args.job, args.shop, args.units)
+    out = Path(args.out) if args.out else Path("out") / Path(args.job).stem
+    return execute(job, shop, out=out, stances=args.stances)
+
+
+def execute(job: Job, shop: Shop, *, out: Path, stances: bool) -> int:
+    """Plan, print the decision and the six answers, write the folder; 0 when the record is ready, else 1."""
+    record = conductor.plan(job, shop, progress=_progress)
+    _progress("writing the papers")
+    written = write_folder(out, bundle.files(record))
+    print("\n".join(screen.decision(record)))
+    print()
+    print("\n".join(screen.six(record)))
+    if stances:
+        print()
+        print("\n".join(screen.stances(record)))
+    print()
+    for line in screen.not_ready(record):
+        print(line)
+    print("\n".join(screen.wrap(f"Wrote {len(written)} files to {out}: {', '.join(sorted(written))}", "  ")))
+    return 0 if record.ready else 1
+
+
+def _progress(step: str) -> None:
+    print(f"  {step}", file=sys.stderr, flush=True)
