@@ -118,8 +118,8 @@ def nearest(word: str, words: list[str]) -> str:
     return plain[hit[0]] if hit else ""
 
 
-def _refuse(word: str, words: list[str], *, what: str, where: str) -> JawrightError:
-    near = nearest(word, words)
+def _refuse(word: str, words: list[str], *, what: str, where: str, near: str = "") -> JawrightError:
+    near = near or nearest(word, words)
     hint = f'did you mean "{near}"? known: ' if near else "known: "
     return JawrightError(
         "value-bad", what=f'"{word}" is not {what} in the handbook', where=where, todo=hint + ", ".join(words)
@@ -185,7 +185,8 @@ def material(name: str, *, where: str = "") -> Material:
     found, spelled = _materials()
     key = spelled.get(_plain(name))
     if key is None:
-        raise _refuse(name, list(found), what="a material", where=where)
+        near = spelled.get(nearest(name, list(spelled)), "")
+        raise _refuse(name, list(found), what="a material", where=where, near=near)
     return found[key]
 
 
@@ -350,6 +351,7 @@ class Screw:
     clearance_coarse: float
     head_diameter: float
     head_height: float
+    stress_factor: float  # share of the pitch by which the stress diameter is smaller
 
     @property
     def pitch_diameter(self) -> float:
@@ -363,8 +365,8 @@ class Screw:
 
     @property
     def stress_area(self) -> float:
-        """(π/4) (d - 0.938194 P)² [mm²]; *source*: ISO 898-1."""
-        return math.pi / 4.0 * (self.diameter - 0.938194 * self.pitch) ** 2
+        """(π/4) (d - k P)² [mm²]; *source*: k = 0.938194 ISO 898-1, inch threads 0.9743 ASME B1.1."""
+        return math.pi / 4.0 * (self.diameter - self.stress_factor * self.pitch) ** 2
 
     def proof_load(self, strength: str = "8.8") -> float:
         """Stress area times proof stress of a strength class [N]; *source*: ISO 898-1."""
@@ -380,9 +382,13 @@ def screw(name: str, *, where: str = "") -> Screw:
 
     Raises ``value-bad`` naming the nearest known thread.
     """
-    rows = table("screws")["thread"]
+    t = table("screws")
+    rows = t["thread"]
     if name not in rows:
         raise _refuse(name, list(rows), what="a thread", where=where)
     r = rows[name]
     fine, medium, coarse = r["clearance"]
-    return Screw(name, r["diameter"], r["pitch"], fine, medium, coarse, r["head_diameter"], r["head_height"])
+    factor = t["stress_factor"]["metric" if name.startswith("M") else "inch"]
+    return Screw(
+        name, r["diameter"], r["pitch"], fine, medium, coarse, r["head_diameter"], r["head_height"], factor
+    )
