@@ -1,0 +1,323 @@
+"""What the program leaves against what was designed: gouge, rest, walls, floor. Vise frame, mm."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from jawright.geometry.curve import Curve, right_normal
+from jawright.geometry.frame import Vec3
+from jawright.verify.design import Design
+from jawright.verify.material import Cuts, Level
+from jawright.verify.model import NcFinding
+from jawright.verify.words import LIMITS
+
+_THIN = 0.0004  # area over length of slivers that come from chords alone [mm]
+_POINTS_MAX = 3000
+_PER_LEVEL = 40  # pieces of one level that are looked at one by one
+_REACH = 1.0  # how far along the normal a cut wall is looked for [mm]
+_METAL = LIMITS["metal"]
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A place where cut and design differ by ``depth``; ``seat``: on a wall or floor the part sits on."""
+
+    depth: float
+    at: Vec3
+    seat: bool
+    line: int
+    where: str
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """The numbers of a verification that come from metal alone."""
+
+    gouges: tuple[Spot, ...]
+    rests: tuple[Spot, ...]
+    wall_error: float
+    floor_error: float
+    findings: tuple[NcFinding, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """Everything to compare: per level the uncut metal and what was swept."""
+
+    design: Design
+    cuts: Cuts
+    spans: Sequence[Level]
+    metal: Sequence[BaseGeometry]
+    gone: Sequence[BaseGeometry]
+
+
+def compare(scene: Scene) -> Comparison:
+    """Compare level by level; each spot that breaks its limit becomes a fault that names the line."""
+    gouges: list[Spot] = []
+    rests: list[Spot] = []
+    for k, span in enumerate(scene.spans):
+        z = span.at
+        over = shapely.difference(
+            shapely.intersection(scene.gone[k], scene.metal[k]), scene.design.allowed(z)
+        )
+        gouges += [_gouge(scene, k, piece) for piece in _pieces(over)]
+        under = shapely.difference(shapely.intersection(scene.design.must(z), scene.metal[k]), scene.gone[k])
+        rests += [_rest(scene, k, piece) for piece in _pieces(under)]
+    wall, wall_findings = _walls(scene)
+    floor, floor_findings = _floor(scene)
+    findings = [
+        *_report(gouges, "gouge", "cut into metal that should stay"),
+        *_report(rests, "rest", "of metal left that should be gone"),
+        *wall_findings,
+        *floor_findings,
+    ]
+    return Comparison(tuple(gouges), tuple(rests), wall, floor, tuple(findings))
+
+
+def _pieces(shape: BaseGeometry) -> list[BaseGeometry]:
+    """The polygons of a difference that are more than chord slivers, largest first."""
+    if shape.is_empty:
+        return []
+    parts = [
+        g for g in shapely.get_parts(shape) if g.geom_type == "Polygon" and g.area > _THIN * g.length / 2
+    ]
+    return sorted(parts, key=lambda g: (-g.area, g.bounds))[:_PER_LEVEL]
+
+
+def _corners(piece: BaseGeometry) -> NDArray[np.float64]:
+    dense = shapely.segmentize(piece, 1.0)
+    pts: NDArray[np.float64] = shapely.get_coordinates(dense)
+    inner = shapely.point_on_surface(piece)
+    pts = np.vstack((pts, [[inner.x, inner.y]]))
+    if len(pts) > _POINTS_MAX:
+        pts = pts[np.linspace(0, len(pts) - 1, _POINTS_MAX).round().astype(int)]
+    return pts
+
+
+def _gouge(scene: Scene, k: int, piece: BaseGeometry) -> Spot:
+    """Deepest point of a gouged piece: its distance in space from what may be gone."""
+    span = scene.spans[k]
+    pts = _corners(piece)
+    spots = shapely.points(pts)
+    best = np.full(len(pts), math.inf)
+    for p in scene.design.prisms:
+        if p.top <= span.low:
+            continue
+        plan = p.at(max(span.at, p.bottom + 1e-9)) if p.widen == 0.0 else p.at(span.at)
+        if plan is None or plan.is_empty:
+            continue
+        rise = max(0.0, p.bottom - span.low)
+        best = np.minimum(best, np.hypot(rise, shapely.distance(spots, plan)))
+    for m in range(k + 1, len(scene.spans)):  # out through the blank's own top
+        if scene.metal[m].is_empty:
+            best = np.minimum(best, scene.spans[m].low - span.low)
+            break
+    best = np.minimum(best, scene.cuts.top - span.low)
+    i = int(np.argmax(best))
+    x, y = float(pts[i, 0]), float(pts[i, 1])
+    depth = float(best[i])
+    inner = shapely.point_on_surface(piece)
+    line = scene.cuts.blame(inner.x, inner.y, span.at)
+    seat, where = _where(scene.design, x, y, span.at, depth)
+    return Spot(depth, (x, y, span.low), seat, line, where)
+
+
+def _rest(scene: Scene, k: int, piece: BaseGeometry) -> Spot:
+    """Thickest point of a piece left: its distance in space from the nearest air."""
+    spans = scene.spans
+    pts = _corners(piece)
+    spots = shapely.points(pts)
+    best: NDArray[np.float64] = np.full(len(pts), scene.cuts.top - spans[k].low)
+    for m in range(k, len(spans)):
+        rise = spans[m].low - spans[k].low
+        if rise >= best.max():
+            break
+        left = shapely.difference(scene.metal[m], scene.gone[m])
+        if left.is_empty:
+            best = np.minimum(best, rise)
+            break
+        shapely.prepare(left)
+        inside = shapely.intersects(left, spots)
+        inner = np.where(inside, shapely.distance(shapely.boundary(left), spots), 0.0)
+        best = np.minimum(best, np.hypot(rise, inner))
+    i = int(np.argmax(best))
+    x, y = float(pts[i, 0]), float(pts[i, 1])
+    depth = float(best[i])
+    seat, where = _where(scene.design, x, y, spans[k].at, depth)
+    line = (
+        scene.cuts.nearest(x, y, spans[k].high) if depth > _METAL["rest_seat" if seat else "rest_else"] else 0
+    )
+    return Spot(depth, (x, y, spans[k].low), seat, line, where)
+
+
+def _where(d: Design, x: float, y: float, z: float, depth: float) -> tuple[bool, str]:
+    """Is the spot on a wall that seats the part, and the name of the nearest feature."""
+    spot = shapely.Point(x, y)
+    if z > d.floor and not d.seats.is_empty and shapely.distance(d.seats, spot) <= depth * 1.01 + 0.02:
+        for zone in d.zones:
+            near = min(math.dist((x, y), c.at(t)) for c in zone.curves for t in np.linspace(0.0, 1.0, 41))
+            if near <= depth + zone.allowance + 2.0:
+                datum = f" of datum {zone.datum}" if zone.datum else ""
+                return True, f"the {zone.jaw} jaw's {zone.purpose} wall{datum}"
+        return True, "a wall that seats the part"
+    best, name = math.inf, "the jaws"
+    for p in d.prisms:
+        side = shapely.distance(p.plan, spot)
+        far = math.hypot(side, max(0.0, p.bottom - z, z - p.top))
+        if far < best - 1e-9:
+            best, name = far, p.name
+    below = z < d.floor and name == "pocket"
+    return below and shapely.covers(d.pocket, spot), "the pocket's floor" if below else f"the {name}"
+
+
+def _limit(spot: Spot, kind: str) -> float:
+    return float(_METAL[f"{kind}_seat" if spot.seat else f"{kind}_else"])
+
+
+def _report(spots: Sequence[Spot], kind: str, words: str) -> list[NcFinding]:
+    """One fault per line of the program and feature: the worst spot."""
+    worst: dict[tuple[int, str], Spot] = {}
+    for s in spots:
+        if s.depth <= _limit(s, kind):
+            continue
+        key = (s.line, s.where)
+        if key not in worst or s.depth > worst[key].depth:
+            worst[key] = s
+    found = sorted(worst.values(), key=lambda s: (s.line, s.where))
+    return [
+        NcFinding(
+            "fault",
+            s.line,
+            0,
+            f"{kind}: {s.depth:.3f} mm {words} at {s.where}, "
+            f"X {s.at[0]:.3f} Y {s.at[1]:.3f} Z {s.at[2]:.3f} in the vise (limit {_limit(s, kind):.3f} mm)",
+        )
+        for s in found
+    ]
+
+
+def _walls(scene: Scene) -> tuple[float, list[NcFinding]]:
+    """Distance along the normal from designed to cut wall, sampled where zones lie on the pocket's wall."""
+    d = scene.design
+    edge = max((p.widen for p in d.prisms if p.name == "edge break"), default=0.0)
+    corner = d.finisher.full if d.finisher else 0.0
+    spans = [
+        k
+        for k, s in enumerate(scene.spans)
+        if s.low >= d.floor + corner - 1e-9 and s.high <= d.top - edge + 1e-9
+    ]
+    if not spans:
+        spans = [k for k, s in enumerate(scene.spans) if d.floor < s.at < d.top]
+    worst, findings = 0.0, []
+    boundary = shapely.boundary(d.opened)
+    for zone in d.zones:
+        samples = _samples(zone.curves, zone.allowance, boundary)
+        error, at, line, measured = 0.0, (0.0, 0.0, 0.0), 0, False
+        seen: set[int] = set()
+        for k in spans:
+            if id(scene.gone[k]) in seen:
+                continue
+            seen.add(id(scene.gone[k]))
+            e, i = _wall_error(scene, k, samples)
+            measured = measured or i >= 0
+            if i >= 0 and e > error:
+                error, at = e, (*samples[i][:2], scene.spans[k].at)
+        worst = max(worst, error)
+        name = f"{zone.jaw} jaw, {zone.purpose}" + (f", datum {zone.datum}" if zone.datum else "")
+        if not measured:
+            findings.append(NcFinding("caution", 0, 0, f"no wall could be measured along the zone ({name})"))
+        elif error > _METAL["wall"]:
+            line = scene.cuts.nearest(at[0], at[1], at[2])
+            findings.append(
+                NcFinding(
+                    "fault",
+                    line,
+                    0,
+                    f"wall: {name}: off by {'more than ' if error >= _REACH else ''}{error:.4f} mm at "
+                    f"X {at[0]:.3f} Y {at[1]:.3f} Z {at[2]:.3f} in the vise (limit {_METAL['wall']:.3f} mm)",
+                )
+            )
+    return worst, findings
+
+
+def _samples(
+    curves: Sequence[Curve], allowance: float, boundary: BaseGeometry
+) -> list[tuple[float, float, float, float]]:
+    """Points of the designed wall with outward normals ``(x, y, nx, ny)``, about 1 mm apart."""
+    out = []
+    for c in curves:
+        n = max(5, math.ceil(c.length))
+        for k in range(n):
+            t = (k + 0.5) / n
+            (x, y), (nx, ny) = c.at(t), right_normal(c, t)
+            out.append((x + allowance * nx, y + allowance * ny, nx, ny))
+    if not out:
+        return []
+    near = shapely.distance(boundary, shapely.points([(s[0], s[1]) for s in out])) < 1e-3
+    return [s for s, ok in zip(out, near, strict=True) if ok]
+
+
+def _wall_error(
+    scene: Scene, k: int, samples: Sequence[tuple[float, float, float, float]]
+) -> tuple[float, int]:
+    """Largest distance at one level and its sample; -1 when no sample has metal behind it."""
+    if not samples:
+        return 0.0, -1
+    a = np.array(samples)
+    behind = shapely.points(a[:, :2] + 0.05 * a[:, 2:])
+    solid = shapely.intersects(scene.metal[k], behind)
+    if not solid.any():
+        return 0.0, -1
+    edge = shapely.boundary(scene.gone[k])
+    worst, where = -1.0, -1
+    for i in map(int, np.flatnonzero(solid)):
+        x, y, nx, ny = samples[i]
+        probe = shapely.LineString([(x - _REACH * nx, y - _REACH * ny), (x + _REACH * nx, y + _REACH * ny)])
+        hit = shapely.intersection(probe, edge)
+        e = _REACH if hit.is_empty else float(shapely.distance(hit, shapely.Point(x, y)))
+        if e > worst:
+            worst, where = e, i
+    return worst, where
+
+
+def _floor(scene: Scene) -> tuple[float, list[NcFinding]]:
+    """Largest height error of the pocket's floor away from its walls and openings; exact in Z."""
+    d = scene.design
+    open_below = [p.plan for p in d.prisms if p.bottom < d.floor and p.top <= d.floor + 1e-6]
+    inner = shapely.buffer(d.pocket, -(0.05 + (d.finisher.corner if d.finisher else 0.0)))
+    if open_below:
+        inner = shapely.difference(inner, shapely.buffer(shapely.union_all(open_below), 0.05))
+    high, low = d.floor, d.floor
+    at: Vec3 | None = None
+    for k, span in enumerate(scene.spans):
+        area = shapely.intersection(inner, scene.metal[k])
+        wrong = (
+            shapely.difference(area, scene.gone[k])
+            if span.low >= d.floor - 1e-9
+            else shapely.intersection(area, scene.gone[k])
+        )
+        core = shapely.buffer(wrong, -0.01)
+        if core.is_empty:
+            continue
+        if span.low >= d.floor - 1e-9:
+            if span.high > high:
+                high, p = span.high, shapely.point_on_surface(core)
+                at = (p.x, p.y, span.high)
+        elif span.low < low:
+            low, p = span.low, shapely.point_on_surface(core)
+            at = (p.x, p.y, span.low)
+    error = max(high - d.floor, d.floor - low)
+    if error <= _METAL["floor"] or at is None:
+        return error, []
+    line = scene.cuts.blame(at[0], at[1], (at[2] + 1e-6)) or scene.cuts.nearest(at[0], at[1], at[2])
+    side = "high" if high - d.floor >= d.floor - low else "low"
+    where = f"X {at[0]:.3f} Y {at[1]:.3f} in the vise"
+    what = f"floor: {error:.4f} mm too {side} at {where} (limit {_METAL['floor']:.3f} mm)"
+    return error, [NcFinding("fault", line, 0, what)]

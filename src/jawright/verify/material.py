@@ -1,0 +1,232 @@
+"""Metal in the vise, and what a program takes away, level by level. Vise frame, mm.
+
+Metal is cut in the plan at heights between the program's own depths. There the area a
+flat cutter has swept is constant, so an area is exact for the whole interval; pointed and
+rounded cutters, ramps and helices are cut at the interval's middle with the radius they
+have there.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from jawright.jaws.model import Jaw, Jaws
+from jawright.verify.place import Path
+from jawright.verify.sweep import Run, polygons, swept
+from jawright.verify.tool import Body
+from jawright.verify.words import LIMITS
+
+_SLOPE_PARTS = 24  # a ramp of a pointed cutter is taken as so many level stretches, each at its lower end
+EMPTY: BaseGeometry = shapely.Polygon()
+
+
+@dataclass(frozen=True, slots=True)
+class Level:
+    """An interval of height in which the comparison is made at ``at``."""
+
+    low: float
+    high: float
+
+    @property
+    def at(self) -> float:
+        return (self.low + self.high) / 2
+
+
+def bolt_holes(jaw: Jaw, z: float) -> list[BaseGeometry]:
+    """Plan at height ``z`` of the bolt holes or slots and of their counterbores, which run along Y."""
+    b = jaw.blank
+    front, back = (jaw.y0, jaw.y1) if jaw.side == "fixed" else (jaw.y1, jaw.y0)
+    deep = front + math.copysign(b.counterbore_depth, back - front)
+    out = []
+    for x, zc in jaw.bolts:
+        for diameter, y in ((b.bolt_hole, back), (b.counterbore, deep)):
+            half = _half_width(diameter, z - zc)
+            if half > 0.0:
+                w = half + b.slot_length / 2
+                out.append(shapely.box(x - w, min(front, y), x + w, max(front, y)))
+    return out
+
+
+def _half_width(diameter: float, dz: float) -> float:
+    return math.sqrt(max(0.0, (diameter / 2) ** 2 - dz**2))
+
+
+def metal_at(jaws: Jaws, z: float) -> BaseGeometry:
+    """Plan of both uncut blanks at height ``z``."""
+    out = []
+    for jaw in (jaws.fixed, jaws.floating):
+        if not 0.0 < z < jaw.height:
+            continue
+        block: BaseGeometry = shapely.box(jaw.x0, jaw.y0, jaw.x1, jaw.y1)
+        holes = bolt_holes(jaw, z)
+        out.append(shapely.difference(block, shapely.union_all(holes)) if holes else block)
+    return shapely.union_all(out) if out else EMPTY
+
+
+def radius_steps(run: Run, body: Body, z: float) -> list[tuple[Run, float]]:
+    """The stretches of a run that reach below ``z``, each with the radius it sweeps there."""
+    low = run.below(z)
+    if low is None:
+        return []
+    if body.full == 0.0 or run.z0 == run.z1:
+        return [(low, body.at(z - low.low))]
+    if low.length == 0.0:
+        return [(Run(low.start, low.start, low.low, low.low), body.at(z - low.low))]
+    if z - max(low.z0, low.z1) >= body.full:
+        return [(low, body.radius)]
+    n = _SLOPE_PARTS
+    parts = [low.part(k / n, (k + 1) / n) for k in range(n)]
+    return [(p, body.at(z - p.low)) for p in parts]
+
+
+@dataclass(slots=True)
+class Cuts:
+    """All moves that reach below the metal's top, and the areas they sweep."""
+
+    paths: list[Path]
+    bodies: list[Body]
+    top: float
+    _cache: dict[tuple[int, float], BaseGeometry] = field(default_factory=dict)
+    _full: dict[int, BaseGeometry] = field(default_factory=dict)
+    _tree: shapely.STRtree | None = None
+
+    def saturated(self, i: int, z: float) -> bool:
+        """True when from ``z`` up the move sweeps its whole radius along its whole run."""
+        path = self.paths[i]
+        high = path.low if all(r.length == 0.0 for r in path.runs) else path.high
+        return z - high >= self.bodies[i].full
+
+    def area(self, i: int, z: float) -> BaseGeometry:
+        """Plan swept by move ``i`` at height ``z``."""
+        path, body = self.paths[i], self.bodies[i]
+        if self.saturated(i, z):
+            if i not in self._full:
+                rings = [g for r in path.runs for g in swept(r, body.radius)]
+                self._full[i] = _join(polygons(rings))
+            return self._full[i]
+        key = (i, z)
+        if key not in self._cache:
+            rings = [g for r in path.runs for part, rad in radius_steps(r, body, z) for g in swept(part, rad)]
+            self._cache[key] = _join(polygons(rings))
+        return self._cache[key]
+
+    def near(self, shape: BaseGeometry) -> NDArray[np.int64]:
+        """Indices, ascending, of the moves whose box meets the shape."""
+        if self._tree is None:
+            boxes = []
+            for p, b in zip(self.paths, self.bodies, strict=True):
+                pts = np.array([q for r in p.runs for q in r.points(0.1)])
+                grow = b.radius + 0.2
+                boxes.append((*(pts.min(axis=0) - grow), *(pts.max(axis=0) + grow)))
+            a = np.array(boxes).reshape(-1, 4)
+            self._tree = shapely.STRtree(shapely.box(a[:, 0], a[:, 1], a[:, 2], a[:, 3]))
+        return np.sort(self._tree.query(shape))
+
+    def left(self, shape: BaseGeometry, metal: BaseGeometry, z: float, before: int) -> BaseGeometry:
+        """Metal inside the shape at height ``z`` after the moves earlier than ``before``."""
+        rest = shapely.intersection(shape, metal)
+        if rest.is_empty:
+            return rest
+        for j in self.near(rest)[::-1]:
+            i = int(j)
+            if i >= before or self.paths[i].low >= z:
+                continue
+            rest = shapely.difference(rest, self.area(i, z))
+            if rest.is_empty or rest.area < 1e-9:
+                return EMPTY
+        return rest
+
+    def blame(self, x: float, y: float, z: float) -> int:
+        """Line of the first move that swept the point; 0 when none did."""
+        spot = shapely.Point(x, y)
+        for j in self.near(spot):
+            i = int(j)
+            if self.paths[i].low < z and shapely.distance(self.area(i, z), spot) < 1e-6:
+                return self.paths[i].move.line
+        return 0
+
+    def nearest(self, x: float, y: float, z: float) -> int:
+        """Line of the feed move that came nearest to the point at that height or lower; 0 when none."""
+        spot, best, line = shapely.Point(x, y), math.inf, 0
+        for i, p in enumerate(self.paths):
+            if p.move.kind != "feed":
+                continue
+            d = shapely.distance(spot, _chain(p)) - self.bodies[i].radius
+            d = math.hypot(max(0.0, d), max(0.0, p.low - z))
+            if d < best - 1e-9:
+                best, line = d, p.move.line
+        return line
+
+
+def _chain(path: Path) -> BaseGeometry:
+    pts = [q for r in path.runs for q in r.points(0.05)]
+    return shapely.LineString(pts) if len(set(pts)) > 1 else shapely.Point(pts[0])
+
+
+def _join(parts: NDArray[np.object_]) -> BaseGeometry:
+    if len(parts) == 0:
+        return EMPTY
+    if len(parts) == 1:
+        one: BaseGeometry = parts[0]
+        return one
+    joined: BaseGeometry = shapely.union_all(parts)
+    return joined
+
+
+def levels(cuts: Cuts, design: Sequence[float], low: float) -> list[Level]:
+    """Height intervals between all depths that matter, from ``low`` to the metal's top."""
+    sure = {z for z in design if low < z < cuts.top} | {low, cuts.top}
+    more: set[float] = set()
+    for k, p in enumerate(cuts.paths):
+        flat = [r.z0 for r in p.runs if r.z0 == r.z1 and r.length > 0.0]
+        sure.update(z for z in flat if z > low)
+        if not flat:
+            more.add(p.low)
+        full = cuts.bodies[k].full
+        if full > 0.0:
+            more.update(p.low + full * s for s in (0.15, 0.5, 1.0))
+    found = sorted(sure)
+    extra = sorted(z for z in more if low < z < cuts.top)
+    room = max(0, LIMITS["reading"]["levels_max"] - len(found))
+    if len(extra) > room:
+        extra = [extra[round(k * (len(extra) - 1) / max(1, room - 1))] for k in range(room)]
+    out: list[float] = []
+    for z in sorted({*found, *extra}):
+        if not out or z - out[-1] > 1e-7:
+            out.append(z)
+    return [Level(a, b) for a, b in pairwise(out)]
+
+
+def removed(cuts: Cuts, spans: Sequence[Level]) -> list[BaseGeometry]:
+    """Plan of what all moves together have swept at each level, from below upward.
+
+    What a cutter sweeps at one height it sweeps at every greater height too, so each level
+    adds only what is new to the one below it.
+    """
+    waiting = sorted(range(len(cuts.paths)), key=lambda i: cuts.paths[i].low)
+    base: BaseGeometry = EMPTY
+    growing: list[int] = []
+    out = []
+    for span in spans:
+        z = span.at
+        while waiting and cuts.paths[waiting[0]].low < z:
+            growing.append(waiting.pop(0))
+        full = [i for i in growing if cuts.saturated(i, z)]
+        part = [cuts.area(i, z) for i in growing if not cuts.saturated(i, z)]
+        growing = [i for i in growing if not cuts.saturated(i, z)]
+        if full:
+            base = shapely.union_all([base, *_together(cuts, full)])
+        out.append(shapely.union_all([base, *part]) if part else base)
+    return out
+
+
+def _together(cuts: Cuts, indices: list[int]) -> list[BaseGeometry]:
+    return [cuts.area(i, math.inf) for i in indices]

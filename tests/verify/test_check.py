@@ -1,0 +1,45 @@
+"""A hand-written program for the sample pair is verified; so is the same one turned, and in inches."""
+
+import pytest
+import samples
+from verify.program import ORIGIN, good
+
+from jawright.verify.check import check
+from jawright.verify.model import Verification
+
+
+def run(text: str, **how) -> Verification:
+    how = {
+        "origin": ORIGIN,
+        "turned": False,
+        "jaws": samples.jaws(),
+        "shop": samples.shop(),
+        "vise": samples.vise(),
+    } | how
+    return check(text, **how)
+
+
+@pytest.mark.parametrize("how", [{}, {"turned": True}, {"inch": True}, {"origin": (0.0, 0.0, 50.0)}])
+def test_good_program_is_verified(how):
+    placed = {k: how[k] for k in ("turned", "origin") if k in how}
+    v = run(good(**how), **placed)
+    assert [f for f in v.findings if f.level in ("refused", "fault", "caution")] == []
+    assert v.verified
+    # inch text has 5 decimals: 0.00013 mm; chords add 0.0002
+    assert v.wall_error < 0.0005
+    assert v.floor_error < 0.0003
+    assert v.gouge < 0.0005
+    assert v.rest < 0.0005
+    assert v.spacer_gap == pytest.approx(3.0, abs=2e-4)  # well bottom 35 above spacer top 32
+    assert v.vise_gap is not None and v.vise_gap > 0
+    assert v.minutes > 1
+
+
+def test_wrong_frame_is_not_verified():
+    assert not run(good(), turned=True).verified
+    assert not run(good(), origin=(45.0, 14.0, 49.0)).verified
+
+
+def test_empty_text_is_not_verified():
+    assert not run("").verified
+    assert not run("%\nM30\n%\n").verified
