@@ -25,7 +25,7 @@ without limit and without any clamp force behind it.
 """
 
 NEAR_EDGE = 0.5773502691896257
-"""Share of half the grip depth at which a wall's force is let act: Gauss points, an even pressure's spread."""
+"""Share of half the grip depth at which a wall's force acts: Gauss points, an even pressure's spread."""
 
 HARD_JAW = "hardened steel"
 

@@ -61,7 +61,7 @@ def torque_for_at_least(vise: Vise, force: float) -> float:
 
 
 def torque_for_at_most(vise: Vise, force: float) -> float:
-    """Torque [N·m] that gives no more than ``force`` [N] even with the best friction; inf when not reached."""
+    """Torque [N·m] that gives no more than ``force`` [N] even with the best friction; inf when never."""
     return _torque(vise, force, low_end=False)
 
 

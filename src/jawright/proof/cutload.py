@@ -106,7 +106,7 @@ def load_points(f: MadeFeature) -> list[tuple[float, float, float]]:
         plan = [p for p in f.path if abs(p[2] - z) < 1e-5]
         for k in range(MOST_POINTS):
             a = 2 * math.pi * k / MOST_POINTS
-            best = max(plan, key=lambda p: (p[0] * math.cos(a) + p[1] * math.sin(a), p))  # noqa: B023
+            best = max(plan, key=lambda p: (p[0] * math.cos(a) + p[1] * math.sin(a), p))
             if best not in out:
                 out.append(best)
     return out
@@ -131,7 +131,7 @@ def wrenches(f: MadeFeature, load: CutLoad) -> tuple[Array, list[tuple[float, fl
             for fz in lifts:
                 for spin in spins:
                     force = np.array((fx, fy, fz))
-                    moment = np.cross(p, force) + (0.0, 0.0, spin)
+                    moment = np.cross(p, force) + np.array((0.0, 0.0, spin))
                     rows.append(np.concatenate([force, moment]))
                     at.append(p)
     return np.array(rows), at

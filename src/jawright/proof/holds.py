@@ -41,7 +41,7 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part, job: Job, shop: Shop) -> tu
         )
     assert s.cases is not None and s.force is not None
     at_best = Extra(at_best="caution") if job.features_assumed else Extra()
-    factors = tuple(_factor(c, s, job, basis, at_best) for c in s.cases)
+    factors = tuple(_factor(c, s, basis, at_best) for c in s.cases)
     return (*factors, _window(hold, job, s, basis, at_best))
 
 
@@ -74,7 +74,7 @@ def _assumptions(hold: Hold, job: Job, shop: Shop, s: Study) -> tuple[str, ...]:
     f = shop.friction
     out = [
         f"part on jaw friction {f.low:g} / {f.set:g} / {f.high:g} ({f.basis})",
-        "the clamp force does not grow when the cut pushes the floating jaw: conservative with a self-locking screw",
+        "the clamp force does not grow when the cut pushes the floating jaw: conservative with a screw",
         "weight, and friction of the stop and of steep walls, left out",
         f"{s.torque_why}: {show(s.torque, 'torque', job.units)}",
     ]
@@ -92,7 +92,7 @@ def _share(force: float, need: float) -> float:
     return CAP if need <= 0 else finite(min(CAP, force / need), CAP)
 
 
-def _factor(c: Case, s: Study, job: Job, basis: Basis, extra: Extra) -> Proof:
+def _factor(c: Case, s: Study, basis: Basis, extra: Extra) -> Proof:
     assert s.force is not None
     band = Band(
         _share(s.force.low, c.clamp[0]), _share(s.force.set, c.clamp[1]), _share(s.force.high, c.clamp[2])
@@ -106,8 +106,8 @@ def _factor(c: Case, s: Study, job: Job, basis: Basis, extra: Extra) -> Proof:
         sentence = f"While {name} is cut the load goes into jaw, stop and floor and needs no friction."
     else:
         sentence = (
-            f"While {name} is cut the part {c.mode} first, when the load is {band.low:.1f} times the usual one "
-            f"with poor friction and {band.set:.1f} times with usual friction; {c.required:g} is asked for."
+            f"While {name} is cut the part {c.mode} first: at {band.low:.1f} times the usual load "
+            f"with poor friction and {band.set:.1f} times with usual; {c.required:g} is asked for."
         )
     detail = (
         ("side load", math.hypot(c.force[0], c.force[1]), "N"),
@@ -144,8 +144,10 @@ def _window(hold: Hold, job: Job, s: Study, basis: Basis, extra: Extra) -> Proof
     least, most = show(s.least, "torque", job.units), show(s.most, "torque", job.units)
     detail = (("least to hold", finite(s.least), "N·m"), ("most before harm", s.most, "N·m"))
     if s.least > s.most:
-        change = _change(hold, s)
-        sentence = f"No torque serves: {least} is needed ({s.least_why}) and {most} is allowed ({s.most_why}). {change}"
+        sentence = (
+            f"No torque serves: {least} is needed ({s.least_why}) and {most} is allowed ({s.most_why}). "
+            + _change(hold, s)
+        )
         return Proof(
             "holds", "torque window", "fail", sentence, s.torque, "N·m",
             limit=s.most, margin=finite(s.most - s.least), low=finite(s.least), set=s.torque, high=s.most,
@@ -157,7 +159,7 @@ def _window(hold: Hold, job: Job, s: Study, basis: Basis, extra: Extra) -> Proof
         f"Tighten to {show(s.torque, 'torque', job.units)}: from {least} it holds ({s.least_why}), "
         f"above {most} comes {s.most_why}."
         if inside
-        else f"The torque of {show(s.torque, 'torque', job.units)} lies outside the window of {least} to {most}."
+        else f"The torque of {show(s.torque, 'torque', job.units)} lies outside the window {least} to {most}."
     )
     verdict = "fail" if not inside else extra.at_best
     return Proof(

@@ -1,0 +1,144 @@
+"""What stands around the part while it is cut, as plan areas with a top; and what each cutter sweeps."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from shapely import MultiPoint, Polygon, box, union_all
+from shapely import Point as Dot
+from shapely.geometry.base import BaseGeometry
+
+from jawright.geometry.polygon import to_polygon
+from jawright.hold.model import Hold, MadeFeature
+from jawright.jaws.model import Jaws
+from jawright.proof.rules import rule
+
+CHORD = 0.01
+BODY_DEPTH = 80.0
+"""How far the vise body is taken to reach behind a jaw [mm]."""
+
+TOUCH = 1e-4
+"""Overlap [mm²] below which two plan areas only touch."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Obstacle:
+    """A plan area whose metal reaches up to ``top`` [mm]. ``under``: it lies below the part."""
+
+    name: str
+    area: BaseGeometry
+    top: float
+    under: bool = False
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sweep:
+    """What a cutter sweeps in plan, its lowest point, and its holder's plan and nose [mm]."""
+
+    feature: MadeFeature
+    area: BaseGeometry
+    tip: float
+    holder: BaseGeometry
+    nose: float
+    hole: bool
+
+
+def point_length(f: MadeFeature) -> float:
+    """Length of a drill's point [mm]; 0 for a flat cutter."""
+    c = f.cutter
+    if c.kind not in ("drill", "spot drill") or not 0 < c.tip_angle < math.pi:
+        return 0.0
+    return (f.diameter or c.diameter) / 2 / math.tan(c.tip_angle / 2)
+
+
+def obstacles(hold: Hold, jaws: Jaws | None) -> tuple[Obstacle, ...]:
+    """Jaws, floors, wells, parallels and vise body."""
+    out = list(_soft(jaws) if jaws is not None else _hard(hold))
+    v = hold.vise
+    w = v.jaw_width / 2
+    back = jaws.fixed.y1 if jaws else rule("hard_jaw_thickness_mm").set
+    front = jaws.floating.y0 if jaws else -hold.gap - rule("hard_jaw_thickness_mm").set
+    out.append(Obstacle("vise body behind the fixed jaw", box(-w, back, w, back + BODY_DEPTH), v.body_height))
+    out.append(
+        Obstacle("vise body behind the floating jaw", box(-w, front - BODY_DEPTH, w, front), v.body_height)
+    )
+    return tuple(out)
+
+
+def _soft(jaws: Jaws) -> list[Obstacle]:
+    out = []
+    cut = to_polygon(jaws.pocket, CHORD)
+    reliefs = [Dot(r.center).buffer(r.radius, quad_segs=32) for r in jaws.reliefs]
+    cut = union_all([cut, *reliefs])
+    wells = [to_polygon(w.region, CHORD) for w in jaws.wells]
+    sunk = union_all(wells) if wells else Polygon()
+    for jaw in (jaws.fixed, jaws.floating):
+        plan = box(jaw.x0, jaw.y0, jaw.x1, jaw.y1)
+        out.append(Obstacle(f"top of the {jaw.side} jaw", plan.difference(cut).difference(sunk), jaws.top))
+        floor = plan.intersection(cut).difference(sunk)
+        out.append(Obstacle(f"floor of the {jaw.side} jaw", floor, jaws.floor, under=True))
+        for well, area in zip(jaws.wells, wells, strict=True):
+            part = plan.intersection(area)
+            # where the pocket does not reach, a well is open only up to its own top
+            name = f"bottom of the {well.purpose} in the {jaw.side} jaw"
+            out.append(Obstacle(name, part, well.bottom, under=True))
+    return [o for o in out if not o.area.is_empty]
+
+
+def _hard(hold: Hold) -> list[Obstacle]:
+    w, t = hold.vise.jaw_width / 2, rule("hard_jaw_thickness_mm").set
+    g = hold.gap
+    out = [
+        Obstacle("top of the fixed jaw", box(-w, 0.0, w, t), hold.jaw_top),
+        Obstacle("top of the floating jaw", box(-w, -g - t, w, -g), hold.jaw_top),
+    ]
+    for p in hold.parallels:
+        half = p.length / 2
+        sides = (("fixed", -p.thickness, 0.0), ("floating", -g, -g + p.thickness))
+        for side, y0, y1 in sides:
+            area = box(-half, y0, half, y1)
+            out.append(Obstacle(f"parallel {p.id} at the {side} jaw", area, hold.floor, under=True))
+    return out
+
+
+def sweep(f: MadeFeature) -> Sweep:
+    """What the cutter of a feature sweeps."""
+    c = f.cutter
+    r = c.diameter / 2
+    hole = f.kind in ("drill", "bore", "ream")
+    if hole:
+        own = (f.diameter or c.diameter) / 2
+        area = Dot(f.center[0], f.center[1]).buffer(own, quad_segs=32)
+        centers: BaseGeometry = Dot(f.center[0], f.center[1])
+        if c.kind == "end mill" and own > r:
+            centers = centers.buffer(own - r, quad_segs=32)
+        below = point_length(f) + (rule("through_travel_mm").set if f.through else 0.0)
+        tip = f.bottom - below
+    else:
+        run = MultiPoint([(p[0], p[1]) for p in f.path]).convex_hull
+        plan = to_polygon(f.region, CHORD) if f.region is not None else run
+        # a face is run over by the whole cutter; a wall is milled from outside; a pocket from inside
+        grow = {"face": c.diameter, "profile": c.diameter, "chamfer": c.diameter, "slot": r}.get(f.kind, 0.0)
+        area = plan.buffer(grow, quad_segs=32) if grow else plan
+        centers = area.buffer(-r, quad_segs=16)
+        if centers.is_empty:
+            centers = area.centroid
+        tip = f.bottom
+    holder = centers.buffer(c.holder_diameter / 2, quad_segs=16)
+    return Sweep(f, area, tip, holder, tip + c.reach, hole)
+
+
+def overlaps(a: BaseGeometry, b: BaseGeometry) -> bool:
+    """True when two plan areas share more than a touch."""
+    return bool(a.intersects(b)) and float(a.intersection(b).area) > TOUCH
+
+
+def nearest_of(a: BaseGeometry, b: BaseGeometry) -> tuple[float, float]:
+    """A point of ``b`` where ``a`` and ``b`` meet or come nearest, (x, y) [mm]."""
+    both = a.intersection(b)
+    spot = both.representative_point() if not both.is_empty and both.area > 0 else None
+    if spot is None:
+        from_center = b.exterior if isinstance(b, Polygon) else b
+        spot = from_center.interpolate(from_center.project(a.centroid)) if from_center.length else b.centroid
+    return (float(spot.x), float(spot.y))

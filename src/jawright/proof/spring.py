@@ -1,0 +1,119 @@
+"""Does it stay in shape when the vise opens? The part's elastic squeeze, and what it does to bores."""
+
+from __future__ import annotations
+
+from jawright.hold.model import Hold
+from jawright.jaws.model import Jaws
+from jawright.job.model import Job
+from jawright.mechanics import plate
+from jawright.part.model import Part
+from jawright.proof.body import part_material
+from jawright.proof.judge import Band, Basis, Extra, at_most, unknown
+from jawright.proof.model import Proof
+from jawright.proof.rules import rule
+from jawright.proof.squeeze import FORM, Spring, section
+from jawright.proof.window import Study, study
+from jawright.shop.model import Shop
+from jawright.units import show
+
+MODEL = "elastic-block-with-holes-1"
+SUPPLY = (
+    "the thinnest wall's deflection read with an indicator while tightening",
+    "or finish this feature before the part is cut thin",
+)
+
+
+def prove(hold: Hold, jaws: Jaws | None, part: Part, job: Job, shop: Shop) -> tuple[Proof, ...]:  # noqa: ARG001
+    """Spring of every bore made here, or of the part as a block when none is made."""
+    s = study(hold, jaws, job, shop)
+    basis = Basis(MODEL, f"Hooke; Kirsch 1898; {plate.SOURCE}", _assumptions(hold, job, s))
+    if part_material(job.material) is None:
+        why = f"The handbook does not have the material {job.material}."
+        return (_unknown("spring", why, ("a material of the handbook",), basis),)
+    if s.force is None or s.springs is None:
+        why = "The torque lies beyond what was measured on the vise."
+        supply = (f"a measured clamp force at {s.torque:.0f} N·m, or a lower torque in the job",)
+        return (_unknown("spring", why, supply, basis),)
+    bores = [x for x in s.springs if x.feature is not None]
+    if not bores:
+        return (_block(s.springs[0], s, hold, job, basis),)
+    return tuple(_bore(x, s, job, basis) for x in bores)
+
+
+def _unknown(name: str, why: str, supply: tuple[str, ...], basis: Basis) -> Proof:
+    return unknown("grips", name, why, unit="mm", supply=supply, basis=basis)
+
+
+def _assumptions(hold: Hold, job: Job, s: Study) -> tuple[str, ...]:
+    small, mid, large = section(hold)
+    out = [
+        f"section that carries the clamp force {small:.0f} / {mid:.0f} / {large:.0f} mm² "
+        "(gripped wall times depth, to length times height)",
+        rule("spring_share").said("share of the tolerance"),
+        f"{s.torque_why}: {show(s.torque, 'torque', job.units)}",
+        "even squeeze along Y; bending of the part and stress left by earlier cuts left out",
+    ]
+    if s.force is not None:
+        out.append(s.force.basis)
+    return tuple(out)
+
+
+def _times(per: tuple[float, float, float], s: Study) -> Band:
+    assert s.force is not None
+    return Band(per[0] * s.force.low, per[1] * s.force.set, per[2] * s.force.high)
+
+
+def _block(x: Spring, s: Study, hold: Hold, job: Job, basis: Basis) -> Proof:
+    if x.why_not:
+        why = f"How far the part springs is not known by a closed form: {x.why_not}."
+        return _unknown("spring", why, SUPPLY, basis)
+    band = _times(x.move, s)
+    tight = min((t.zone for t in hold.tolerances), default=None)
+    if tight is None:
+        why = (
+            f"The clamp shortens the part by about {show(band.set, 'length', job.units)}; "
+            "without a tolerance it cannot be said whether that matters."
+        )
+        return _unknown("spring", why, ("a tolerance of what this operation makes",), basis)
+    limit = rule("spring_share").set * tight
+    sentence = (
+        f"The clamp shortens the part by about {show(band.set, 'length', job.units)} between the jaws; "
+        f"a tenth of the tightest tolerance is {show(limit, 'length', job.units)}."
+    )
+    return at_most("grips", "spring", sentence, band=band, unit="mm", limit=limit, basis=basis)
+
+
+def _bore(x: Spring, s: Study, job: Job, basis: Basis) -> Proof:
+    assert x.feature is not None
+    f = x.feature
+    name = f"spring, {f.name}"
+    if x.why_not:
+        why = f"How far {f.name} springs is not known by a closed form: {x.why_not}."
+        return _unknown(name, why, SUPPLY, basis)
+    move, oval = _times(x.move, s), _times(x.oval, s)
+    said = (
+        f"{f.name} moves by about {show(move.set, 'length', job.units)} along Y "
+        f"and is out of round by about {show(oval.set, 'length', job.units)}"
+    )
+    if x.tolerance is None:
+        why = f"When the vise opens {said}; it has no tolerance to compare with."
+        return _unknown(name, why, (f"a tolerance for {f.name}",), basis)
+    t = x.tolerance
+    limit = rule("spring_share").set * t.zone
+    counted = "out of round" if t.kind in FORM else "moved"
+    sentence = (
+        f"When the vise opens {said}; a tenth of its {t.kind} tolerance is "
+        f"{show(limit, 'length', job.units)}."
+    )
+    detail = (
+        ("move along Y when the vise opens", move.set, "mm"),
+        ("out of round when the vise opens", oval.set, "mm"),
+        ("tolerance", t.zone, "mm"),
+    )
+    extra = Extra(where=f.center, detail=detail)
+    basis = Basis(
+        basis.model, basis.source, (*basis.assumptions, f"counted against the tolerance: {counted}")
+    )
+    return at_most(
+        "grips", name, sentence, band=_times(x.counted, s), unit="mm", limit=limit, basis=basis, extra=extra
+    )
