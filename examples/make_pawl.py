@@ -18,18 +18,18 @@ DEMO = Path(__file__).resolve().parent.parent / "src" / "jawright" / "data" / "d
 
 THICKNESS = 12.0
 FLAT_END = 48.0  # datum B runs from x = 2 to here
-HEEL_END = -18.0  # datum C runs from y = -2 to here
-BELLY = math.radians(12.0)  # slant of the belly to datum B
+HEEL_END = -26.0  # datum C runs from y = -2 to here
+BELLY = math.radians(12.0)  # slant of the belly to datum B: the pawl narrows toward its tooth
 CORNER = 2.0  # radius between B and C
 HEEL = 4.0  # radius between C and the belly
 NOSE = 4.0  # radius of the tooth's nose
 TIP = 72.0  # the nose ends at this x
-THROAT = 10.0  # hollow radius under the tooth
+THROAT = 6.0  # hollow radius under the tooth
 SHOULDER = 6.0  # radius from datum B into the throat
 RISE = math.radians(10.0)  # outward normal where shoulder and throat meet, from +X
 
-PIVOT = ((20.0, -11.0), 10.0)
-PINS = (((38.0, -12.0), 5.0), ((55.0, -25.0), 5.0))
+PIVOT = ((18.0, -14.0), 10.0)
+PINS = (((38.0, -9.0), 5.0), ((52.0, -13.0), 5.0))
 
 
 def _from(center: Point, radius: float, angle: float) -> Point:
@@ -38,12 +38,12 @@ def _from(center: Point, radius: float, angle: float) -> Point:
 
 def outline() -> Profile:
     """The pawl's outline, counter-clockwise: every arc meets its neighbors tangentially."""
-    belly = -math.pi / 2 - BELLY  # outward normal of the belly
+    belly = -math.pi / 2 + BELLY  # outward normal of the belly
     corner, heel = (CORNER, -CORNER), (HEEL, HEEL_END)
     leave = _from(heel, HEEL, belly)
     nose_x = TIP - NOSE
     touch_x = nose_x + NOSE * math.cos(belly)
-    touch = (touch_x, leave[1] - (touch_x - leave[0]) * math.tan(BELLY))
+    touch = (touch_x, leave[1] + (touch_x - leave[0]) * math.tan(BELLY))
     nose = (nose_x, touch[1] - NOSE * math.sin(belly))
     shoulder = (FLAT_END, -SHOULDER)
     meet = _from(shoulder, SHOULDER, RISE)

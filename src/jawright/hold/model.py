@@ -25,6 +25,7 @@ class Stance:
 
 
 Where = Literal["fixed", "floating", "stop", "floor"]
+Seat = Literal["floor", "fixed", "stop", "floating", "free"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +94,7 @@ class DatumUse:
     faces: tuple[int, ...]
     point: Vec3
     normal: Vec3
-    seat: Literal["floor", "fixed", "stop", "floating", "free"]
+    seat: Seat
     words: str  # "plane, 42.0 × 12.5 mm, faces -Y"
 
 

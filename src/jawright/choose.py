@@ -1,0 +1,101 @@
+"""Rank candidates from what the quick proofs say of them, and say why each loser lost."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from jawright.hold.model import Hold
+from jawright.hold.view import View
+from jawright.jaws.soft import Draft
+
+YIELD_STEP = 0.005  # predicted yields closer than this do not decide
+ENOUGH = 2.0  # grip margin beyond which more does not decide (slip factor of the trade: 2)
+ORDER = ("floor", "fixed", "stop")  # what should carry the first, second and third datum
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """One stance that was tried, with what the quick proofs say."""
+
+    kind: Literal["hard jaws", "soft jaws"]
+    up: tuple[float, float, float]
+    turn: float
+    shift: float
+    why_tried: str
+    rank_hint: int  # the kind of turn: pinned and datum turns before sweeps
+    hold: Hold | None
+    draft: Draft | None
+    view: View | None
+    lost: str  # hard constraint that ended it, "" when it lives
+    predicted: float | None = None
+    margin: float | None = None
+    thin: bool = False  # only a thicker blank is missing
+
+
+def score(c: Candidate) -> float:
+    """One number for the table, 0 to about 100: yield first, then seats, grip margin, length of seat.
+
+    The weights order candidates the way the trade does; they are common practice, no source.
+    """
+    assert c.hold is not None
+    good = 0.5 if c.predicted is None else c.predicted
+    held = 0.0 if c.margin is None else min(c.margin / ENOUGH, 1.0)
+    return 60.0 * good + 15.0 * seats(c.hold) + 15.0 * held + 10.0 * seat_share(c.hold)
+
+
+def seats(hold: Hold) -> float:
+    """Share of the print's first three datums that rest where they should."""
+    if not hold.datums:
+        return 0.5
+    first = hold.datums[:3]
+    good = sum(1.0 for d, s in zip(first, ORDER, strict=False) if d.seat == s)
+    swapped = sum(
+        0.5
+        for d, s in zip(first, ORDER, strict=False)
+        if d.seat != s and d.seat in ("fixed", "stop") and s in ("fixed", "stop")
+    )
+    return (good + swapped) / len(first)
+
+
+def seat_share(hold: Hold) -> float:
+    """Span of the locating contacts on the fixed jaw over the length of the part, up to 1."""
+    xs = [c.point[0] for c in hold.contacts if c.on == "fixed" and c.locates]
+    x0, _, x1, _ = hold.outline.outer.box
+    return min(1.0, (max(xs) - min(xs)) / (x1 - x0)) if xs else 0.0
+
+
+def ranked(candidates: Sequence[Candidate]) -> list[Candidate]:
+    """Living candidates, best first; ties go to the simpler turn, then to the smaller angle."""
+    alive = [c for c in candidates if not c.lost and c.hold is not None]
+    return sorted(
+        alive,
+        key=lambda c: (
+            c.kind != "hard jaws",
+            -round(score(c), 3),
+            c.rank_hint,
+            round(c.turn, 6),
+            c.up,
+        ),
+    )
+
+
+def why_lost(c: Candidate, best: Candidate) -> str:
+    """One phrase: what the chosen stance has that this one has not."""
+    if c.lost:
+        return c.lost
+    assert c.hold is not None and best.hold is not None
+    if c.kind != best.kind:
+        return f"{best.kind} serve and cost less" if best.kind == "hard jaws" else f"{best.kind} hold better"
+    a, b = c.predicted, best.predicted
+    if a is not None and b is not None and a < b - YIELD_STEP:
+        return f"fewer good parts: {a:.1%} against {b:.1%}"
+    if seats(c.hold) < seats(best.hold) - 1e-9:
+        loose = [d.letter for d in c.hold.datums if d.seat in ("free", "floating")]
+        return f"datum {', '.join(loose)} not on a locator" if loose else "datums on the wrong locators"
+    if c.margin is not None and best.margin is not None and min(c.margin, ENOUGH) < min(best.margin, ENOUGH):
+        return f"weaker grip: factor {c.margin:.1f} against {best.margin:.1f}"
+    if seat_share(c.hold) < seat_share(best.hold) - 0.01:
+        return "shorter seat on the fixed jaw"
+    return "no better than the chosen one"

@@ -1,0 +1,133 @@
+"""The decision in words: what to do, why, and what it costs against the other ways."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from jawright import cost
+from jawright.choose import Candidate
+from jawright.job.model import Job
+from jawright.proof.model import Proof
+from jawright.record import Decision, DecisionKind, Option
+from jawright.shop.model import Shop
+
+
+def decide(
+    best: Candidate | None,
+    candidates: Sequence[Candidate],
+    proofs: Sequence[Proof],
+    *,
+    job: Job,
+    shop: Shop,
+    cutting_minutes: float | None,
+) -> Decision:
+    """Say what to do with the chosen candidate (None: nothing holds) and weigh the other ways."""
+    options = [
+        _hard_option(best, candidates, job, shop),
+        _soft_option(best, candidates, job, shop, cutting_minutes),
+        _order_option(best, proofs),
+        _no_vise_option(best, candidates),
+    ]
+    chosen = next(o for o in options if o.serves)
+    if chosen.kind == "soft jaws" and best is not None and best.draft and best.draft.place.thin_blanks:
+        thin = ", ".join(best.draft.place.thin_blanks)
+        sentence = f"{chosen.sentence} Blank {thin} would be cheaper but is too thin for the pocket."
+        chosen = Option("soft jaws in a thicker blank", True, sentence, chosen.minutes, chosen.money)
+        options[1] = chosen
+    return Decision(
+        chosen.kind, chosen.sentence, chosen.minutes, chosen.money, shop.rates.currency, tuple(options)
+    )
+
+
+def _reasons(candidates: Sequence[Candidate], kind: str) -> str:
+    """Why no candidate of a kind lives: the most telling reason, that of the best turn tried."""
+    lost = [c for c in candidates if c.kind == kind and c.lost]
+    if not lost:
+        return "none was tried"
+    return min(lost, key=lambda c: c.rank_hint).lost
+
+
+def _hard_option(best: Candidate | None, candidates: Sequence[Candidate], job: Job, shop: Shop) -> Option:
+    kind: DecisionKind = "hard jaws"
+    if best is not None and best.kind == "hard jaws" and best.hold is not None:
+        minutes, money = cost.hard_jaws(shop, job.quantity)
+        p = best.hold.parallels[0]
+        sentence = (
+            f"Hold it in the hard jaws of vise {best.hold.vise.id} on parallels {p.id}: "
+            "it has two long parallel flats, so no jaws need to be cut."
+        )
+        return Option(kind, True, sentence, minutes, money)
+    alive = any(c.kind == "hard jaws" and not c.lost for c in candidates)
+    if job.hold.kind == "soft jaws":
+        return Option(kind, False, "Not weighed: the job asks for soft jaws.", None, None)
+    why = "a proof fails in them" if alive else _reasons(candidates, "hard jaws")
+    return Option(kind, False, f"Hard jaws do not serve: {why}.", None, None)
+
+
+def _soft_option(
+    best: Candidate | None,
+    candidates: Sequence[Candidate],
+    job: Job,
+    shop: Shop,
+    cutting_minutes: float | None,
+) -> Option:
+    kind: DecisionKind = "soft jaws"
+    if best is not None and best.draft is not None:
+        blank = best.draft.place.blank
+        minutes, money = cost.soft_jaws(shop, job.quantity, blank, cutting_minutes)
+        where = _where(best)
+        sentence = f"Cut a pair of soft jaws in blank {blank.id} ({blank.material}): {where}."
+        return Option(kind, True, sentence, minutes, money)
+    if best is not None:
+        blanks = sorted((b for b in shop.blanks if b.stock >= 2), key=lambda b: (b.price, b.id))
+        if not blanks:
+            return Option(kind, False, "The shop has no pair of blanks.", None, None)
+        minutes, money = cost.soft_jaws(shop, job.quantity, blanks[0], None)
+        return Option(kind, False, "Soft jaws would hold it too but cost more.", minutes, money)
+    return Option(kind, False, f"Soft jaws do not serve: {_reasons(candidates, 'soft jaws')}.", None, None)
+
+
+def _where(best: Candidate) -> str:
+    assert best.hold is not None
+    seats = {d.seat: d.letter for d in best.hold.datums}
+    parts = []
+    if "fixed" in seats:
+        parts.append(f"datum {seats['fixed']} on the fixed jaw")
+    if "stop" in seats:
+        parts.append(f"datum {seats['stop']} on the stop")
+    if "floor" in seats:
+        parts.append(f"datum {seats['floor']} down on the floor")
+    return ", ".join(parts) if parts else f"it has no parallel flats to hold, {best.why_tried}"
+
+
+def _order_option(best: Candidate | None, proofs: Sequence[Proof]) -> Option:
+    """Another order of operations: when what fails is only that a finished bore would be sprung."""
+    kind: DecisionKind = "another order of operations"
+    sprung = [p for p in proofs if p.verdict == "fail" and p.model.startswith("spring")]
+    other = [p for p in proofs if p.verdict == "fail" and not p.model.startswith("spring")]
+    if best is None and sprung and not other:
+        return Option(
+            kind,
+            True,
+            f"Finish it in the first operation, while there is metal round it: {sprung[0].sentence}",
+            None,
+            None,
+        )
+    return Option(
+        kind, False, "No other order is needed." if best else "No other order was found.", None, None
+    )
+
+
+def _no_vise_option(best: Candidate | None, candidates: Sequence[Candidate]) -> Option:
+    kind: DecisionKind = "not in a vise"
+    if best is not None:
+        return Option(kind, False, "A vise serves.", None, None)
+    soft = _reasons(candidates, "soft jaws")
+    return Option(
+        kind,
+        True,
+        f"Do not hold it in a vise this way: {soft}. Hold it on a plate with screws or clamps, "
+        "or stand it on another face.",
+        None,
+        None,
+    )

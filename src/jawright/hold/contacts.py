@@ -1,0 +1,105 @@
+"""Where the part may touch: points on walls, stop and floor, from runs of outline and flat undersides."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from shapely import MultiPolygon, Polygon, box
+from shapely.ops import unary_union
+
+from jawright.geometry.curve import Arc, Point
+from jawright.geometry.polygon import to_polygon
+from jawright.geometry.profile import Region
+from jawright.hold.model import Contact, Where
+from jawright.hold.walls import Wall, ends
+
+INSET = 0.3  # [mm] floor contacts lie this far inside the supported area: edges are broken
+MOST_FLOOR = 8
+
+
+def wall_contacts(walls: Sequence[Wall], z: float) -> list[Contact]:
+    """Contacts of locating, stopping and gripping runs at height ``z`` [mm].
+
+    Straight runs bear at their two ends, arcs at ends and middle, the stop at the middle of its run.
+    """
+    out: list[Contact] = []
+    count: dict[str, int] = {}
+    for w in walls:
+        on: Where = "stop" if w.purpose == "stop" else w.side
+        points = ends(w)
+        if w.purpose == "stop":
+            n = w.normal
+            points = [(w.middle, n, w.curve.length)]
+        letter = w.datum or {"fixed": "L", "stop": "S", "floating": "G", "floor": "F"}[on]
+        radius = 0.0
+        if isinstance(w.curve, Arc):
+            radius = w.curve.radius if w.curve.ccw else -w.curve.radius
+        for (x, y), (nx, ny), share in points:
+            count[letter] = count.get(letter, 0) + 1
+            out.append(
+                Contact(
+                    name=f"{letter}{count[letter]}",
+                    on=on,
+                    point=(x, y, z),
+                    normal=(-nx, -ny, 0.0),
+                    gap=0.0,
+                    share=share,
+                    face=w.face,
+                    locates=w.purpose in ("locate", "stop"),
+                    radius_part=radius,
+                    radius_jaw=radius,
+                )
+            )
+    return out
+
+
+def floor_area(bottom: Sequence[Region], carried: Sequence[Polygon]) -> Polygon | MultiPolygon:
+    """The underside that rests on the given areas (jaw floors or parallels), as polygons [mm]."""
+    under = unary_union([to_polygon(r, 0.01) for r in bottom]) if bottom else Polygon()
+    return under.intersection(unary_union(list(carried)))
+
+
+def floor_contacts(area: Polygon | MultiPolygon, z: float, face: int) -> list[Contact]:
+    """Up to eight points on the outside of the carried area that span it best, at height ``z`` [mm]."""
+    if area.is_empty or area.area <= 0:
+        return []
+    inner = area.buffer(-INSET, quad_segs=4)
+    hull = (inner if not inner.is_empty else area).convex_hull
+    if not isinstance(hull, Polygon):
+        return []
+    corners = [(float(x), float(y)) for x, y in hull.exterior.coords[:-1]]
+    chosen = _spread(corners, MOST_FLOOR)
+    share = float(area.area) / len(chosen)
+    return [
+        Contact(
+            name=f"F{i + 1}",
+            on="floor",
+            point=(x, y, z),
+            normal=(0.0, 0.0, 1.0),
+            gap=0.0,
+            share=share,
+            face=face,
+            locates=True,
+            growth=0.0,
+        )
+        for i, (x, y) in enumerate(chosen)
+    ]
+
+
+def _spread(points: Sequence[Point], most: int) -> list[Point]:
+    """Points that lie far apart: greedily the farthest from those already chosen."""
+    ordered = sorted(points)
+    chosen = [ordered[0]]
+    while len(chosen) < min(most, len(ordered)):
+        far = max(ordered, key=lambda p: (min(math.dist(p, q) for q in chosen), p))
+        if min(math.dist(far, q) for q in chosen) < 0.5:
+            break
+        chosen.append(far)
+    return sorted(chosen)
+
+
+def jaw_floors(gap: float, width: float, depth: float) -> list[Polygon]:
+    """The floors of both jaws that can carry the part: ``width`` along X, ``depth`` along Y [mm]."""
+    w = width / 2
+    return [box(-w, 0.0, w, depth), box(-w, -gap - depth, w, -gap)]

@@ -1,0 +1,251 @@
+"""The features of this operation as they will be cut in a given stance: where, with what, how hard."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from jawright import handbook
+from jawright.errors import JawrightError
+from jawright.geometry.curve import Point
+from jawright.geometry.frame import Move, Vec3
+from jawright.geometry.profile import Region
+from jawright.hold.model import DatumUse, MadeFeature, Seat
+from jawright.hold.resolve import Ask, FoundFeature
+from jawright.job.model import Feature
+from jawright.shop.model import Cutter, Shop
+
+CUTTER_KINDS: dict[str, tuple[str, ...]] = {
+    "face": ("face mill", "end mill"),
+    "drill": ("drill",),
+    "bore": ("boring bar", "end mill"),
+    "ream": ("reamer",),
+    "profile": ("end mill",),
+    "pocket": ("end mill",),
+    "slot": ("end mill",),
+    "chamfer": ("spot drill", "engraver"),
+}
+
+PILOT_UNDER = (
+    0.4  # [mm] a bore is drilled this much under size when nothing is said (common practice, no source)
+)
+REAM_UNDER = 0.2  # [mm] the same under a reamer (common practice, no source)
+FACE_OVERLAP = 0.7  # share of the face mill's diameter in the cut (common practice, no source)
+SIDE_SHARE = 0.1  # radial engagement of a side finish as a share of the diameter (common practice, no source)
+POCKET_SHARE = 0.4  # radial engagement in a pocket as a share of the diameter (common practice, no source)
+BREAK_THROUGH = 1.0  # [mm] a through tool goes this far below the part besides its point (common practice)
+
+
+def made(
+    ask: Ask,
+    move: Move,
+    *,
+    shop: Shop,
+    material: str,
+    top: float,
+    bottom: float,
+    stock: float,
+    plan: Region,
+) -> tuple[MadeFeature, ...]:
+    """The features as cut with the part moved by ``move``.
+
+    Parameters
+    ----------
+    top, bottom : Z of the finished part's top and of its underside in the vise frame [mm]
+    stock : metal above the finished top as the part comes in [mm]
+    plan : outline of the part seen from above, vise frame
+    """
+    return tuple(
+        _made(f, move, shop=shop, material=material, span=(bottom, top, top + stock), plan=plan)
+        for f in ask.features
+    )
+
+
+def choose_cutter(ask: Feature, diameter: float | None, shop: Shop) -> tuple[Cutter, str]:
+    """The cutter named in the job, else the usual choice; with a note when it is a compromise."""
+    if ask.cutter:
+        for c in shop.cutters:
+            if c.id == ask.cutter:
+                return c, ""
+        raise JawrightError(
+            "shop-no-cutter",
+            what=f'the feature "{ask.name}" asks for cutter "{ask.cutter}", which the shop does not have',
+            todo="known: " + ", ".join(c.id for c in shop.cutters),
+        )
+    for kind in CUTTER_KINDS[ask.kind]:
+        mine = [c for c in shop.cutters if c.kind == kind]
+        found = _fitting(ask.kind, mine, diameter)
+        if found is not None:
+            return found
+    size = f" for Ø{diameter:g} mm" if diameter else ""
+    raise JawrightError(
+        "shop-no-cutter",
+        what=f'the shop has no {" or ".join(CUTTER_KINDS[ask.kind])}{size} to make "{ask.name}"',
+        todo="add one to the shop file or name a cutter in the feature",
+    )
+
+
+def _fitting(kind: str, mine: Sequence[Cutter], diameter: float | None) -> tuple[Cutter, str] | None:
+    if not mine:
+        return None
+    if kind == "face" or diameter is None:
+        return max(mine, key=lambda c: (c.diameter, c.id)), ""
+    if kind in ("drill", "ream"):
+        close = [c for c in mine if abs(c.diameter - diameter) <= 0.05]
+        if close:
+            return min(close, key=lambda c: (abs(c.diameter - diameter), c.id)), ""
+        under = [c for c in mine if c.diameter < diameter and kind == "drill"]
+        if under:
+            c = max(under, key=lambda c: (c.diameter, c.id))
+            return c, f"no Ø{diameter:g} mm drill in the shop: load taken for {c.id}, Ø{c.diameter:g} mm"
+        return None
+    fits = [c for c in mine if c.diameter <= 0.9 * diameter]
+    if fits:
+        return max(fits, key=lambda c: (c.diameter, c.id)), ""
+    return None
+
+
+def _made(
+    found: FoundFeature,
+    move: Move,
+    *,
+    shop: Shop,
+    material: str,
+    span: tuple[float, float, float],
+    plan: Region,
+) -> MadeFeature:
+    ask = found.ask
+    _, top, incoming = span
+    assumed: list[str] = []
+    hole = found.hole
+    diameter = ask.diameter or (hole.diameter if hole else None)
+    cutter, note = choose_cutter(ask, diameter, shop)
+    if note:
+        assumed.append(note)
+    spindle, feed = _speed(ask, cutter, shop, material, assumed)
+    if hole is not None:
+        ends = [move.point(hole.mouth), move.point(_along(hole.mouth, hole.axis, -hole.depth))]
+        ends.sort(key=lambda p: -p[2])
+        through = hole.through if ask.through is None else ask.through
+        bottom = ends[1][2] if ask.depth is None else ends[0][2] - ask.depth
+        center = (ends[0][0], ends[0][1], incoming if ends[0][2] > top - 1e-6 else ends[0][2])
+        radial, axial = _hole_engagement(ask, diameter or cutter.diameter, center[2] - bottom, assumed)
+        path: tuple[Vec3, ...] = (center, (center[0], center[1], bottom))
+        return MadeFeature(
+            ask.name, ask.kind, center, (0.0, 0.0, 1.0), diameter, bottom, through, found.faces, cutter,
+            spindle, feed, radial, axial, path, None, tuple(assumed),
+        )  # fmt: skip
+    return _milled(found, move, cutter, (spindle, feed), span=span, plan=plan, assumed=assumed)
+
+
+def _along(p: Vec3, d: Vec3, t: float) -> Vec3:
+    return (p[0] + t * d[0], p[1] + t * d[1], p[2] + t * d[2])
+
+
+def _speed(
+    ask: Feature, cutter: Cutter, shop: Shop, material: str, assumed: list[str]
+) -> tuple[float, float]:
+    work = handbook.material(material)
+    data = handbook.cutting(work, cutter.material, kind=cutter.kind)
+    if data is None:
+        if ask.feed_per_tooth is None:
+            raise JawrightError(
+                "key-missing",
+                what=f"no cutting data are known for {work.name} with {cutter.material}; "
+                f'"{ask.name}" needs its feed',
+                todo='give feed_per_tooth = "0.05 mm" in the feature',
+            )
+        return shop.machine.spindle_max, ask.feed_per_tooth
+    spindle = data.spindle(cutter.diameter, most=shop.machine.spindle_max)
+    if ask.feed_per_tooth is not None:
+        return spindle, ask.feed_per_tooth
+    feed = data.feed(cutter.diameter).set
+    assumed.append(f"feed {feed:.3f} mm per tooth ({data.speed.basis})")
+    return spindle, feed
+
+
+def _hole_engagement(ask: Feature, diameter: float, deep: float, assumed: list[str]) -> tuple[float, float]:
+    """Metal per side and depth of a hole [mm]."""
+    if ask.kind == "drill":
+        pilot = ask.pilot or 0.0
+        return (diameter - pilot) / 2, deep
+    under = PILOT_UNDER if ask.kind == "bore" else REAM_UNDER
+    if ask.pilot is None:
+        assumed.append(f"drilled {under:g} mm under size before (common practice, no source)")
+    pilot = ask.pilot if ask.pilot is not None else diameter - under
+    return (diameter - pilot) / 2, deep
+
+
+def _milled(
+    found: FoundFeature,
+    move: Move,
+    cutter: Cutter,
+    rate: tuple[float, float],
+    *,
+    span: tuple[float, float, float],
+    plan: Region,
+    assumed: list[str],
+) -> MadeFeature:
+    """A face, profile, pocket, slot or chamfer: engagement from the job or by the defaults above."""
+    ask = found.ask
+    low, top, incoming = span
+    b = plan.outer.box
+    level = top
+    run: list[Point] = plan.outer.points(1.0)
+    if found.face is not None:
+        corners = [move.point(p) for p in _corners(found.face.box)]
+        zs = [p[2] for p in corners]
+        level = max(zs) if ask.kind in ("face", "chamfer") else min(zs)
+        run = _face_run(corners)
+    wide = min(b[2] - b[0], b[3] - b[1])
+    if ask.kind == "face":
+        radial = ask.radial or min(FACE_OVERLAP * cutter.diameter, wide)
+        axial = ask.axial or ask.depth or max(incoming - top, 0.0)
+    elif ask.kind in ("pocket", "slot"):
+        share = 1.0 if ask.kind == "slot" else POCKET_SHARE
+        radial = ask.radial or share * cutter.diameter
+        axial = ask.axial or min(0.5 * cutter.diameter, max(top - level, 0.1))
+    else:
+        radial = ask.radial or SIDE_SHARE * cutter.diameter
+        axial = ask.axial or ask.depth or max(top - level, 0.1)
+    if ask.radial is None and ask.kind != "face":
+        assumed.append(f"radial engagement {radial:.2f} mm (common practice, no source)")
+    level = max(level, low)
+    region = plan if ask.kind == "face" and found.face is None else None
+    cx = sum(p[0] for p in run) / len(run)
+    cy = sum(p[1] for p in run) / len(run)
+    return MadeFeature(
+        ask.name, ask.kind, (cx, cy, incoming), (0.0, 0.0, 1.0), ask.diameter, level, bool(ask.through),
+        found.faces, cutter, rate[0], rate[1], radial, axial, tuple((x, y, level) for x, y in thin(run, 24)),
+        region, tuple(assumed),
+    )  # fmt: skip
+
+
+def thin(points: Sequence[Point], most: int) -> list[Point]:
+    """At most ``most`` of the points, evenly along the list."""
+    step = max(1, math.ceil(len(points) / most))
+    return list(points[::step])
+
+
+def _corners(b: tuple[float, ...]) -> list[Vec3]:
+    return [(b[i], b[j], b[k]) for i in (0, 3) for j in (1, 4) for k in (2, 5)]
+
+
+def _face_run(corners: Sequence[Vec3]) -> list[Point]:
+    """Middle and corners, in plan, of the box round a face."""
+    xs = [p[0] for p in corners]
+    ys = [p[1] for p in corners]
+    x0, x1, y0, y1 = min(xs), max(xs), min(ys), max(ys)
+    return [(x0, y0), (x1, y0), (x1, y1), (x0, y1), ((x0 + x1) / 2, (y0 + y1) / 2)]
+
+
+def datum_uses(ask: Ask, move: Move, seats: dict[int, Seat]) -> tuple[DatumUse, ...]:
+    """The print's datums in the vise frame with what carries each; ``seats`` maps part face to carrier."""
+    order: tuple[Seat, ...] = ("floor", "fixed", "stop", "floating")
+    out = []
+    for d in ask.datums:
+        carried = [seats[f] for f in d.faces if f in seats]
+        seat = next((s for s in order if s in carried), "free")
+        point, normal = move.point(d.point), move.direction(d.normal)
+        out.append(DatumUse(d.letter, d.kind, d.faces, point, normal, seat, d.words))
+    return tuple(out)

@@ -1,0 +1,263 @@
+"""Hard jaws on parallels: when two long parallel flats serve, nothing needs to be cut."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from shapely import box
+
+from jawright import handbook
+from jawright.geometry.curve import Line, right_normal
+from jawright.geometry.frame import standing
+from jawright.geometry.profile import Profile, Region
+from jawright.hold.contacts import floor_area, floor_contacts
+from jawright.hold.features import datum_uses, made
+from jawright.hold.model import Contact, Hold, Seat, Stance
+from jawright.hold.resolve import Ask
+from jawright.hold.stance import Turn
+from jawright.hold.view import View
+from jawright.job.model import Job
+from jawright.part.model import Part
+from jawright.shop.model import Parallel, Shop, Vise
+
+LONG = 25.0  # [mm] least length of flats that hard jaws hold (1 in; common practice, no source)
+LONG_SHARE = 0.5  # of the part's own length, for parts too small for that (common practice, no source)
+DEEP = 6.35  # [mm] least grip depth in hard jaws (0.25 in; common practice, no source)
+PARALLEL = 1e-4  # [rad] flats in the model count as parallel within this
+ABOVE = 1.5  # [mm] the finished top stands at least this much above the jaws (common practice, no source)
+
+
+@dataclass(frozen=True, slots=True)
+class Flats:
+    """Two parallel flats of the outline at a turn that lays one on the fixed jaw. Outline frame."""
+
+    fixed: Line
+    floating: Line
+    fixed_index: int
+    floating_index: int
+    overlap: tuple[float, float]  # X range in which they face each other [mm]
+
+
+def flats(profile: Profile) -> Flats | None:
+    """The outermost pair of flats square to the closing direction, if they are long enough together."""
+    x0, y0, x1, y1 = profile.box
+    ups = _level(profile, y1, 1.0)
+    downs = _level(profile, y0, -1.0)
+    best: Flats | None = None
+    for i, a in ups:
+        for j, b in downs:
+            lo = max(min(a.start[0], a.end[0]), min(b.start[0], b.end[0]))
+            hi = min(max(a.start[0], a.end[0]), max(b.start[0], b.end[0]))
+            if hi - lo >= min(LONG, LONG_SHARE * (x1 - x0)) and (
+                best is None or hi - lo > best.overlap[1] - best.overlap[0]
+            ):
+                best = Flats(a, b, i, j, (lo, hi))
+    return best
+
+
+def _level(profile: Profile, y: float, sign: float) -> list[tuple[int, Line]]:
+    out = []
+    for i, c in enumerate(profile.curves):
+        if isinstance(c, Line) and abs(c.at(0.5)[1] - y) < 1e-3:
+            n = right_normal(c, 0.5)
+            if abs(n[0]) < PARALLEL and n[1] * sign > 0:
+                out.append((i, c))
+    return out
+
+
+def propose(view: View, turn: Turn, *, ask: Ask, part: Part, job: Job, shop: Shop, vise: Vise) -> Hold | str:
+    """The part on parallels in hard jaws at this turn, or why not."""
+    profile = view.outline.moved(turn=turn.angle)
+    pair = flats(profile)
+    if pair is None:
+        return "no two long parallel flats"
+    _, y0, _, y1 = profile.box
+    if y1 - y0 > vise.opening:
+        return f"{y1 - y0:.1f} mm across the flats, vise {vise.id} opens {vise.opening:g} mm"
+    if view.band.kind not in ("prismatic", "stepped"):
+        return f"the walls within the grip are {view.band.kind}"
+    shift = (_shift_x(job, pair), -y1)
+    chosen = _parallels(view, turn, shift, ask=ask, job=job, shop=shop, vise=vise)
+    if isinstance(chosen, str):
+        return chosen
+    return _hold(view, turn, pair, shift, chosen, ask=ask, part=part, job=job, shop=shop, vise=vise)
+
+
+def _shift_x(job: Job, pair: Flats) -> float:
+    if job.hold.shift is not None:
+        return job.hold.shift
+    return -(pair.overlap[0] + pair.overlap[1]) / 2
+
+
+def _parallels(
+    view: View, turn: Turn, shift: tuple[float, float], *, ask: Ask, job: Job, shop: Shop, vise: Vise
+) -> Parallel | str:
+    """The pair of parallels nearest the wanted grip that leaves the top free and has no hole over it."""
+    wide = view.outline.moved(turn=turn.angle, shift=shift).box
+    pairs = [p for p in shop.parallels if p.count >= 2 and p.length >= 0.6 * (wide[2] - wide[0])]
+    if not pairs:
+        return "no pair of parallels long enough"
+    want = job.hold.grip_depth
+    options: list[tuple[float, Parallel]] = []
+    blocked = ""
+    for p in pairs:
+        grip = vise.hard_jaw_height - p.height
+        if grip < DEEP - 1e-9 or grip > view.tall - ABOVE:
+            continue
+        if 2 * p.thickness > -wide[1]:
+            continue
+        hit = _hole_over(view, turn, shift, ask, p)
+        if hit:
+            blocked = f'the through hole "{hit}" lies over the parallels'
+            continue
+        target = want if want is not None else max(DEEP, 0.3 * view.tall)
+        options.append((abs(grip - target), p))
+    if not options:
+        return blocked or (
+            f"no pair of parallels leaves between {DEEP} mm of grip and {ABOVE} mm of the top above the jaws"
+        )
+    return min(options, key=lambda o: (round(o[0], 6), o[1].thickness, o[1].id))[1]
+
+
+def _hole_over(view: View, turn: Turn, shift: tuple[float, float], ask: Ask, p: Parallel) -> str:
+    """Name of a through hole made here that would come down on a parallel, else ""."""
+    place = standing(view.up, turn=turn.angle, shift=(*shift, 0.0))
+    _, y0, _, _ = view.outline.moved(turn=turn.angle, shift=shift).box
+    for f in ask.features:
+        if f.hole is None or not (f.hole.through if f.ask.through is None else f.ask.through):
+            continue
+        _, y, _ = place.point(f.hole.mouth)
+        r = (f.ask.diameter or f.hole.diameter) / 2 + 1.0
+        if y + r > -p.thickness or y - r < y0 + p.thickness:
+            return f.ask.name
+    return ""
+
+
+def _hold(
+    view: View,
+    turn: Turn,
+    pair: Flats,
+    shift: tuple[float, float],
+    parallel: Parallel,
+    *,
+    ask: Ask,
+    part: Part,
+    job: Job,
+    shop: Shop,
+    vise: Vise,
+) -> Hold:
+    floor = parallel.height
+    grip = vise.hard_jaw_height - floor
+    move = standing(view.up, turn=turn.angle, shift=(*shift, floor - view.low))
+    outline = view.outline.moved(turn=turn.angle, shift=shift)
+    _, y0, _, _ = outline.box
+    middle = floor + grip / 2
+    stop = _stop(outline, view, job, floor)
+    contacts = _flat_contacts(pair, shift, view, middle, y0)
+    if stop is not None:
+        contacts.append(stop)
+    half = parallel.length / 2
+    rails = [box(-half, -parallel.thickness, half, 0.0), box(-half, y0, half, y0 + parallel.thickness)]
+    bottom = [r.moved(turn=turn.angle, shift=shift) for r in view.band.bottom]
+    down = view.down_face
+    contacts += floor_contacts(floor_area(bottom, rails), floor, down)
+    seats: dict[int, Seat] = {down: "floor"} if down >= 0 else {}
+    carriers: tuple[tuple[int, Seat], ...] = (
+        (view.faces[pair.floating_index], "floating"),
+        (view.faces[pair.fixed_index], "fixed"),
+        (stop.face if stop else -1, "stop"),
+    )
+    for face, carrier in carriers:
+        if face >= 0:
+            seats[face] = carrier
+    plan = (view.plan[0] if view.plan else Region(view.outline)).moved(turn=turn.angle, shift=shift)
+    features = made(
+        ask,
+        move,
+        shop=shop,
+        material=job.material,
+        top=floor + view.tall,
+        bottom=floor,
+        stock=view.stock,
+        plan=plan,
+    )
+    notes = [*ask.notes, "keep the parallels against the jaws with a spring, foam or tape while loading"]
+    return Hold(
+        kind="hard jaws",
+        stance=Stance(view.up, turn.angle, shift[0], move, turn.reason),
+        vise=vise,
+        outline=Region(outline),
+        face_of_curve=view.faces,
+        contacts=tuple(contacts),
+        floor=floor,
+        jaw_top=vise.hard_jaw_height,
+        grip_depth=grip,
+        part_top=floor + view.tall,
+        stock=view.stock,
+        part_mass=part.volume * handbook.material(job.material).density,
+        gap=-y0,
+        features=features,
+        datums=datum_uses(ask, move, seats),
+        tolerances=ask.tolerances,
+        parallels=(parallel, parallel),
+        stop=stop.point if stop else None,
+        notes=tuple(notes),
+    )
+
+
+def _flat_contacts(pair: Flats, shift: tuple[float, float], view: View, z: float, y0: float) -> list[Contact]:
+    out = []
+    for line, index, y, on, locates in (
+        (pair.fixed, pair.fixed_index, 0.0, "fixed", True),
+        (pair.floating, pair.floating_index, y0, "floating", False),
+    ):
+        lo = min(line.start[0], line.end[0]) + shift[0]
+        hi = max(line.start[0], line.end[0]) + shift[0]
+        inset = min(1.0, 0.25 * (hi - lo))
+        letter = view.letters[index] or ("L" if locates else "G")
+        sign = -1.0 if on == "fixed" else 1.0
+        for k, x in enumerate((lo + inset, hi - inset)):
+            out.append(
+                Contact(
+                    name=f"{letter}{k + 1}",
+                    on=on,  # type: ignore[arg-type]
+                    point=(x, y, z),
+                    normal=(0.0, sign, 0.0),
+                    gap=0.0,
+                    share=(hi - lo) / 2,
+                    face=view.faces[index],
+                    locates=locates,
+                )
+            )
+    return out
+
+
+def _stop(outline: Profile, view: View, job: Job, floor: float) -> Contact | None:
+    """A side stop on a steep outside wall: the datum's when it has one, else the longest."""
+    options: list[tuple[int, float, int, Line, float]] = []
+    for i, c in enumerate(outline.curves):
+        if not isinstance(c, Line) or c.length < 2.0:
+            continue
+        n = right_normal(c, 0.5)
+        if abs(n[0]) < math.cos(math.radians(30)):
+            continue
+        if job.hold.stop and (n[0] < 0) != (job.hold.stop == "-X"):
+            continue
+        options.append((0 if view.letters[i] else 1, -c.length, i, c, n[0]))
+    if not options:
+        return None
+    _, _, i, c, _ = min(options, key=lambda o: o[:3])
+    n = right_normal(c, 0.5)
+    x, y = c.at(0.5)
+    z = floor + view.tall / 2
+    return Contact(
+        name=f"{view.letters[i] or 'S'}1",
+        on="stop",
+        point=(x, y, z),
+        normal=(-n[0], -n[1], 0.0),
+        gap=0.0,
+        share=c.length,
+        face=view.faces[i],
+        locates=True,
+    )

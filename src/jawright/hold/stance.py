@@ -1,0 +1,126 @@
+"""All the ways the part can stand: which face up, and the turns worth trying."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.spatial import ConvexHull, QhullError
+
+from jawright.geometry.curve import Arc, Line, Point, right_normal
+from jawright.geometry.frame import Vec3, dot, standing, unit
+from jawright.geometry.profile import Profile
+from jawright.hold.resolve import FoundDatum
+from jawright.part.model import Part
+
+SWEEP = math.radians(2.0)
+SHORT_EDGE = 2.0  # [mm] shorter supports on the fixed jaw are not stable (common practice, no source)
+SAME_TURN = math.radians(0.02)
+UPS: tuple[Vec3, ...] = (
+    (0.0, 0.0, 1.0), (0.0, 0.0, -1.0), (1.0, 0.0, 0.0), (-1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, -1.0, 0.0),
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Turn:
+    """A turn about Z to try [rad], with the reason, and how good a support it promises (0 best)."""
+
+    angle: float
+    reason: str
+    kind: int  # 0 datum, 1 straight edge, 2 two-point support, 3 sweep, -1 pinned
+
+
+def ups(part: Part, pinned: Vec3 | None, datums: Sequence[FoundDatum]) -> list[Vec3]:
+    """Directions that can be up: the pinned one, else the part's axes with its first datum down first.
+
+    A part stands on a flat only: directions without a plane facing down are left out.
+    """
+    if pinned is not None:
+        return [unit(pinned)]
+    flat = [f for f in part.faces if f.kind == "plane"]
+    out: list[Vec3] = []
+    primary = next((d for d in datums if d.kind == "plane"), None)
+    if primary is not None:
+        out.append((-primary.normal[0], -primary.normal[1], -primary.normal[2]))
+    for u in UPS:
+        if any(dot(u, v) > 0.9999 for v in out):
+            continue
+        if any(dot(f.normal, u) < -0.9999 for f in flat):
+            out.append(u)
+    return out
+
+
+def turns(
+    profile: Profile, up: Vec3, datums: Sequence[FoundDatum], *, pinned: float | None = None
+) -> list[Turn]:
+    """Turns at which an edge or a stable pair of points lies on the fixed jaw, plus a fine sweep.
+
+    ``profile`` is the outline at turn 0, counter-clockwise. A pinned turn is the only one.
+    """
+    if pinned is not None:
+        return [Turn(pinned, "pinned in the job", -1)]
+    found: list[Turn] = []
+
+    def add(angle: float, reason: str, kind: int) -> None:
+        a = angle % (2 * math.pi)
+        if all(abs((a - t.angle + math.pi) % (2 * math.pi) - math.pi) > SAME_TURN for t in found):
+            found.append(Turn(a, reason, kind))
+
+    upright = standing(up, turn=0.0, shift=(0.0, 0.0, 0.0))
+    for d in datums:
+        n = upright.direction(d.normal)
+        if d.kind == "plane" and abs(n[2]) < 1e-3:
+            add(math.pi / 2 - math.atan2(n[1], n[0]), f"datum {d.letter} on the fixed jaw", 0)
+    for d in datums:
+        n = upright.direction(d.normal)
+        if d.kind == "plane" and abs(n[2]) < 1e-3:
+            # the datum square to the jaws: it can be the stop with either neighbor on the fixed jaw
+            for side in (0.0, math.pi):
+                add(side - math.atan2(n[1], n[0]), f"datum {d.letter} on the stop", 0)
+    for length, angle, kind, words in _supports(profile):
+        add(angle, f"{words} of {length:.1f} mm on the fixed jaw", kind)
+    for k in range(round(2 * math.pi / SWEEP)):
+        add(k * SWEEP, "sweep", 3)
+    return found
+
+
+def _supports(profile: Profile) -> list[tuple[float, float, int, str]]:
+    """Supports of the outline's hull, longest first: (length, turn that lays it on the jaw, kind, words)."""
+    out: list[tuple[float, float, int, str]] = []
+    flat: list[tuple[float, float]] = []
+    for c in profile.curves:
+        if isinstance(c, Line) and c.length >= SHORT_EDGE:
+            n = right_normal(c, 0.5)
+            flat.append((c.length, math.pi / 2 - math.atan2(n[1], n[0])))
+    out += [(length, a, 1, "straight edge") for length, a in sorted(flat, reverse=True)]
+    pts, on_arc = _hull_points(profile)
+    try:
+        hull = ConvexHull(np.array(pts)).vertices
+    except QhullError:
+        return out
+    pairs = []
+    for i, j in zip(hull, np.roll(hull, -1), strict=True):
+        p, q = pts[int(i)], pts[int(j)]
+        length = math.dist(p, q)
+        if length < SHORT_EDGE or (on_arc[int(i)] == on_arc[int(j)] and on_arc[int(i)] >= 0):
+            continue
+        nx, ny = (q[1] - p[1]) / length, -(q[0] - p[0]) / length
+        pairs.append((length, math.pi / 2 - math.atan2(ny, nx)))
+    out += [(length, a, 2, "two-point support") for length, a in sorted(pairs, reverse=True)]
+    return out
+
+
+def _hull_points(profile: Profile) -> tuple[list[Point], list[int]]:
+    """Corners and closely spaced points of arcs, with the number of the arc each lies on (-1: a corner)."""
+    pts: list[Point] = []
+    arc: list[int] = []
+    for i, c in enumerate(profile.curves):
+        pts.append(c.start)
+        arc.append(i if isinstance(c, Arc) else -1)
+        if isinstance(c, Arc):
+            n = max(8, math.ceil(abs(c.sweep) / math.radians(1.0)))
+            pts.extend(c.at(k / n) for k in range(1, n))
+            arc.extend([i] * (n - 1))
+    return pts, arc

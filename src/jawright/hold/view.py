@@ -1,0 +1,114 @@
+"""The part seen with one face up: its height, grip band, outline, underside and plan."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from jawright import kernel
+from jawright.errors import JawrightError
+from jawright.geometry.frame import Vec3, dot, standing
+from jawright.geometry.profile import Profile, Region
+from jawright.hold.resolve import Ask
+from jawright.job.model import Job
+from jawright.part.band import grip_band, silhouette
+from jawright.part.model import Band, Part
+
+GRIP = 6.5  # [mm] usual grip depth in smooth soft jaws (common practice, no source)
+GRIP_SHARE = 0.3  # of the part's height, for tall parts (common practice, no source)
+GRIP_LEAST = 2.5  # [mm] less is not held by smooth jaws (common practice, no source)
+ABOVE = 1.5  # [mm] the finished top stands at least this much above the jaws (common practice, no source)
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """The part standing with ``up`` on top, at turn 0. Heights are Z in that frame [mm]."""
+
+    up: Vec3
+    low: float  # Z of the underside
+    tall: float  # finished height
+    stock: float
+    grip_depth: float
+    grip_reason: str
+    band: Band
+    outline: Profile
+    faces: tuple[int, ...]  # part face of each curve of the outline
+    letters: tuple[str, ...]  # datum letter of each curve, "" where none
+    plan: tuple[Region, ...]
+    down_face: int  # largest flat at the underside, -1 when the part stands on points or lines
+
+
+def view(part: Part, job: Job, ask: Ask, up: Vec3) -> View:
+    """Stand the part up and cut its grip band.
+
+    Raises ``hold-none`` when too little stands below what is cut, or when the band is not
+    one outline.
+    """
+    low, high = _span(part, up)
+    tall = high - low
+    grip, reason = _grip(job, tall)
+    band = grip_band(part, up, 0.0, grip)
+    if len(band.outline) != 1:
+        raise JawrightError(
+            "hold-none",
+            what=f"within the {grip:.1f} mm the jaws would grip, the part stands on "
+            f"{len(band.outline)} separate feet",
+            where=f"up {up_words(up)}",
+            todo="stand it on another face, or give another grip_depth",
+        )
+    outline = band.outline[0].outer
+    faces = band.sources[0] if band.sources else (-1,) * len(outline.curves)
+    letter = {f: d.letter for d in ask.datums for f in d.faces}
+    letters = tuple(letter.get(f, "") for f in faces)
+    return View(
+        up, low, tall, job.incoming.stock_on_top.value, grip, reason, band, outline, faces, letters,
+        silhouette(part, up), _down_face(part, up, low),
+    )  # fmt: skip
+
+
+def _grip(job: Job, tall: float) -> tuple[float, str]:
+    most = tall - ABOVE
+    if job.hold.grip_depth is not None:
+        if job.hold.grip_depth > most:
+            raise JawrightError(
+                "value-bad",
+                what=f"a grip depth of {job.hold.grip_depth:g} mm leaves less than {ABOVE} mm of the "
+                f"{tall:.2f} mm high part above the jaws",
+                where="[hold] grip_depth",
+                todo=f"give {most:.2f} mm or less",
+            )
+        return job.hold.grip_depth, "given in the job"
+    if most < GRIP_LEAST:
+        raise JawrightError(
+            "hold-none",
+            what=f"the part is {tall:.2f} mm high standing this way: with {ABOVE} mm left above the jaws "
+            f"only {max(most, 0):.2f} mm could be gripped, and smooth jaws need {GRIP_LEAST} mm",
+            todo="stand it on another face, or hold it on a plate with screws or clamps instead of a vise",
+        )
+    want = max(GRIP, GRIP_SHARE * tall)
+    if want > most:
+        return most, f"all that is left below the finished top less {ABOVE} mm for the cutter"
+    if want > GRIP:
+        return want, f"{GRIP_SHARE:.0%} of the part's height (common practice, no source)"
+    return GRIP, "usual for smooth soft jaws (common practice, no source)"
+
+
+def _span(part: Part, up: Vec3) -> tuple[float, float]:
+    """Z of the lowest and the highest point with ``up`` on top."""
+    b = kernel.box(part.shape, standing(up, turn=0.0, shift=(0.0, 0.0, 0.0)))
+    return b[2], b[5]
+
+
+def _down_face(part: Part, up: Vec3, low: float) -> int:
+    flat = [
+        f
+        for f in part.faces
+        if f.kind == "plane" and dot(f.normal, up) < -0.9999 and abs(dot(f.center, up) - low) < 1e-3
+    ]
+    return max(flat, key=lambda f: f.area).index if flat else -1
+
+
+def up_words(up: Vec3) -> str:
+    for axis, name in enumerate("XYZ"):
+        if abs(up[axis]) > 0.9999:
+            return ("+" if up[axis] > 0 else "-") + name
+    return "({:.3f}, {:.3f}, {:.3f})".format(*up)

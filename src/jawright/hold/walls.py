@@ -1,0 +1,289 @@
+"""Which runs of the outline locate, stop, grip or stay clear. Plan view, outline seated and turned."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from typing import Literal
+
+import numpy as np
+from scipy.optimize import nnls
+
+from jawright.geometry.curve import Arc, Curve, Line, Point, box, right_normal
+from jawright.geometry.envelope import lower, upper
+from jawright.geometry.profile import Profile
+
+SQUARE_ON = math.radians(45.0)
+"""Walls whose outward normal is within this of the closing direction can locate or grip."""
+
+STEEP = math.radians(30.0)
+"""A wall whose normal is within this of X can serve as the stop."""
+
+PAD_EDGES = tuple(math.radians(a) for a in (-45, -20, -7, 7, 20, 45))
+"""Arcs are split into pads at these angles from the closing direction, so that only the useful run grips."""
+
+SHORTEST = 1.0  # [mm] shortest run of wall that counts as a contact (common practice, no source)
+FRICTION_LOW = 0.08  # wet smooth jaws, low end (common practice, no source)
+
+Purpose = Literal["locate", "grip", "clear", "stop"]
+
+
+@dataclass(frozen=True, slots=True)
+class Wall:
+    """A run of the part's outline (counter-clockwise) and what the jaw does there."""
+
+    curve: Curve
+    index: int  # curve of the outline it is part of
+    face: int
+    side: Literal["fixed", "floating"]
+    purpose: Purpose
+    datum: str
+    reason: str
+
+    @property
+    def middle(self) -> Point:
+        return self.curve.at(0.5)
+
+    @property
+    def normal(self) -> Point:
+        """Outward normal of the part at the middle of the run."""
+        return right_normal(self.curve, 0.5)
+
+
+@dataclass(frozen=True, slots=True)
+class Outline:
+    """An outline turned as it will stand, with the part face and datum letter of each curve."""
+
+    profile: Profile
+    faces: tuple[int, ...]
+    datums: tuple[str, ...]  # letter of the datum on each curve, "" where none
+
+
+def sub(curve: Curve, a: float, b: float) -> Curve:
+    """The run of ``curve`` between shares ``a`` and ``b`` of its length."""
+    if isinstance(curve, Line):
+        return Line(curve.at(a), curve.at(b))
+    return Arc(curve.at(a), curve.at(b), curve.center, curve.ccw)
+
+
+def cut_at_levels(curve: Curve, levels: Sequence[float]) -> list[Curve]:
+    """The curve split where it crosses the lines y = level."""
+    shares = {0.0, 1.0}
+    for y in levels:
+        if isinstance(curve, Line):
+            dy = curve.end[1] - curve.start[1]
+            if dy != 0.0:
+                shares.add((y - curve.start[1]) / dy)
+        else:
+            h = (y - curve.center[1]) / curve.radius
+            if abs(h) < 1.0:
+                for a in (math.asin(h), math.pi - math.asin(h)):
+                    shares.add(_share_of_angle(curve, a))
+    return _split(curve, shares)
+
+
+def _share_of_angle(arc: Arc, angle: float) -> float:
+    s = arc.sweep
+    along = (angle - arc.start_angle) % (2 * math.pi) if s > 0 else (arc.start_angle - angle) % (2 * math.pi)
+    return along / abs(s)
+
+
+def _split(curve: Curve, shares: set[float]) -> list[Curve]:
+    tiny = 1e-6 / max(curve.length, 1e-6)
+    cuts = sorted(t for t in shares if tiny < t < 1 - tiny)
+    ends = [0.0, *cuts, 1.0]
+    return [sub(curve, a, b) for a, b in pairwise(ends)]
+
+
+def _pads(curve: Curve, sign: float) -> list[Curve]:
+    """Split an arc where its outward normal makes one of ``PAD_EDGES`` with ``sign`` times +Y."""
+    if isinstance(curve, Line):
+        return [curve]
+    outward = 1.0 if curve.ccw else -1.0  # convex arcs: the normal points away from the center
+    shares: set[float] = set()
+    for e in PAD_EDGES:
+        normal = math.pi / 2 * sign + e
+        shares.add(_share_of_angle(curve, normal if outward > 0 else normal + math.pi))
+    return _split(curve, shares)
+
+
+def visible(outline: Outline, side: Literal["fixed", "floating"]) -> list[Wall]:
+    """Runs of the outline a jaw closing along Y meets first, square enough to bear on.
+
+    Only runs within ``SQUARE_ON`` of the closing direction are returned, in the
+    counter-clockwise sense of the outline, purpose still open ("clear").
+    """
+    chain = upper(outline.profile) if side == "fixed" else lower(outline.profile)
+    sign = 1.0 if side == "fixed" else -1.0
+    walls = []
+    for curve, index in chain:
+        if index < 0:
+            continue
+        run = curve.reversed() if side == "fixed" else curve
+        for pad in _pads(run, sign):
+            n = right_normal(pad, 0.5)
+            if pad.length >= 1e-3 and math.acos(max(-1.0, min(1.0, sign * n[1]))) <= SQUARE_ON + 1e-9:
+                walls.append(Wall(pad, index, outline.faces[index], side, "clear", outline.datums[index], ""))
+    return walls
+
+
+def steep(outline: Outline) -> list[Wall]:
+    """Straight runs steep enough to be the stop, on the outside of the part for a pocket open toward -Y.
+
+    A run counts when nothing of the part above it (larger y) reaches further out, so that
+    the wall of the fixed jaw can stand right at it.
+    """
+    walls = []
+    for i, c in enumerate(outline.profile.curves):
+        if isinstance(c, Arc) or c.length < SHORTEST:
+            continue
+        n = right_normal(c, 0.5)
+        if abs(n[0]) < math.cos(STEEP):
+            continue
+        if _shadowed(outline.profile, c, n):
+            continue
+        walls.append(Wall(c, i, outline.faces[i], "fixed", "clear", outline.datums[i], "steep wall"))
+    return walls
+
+
+def _shadowed(profile: Profile, wall: Line, n: Point) -> bool:
+    """Whether metal above the wall reaches further out than the wall does at the same height."""
+    if n[1] < -1e-6:
+        return True  # the part widens upward: the jaw could not pass
+    low = min(wall.start[1], wall.end[1])
+    sign = 1.0 if n[0] > 0 else -1.0
+    edge = max(sign * wall.start[0], sign * wall.end[0])
+    for c in profile.curves:
+        for piece in cut_at_levels(c, (low,)):
+            if piece.at(0.5)[1] <= low + 1e-9:
+                continue
+            b = box(piece)
+            if max(sign * b[0], sign * b[2]) > edge + 1e-6:
+                return True
+    return False
+
+
+def choose_locators(outline: Outline, wanted: tuple[str, ...]) -> list[Wall]:
+    """Which runs of the fixed side locate.
+
+    The datum of the print wins when it is a wall there; else one long straight run that is
+    square to the closing direction; else every run square enough to bear on.
+    """
+    runs = visible(outline, "fixed")
+    for letter in wanted:
+        mine = [w for w in runs if w.datum == letter and abs(w.normal[0]) < math.sin(math.radians(20))]
+        if mine and sum(w.curve.length for w in mine) >= SHORTEST:
+            return [replace(w, purpose="locate", reason=f"datum {letter} on the fixed jaw") for w in mine]
+    flats = [w for w in runs if isinstance(w.curve, Line) and abs(w.normal[0]) < math.sin(math.radians(0.5))]
+    x0, _, x1, _ = outline.profile.box
+    if flats:
+        top = max(w.middle[1] for w in flats)
+        level = [w for w in flats if w.middle[1] > top - 1e-3]
+        span = max(w.curve.start[0] for w in level) - min(w.curve.end[0] for w in level)
+        if span >= 0.3 * (x1 - x0):
+            return [replace(w, purpose="locate", reason="straight run on the fixed jaw") for w in level]
+    return [
+        replace(w, purpose="locate", reason="outline nests in the fixed jaw")
+        for w in joined(runs)
+        if w.curve.length >= SHORTEST
+    ]
+
+
+def choose_stop(
+    outline: Outline, wanted: tuple[str, ...], *, side: Literal["", "-X", "+X"] = ""
+) -> Wall | None:
+    """The steep wall that stops the part along X: the datum's when it has one, else the longest."""
+    walls = steep(outline)
+    if side:
+        walls = [w for w in walls if (w.normal[0] < 0) == (side == "-X")]
+    for letter in wanted:
+        mine = [w for w in walls if w.datum == letter]
+        if mine:
+            best = max(mine, key=lambda w: w.curve.length)
+            return replace(best, purpose="stop", reason=f"datum {letter} on the stop")
+    walls = [w for w in walls if w.curve.length >= 2.0]
+    if not walls:
+        return None
+    best = max(walls, key=lambda w: (round(w.curve.length, 6), w.middle[1]))
+    return replace(best, purpose="stop", reason="steepest long wall")
+
+
+def ends(wall: Wall, inset: float = 1.0) -> list[tuple[Point, Point, float]]:
+    """Points where a run of wall can be thought to bear: (point, outward normal, share of length [mm]).
+
+    A straight run bears at its two ends (inset [mm]); an arc at its ends and its middle.
+    """
+    n = wall.curve.length
+    t = min(inset, 0.25 * n) / n
+    shares = (t, 1 - t) if isinstance(wall.curve, Line) else (t, 0.5, 1 - t)
+    return [(wall.curve.at(s), right_normal(wall.curve, s), n / len(shares)) for s in shares]
+
+
+def choose_grips(outline: Outline, locators: Sequence[Wall], stop: Wall | None) -> list[Wall]:
+    """Runs of the floating side whose push the locators can carry without help from the floating jaw.
+
+    Each run is tried by itself: its push must be a sum of pushes of the locators (with the
+    low end of friction), so that closing sends the part home and not away. When no run
+    passes alone, all runs are kept if they pass together; else all are kept with a reason
+    that says so, and the seating proof has the last word.
+    """
+    runs = [w for w in visible(outline, "floating") if w.curve.length >= SHORTEST]
+    columns = _locator_columns(locators, stop)
+    alone = [w for w in runs if _carried(columns, [w])]
+    if alone:
+        return joined([replace(w, purpose="grip", reason="its push sends the part home") for w in alone])
+    if runs and _carried(columns, runs):
+        return joined([replace(w, purpose="grip", reason="balanced only together") for w in runs])
+    reason = "its push is not carried by the locators alone"
+    return joined([replace(w, purpose="grip", reason=reason) for w in runs])
+
+
+def joined(walls: Sequence[Wall]) -> list[Wall]:
+    """Runs that continue each other on the same curve of the outline, put together again."""
+    out: list[Wall] = []
+    for w in sorted(walls, key=lambda w: w.index):
+        for i, v in enumerate(out):
+            if v.index != w.index or v.purpose != w.purpose:
+                continue
+            if math.dist(v.curve.end, w.curve.start) < 1e-7:
+                out[i] = replace(v, curve=_chain(v.curve, w.curve))
+                break
+            if math.dist(w.curve.end, v.curve.start) < 1e-7:
+                out[i] = replace(v, curve=_chain(w.curve, v.curve))
+                break
+        else:
+            out.append(w)
+    return out
+
+
+def _chain(a: Curve, b: Curve) -> Curve:
+    if isinstance(a, Line):
+        return Line(a.start, b.end)
+    return Arc(a.start, b.end, a.center, a.ccw)
+
+
+def _locator_columns(locators: Sequence[Wall], stop: Wall | None) -> list[tuple[float, float, float]]:
+    cols = []
+    for w in [*locators, *([stop] if stop else [])]:
+        for (px, py), (nx, ny), _ in ends(w):
+            for f in (-FRICTION_LOW, FRICTION_LOW):
+                dx, dy = -nx - f * ny, -ny + f * nx  # inward push with its friction edge
+                cols.append((dx, dy, px * dy - py * dx))
+    return cols
+
+
+def _carried(columns: list[tuple[float, float, float]], pads: Sequence[Wall]) -> bool:
+    """Whether the pads' total push (by length) lies in the cone of the locators' pushes."""
+    if not columns:
+        return False
+    total = np.zeros(3)
+    for w in pads:
+        for (px, py), (nx, ny), share in ends(w):
+            total += share * np.array([-nx, -ny, -(px * ny - py * nx)])
+    scale = np.array([1.0, 1.0, 0.05])  # moments in units of 20 mm, so that the residual is balanced
+    a = (np.array(columns) * scale).T
+    b = -total * scale
+    _, residual = nnls(a, b)
+    return bool(residual <= 1e-3 * float(np.linalg.norm(b)))

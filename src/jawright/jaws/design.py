@@ -1,0 +1,136 @@
+"""From a draft to a designed pair of jaws, and the hold that goes with it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from jawright.errors import JawrightError
+from jawright.geometry.polygon import to_polygon
+from jawright.geometry.profile import Region
+from jawright.hold.contacts import floor_area, floor_contacts, jaw_floors, wall_contacts
+from jawright.hold.model import Hold
+from jawright.hold.view import View
+from jawright.hold.walls import Wall
+from jawright.jaws import extras, pocket
+from jawright.jaws.model import Jaw, Jaws, Zone
+from jawright.jaws.place import WEB, Place
+from jawright.jaws.soft import Draft
+from jawright.job.model import Job
+from jawright.shop.model import Shop, Vise
+
+EDGE_BREAK = 0.3  # [mm] chamfer on the pocket's upper edge (0.010-0.020 in; common practice, no source)
+LAND = 3.0  # [mm] a locating wall shorter than this is not a seat (common practice, no source)
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """A hold in designed jaws."""
+
+    hold: Hold
+    jaws: Jaws
+
+
+def design(draft: Draft, view: View, *, job: Job, shop: Shop, vise: Vise) -> Pair:
+    """Design the pocket of a draft and everything that belongs to the jaws.
+
+    Raises ``hold-none`` when the pocket cannot be cut or leaves no seat.
+    """
+    hold, place = draft.hold, draft.place
+    growth = job.incoming.profile.value / 2 + job.incoming.wall_form.value
+    made = pocket.design(
+        hold.outline.outer,
+        draft.walls,
+        gap=place.gap,
+        allowance=draft.allowance,
+        cutter_radius=draft.cutter.diameter / 2,
+        growth=growth,
+    )
+    land = sum(w.curve.length for w in made.walls if w.purpose == "locate")
+    if land < LAND:
+        raise JawrightError(
+            "hold-none",
+            what=f"corner reliefs leave {land:.1f} mm of locating wall, {LAND} mm are needed",
+            todo="add a smaller sharp-cornered end mill, or turn the part",
+        )
+    fixed, floating = _jaws(place, vise)
+    plan = (view.plan[0] if view.plan else Region(view.outline)).moved(
+        turn=hold.stance.turn, shift=place.shift
+    )
+    notes: list[str] = []
+    wells = extras.wells(hold, place.gap)
+    hole, why = extras.tooling_hole(fixed, made.region, plan, shop.cutters)
+    if why:
+        notes.append(why)
+    text = (_text(job, "FIXED"), _text(job, "FLOATING"))
+    text_at, text_height = extras.text_spots((fixed, floating), made.region, hole, text)
+    if text_height == 0.0:
+        notes.append("no room for engraved text: stamp the jaws by hand")
+    metal = min(extras.metal_left(j, made.region, wells, place.floor) for j in (fixed, floating))
+    if metal[0] < WEB:
+        raise JawrightError(
+            "hold-none",
+            what=f"only {metal[0]:.1f} mm of metal would be left {metal[1]}, {WEB} mm are needed",
+            todo="use a thicker or higher blank, or a smaller grip depth",
+        )
+    zones = tuple(_zone(w, draft.allowance) for w in (*made.walls, *_clear(draft.walls)))
+    jaws = Jaws(
+        fixed=fixed,
+        floating=floating,
+        gap=place.gap,
+        pocket=made.region,
+        floor=place.floor,
+        top=place.top,
+        cutter=draft.cutter.id,
+        cutter_radius=draft.cutter.diameter / 2,
+        zones=zones,
+        reliefs=made.reliefs,
+        wells=wells,
+        tooling_hole=hole,
+        stack=place.stack,
+        edge_break=EDGE_BREAK,
+        text=text,
+        text_at=text_at,
+        text_height=text_height,
+        metal_behind=metal[0],
+        metal_behind_where=metal[1],
+        notes=tuple(notes),
+    )
+    return Pair(_final_hold(hold, view, place, made.walls, jaws), jaws)
+
+
+def _clear(walls: tuple[Wall, ...]) -> list[Wall]:
+    return [w for w in walls if w.purpose == "clear"]
+
+
+def _zone(w: Wall, allowance: float) -> Zone:
+    off = allowance if w.purpose == "clear" else 0.0
+    return Zone(w.purpose, w.side, (w.curve,), off, w.datum, w.face, w.reason)
+
+
+def _text(job: Job, side: str) -> str:
+    words = [job.part_number or "PART", job.revision, f"OP{job.operation}" if job.operation else "", side]
+    return " ".join(w for w in words if w).upper()
+
+
+def _jaws(place: Place, vise: Vise) -> tuple[Jaw, Jaw]:
+    b = place.blank
+    half = b.length / 2
+    bolts = ((-vise.bolt_spacing / 2, b.bolt_height), (vise.bolt_spacing / 2, b.bolt_height))
+    fixed = Jaw("fixed", b, -half, half, 0.0, b.thickness, b.height, bolts)
+    floating = Jaw("floating", b, -half, half, -place.gap - b.thickness, -place.gap, b.height, bolts)
+    return fixed, floating
+
+
+def _final_hold(hold: Hold, view: View, place: Place, walls: tuple[Wall, ...], jaws: Jaws) -> Hold:
+    """The hold with its contacts where reliefs and wells have left metal."""
+    middle = place.floor + view.grip_depth / 2
+    contacts = wall_contacts([w for w in walls if w.purpose != "clear"], middle)
+    bottom = [r.moved(turn=hold.stance.turn, shift=place.shift) for r in view.band.bottom]
+    floors = jaw_floors(place.gap, place.blank.length, place.blank.thickness)
+    cut = [to_polygon(w.region, 0.02) for w in jaws.wells]
+    for c in cut:
+        floors = [f.difference(c) for f in floors]
+    down = next((c.face for c in hold.contacts if c.on == "floor"), -1)
+    contacts += floor_contacts(floor_area(bottom, floors), place.floor, down)
+    stop = next((c.point for c in contacts if c.on == "stop"), None)
+    return replace(hold, contacts=tuple(contacts), stop=stop)

@@ -1,0 +1,166 @@
+"""What belongs to the jaws beside the pocket: wells, tooling hole, text, and the metal that is left."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+from shapely import Point as ShapePoint
+from shapely import Polygon, box
+from shapely.ops import unary_union
+
+from jawright.geometry.curve import Point
+from jawright.geometry.polygon import to_polygon
+from jawright.geometry.profile import Region, circle
+from jawright.geometry.query import signed_distance
+from jawright.hold.model import Hold
+from jawright.jaws.model import Jaw, ToolingHole, Well
+from jawright.jaws.place import WEB
+from jawright.jaws.soft import WELL_BELOW, WELL_ROOM
+from jawright.shop.model import Cutter
+
+TOOLING_SIZES = (8.0, 10.0, 6.0, 12.0)  # [mm] sizes tried for the bored tooling hole, best first
+TOOLING_DEPTH = 12.0  # [mm] (common practice, no source)
+TOOLING_METAL = 5.0  # [mm] metal kept round the tooling hole (common practice, no source)
+DRILL_UNDER = (0.15, 1.0)  # [mm] the drill before boring is this much under size
+TEXT_HEIGHT = 4.0  # [mm] (common practice, no source)
+TEXT_ASPECT = 0.8  # advance of one character over its height
+
+
+def wells(hold: Hold, gap: float) -> tuple[Well, ...]:
+    """Clearance under every through hole made in this operation, where there is jaw to be hit."""
+    out = []
+    for f in hold.features:
+        if f.kind not in ("drill", "bore", "ream") or not f.through or f.diameter is None:
+            continue
+        r = f.diameter / 2 + WELL_ROOM
+        x, y, _ = f.center
+        if -gap + r <= y <= -r:
+            continue  # wholly in the air between the jaws
+        point = f.diameter / 2 / math.tan(math.radians(59))
+        bottom = hold.floor - point - WELL_BELOW
+        out.append(Well(Region(circle((x, y), r)), bottom, hold.floor, f"clearance under {f.name}"))
+    return tuple(out)
+
+
+def tooling_hole(
+    fixed: Jaw, pocket: Region, plan: Region, cutters: Sequence[Cutter]
+) -> tuple[ToolingHole | None, str]:
+    """A bored hole in the fixed jaw at round numbers, beside the pocket and not under the part.
+
+    Returns the hole and "", or None and the reason in words.
+    """
+    made = _tooling_tools(cutters)
+    if made is None:
+        return None, "no tooling hole: the shop has no drill and boring cutter or end mill of a common size"
+    diameter, drill = made
+    room = diameter / 2 + TOOLING_METAL
+    taken = unary_union([to_polygon(pocket, 0.05), to_polygon(plan, 0.05)]).buffer(room)
+    free = box(fixed.x0 + room, fixed.y0 + room, fixed.x1 - room, fixed.y1 - room).difference(taken)
+    px0, _, px1, _ = pocket.outer.box
+    middle = (fixed.y0 + fixed.y1) / 2
+    spots = []
+    for x in np.arange(math.ceil(fixed.x0), math.floor(fixed.x1) + 1, 1.0):
+        for y in np.arange(math.ceil(fixed.y0), math.floor(fixed.y1) + 1, 1.0):
+            if free.contains(ShapePoint(float(x), float(y))):
+                spots.append((float(x), float(y)))
+    if not spots:
+        return None, "no tooling hole: no room beside the pocket"
+    best = min(
+        spots, key=lambda s: (_coarse(s), abs(s[1] - middle), min(abs(s[0] - px0), abs(s[0] - px1)), s)
+    )
+    return ToolingHole(best, diameter, drill, min(TOOLING_DEPTH, fixed.height / 3), fixed.height), ""
+
+
+def _coarse(p: Point) -> int:
+    """0 for coordinates in fives, 1 for whole numbers: what is typed most surely."""
+    return 0 if p[0] % 5 == 0 and p[1] % 5 == 0 else 1
+
+
+def _tooling_tools(cutters: Sequence[Cutter]) -> tuple[float, float] | None:
+    for size in TOOLING_SIZES:
+        drills = [
+            c.diameter
+            for c in cutters
+            if c.kind == "drill" and DRILL_UNDER[0] <= size - c.diameter <= DRILL_UNDER[1]
+        ]
+        bores = [
+            c
+            for c in cutters
+            if (c.kind == "boring bar" and c.diameter <= size)
+            or (c.kind == "end mill" and c.diameter <= 0.8 * size)
+        ]
+        if drills and bores:
+            return size, max(drills)
+    return None
+
+
+def metal_left(jaw: Jaw, pocket: Region, wells: Sequence[Well], floor: float) -> tuple[float, str]:
+    """The least metal between what is cut and the jaw's back, ends and bolts [mm], and where."""
+    cut = to_polygon(pocket, 0.01).intersection(box(jaw.x0, jaw.y0, jaw.x1, jaw.y1))
+    found: list[tuple[float, str]] = []
+    if not cut.is_empty:
+        x0, y0, x1, y1 = cut.bounds
+        behind = jaw.y1 - y1 if jaw.side == "fixed" else y0 - jaw.y0
+        found.append((behind, f"behind the pocket in the {jaw.side} jaw"))
+        found.append((min(x0 - jaw.x0, jaw.x1 - x1), f"at the end of the {jaw.side} jaw"))
+        found += _over_bolts(jaw, cut, floor, "the pocket")
+    for w in wells:
+        p = to_polygon(w.region, 0.01).intersection(box(jaw.x0, jaw.y0, jaw.x1, jaw.y1))
+        if not p.is_empty:
+            found += _over_bolts(jaw, p, w.bottom, w.purpose)
+    return min(found) if found else (math.inf, "")
+
+
+def _over_bolts(jaw: Jaw, cut: Polygon, bottom: float, what: str) -> list[tuple[float, str]]:
+    """Distance from a cut to the bolts' counterbores (taken along the jaw's whole thickness)."""
+    out = []
+    reach = max(jaw.blank.counterbore, jaw.blank.bolt_hole) / 2
+    for x, z in jaw.bolts:
+        half = jaw.blank.slot_length / 2
+        x0, _, x1, _ = cut.bounds
+        dx = max(x - half - x1, x0 - x - half, 0.0)
+        dz = max(bottom - z, 0.0)
+        out.append((math.hypot(dx, dz) - reach, f"between {what} and the bolt at X {x:+.0f} mm"))
+    return out
+
+
+def text_spots(
+    jaws: tuple[Jaw, Jaw], pocket: Region, hole: ToolingHole | None, text: tuple[str, str]
+) -> tuple[tuple[Point, Point], float]:
+    """Lower left corners of the identification on each jaw, and its height, 0 when it does not fit."""
+    height = TEXT_HEIGHT
+    taken = to_polygon(pocket, 0.05).buffer(2.0)
+    if hole is not None:
+        taken = unary_union([taken, ShapePoint(hole.center).buffer(hole.diameter / 2 + 2.0)])
+    spots: list[Point] = []
+    for jaw, words in zip(jaws, text, strict=True):
+        wide = len(words) * height * TEXT_ASPECT
+        spot = _text_spot(jaw, taken, wide, height)
+        if spot is None:
+            return ((0.0, 0.0), (0.0, 0.0)), 0.0
+        spots.append(spot)
+    return (spots[0], spots[1]), height
+
+
+def _text_spot(jaw: Jaw, taken: Polygon, wide: float, high: float) -> Point | None:
+    margin = 3.0
+    ys = [jaw.y1 - margin - high, jaw.y0 + margin]
+    if jaw.side == "floating":
+        ys.reverse()
+    for y in ys:
+        for x in (jaw.x0 + margin, jaw.x1 - margin - wide):
+            if x < jaw.x0 + 1 or x + wide > jaw.x1 - 1:
+                continue
+            if not box(x, y, x + wide, y + high).intersects(taken):
+                return (x, y)
+    return None
+
+
+def pocket_distance(region: Region, points: Sequence[Point]) -> list[float]:
+    """Signed distance of points to the pocket's edge [mm], negative inside."""
+    return [float(d) for d in signed_distance(region, np.array(points))]
+
+
+WEB_LEAST = WEB

@@ -1,0 +1,216 @@
+"""Which blank and gap take the outline, and where it stands in them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from jawright.geometry.profile import Profile
+from jawright.jaws.model import SpacerStack
+from jawright.jaws.spacers import Width, stacks, widths
+from jawright.shop.model import Blank, Parallel, Vise
+
+LEDGE = 4.0  # [mm] width of floor under the part in each jaw (common practice, no source)
+LEDGE_LEAST = 2.0  # [mm] (common practice, no source)
+BEHIND = 10.0  # [mm] metal kept behind the pocket where the jaw stands free (common practice, no source)
+BEHIND_BACKED = 6.5  # [mm] the same where the vise backs the jaw (common practice, no source)
+WEB = 2.5  # [mm] metal kept between a cut and a bolt or counterbore (common practice, no source)
+END_METAL = 6.0  # [mm] metal kept at the ends of the jaw (common practice, no source)
+LOADING = 3.0  # [mm] the vise must open this much beyond the clamped position (common practice, no source)
+USUAL_GAP = (3.0, 12.7)  # [mm] usual jaw gap with the part clamped (common practice, no source)
+BEST_GAP = 6.0  # [mm] (common practice, no source)
+
+
+@dataclass(frozen=True, slots=True)
+class Needs:
+    """What the outline asks of the jaws. Outline frame: turned, not shifted yet."""
+
+    profile: Profile
+    fixed_depth: float  # least depth of pocket in the fixed jaw along Y [mm]
+    floating_depth: float
+    grip_depth: float
+    beyond: float  # how far pocket and reliefs reach outside the outline along X [mm]
+    beyond_y: float  # and along Y
+    grip_x: float  # X of the middle of the grip [mm]
+    well_depth: float  # how far clearance goes below the floor [mm], 0 when nothing does
+    well_in_gap: bool
+    holes: tuple[tuple[float, float, float], ...]  # (x, y, radius) of the wells
+    shift: float | None  # pinned shift along X [mm]
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A blank, a gap and a stack, and the shift that stands the outline in them."""
+
+    blank: Blank
+    gap: float
+    stack: SpacerStack
+    shift: tuple[float, float]
+    floor: float
+    top: float
+    fixed_depth: float
+    floating_depth: float
+    thin_blanks: tuple[str, ...]  # ids of cheaper blanks that were too thin
+
+
+@dataclass(frozen=True, slots=True)
+class Refusal:
+    """Why a blank cannot take the outline: ``reason`` in words, ``thin`` when only its thickness lacks."""
+
+    blank: str
+    reason: str
+    thin: bool = False
+    mounts: bool = True  # its bolt holes fit the vise
+
+
+def places(
+    needs: Needs, vise: Vise, blanks: Sequence[Blank], parallels: Sequence[Parallel]
+) -> tuple[Place | None, tuple[Refusal, ...]]:
+    """The cheapest blank that takes the outline, with its best gap and stack; and why the others do not."""
+    refused: list[Refusal] = []
+    for blank in sorted(blanks, key=lambda b: (b.price, b.length * b.thickness * b.height, b.id)):
+        found = _in_blank(needs, vise, blank, parallels)
+        if isinstance(found, Place):
+            thin = tuple(r.blank for r in refused if r.thin)
+            return (
+                Place(
+                    found.blank,
+                    found.gap,
+                    found.stack,
+                    found.shift,
+                    found.floor,
+                    found.top,
+                    found.fixed_depth,
+                    found.floating_depth,
+                    thin,
+                ),
+                tuple(refused),
+            )
+        refused.append(found)
+    return None, tuple(refused)
+
+
+def _in_blank(needs: Needs, vise: Vise, blank: Blank, parallels: Sequence[Parallel]) -> Place | Refusal:
+    x0, _, x1, _ = needs.profile.box
+    long = x1 - x0 + 2 * (needs.beyond + END_METAL)
+    if blank.stock < 2:
+        return Refusal(blank.id, "fewer than two in stock")
+    if abs(blank.bolt_spacing - vise.bolt_spacing) > max(blank.slot_length, 0.5):
+        return Refusal(blank.id, f"its bolt holes do not fit vise {vise.id}", mounts=False)
+    if long > blank.length:
+        return Refusal(
+            blank.id, f"the part needs {long:.1f} mm of jaw length, the blank has {blank.length:.1f} mm"
+        )
+    top = blank.height
+    floor = top - needs.grip_depth
+    shift_x = _shift_x(needs, blank, (x0, x1))
+    clash = _bolts(needs, vise, blank, floor, shift_x)
+    if clash:
+        return Refusal(blank.id, clash)
+    reasons: list[Refusal] = []
+    for width in sorted(widths(parallels), key=_gap_rank):
+        found = _with_gap(needs, vise, blank, parallels, width, floor=floor, shift_x=shift_x)
+        if isinstance(found, Place):
+            return found
+        reasons.append(found)
+    thin = [r for r in reasons if r.thin]
+    return thin[0] if thin else (reasons[0] if reasons else Refusal(blank.id, "the shop has no parallels"))
+
+
+def _gap_rank(w: Width) -> tuple[int, float, float]:
+    usual = 0 if USUAL_GAP[0] <= w.gap <= USUAL_GAP[1] else 1
+    return (usual, abs(w.gap - BEST_GAP), w.tall)
+
+
+def _shift_x(needs: Needs, blank: Blank, x: tuple[float, float]) -> float:
+    """Middle of the grip at the middle of the jaws, as far as the blank's ends allow."""
+    if needs.shift is not None:
+        return needs.shift
+    room = needs.beyond + END_METAL
+    low = -blank.length / 2 + room - x[0]
+    high = blank.length / 2 - room - x[1]
+    return max(low, min(high, -needs.grip_x))
+
+
+def _bolts(needs: Needs, vise: Vise, blank: Blank, floor: float, shift_x: float) -> str:
+    """Words when a cut would come too near a bolt or its counterbore, else ""."""
+    reach = max(blank.counterbore, blank.bolt_hole) / 2
+    half = vise.bolt_spacing / 2
+    x0, _, x1, _ = needs.profile.box
+    runs = [(x0 + shift_x - needs.beyond, x1 + shift_x + needs.beyond, floor)]
+    runs += [(x + shift_x - r, x + shift_x + r, floor - needs.well_depth) for x, _, r in needs.holes]
+    for a, b, bottom in runs:
+        for bolt in (-half, half):
+            near = a - reach - blank.slot_length / 2 - WEB < bolt < b + reach + blank.slot_length / 2 + WEB
+            if near and bottom - WEB < blank.bolt_height + reach:
+                need = blank.bolt_height + reach + WEB - bottom
+                return (
+                    f"a cut at {bottom:.1f} mm would come within {WEB} mm of the jaw bolt "
+                    f"at X {bolt:+.0f} mm; "
+                    f"a blank {need:.1f} mm higher or a shallower pocket is needed"
+                )
+    return ""
+
+
+def _with_gap(
+    needs: Needs,
+    vise: Vise,
+    blank: Blank,
+    parallels: Sequence[Parallel],
+    width: Width,
+    *,
+    floor: float,
+    shift_x: float,
+) -> Place | Refusal:
+    x0, y0, x1, y1 = needs.profile.box
+    split = _split_depth(needs, vise, blank, y1 - y0 - width.gap)
+    if isinstance(split, str):
+        return Refusal(blank.id, f"with a gap of {width.gap:g} mm {split}", "thin" in split)
+    open_width = 2 * blank.thickness + width.gap + LOADING
+    if open_width > vise.opening:
+        return Refusal(blank.id, f"vise {vise.id} opens {vise.opening:g} mm, {open_width:.1f} mm are needed")
+    options = stacks(
+        width,
+        parallels,
+        top=blank.height,
+        grip_height=floor + needs.grip_depth / 2,
+        jaw=(-blank.length / 2, blank.length / 2),
+        pocket=(x0 + shift_x - needs.beyond, x1 + shift_x + needs.beyond),
+        lowest=floor - (needs.well_depth if needs.well_in_gap else 0.0),
+        reach=0.0,
+    )
+    if not options:
+        return Refusal(blank.id, f"no stack of parallels {width.gap:g} mm wide stays clear of the cutter")
+    fixed, floating = split
+    return Place(
+        blank=blank,
+        gap=width.gap,
+        stack=options[0],
+        shift=(shift_x, fixed - y1),
+        floor=floor,
+        top=blank.height,
+        fixed_depth=fixed,
+        floating_depth=floating,
+        thin_blanks=(),
+    )
+
+
+def _split_depth(needs: Needs, vise: Vise, blank: Blank, rest: float) -> tuple[float, float] | str:
+    """Share what the gap leaves between the two jaws; words when it cannot be done."""
+    behind = BEHIND if blank.height - needs.grip_depth >= vise.body_height - 2.0 else BEHIND_BACKED
+    most = blank.thickness - behind - needs.beyond_y
+    if rest < needs.fixed_depth + needs.floating_depth - 1e-9:
+        return "the part would not stand on both jaws"
+    extra = (rest - needs.fixed_depth - needs.floating_depth) / 2
+    fixed, floating = needs.fixed_depth + extra, needs.floating_depth + extra
+    if fixed > most:
+        fixed, floating = most, rest - most
+    elif floating > most:
+        fixed, floating = rest - most, most
+    short = fixed < needs.fixed_depth - 1e-9 or floating < needs.floating_depth - 1e-9
+    if short or max(fixed, floating) > most + 1e-9:
+        return (
+            f"the blank is too thin: {max(fixed, floating) + behind + needs.beyond_y:.1f} mm are needed "
+            f"to keep {behind:g} mm of metal behind the pocket"
+        )
+    return fixed, floating

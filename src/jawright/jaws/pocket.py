@@ -1,0 +1,219 @@
+"""The pocket: what is cut into both jaws, as one region of exact lines and arcs a given cutter can leave.
+
+It is built outward from the part: the shadow of the outline in the closing direction, grown
+by the clearance allowance, less the strips that stay where a wall must bear, plus corner
+reliefs; then opened by the cutter's radius, so that no inside corner is tighter than the
+cutter that makes it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from jawright.errors import JawrightError
+from jawright.geometry.boolean import difference, union
+from jawright.geometry.curve import Arc, Curve, Line, Point, right_normal
+from jawright.geometry.envelope import y_hull
+from jawright.geometry.offset import offset, opening
+from jawright.geometry.profile import Profile, Region, rectangle
+from jawright.geometry.query import signed_distance
+from jawright.hold.walls import Wall, sub
+from jawright.jaws.model import Relief
+from jawright.jaws.relief import Corner, beside_wall, corners, on_bisector
+
+TOUCH = 1e-5  # [mm] a wall within this of the pocket's edge bears on it (limit of the geometry's joins)
+AIR = 0.5  # [mm] the pocket's edge in the gap stays this far from the jaws' faces
+INSIDE = 1e-4  # [mm] the part may not reach outside the pocket by more than this
+
+
+@dataclass(frozen=True, slots=True)
+class Pocket:
+    """The cut region, its reliefs, and the runs of the part that still bear on its walls."""
+
+    region: Region
+    reliefs: tuple[Relief, ...]
+    walls: tuple[Wall, ...]
+    shadow: Profile
+
+
+def design(
+    outline: Profile,
+    walls: Sequence[Wall],
+    *,
+    gap: float,
+    allowance: float,
+    cutter_radius: float,
+    growth: float,
+) -> Pocket:
+    """Design the pocket for a seated outline.
+
+    Parameters
+    ----------
+    outline : part outline in the vise frame, counter-clockwise
+    walls : runs of the outline with their purposes (locate, stop, grip, clear)
+    gap : jaw gap [mm]; the jaws' faces are y = 0 and y = -gap
+    allowance : how far clear walls stand off [mm]
+    cutter_radius : of the cutter that finishes the walls [mm]
+    growth : how far the largest part's walls lie outside the nominal ones [mm]
+
+    Raises ``hold-none`` when no pocket of one piece can be cut with this cutter.
+    """
+    bearing = [w for w in walls if w.purpose != "clear"]
+    shadow = shadow_of(outline, gap, allowance=allowance, cutter_radius=cutter_radius)
+    grown = offset(Region(shadow), allowance)
+    strips = [s for w in bearing if (s := strip(w.curve, 2 * allowance + 0.05)) is not None]
+    body = union([Region(shadow)], difference(grown, strips)) if strips else grown
+    region = _one(opening(body, cutter_radius))
+    reliefs, extra = _reliefs(shadow, region, bearing, gap=gap, cutter_radius=cutter_radius, growth=growth)
+    if extra:
+        region = _one(opening(union(body, extra), cutter_radius))
+    kept = _kept(region, bearing)
+    _check(region, outline, gap)
+    return Pocket(region, tuple(reliefs), tuple(kept), shadow)
+
+
+def shadow_of(outline: Profile, gap: float, *, allowance: float, cutter_radius: float) -> Profile:
+    """What the jaws must be open for, so that each can move off along Y.
+
+    The region between the lower and the upper envelope of the outline over X, carried on
+    across the gap where the outline does not reach it, and past a narrow gap so far that
+    the cutter can finish each jaw's walls right to its face.
+    """
+    hull = y_hull(outline)
+    x0, _, x1, _ = hull.box
+    room = cutter_radius + 0.5
+    low, high = -max(gap - AIR, room), max(-AIR, room - gap)
+    bar = Region(rectangle(x0, low + allowance, x1, max(high - allowance, low + 2 * allowance)))
+    joined = union([Region(hull)], [bar])
+    return y_hull(_one(joined).outer)
+
+
+def strip(curve: Curve, width: float) -> Region | None:
+    """The strip of ``width`` [mm] on the outside (right) of a run of a counter-clockwise outline."""
+    a, b = curve.start, curve.end
+    na, nb = right_normal(curve, 0.0), right_normal(curve, 1.0)
+    far_a = (a[0] + width * na[0], a[1] + width * na[1])
+    far_b = (b[0] + width * nb[0], b[1] + width * nb[1])
+    if isinstance(curve, Line):
+        # a little longer than the wall, so that no sliver of clearance stays round the corner at its end
+        tx, ty = curve.tangent(0.0)
+        a, far_a = (a[0] - width * tx, a[1] - width * ty), (far_a[0] - width * tx, far_a[1] - width * ty)
+        b, far_b = (b[0] + width * tx, b[1] + width * ty), (far_b[0] + width * tx, far_b[1] + width * ty)
+        sides: tuple[Curve, ...] = (Line(b, a), Line(a, far_a), Line(far_a, far_b), Line(far_b, b))
+        return Region(Profile(sides))
+    if not curve.ccw and curve.radius <= width * 1.01:
+        return None
+    outer = Arc(far_a, far_b, curve.center, curve.ccw)
+    return Region(Profile((curve.reversed(), Line(a, far_a), outer, Line(far_b, b))))
+
+
+def _one(regions: Sequence[Region]) -> Region:
+    big = [r for r in regions if r.outer.area > 0.5]
+    if len(big) != 1:
+        raise JawrightError(
+            "hold-none",
+            what="the pocket falls apart into "
+            f"{len(big)} pieces with the cutter at hand: a neck of the part is narrower than the cutter",
+            todo="add a smaller sharp-cornered end mill to the shop",
+        )
+    return big[0]
+
+
+def _reliefs(
+    shadow: Profile,
+    region: Region,
+    bearing: Sequence[Wall],
+    *,
+    gap: float,
+    cutter_radius: float,
+    growth: float,
+) -> tuple[list[Relief], list[Region]]:
+    """Reliefs at the corners the pocket does not clear for the largest part."""
+    reliefs: list[Relief] = []
+    extra: list[Region] = []
+    for c in corners(shadow, cutter_radius):
+        if -gap <= c.at[1] <= 0.0:
+            continue  # in the air between the jaws
+        reach = growth / max(math.sin(c.half), 0.2)
+        tip = (c.at[0] - c.into[0] * reach, c.at[1] - c.into[1] * reach)
+        if _inside(region, tip) and _inside(region, c.at):
+            continue
+        keep = _keeps(c, bearing)
+        relief, cut = (
+            beside_wall(c, cutter_radius, growth, keep=keep)
+            if keep
+            else on_bisector(c, cutter_radius, growth)
+        )
+        reliefs.append(relief)
+        extra.append(cut)
+    return reliefs, extra
+
+
+def _inside(region: Region, p: Point) -> bool:
+    return bool(signed_distance(region, np.array([p]))[0] <= INSIDE)
+
+
+def _keeps(corner: Corner, bearing: Sequence[Wall]) -> str:
+    """The wall to leave whole at a corner: the locating one, when only one of the two locates."""
+    if corner.radius > 0.0:
+        return ""
+    before = [w for w in bearing if math.dist(w.curve.end, corner.at) < 1e-6]
+    after = [w for w in bearing if math.dist(w.curve.start, corner.at) < 1e-6]
+    rank = {"locate": 3, "stop": 2, "grip": 1}
+    a = max((rank[w.purpose] for w in before if isinstance(w.curve, Line)), default=0)
+    b = max((rank[w.purpose] for w in after if isinstance(w.curve, Line)), default=0)
+    if a == b:
+        return ""
+    return "first" if a > b else "second"
+
+
+def _kept(region: Region, bearing: Sequence[Wall]) -> list[Wall]:
+    """The longest run of each bearing wall that still lies on the pocket's edge."""
+    out = []
+    for w in bearing:
+        run = touching(region, w.curve)
+        if run is not None:
+            out.append(Wall(run, w.index, w.face, w.side, w.purpose, w.datum, w.reason))
+    return out
+
+
+def touching(region: Region, curve: Curve, samples: int = 201) -> Curve | None:
+    """The longest run of ``curve`` on the edge of ``region`` (within ``TOUCH``), None under 0.5 mm."""
+    t = np.linspace(0.0, 1.0, samples)
+    pts = np.array([curve.at(float(s)) for s in t])
+    on = np.abs(signed_distance(region, pts)) <= TOUCH
+    best = (0, -1)
+    start = None
+    for i, hit in enumerate([*on, False]):
+        if hit and start is None:
+            start = i
+        elif not hit and start is not None:
+            if i - 1 - start > best[1] - best[0]:
+                best = (start, i - 1)
+            start = None
+    a, b = float(t[best[0]]), float(t[max(best[1], 0)])
+    if best[1] < best[0] or (b - a) * curve.length < 0.5:
+        return None
+    return sub(curve, a, b)
+
+
+def _check(region: Region, outline: Profile, gap: float) -> None:
+    """The nominal part must lie inside the pocket wherever there is jaw."""
+    pts = np.array(outline.points(0.005))
+    jaw = (pts[:, 1] > 1e-9) | (pts[:, 1] < -gap - 1e-9)
+    if not jaw.any():
+        return
+    d = signed_distance(region, pts[jaw])
+    worst = int(np.argmax(d))
+    if d[worst] > INSIDE:
+        x, y = pts[jaw][worst]
+        raise JawrightError(
+            "hold-none",
+            what=f"the part would stand {d[worst]:.3f} mm inside the jaw at X {x:.2f}, Y {y:.2f} mm "
+            "with the cutter at hand",
+            todo="add a smaller sharp-cornered end mill to the shop",
+        )

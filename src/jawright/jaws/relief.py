@@ -1,0 +1,121 @@
+"""Corner reliefs: where a round cutter cannot follow the part's corner, metal is taken beyond it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from jawright.geometry.curve import Arc, Line, Point
+from jawright.geometry.profile import Profile, Region, circle
+from jawright.jaws.model import Relief
+
+OVER = (
+    0.25  # [mm] a relief is this much larger in radius than the cutter, so that the cutter can go round in it
+)
+PAST = 0.25  # [mm] a relief reaches this far past the part's corner (0.010 in; common practice, no source)
+
+
+@dataclass(frozen=True, slots=True)
+class Corner:
+    """A convex corner of the outline, sharp or rounded: where it is and the two walls that meet there.
+
+    ``into`` is the unit direction of the bisector, into the part. ``half`` is half the angle
+    between the walls [rad]. ``first`` and ``second`` are the unit directions of travel of the
+    wall before and the wall after (counter-clockwise).
+    """
+
+    at: Point
+    into: Point
+    half: float
+    radius: float
+    first: Point
+    second: Point
+
+
+def corners(profile: Profile, largest: float) -> list[Corner]:
+    """Convex corners of less than ``largest`` [mm] radius; smaller arcs count as rounded corners."""
+    out = []
+    curves = profile.curves
+    n = len(curves)
+    for i, c in enumerate(curves):
+        after = curves[(i + 1) % n]
+        a, b = c.tangent(1.0), after.tangent(0.0)
+        corner = _corner(c.end, a, b, 0.0)
+        if corner is not None:
+            out.append(corner)
+        if isinstance(c, Arc) and c.ccw and c.radius < largest:
+            arc = _corner(c.at(0.5), c.tangent(0.0), c.tangent(1.0), c.radius)
+            if arc is not None:
+                out.append(arc)
+    return out
+
+
+def _corner(at: Point, a: Point, b: Point, radius: float) -> Corner | None:
+    turn = math.atan2(a[0] * b[1] - a[1] * b[0], a[0] * b[0] + a[1] * b[1])
+    if turn < math.radians(3.0):
+        return None
+    bx, by = b[0] - a[0], b[1] - a[1]
+    size = math.hypot(bx, by)
+    if size < 1e-9:
+        return None
+    return Corner(at, (bx / size, by / size), (math.pi - turn) / 2, radius, a, b)
+
+
+def stand_off(corner: Corner, cutter_radius: float) -> float:
+    """How far the corner would stand off along the bisector in a corner left by the cutter [mm].
+
+    (r_j - r_p)(1/sin α - 1), α half the angle between the walls; 0 when the part's radius is larger.
+    *Source*: plane geometry of two circles tangent to the same two lines.
+    """
+    d = cutter_radius - corner.radius
+    return max(0.0, d * (1.0 / math.sin(corner.half) - 1.0))
+
+
+def on_bisector(corner: Corner, cutter_radius: float, growth: float) -> tuple[Relief, Region]:
+    """A relief along the bisector: takes from both walls alike.
+
+    ``growth`` is how far the largest part's corner lies outside the nominal one [mm].
+    """
+    big = cutter_radius + OVER
+    past = PAST + growth / max(math.sin(corner.half), 0.2)
+    depth = big - past
+    center = _along(corner.at, corner.into, depth)
+    start = max(depth, big / max(math.sin(corner.half), 0.1))
+    inner = _along(corner.at, corner.into, start)
+    return _relief(corner, center, big, cutter_radius), capsule(inner, center, big)
+
+
+def beside_wall(corner: Corner, cutter_radius: float, growth: float, *, keep: str) -> tuple[Relief, Region]:
+    """A relief that leaves one wall whole and bites into the other.
+
+    ``keep`` is "first" or "second": the wall (before or after the corner) that stays whole.
+    """
+    big = cutter_radius + OVER
+    d = corner.first if keep == "first" else (-corner.second[0], -corner.second[1])
+    inward = (-corner.first[1], corner.first[0]) if keep == "first" else (-corner.second[1], corner.second[0])
+    past = PAST + growth
+    at_corner = _along(corner.at, inward, big)
+    center = _along(at_corner, d, past)
+    back = big / math.tan(corner.half) + 0.5 * big
+    inner = _along(at_corner, d, -back)
+    return _relief(corner, center, big, cutter_radius), capsule(inner, center, big)
+
+
+def _relief(corner: Corner, center: Point, big: float, cutter_radius: float) -> Relief:
+    return Relief(center, big, corner.at, corner.radius, stand_off(corner, cutter_radius))
+
+
+def _along(p: Point, d: Point, t: float) -> Point:
+    return (p[0] + t * d[0], p[1] + t * d[1])
+
+
+def capsule(a: Point, b: Point, radius: float) -> Region:
+    """All points within ``radius`` [mm] of the run from ``a`` to ``b``."""
+    length = math.dist(a, b)
+    if length < 1e-9:
+        return Region(circle(a, radius))
+    ux, uy = (b[0] - a[0]) / length, (b[1] - a[1]) / length
+    rx, ry = uy * radius, -ux * radius
+    p0, p1 = (a[0] + rx, a[1] + ry), (b[0] + rx, b[1] + ry)
+    p2, p3 = (b[0] - rx, b[1] - ry), (a[0] - rx, a[1] - ry)
+    return Region(Profile((Line(p0, p1), Arc(p1, p2, b, True), Line(p2, p3), Arc(p3, p0, a, True))))

@@ -1,0 +1,277 @@
+"""A soft-jaw hold in one stance: walls, blank, gap, contacts. No pocket is designed yet."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from jawright import handbook
+from jawright.geometry.curve import Arc
+from jawright.geometry.curve import move as move_curve
+from jawright.geometry.frame import dot, standing, unit
+from jawright.geometry.profile import Region
+from jawright.hold.contacts import floor_area, floor_contacts, jaw_floors, wall_contacts
+from jawright.hold.features import datum_uses, made
+from jawright.hold.model import Hold, Seat, Stance
+from jawright.hold.resolve import Ask
+from jawright.hold.stance import Turn
+from jawright.hold.view import View
+from jawright.hold.walls import (
+    Outline,
+    Wall,
+    choose_grips,
+    choose_locators,
+    choose_stop,
+    cut_at_levels,
+    visible,
+)
+from jawright.jaws.cutters import pocket_cutter
+from jawright.jaws.place import LEDGE, Needs, Place, Refusal, places
+from jawright.job.model import Job
+from jawright.part.model import Part
+from jawright.shop.model import Blank, Cutter, Shop, Vise
+
+ALLOWANCE = 0.18  # [mm] clear walls stand off by at least this (0.007 in; common practice, no source)
+ALLOWANCE_OVER = 0.05  # [mm] and by this more than the part may grow there (common practice, no source)
+ENOUGH_WALL = 0.6  # share of the bearing walls' length that must lie in the jaw (common practice, no source)
+ENOUGH_LENGTH = 8.0  # [mm] and at least this much when there is so much (common practice, no source)
+STOP_LAND = 4.0  # [mm] length of stop wall wanted in the fixed jaw (common practice, no source)
+WELL_ROOM = (
+    1.0  # [mm] a clearance well is this much wider than the hole, per side (common practice, no source)
+)
+WELL_BELOW = 2.5  # [mm] room under the point of a through drill (0.10 in; common practice, no source)
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """A stance in soft jaws, before its pocket is designed."""
+
+    hold: Hold
+    place: Place
+    walls: tuple[Wall, ...]  # seated, cut at the parting: locate, stop, grip and clear
+    cutter: Cutter
+    allowance: float
+    turn: Turn
+
+
+@dataclass(frozen=True, slots=True)
+class Lost:
+    """Why a stance cannot be had."""
+
+    reason: str
+    thin: bool = False
+
+
+def draft(view: View, turn: Turn, *, ask: Ask, part: Part, job: Job, shop: Shop, vise: Vise) -> Draft | Lost:
+    """Try one stance in soft jaws: the cheapest blank and best gap that take it, or why not."""
+    outline = Outline(view.outline.moved(turn=turn.angle), view.faces, view.letters)
+    wanted = _side_letters(ask, view)
+    locators = choose_locators(outline, wanted)
+    if not locators:
+        return Lost("no wall square enough to the closing direction for the fixed jaw")
+    used = {w.datum for w in locators if w.datum}
+    stop = choose_stop(outline, tuple(x for x in wanted if x not in used), side=job.hold.stop)
+    grips = choose_grips(outline, locators, stop)
+    if not grips:
+        return Lost("no wall square enough to the closing direction for the floating jaw")
+    bearing = [*locators, *([stop] if stop else []), *grips]
+    growth = job.incoming.profile.value / 2 + job.incoming.wall_form.value
+    cutter = pocket_cutter(
+        shop.cutters,
+        bearing,
+        depth=view.grip_depth,
+        edge_break=job.incoming.edge_break.value,
+        outline=outline.profile,
+        growth=growth,
+    )
+    allowance = max(ALLOWANCE, growth + ALLOWANCE_OVER)
+    needs = _needs(
+        view, turn, outline, (locators, stop, grips), ask=ask, job=job, cutter=cutter, allowance=allowance
+    )
+    blanks = [b for b in shop.blanks if job.hold.blank in ("", b.id)]
+    found, refusals = places(needs, vise, blanks, shop.parallels)
+    if found is not None and needs.holes and _in_gap(needs, found):
+        needs = replace(needs, well_in_gap=True)
+        found, refusals = places(needs, vise, blanks, shop.parallels)
+    if found is None:
+        return Lost(no_blank(refusals, blanks), any(r.thin for r in refusals))
+    walls = _seated(outline, [*locators, *([stop] if stop else []), *grips], found)
+    if not any(w.purpose == "locate" for w in walls) or not any(w.purpose == "grip" for w in walls):
+        return Lost("the walls that should bear lie in the gap between the jaws")
+    hold = _hold(view, turn, outline, walls, found, ask=ask, part=part, job=job, shop=shop, vise=vise)
+    return Draft(hold, found, walls, cutter, allowance, turn)
+
+
+def no_blank(refusals: Sequence[Refusal], blanks: Sequence[Blank]) -> str:
+    """Why no blank takes the part: what the largest of those that fit the vise lacks."""
+    size = {b.id: b.length * b.thickness * b.height for b in blanks}
+    fits = [r for r in refusals if r.mounts] or list(refusals)
+    if not fits:
+        return "no blank: the shop has none"
+    worst = max(fits, key=lambda r: size[r.blank])
+    return f"no blank takes it; the largest, {worst.blank}: {worst.reason}"
+
+
+def _side_letters(ask: Ask, view: View) -> tuple[str, ...]:
+    """Datum letters whose surface is upright in this view, in the print's order."""
+    return tuple(
+        d.letter for d in ask.datums if d.kind == "plane" and abs(dot(unit(d.normal), unit(view.up))) < 1e-3
+    )
+
+
+def _needs(
+    view: View,
+    turn: Turn,
+    outline: Outline,
+    bearing: tuple[Sequence[Wall], Wall | None, Sequence[Wall]],
+    *,
+    ask: Ask,
+    job: Job,
+    cutter: Cutter,
+    allowance: float,
+) -> Needs:
+    locators, stop, grips = bearing
+    _, y0, _, y1 = outline.profile.box
+    fixed = max(LEDGE, _depth_for(locators, y1))
+    if stop is not None:
+        high = max(stop.curve.start[1], stop.curve.end[1])
+        sharp = min((c.radius for c in outline.profile.curves if isinstance(c, Arc)), default=0.0)
+        loss = cutter.diameter if high > y1 - 0.5 and sharp < cutter.diameter / 2 else 0.0  # the relief's
+        fixed = max(fixed, y1 - high + loss + min(STOP_LAND, stop.curve.length / 2))
+    floating = max(LEDGE, _depth_for(grips, y0))
+    weight = sum(w.curve.length for w in grips)
+    holes, depth = _wells(view, turn, ask)
+    return Needs(
+        profile=outline.profile,
+        fixed_depth=fixed,
+        floating_depth=floating,
+        grip_depth=view.grip_depth,
+        beyond=cutter.diameter + 0.5,
+        beyond_y=allowance + 0.8,
+        grip_x=sum(w.middle[0] * w.curve.length for w in grips) / weight,
+        well_depth=depth,
+        well_in_gap=False,
+        holes=holes,
+        shift=job.hold.shift,
+    )
+
+
+def _wells(view: View, turn: Turn, ask: Ask) -> tuple[tuple[tuple[float, float, float], ...], float]:
+    """Clearance under through holes made here, outline frame: (x, y, radius), and how deep [mm]."""
+    place = standing(view.up, turn=turn.angle, shift=(0.0, 0.0, 0.0))
+    holes = []
+    deep = 0.0
+    for f in ask.features:
+        through = f.hole is not None and (f.hole.through if f.ask.through is None else f.ask.through)
+        if f.hole is None or not through:
+            continue
+        x, y, _ = place.point(f.hole.mouth)
+        diameter = f.ask.diameter or f.hole.diameter
+        holes.append((x, y, diameter / 2 + WELL_ROOM))
+        point = diameter / 2 / math.tan(math.radians(59))  # 118° drill
+        deep = max(deep, point + WELL_BELOW)
+    return tuple(holes), deep
+
+
+def _depth_for(walls: Sequence[Wall], edge: float) -> float:
+    """Depth from the outline's ``edge`` (largest or smallest y) that holds enough of the walls' length."""
+    pieces = [
+        (abs(edge - w.curve.at((k + 0.5) / 20)[1]), w.curve.length / 20) for w in walls for k in range(20)
+    ]
+    pieces.sort()
+    total = sum(length for _, length in pieces)
+    want = max(ENOUGH_WALL * total, min(total, ENOUGH_LENGTH))
+    so_far = 0.0
+    for depth, length in pieces:
+        so_far += length
+        if so_far >= want - 1e-9:
+            return depth + 0.5
+    return pieces[-1][0] + 0.5
+
+
+def _in_gap(needs: Needs, place: Place) -> bool:
+    y = place.shift[1]
+    return any(-place.gap - r < hy + y < r for _, hy, r in needs.holes)
+
+
+def _seated(outline: Outline, chosen: Sequence[Wall], place: Place) -> tuple[Wall, ...]:
+    """The chosen runs where they stand, cut at the parting, and the other visible runs as clear."""
+    out: list[Wall] = []
+    taken = {(w.index, round(w.middle[0], 6), round(w.middle[1], 6)) for w in chosen}
+    others = [
+        w
+        for side in ("fixed", "floating")
+        for w in visible(outline, side)
+        if (w.index, round(w.middle[0], 6), round(w.middle[1], 6)) not in taken
+    ]
+    for w in [*chosen, *(replace(w, reason="not needed to locate or grip") for w in others)]:
+        curve = move_curve(w.curve, shift=place.shift)
+        for piece in cut_at_levels(curve, (0.0, -place.gap)):
+            y = piece.at(0.5)[1]
+            inside = y > 0 if w.side == "fixed" else y < -place.gap
+            if inside and piece.length > 1e-3:
+                out.append(replace(w, curve=piece))
+    return tuple(out)
+
+
+def _hold(
+    view: View,
+    turn: Turn,
+    outline: Outline,
+    walls: tuple[Wall, ...],
+    place: Place,
+    *,
+    ask: Ask,
+    part: Part,
+    job: Job,
+    shop: Shop,
+    vise: Vise,
+) -> Hold:
+    move = standing(view.up, turn=turn.angle, shift=(*place.shift, place.floor - view.low))
+    region = Region(outline.profile.moved(shift=place.shift))
+    bearing = [w for w in walls if w.purpose != "clear"]
+    middle = place.floor + view.grip_depth / 2
+    contacts = wall_contacts(bearing, middle)
+    bottom = [r.moved(turn=turn.angle, shift=place.shift) for r in view.band.bottom]
+    carried = jaw_floors(place.gap, place.blank.length, place.blank.thickness)
+    down = view.down_face
+    contacts += floor_contacts(floor_area(bottom, carried), place.floor, down)
+    seats: dict[int, Seat] = {down: "floor"} if down >= 0 else {}
+    for w in bearing:
+        carrier: Seat = "stop" if w.purpose == "stop" else w.side
+        if w.face >= 0 and not (w.face in seats and w.purpose == "grip"):
+            seats[w.face] = carrier
+    top = place.floor + view.tall
+    plan = view.plan[0] if view.plan else Region(view.outline)
+    features = made(
+        ask,
+        move,
+        shop=shop,
+        material=job.material,
+        top=top,
+        bottom=place.floor,
+        stock=view.stock,
+        plan=plan.moved(turn=turn.angle, shift=place.shift),
+    )
+    stance = Stance(view.up, turn.angle, place.shift[0], move, turn.reason)
+    return Hold(
+        kind="soft jaws",
+        stance=stance,
+        vise=vise,
+        outline=region,
+        face_of_curve=view.faces,
+        contacts=tuple(contacts),
+        floor=place.floor,
+        jaw_top=place.top,
+        grip_depth=view.grip_depth,
+        part_top=top,
+        stock=view.stock,
+        part_mass=part.volume * handbook.material(job.material).density,
+        gap=place.gap,
+        features=features,
+        datums=datum_uses(ask, move, seats),
+        tolerances=ask.tolerances,
+        stop=next((c.point for c in contacts if c.on == "stop"), None),
+        notes=ask.notes,
+    )

@@ -1,0 +1,186 @@
+"""Every stance tried: proposals with their quick proofs, before anything is designed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Literal
+
+from jawright.choose import Candidate
+from jawright.errors import JawrightError
+from jawright.geometry.frame import Vec3
+from jawright.hold import hard, stance
+from jawright.hold.model import Hold
+from jawright.hold.resolve import Ask
+from jawright.hold.view import View, up_words, view
+from jawright.jaws import soft
+from jawright.job.model import Job
+from jawright.part.model import Part
+from jawright.proof.everything import quick
+from jawright.shop.model import Shop, Vise
+
+INCH = 25.4
+Kind = Literal["hard jaws", "soft jaws"]
+
+
+def vises(part: Part, job: Job, shop: Shop) -> list[Vise]:
+    """The vises to consider: the one named in the job, else all that open wide enough for the part.
+
+    Raises ``shop-no-vise``; or ``part-size`` when the size smells of inch read as millimeter
+    or the other way round.
+    """
+    named = [v for v in shop.vises if job.hold.vise in ("", v.id)]
+    if not named:
+        raise JawrightError(
+            "shop-no-vise",
+            what=f'the shop has no vise "{job.hold.vise}"',
+            where="[hold] vise",
+            todo="known: " + ", ".join(v.id for v in shop.vises),
+        )
+    small, large = sorted(part.size)[0], sorted(part.size)[2]
+    middle = sorted(part.size)[1]
+    widest = max(v.opening for v in named)
+    fits = [v for v in named if small <= v.opening and _takes(middle, small, v)]
+    if fits:
+        return fits
+    size = " × ".join(f"{s:.1f}" for s in part.size)
+    if middle / INCH <= widest and large / INCH <= 3 * widest and middle > 4 * widest:
+        raise JawrightError(
+            "part-size",
+            what=f"the part reads as {size} mm, larger than any vise opens ({widest:g} mm)",
+            where=part.file,
+            todo="if the file was drawn in inches and says mm (or the other way round), give its unit right",
+        )
+    raise JawrightError(
+        "shop-no-vise",
+        what=f"the part is {size} mm and the widest vise opens {widest:g} mm",
+        where=part.file,
+        todo="check the unit of the part file, or hold it on the table or a plate instead",
+    )
+
+
+def _takes(middle: float, small: float, vise: Vise) -> bool:
+    """Some way of standing the part fits between the jaws at all."""
+    return min(middle, small) <= vise.opening and middle <= 4 * vise.opening
+
+
+def candidates(part: Part, job: Job, shop: Shop, ask: Ask, vise_list: Sequence[Vise]) -> list[Candidate]:
+    """Every stance of every face that can be up, in hard and in soft jaws, with the quick proofs' figures."""
+    out: list[Candidate] = []
+    for up in stance.ups(part, job.up, ask.datums):
+        try:
+            seen = view(part, job, ask, up)
+        except JawrightError as error:
+            if error.code not in ("hold-none",):
+                raise
+            out.append(_lost("soft jaws", up, stance.Turn(0.0, f"{up_words(up)} up", 1), error.what))
+            continue
+        for turn in stance.turns(seen.outline, up, ask.datums, pinned=job.hold.turn):
+            out += _both(seen, turn, part=part, job=job, shop=shop, ask=ask, vise_list=vise_list)
+    return out
+
+
+def _both(
+    seen: View,
+    turn: stance.Turn,
+    *,
+    part: Part,
+    job: Job,
+    shop: Shop,
+    ask: Ask,
+    vise_list: Sequence[Vise],
+) -> list[Candidate]:
+    out = []
+    if job.hold.kind in ("", "hard jaws") and turn.kind != 3:
+        out.append(_first(_hard(seen, turn, v, part=part, job=job, shop=shop, ask=ask) for v in vise_list))
+    if job.hold.kind in ("", "soft jaws"):
+        out.append(_first(_soft(seen, turn, v, part=part, job=job, shop=shop, ask=ask) for v in vise_list))
+    return out
+
+
+def _first(tried: Iterator[Candidate]) -> Candidate:
+    """The first that lives, else the first refusal."""
+    refused = None
+    for c in tried:
+        if not c.lost:
+            return c
+        refused = refused or c
+    assert refused is not None  # there is at least one vise
+    return refused
+
+
+def _hard(
+    seen: View, turn: stance.Turn, vise: Vise, *, part: Part, job: Job, shop: Shop, ask: Ask
+) -> Candidate:
+    hold = hard.propose(seen, turn, ask=ask, part=part, job=job, shop=shop, vise=vise)
+    if isinstance(hold, str):
+        return _lost("hard jaws", seen.up, turn, hold)
+    return _alive("hard jaws", seen, turn, hold, None, figures=quick(hold, None, job, shop))
+
+
+def _soft(
+    seen: View, turn: stance.Turn, vise: Vise, *, part: Part, job: Job, shop: Shop, ask: Ask
+) -> Candidate:
+    draft = soft.draft(seen, turn, ask=ask, part=part, job=job, shop=shop, vise=vise)
+    if isinstance(draft, soft.Lost):
+        return _lost("soft jaws", seen.up, turn, draft.reason, thin=draft.thin)
+    return _alive("soft jaws", seen, turn, draft.hold, draft, figures=quick(draft.hold, None, job, shop))
+
+
+def _alive(
+    kind: Kind,
+    seen: View,
+    turn: stance.Turn,
+    hold: Hold,
+    draft: soft.Draft | None,
+    *,
+    figures: tuple[float | None, float | None],
+) -> Candidate:
+    return Candidate(
+        kind=kind,
+        up=seen.up,
+        turn=turn.angle,
+        shift=hold.stance.shift,
+        why_tried=turn.reason,
+        rank_hint=turn.kind,
+        hold=hold,
+        draft=draft,
+        view=seen,
+        lost="",
+        predicted=figures[0],
+        margin=figures[1],
+    )
+
+
+def _lost(kind: Kind, up: Vec3, turn: stance.Turn, reason: str, *, thin: bool = False) -> Candidate:
+    return Candidate(
+        kind=kind,
+        up=up,
+        turn=turn.angle,
+        shift=0.0,
+        why_tried=turn.reason,
+        rank_hint=turn.kind,
+        hold=None,
+        draft=None,
+        view=None,
+        lost=reason,
+        thin=thin,
+    )
+
+
+def refuse_for_want(tried: Sequence[Candidate], part: Part, job: Job, shop: Shop) -> None:
+    """Raise when nothing holds only because the shop lacks a blank; else return.
+
+    Raises ``shop-no-blank`` naming what the best stance would need.
+    """
+    soft_lost = [c for c in tried if c.kind == "soft jaws" and c.lost]
+    wanting = [c for c in soft_lost if c.lost.startswith("no blank")]
+    if not wanting or job.hold.kind == "hard jaws":
+        return
+    best = min(wanting, key=lambda c: (c.rank_hint, len(c.lost)))
+    size = " × ".join(f"{s:.1f}" for s in part.size)
+    raise JawrightError(
+        "shop-no-blank",
+        what=f"no jaw blank fits the part ({size} mm), {best.why_tried}: {best.lost}",
+        where=shop.source,
+        todo="add a blank of that size to the shop file",
+    )
