@@ -38,8 +38,8 @@ class Frame:
 
 def ends(scene: Scene, part: Part | None, datum: DatumUse) -> tuple[Floats, Floats]:
     """Two end points (2,) of a standing datum plane in plan [mm]."""
-    for face in datum.faces:
-        wall = scene.walls.get(face)
+    for k in datum.faces:
+        wall = scene.walls.get(k)
         if wall is not None and wall.straight:
             return np.array(wall.a), np.array(wall.b)
     n = np.array(datum.normal[:2]) / math.hypot(*datum.normal[:2])

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,7 +17,7 @@ from jawright.mechanics.seat import SeatResult
 from jawright.part.model import Part
 from jawright.proof.deviations import Ask, Judged, judge, resolve
 from jawright.proof.model import Proof, Verdict
-from jawright.proof.population import Scene, Source, centered, other_jaw, scene
+from jawright.proof.population import LEVELS, Scene, Source, centered, other_jaw, scene
 from jawright.shop.model import Shop
 from jawright.statistics.capability import cpk, disc_share, fraction_out, wilson
 from jawright.statistics.draw import normal, stream
@@ -25,6 +26,7 @@ from jawright.statistics.tolerance import bonus, shares
 Floats = NDArray[np.float64]
 
 PARTS = 100_000
+QUICK = 128
 PASS_YIELD = 0.9973
 """A process of Cpk 1 with both tails: ± 3 σ (e-Handbook 6.1.6)."""
 CAUTION_YIELD = 0.99
@@ -85,26 +87,48 @@ def _linear(ask: Ask, s: Scene, part: Part | None) -> tuple[Floats, Floats]:
     return judged[0], np.nan_to_num(slope, posinf=0.0, neginf=0.0).T
 
 
-def contributions(ask: Ask, s: Scene, part: Part | None = None) -> tuple[dict[str, float], float, Floats]:
-    """Share of each source in the variance, the linear variance [mm²], and the slopes (d, s).
+@dataclass(frozen=True)
+class Shares:
+    """What makes the scatter: share by label, largest first; variances [mm²]; slope on size."""
 
-    Squared linear sensitivities times variances, summed over the components that are judged.
+    by_label: dict[str, float]
+    sampled: float
+    linear: float
+    size_slope: float
+
+
+CHANGES = "contacts that change from part to part"
+
+
+def contributions(ask: Ask, s: Scene, sample: Floats, judged: Judged, part: Part | None = None) -> Shares:
+    """Share of each source in the variance of a population.
+
+    Slopes by least squares over the sample (sources are independent, so each is a covariance over a
+    variance); what they leave unexplained is contacts that change. The linear variance, from
+    one step of σ of each source about the mean part, is given beside it: equal where no contact changes.
     Source: first-order error propagation.
     """
-    _, slope = _linear(ask, s, part)
-    variance = (slope**2).sum(axis=0) * np.array([q.sigma**2 for q in s.sources])
+    centered_parts = judged.parts - judged.parts.mean(axis=0)
+    centered_sample = sample - sample.mean(axis=0)
+    own = (centered_sample**2).mean(axis=0)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        slope = np.nan_to_num(
+            (centered_parts.T @ centered_sample) / len(sample) / own, posinf=0.0, neginf=0.0
+        )
+    variance = (slope**2).sum(axis=0) * own
+    # A slope that is no more than sampling noise must not show as a source.
+    total = float((centered_parts**2).mean(axis=0).sum())
+    variance[variance < 20 * total / len(sample)] = 0.0
     by_label: dict[str, float] = {}
     for q, v in zip(s.sources, variance, strict=True):
         by_label[q.label] = by_label.get(q.label, 0.0) + float(v)
+    by_label[CHANGES] = max(0.0, total - sum(by_label.values()))
     share = shares(list(by_label.values()))
     ranked = sorted(zip(by_label, share, strict=True), key=lambda p: (-p[1], p[0]))
-    return dict(ranked), float(variance.sum()), slope
-
-
-def size_slope(ask: Ask, s: Scene, part: Part | None = None) -> float:
-    """Movement of the feature per mm the part is larger across: 0 held on the datum, ½ centered, 1 off it."""
-    _, slope = _linear(ask, s, part)
-    return float(np.linalg.norm(slope[:, 0])) / 2
+    _, step = _linear(ask, s, part)
+    linear = float(((step**2).sum(axis=0) * np.array([q.sigma**2 for q in s.sources])).sum())
+    on_size = float(np.linalg.norm(slope[:, 0])) / 2 if variance[0] > 0 else 0.0
+    return Shares(dict(ranked), total, linear, on_size)
 
 
 def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop) -> tuple[Proof, ...]:
@@ -114,6 +138,7 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop
     says what to supply. low / set / high are the yields with all bands of the shop at their low,
     set and high figures (low scatter, expected, high scatter).
     """
+    del jaws  # the cut walls vary by the shop's band whether the pair is drawn yet or not
     judgeable = [t for t in hold.tolerances if t.kind not in ("size", "diameter")]
     if not judgeable:
         return (
@@ -131,7 +156,7 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop
     asks = [resolve(hold, t) for t in judgeable]
     if all(a.measure is None for a in asks):
         return tuple(_unknown(a) for a in asks)
-    run = _Run(hold, jaws, part, job, shop)
+    run = _Run(hold, part, job, shop)
     return tuple(_unknown(a) if a.measure is None else run.proof(a) for a in asks)
 
 
@@ -151,13 +176,10 @@ def _unknown(ask: Ask) -> Proof:
 class _Run:
     """The populations of one hold, seated once and judged for every tolerance."""
 
-    def __init__(self, hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop) -> None:
+    def __init__(self, hold: Hold, part: Part | None, job: Job, shop: Shop) -> None:
         self.hold, self.part, self.job = hold, part, job
         self.salt = f"{job.part_number}/{job.operation}/population"
-        self.scenes: dict[str, Scene] = {
-            level: scene(hold, jaws, job, shop, level=level)  # type: ignore[arg-type]
-            for level in ("low", "set", "high")
-        }
+        self.scenes: dict[str, Scene] = {level: scene(hold, job, shop, level=level) for level in LEVELS}
         self.samples = {k: s.draw(PARTS, self.salt) for k, s in self.scenes.items()}
         now = self.scenes["set"]
         self.rivals = {"floating jaw": other_jaw(now), "both jaws": centered(now)}
@@ -178,20 +200,17 @@ class _Run:
         few, _ = self.outcome(ask, "low")
         many, _ = self.outcome(ask, "high")
         s = self.scenes["set"]
-        share, linear, _ = contributions(ask, s, self.part)
-        sampled = float(np.var(now.judged.parts, axis=0)[: now.judged.parts.shape[1]].sum())
+        share = self.shares(ask, "set", now)
         free = self.seats["set"].free
         verdict = _verdict(now.share)
-        assumptions = [f"{q.label}: {q.basis}" for q in _first_of_each(s.sources, share)]
+        assumptions = [f"{q.label}: {q.basis}" for q in _first_of_each(s.sources, share.by_label)]
         assumptions.append(f"datum frame: {now.judged.words}")
         if bonus_words:
             assumptions.append(bonus_words)
         if s.expansion is None:
             assumptions.append("temperature not counted: the material's expansion is not known")
-        if sampled > 0 and not 0.9 < linear / sampled < 1.1:
-            assumptions.append("contacts change from part to part, so the shares are approximate")
-        detail = self._numbers(ask, now, share, sampled, linear)
-        sentence = _sentence(ask, now, share)
+        detail = self._numbers(ask, now, share)
+        sentence = _sentence(ask, now, share.by_label)
         if free:
             verdict = "fail"
             ways = ", ".join(f.words for f in free)
@@ -215,32 +234,36 @@ class _Run:
             detail=tuple(detail),
         )
 
-    def _numbers(
-        self, ask: Ask, now: Outcome, share: dict[str, float], sampled: float, linear: float
-    ) -> list[tuple[str, float, str]]:
+    def shares(self, ask: Ask, key: str, outcome: Outcome) -> Shares:
+        s = self.rivals.get(key) or self.scenes[key]
+        return contributions(ask, s, self.samples.get(key, self.samples["set"]), outcome.judged, self.part)
+
+    def _numbers(self, ask: Ask, now: Outcome, share: Shares) -> list[tuple[str, float, str]]:
         out = [
             ("zone", now.judged.limit, "mm"),
             ("99.73 % of parts within", now.reach, "mm"),
             ("yield, lower bound of sampling", now.low, ""),
             ("yield, upper bound of sampling", now.high, ""),
             ("parts sampled", float(PARTS), ""),
-            ("spread by sampling, one sigma", math.sqrt(sampled), "mm"),
-            ("spread by sensitivities, one sigma", math.sqrt(linear), "mm"),
+            ("spread by sampling, one sigma", math.sqrt(share.sampled), "mm"),
+            ("spread by sensitivities, one sigma", math.sqrt(share.linear), "mm"),
         ]
         if now.index is not None:
             out.append(("Cpk", now.index, ""))
         once = {q.label for q in self.scenes["set"].sources if q.once}
-        for label, v in share.items():
+        for label, v in share.by_label.items():
             if v >= 0.001:
                 mark = " (once per setup)" if label in once else ""
                 out.append((f"share of {label}{mark}", v, ""))
-        out.append(("slope on size as held", size_slope(ask, self.scenes["set"], self.part), ""))
+        if ask.measure in ("height", "tilt"):
+            return out  # size across the jaws does not enter
+        out.append(("slope on size as held", share.size_slope, ""))
         for key, words in (("floating jaw", "located on the floating jaw"), ("both jaws", "self-centering")):
-            if self.seats[key].unsolved.all():
+            if self.seats[key].unsolved.any():  # nothing holds the part that way
                 continue
             rival, _ = self.outcome(ask, key)
             out.append((f"yield if {words}", rival.share, ""))
-            out.append((f"slope on size if {words}", size_slope(ask, self.rivals[key], self.part), ""))
+            out.append((f"slope on size if {words}", self.shares(ask, key, rival).size_slope, ""))
         return out
 
 
@@ -252,7 +275,7 @@ def _verdict(share: float) -> Verdict:
 
 def _sentence(ask: Ask, now: Outcome, share: dict[str, float]) -> str:
     lead = next(iter(share.items()), ("", 0.0))
-    cause = f"; {lead[0]} makes {100 * lead[1]:.0f} % of the scatter" if lead[1] > 0 else ""
+    cause = f"; {100 * lead[1]:.0f} % of the scatter is {lead[0]}" if lead[1] > 0 else ""
     reach = (
         f"99.73 % of parts stay within {now.reach:.3f} mm" if math.isfinite(now.reach) else "some do not seat"
     )
@@ -263,35 +286,40 @@ def _first_of_each(sources: Sequence[Source], share: dict[str, float]) -> list[S
     seen: dict[str, Source] = {}
     for q in sources:
         seen.setdefault(q.label, q)
-    return [seen[label] for label, v in share.items() if v >= 0.001]
+    return [seen[label] for label, v in share.items() if v >= 0.001 and label in seen]
 
 
 def quick_yield(hold: Hold, jaws: Jaws | None, job: Job, shop: Shop) -> float | None:
-    """Joint yield of all tolerances by linear sensitivities and normal scatter; None when nothing is asked.
+    """Joint yield of all tolerances from the covariance of a few parts; None when nothing is asked.
 
-    One small linear program stands for the population; tolerances are taken as independent. Good to
-    rank stances, not to promise. 0.0 when the part is not located.
+    ``QUICK`` parts are seated and their deviations taken as normal; tolerances are taken as independent.
+    Good to rank stances, not to promise. 0.0 when the part is not located.
     """
+    del jaws
     asks = [resolve(hold, t) for t in hold.tolerances if t.kind not in ("size", "diameter")]
     asks = [a for a in asks if a.measure is not None]
     if not asks:
         return None
-    s = scene(hold, jaws, job, shop)
+    s = scene(hold, job, shop)
     if len(s.contacts) == 0:
         return 0.0
-    sigma = np.array([q.sigma for q in s.sources])
-    mean = np.array([q.mean for q in s.sources])
-    sample = np.vstack([mean, mean + np.diag(sigma), mean - np.diag(sigma)])
+    sample = np.array([q.mean for q in s.sources]) + _scores(len(s.sources)) * [q.sigma for q in s.sources]
     seated = s.seated(sample)
     if not seated.located:
         return 0.0
-    k = len(sigma)
     total = 1.0
     for a in asks:
         parts = judge(a, s, sample, seated).parts
-        half = 0.5 * (parts[1 : k + 1] - parts[k + 1 :])  # (s, d): one σ of each source
-        total *= _normal_yield(a, parts[0], half.T @ half)
+        total *= _normal_yield(a, parts.mean(axis=0), np.atleast_2d(np.cov(parts, rowvar=False)))
     return total
+
+
+@cache
+def _scores(columns: int) -> Floats:
+    """(QUICK, columns) fixed standard scores in mirrored pairs, so that they have no mean."""
+    half = stream(f"quick/{columns}").standard_normal((QUICK // 2, columns))
+    scores = np.vstack([half, -half])
+    return np.asarray(scores / scores.std(axis=0))
 
 
 def _normal_yield(ask: Ask, center: Floats, cov: Floats) -> float:

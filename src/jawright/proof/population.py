@@ -16,7 +16,6 @@ from numpy.typing import NDArray
 from jawright.geometry.curve import Curve, Line, right_normal
 from jawright.handbook import material
 from jawright.hold.model import Contact, Hold
-from jawright.jaws.model import Jaws
 from jawright.job.model import Job
 from jawright.mechanics.seat import SeatResult, seat
 from jawright.shop.model import Band3, Shop
@@ -24,9 +23,15 @@ from jawright.statistics.draw import cut_sigma, normal, normal_cut, stream, unif
 
 Floats = NDArray[np.float64]
 Level = Literal["low", "set", "high"]
+LEVELS: tuple[Level, ...] = ("low", "set", "high")
 
 PUSH = 0.05
-"""Push toward the stop as a share of the clamp force: by hand (common practice, no source)."""
+"""Push of the hand toward the stop as a share of the clamp force (common practice, no source).
+
+Once the part is at the stop, friction at the fixed and at the floating jaw holds it there against
+walls that would wedge it away, with up to 2 µ of the clamp force (Coulomb); both act as one push.
+"""
+SCATTER_OF_FRICTION: dict[str, Level] = {"low": "high", "set": "set", "high": "low"}
 BORED = {"bore", "ream"}
 DRILLED = {"drill"}
 
@@ -120,7 +125,7 @@ class Scene:
 
     def gaps(self, sample: Floats) -> Floats:
         """(m, n) air at each contact before the part moves."""
-        used = np.flatnonzero(np.abs(self.effect).max(axis=0) > 0) if len(self.contacts) else []
+        used = np.flatnonzero(np.abs(self.effect).max(axis=0, initial=0.0) > 0)
         return np.asarray(self.gap0 + sample[:, used] @ self.effect[:, used].T)
 
     def seated(self, sample: Floats) -> SeatResult:
@@ -238,12 +243,8 @@ def _machine_columns(hold: Hold, shop: Shop, level: Level, to: _Builder) -> None
     to.add(Source("lift", "lift of the floating jaw", "rise", pick(lift, level), lift.basis))
 
 
-def scene(hold: Hold, jaws: Jaws | None, job: Job, shop: Shop, *, level: Level = "set") -> Scene:
-    """The planar scene of a hold at one level of all its bands.
-
-    ``jaws`` may be None (hard jaws, or a stance not designed yet): then cut walls vary by the shop's
-    band all the same when the hold is one in soft jaws.
-    """
+def scene(hold: Hold, job: Job, shop: Shop, *, level: Level = "set") -> Scene:
+    """The planar scene of a hold at one level of all its bands."""
     to = _Builder()
     growth = job.incoming.profile
     kind: Literal["uniform", "cut"] = "uniform" if level == "high" else "cut"
@@ -277,7 +278,8 @@ def scene(hold: Hold, jaws: Jaws | None, job: Job, shop: Shop, *, level: Level =
     if len(stops):
         way = -stops.sum(axis=0)
         if np.linalg.norm(way) > 1e-9:
-            way = way / np.linalg.norm(way) * PUSH
+            grip = 2 * pick(shop.friction, SCATTER_OF_FRICTION[level])
+            way = way / np.linalg.norm(way) * (PUSH + grip)
             push = (float(way[0]), float(way[1]))
     return Scene(
         contacts=tuple(planar),

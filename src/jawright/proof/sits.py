@@ -1,0 +1,289 @@
+"""Does it go home on its locators, flush on the floor? The planar half: located, flush, range, going home."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from jawright.hold.model import Hold
+from jawright.jaws.model import Jaws
+from jawright.job.model import Job
+from jawright.mechanics.locate import Freedom
+from jawright.mechanics.seat import SeatResult
+from jawright.mechanics.walk import Walk, walk
+from jawright.part.model import Part
+from jawright.proof.corners import pinched
+from jawright.proof.judge import Band, Basis, Extra, at_least, at_most, unknown
+from jawright.proof.model import Proof
+from jawright.proof.population import LEVELS, Scene, scene
+from jawright.proof.underneath import floor_proofs
+from jawright.shop.model import Shop
+
+Floats = NDArray[np.float64]
+
+PARTS = 100_000
+FEELER = 0.04
+"""Air [mm] a 0.0015 in feeler finds: what still counts as seated (common practice, no source)."""
+SHARE = 0.9973
+LEAST_GAP = 1.5
+"""Least gap between the jaws with a part clamped [mm] (0.060 in; common practice, no source)."""
+SWEEP = 0.6  # [mm] growth looked at either way for the acceptance window
+STARTS_X = (0.0, 0.5, 1.0, 2.0)  # [mm] off the stop
+STARTS_TURN = tuple(math.radians(a) for a in (-2, -1, 0, 1, 2))
+MODEL = "planar-seating-1"
+SOURCE = "unilateral linear locating model (Asada and By 1985)"
+SLIDES = "walls slide freely while the part is tapped home, then the jaw is torqued"
+
+
+def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop) -> tuple[Proof, ...]:
+    """Seating of the nominal part and of a population of 100,000, in the plane and on the floor."""
+    s = scene(hold, job, shop)
+    if len(s.contacts) == 0:
+        basis = Basis(MODEL, SOURCE)
+        words = "No wall touches the part, so nothing can be said about how it sits."
+        return (unknown("sits", "located", words, unit="", supply=("a hold with contacts",), basis=basis),)
+    nominal = s.seated(np.zeros((1, len(s.sources))))
+    found = [located(s, nominal)]
+    if nominal.located:
+        found.append(flush(hold, job, shop))
+        found.append(window(hold, jaws, job, s))
+        found.append(goes_home(s, shop))
+    found.extend(pinched(hold, jaws, job))
+    found.extend(floor_proofs(hold, jaws, part, job, shop))
+    return tuple(found)
+
+
+def advice(free: Freedom) -> str:
+    """What takes a freedom away, in shop words."""
+    dx, dy, _ = free.move
+    if "turns" in free.words:
+        return "add a second locator on the fixed jaw, well apart from the first"
+    if abs(dx) >= abs(dy):
+        return "add a stop, and push the part to it"
+    return "let a wall of the floating jaw push it toward the fixed jaw"
+
+
+def located(s: Scene, nominal: SeatResult) -> Proof:
+    """How many of the three freedoms in the plane are taken at the seated place."""
+    free = nominal.free
+    jammed = bool(nominal.unsolved.any()) and not free
+    left = 3 - min(3, len(free)) if not jammed else 0
+    carry = [
+        s.contacts[r].name
+        for b in nominal.bases
+        for r, f in zip(b.rows, b.force, strict=True)
+        if r < len(s.contacts) and f > 1e-9
+    ]
+    assumptions = [SLIDES]
+    if s.push != (0.0, 0.0):
+        assumptions.append("pushed to the stop by hand while the jaw closes; friction then keeps it there")
+    if free:
+        ways = " and ".join(f.words for f in free)
+        sentence = f"The part is not located: it {ways}; {'; '.join(dict.fromkeys(advice(f) for f in free))}."
+    elif jammed:
+        sentence = "The part does not go between the walls that stand still: they touch before it is home."
+    else:
+        sentence = f"The part is located; at nominal it rests on {', '.join(carry)}."
+    band = Band(float(left), float(left), float(left))
+    return at_least(
+        "sits",
+        "located",
+        sentence,
+        band=band,
+        unit="",
+        limit=3.0,
+        basis=Basis(MODEL, SOURCE, tuple(assumptions)),
+        extra=Extra(detail=(("contacts that may touch", float(len(s.contacts)), ""),)),
+    )
+
+
+def air_at_locators(s: Scene, sample: Floats, seated: SeatResult) -> Floats:
+    """Largest air [mm] (m,) left at any locating contact once seated; infinite where it does not seat."""
+    which = [i for i, c in enumerate(s.contacts) if c.locates and c.on != "floating"]
+    if not which:
+        return np.zeros(len(sample))
+    p, n = s.points[which], s.normals[which]
+    core = p + n * s.radius[which][:, None]
+    c, si = np.cos(seated.pose[:, 2:3]), np.sin(seated.pose[:, 2:3])
+    mx = c * core[:, 0] - si * core[:, 1] + seated.pose[:, :1] - core[:, 0]
+    my = si * core[:, 0] + c * core[:, 1] + seated.pose[:, 1:2] - core[:, 1]
+    air = s.gaps(sample)[:, which] + n[:, 0] * mx + n[:, 1] * my
+    return np.asarray(np.where(seated.unsolved, np.inf, air.max(axis=1)))
+
+
+def flush(hold: Hold, job: Job, shop: Shop) -> Proof:
+    """Air left at the locating contacts over a population: 99.73 % of parts within the value."""
+    values, shares, worst_name = [], [], ""
+    for level in LEVELS:
+        s = scene(hold, job, shop, level=level)
+        sample = s.draw(PARTS, f"{job.part_number}/{job.operation}/population")
+        air = air_at_locators(s, sample, seated := s.seated(sample))
+        values.append(float(np.quantile(air, SHARE)))
+        shares.append(float((air <= FEELER).mean()))
+        if level == "set":
+            carries = seated.active.mean(axis=0)
+            order = np.argsort(-carries, kind="stable")
+            names = [(s.contacts[i].name, float(carries[i])) for i in order]
+            loose = [n for n, v in names if v < 0.5 and any(c.name == n and c.locates for c in s.contacts)]
+            worst_name = f"; {', '.join(loose)} mostly stand off" if loose else ""
+    low, mid, high = (min(v, 99.0) for v in values)
+    sentence = (
+        f"{100 * shares[1]:.2f} % of parts sit on all their locators within {FEELER:g} mm; "
+        f"99.73 % leave at most {mid:.3f} mm of air{worst_name}."
+    )
+    detail = [("share seated", shares[1], ""), ("share seated, high scatter", shares[2], "")]
+    detail += [(f"parts in which {n} carries", v, "") for n, v in names]
+    return at_most(
+        "sits",
+        "flush on the locators",
+        sentence,
+        band=Band(min(low, mid), mid, max(mid, high)),
+        unit="mm",
+        limit=FEELER,
+        basis=Basis(
+            "planar-seating-population-1",
+            SOURCE,
+            (
+                SLIDES,
+                f"incoming size ± {job.incoming.profile.value / 2:g} mm ({job.incoming.profile.basis})",
+                f"each wall ± {job.incoming.wall_form.value:g} mm ({job.incoming.wall_form.basis})",
+                f"jaws cut within one sigma {shop.jaw_cut.set:g} mm ({shop.jaw_cut.basis})",
+                f"limit: {FEELER:g} mm feeler (common practice, no source)",
+            ),
+        ),
+        extra=Extra(detail=tuple(detail)),
+    )
+
+
+def window(hold: Hold, jaws: Jaws | None, job: Job, s: Scene) -> Proof:
+    """Incoming sizes this hold takes: seated within a feeler, jaws not closed solid, clear walls clear."""
+    growth = np.linspace(-SWEEP, SWEEP, 601)
+    sample = np.zeros((len(growth), len(s.sources)))
+    sample[:, 0] = growth
+    seated = s.seated(sample)
+    ok = air_at_locators(s, sample, seated) <= FEELER
+    with np.errstate(invalid="ignore"):
+        ok &= (hold.gap - seated.travel >= LEAST_GAP) if jaws is not None else True
+    clear = [z.allowance for z in jaws.zones if z.purpose == "clear"] if jaws is not None else []
+    if clear:
+        ok &= growth <= min(clear)
+    zero = len(growth) // 2
+    lo, hi = zero, zero
+    if not ok[zero]:
+        lo_g = hi_g = 0.0
+    else:
+        while lo > 0 and ok[lo - 1]:
+            lo -= 1
+        while hi < len(growth) - 1 and ok[hi + 1]:
+            hi += 1
+        lo_g, hi_g = float(growth[lo]), float(growth[hi])
+    _, y0, _, y1 = hold.outline.outer.box
+    wide = y1 - y0
+    half = job.incoming.profile.value / 2
+    room = min(hi_g, -lo_g)
+    at_end = " or more" if hi == len(growth) - 1 and lo == 0 else ""
+    sentence = (
+        f"Takes widths from {wide + 2 * lo_g:.3f} (go) to {wide + 2 * hi_g:.3f} mm (no-go) across "
+        f"the jaws{at_end}; parts come in at {wide - 2 * half:.3f} to {wide + 2 * half:.3f} mm."
+    )
+    return at_least(
+        "sits",
+        "range of incoming sizes",
+        sentence,
+        band=Band(room, room, room),
+        unit="mm",
+        limit=half,
+        basis=Basis(
+            "acceptance-window-1",
+            SOURCE,
+            (
+                "the whole outline grows or shrinks alike",
+                f"looked at ± {SWEEP:g} mm of growth",
+                f"air at the locators up to {FEELER:g} mm, {LEAST_GAP:g} mm between the jaws "
+                "(common practice, no source)",
+            ),
+        ),
+        extra=Extra(
+            at_worst="caution",
+            detail=(
+                ("smallest width taken", wide + 2 * lo_g, "mm"),
+                ("largest width taken", wide + 2 * hi_g, "mm"),
+                ("width at nominal", wide, "mm"),
+            ),
+        ),
+    )
+
+
+def walks(s: Scene, friction: float, starts: tuple[float, ...] = STARTS_X) -> list[Walk]:
+    """Walks from a grid of starts: away from the stop by ``starts`` [mm], turned by ± 2°."""
+    away = np.array(s.push)
+    away = -away / np.hypot(*away) if np.hypot(*away) > 0 else np.array([1.0, 0.0])
+    locates = np.array([c.locates and c.on != "floating" for c in s.contacts])
+    return [
+        walk(
+            s.points,
+            s.normals,
+            s.ride,
+            start=(float(d * away[0]), float(d * away[1]), turn),
+            friction=friction,
+            locates=locates,
+            gaps=s.gap0,
+        )
+        for d in starts
+        for turn in STARTS_TURN
+    ]
+
+
+def goes_home(s: Scene, shop: Shop) -> Proof:
+    """Share of starting offsets and turns from which friction lets the part go home by itself."""
+    shares = []
+    for mu in (shop.friction.high, shop.friction.set, shop.friction.low):
+        runs = walks(s, mu)
+        shares.append(sum(w.end == "home" for w in runs) / len(runs))
+    runs = walks(s, shop.friction.set)
+    stuck = [w for w in runs if w.end != "home"]
+    pushed = walks(s, shop.friction.set, starts=(0.0,))
+    square = [w for w in pushed if w.start[2] == 0.0]
+    helped = all(w.end == "home" for w in square)
+    low, high = min(shares), max(shares)
+    if not stuck:
+        sentence = "Closing the jaw sends the part home by itself from every start that was tried."
+    else:
+        hold_up = sorted({s.contacts[i].name for w in stuck for i in w.touching})
+        how = (
+            "push back and to the stop while closing"
+            if helped
+            else "hold it square to the wall, push and tap"
+        )
+        sentence = (
+            f"From {100 * (1 - shares[1]):.0f} % of starts the part sticks before it is home "
+            f"(between {', '.join(hold_up[:4])}): {how}, snug, tap, then torque."
+        )
+    return at_least(
+        "sits",
+        "goes home by itself",
+        sentence,
+        band=Band(low, shares[1], high),
+        unit="",
+        limit=1.0,
+        basis=Basis(
+            "coulomb-walk-1",
+            "quasi-static Coulomb contacts; minimum power motion (Peshkin and Sanderson 1989)",
+            (
+                f"friction {shop.friction.low:g} / {shop.friction.set:g} / {shop.friction.high:g} "
+                f"({shop.friction.basis})",
+                "starts up to 2 mm off the stop and 2° turned; where it may stick it is taken to stick",
+                "friction on the floor not counted",
+            ),
+        ),
+        extra=Extra(
+            at_worst="caution",
+            detail=(
+                ("starts tried", float(len(runs)), ""),
+                ("home when held to the stop", float(np.mean([w.end == "home" for w in pushed])), ""),
+                ("largest air left", max((w.air for w in stuck if math.isfinite(w.air)), default=0.0), "mm"),
+            ),
+        ),
+    )

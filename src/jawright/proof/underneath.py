@@ -1,0 +1,219 @@
+"""Does the part sit flush on the floor? Support, lift of the floating jaw, floor corner, chips."""
+
+from __future__ import annotations
+
+import math
+from itertools import pairwise
+
+import shapely
+
+from jawright.geometry.query import moments
+from jawright.hold.model import Hold
+from jawright.jaws.model import Jaws
+from jawright.job.model import Job
+from jawright.kernel import centroid
+from jawright.mechanics.corner import chip_tilt, floor_lift
+from jawright.part.model import Part
+from jawright.proof.judge import Band, Basis, Extra, at_least, at_most, unknown
+from jawright.proof.model import Proof
+from jawright.shop.model import Shop
+
+LIFT_USUAL = 0.025
+"""Rise [mm] of a floating jaw that is usual on a used vise (0.001 in; common practice, no source)."""
+CORNER = (
+    0.005  # [mm] lift at the root that counts as none: how true a floor is cut (common practice, no source)
+)
+CHIP_SMALL, CHIP = 0.05, 0.1
+"""Chip under the part [mm]: what air and brush leave behind now and then (common practice, no source)."""
+
+
+def floor_proofs(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop) -> list[Proof]:
+    """Every proof about the part and its floor."""
+    found = [support(hold, part), lift(hold)]
+    if jaws is not None:
+        found.append(root(jaws, job, shop))
+    found.append(chips(hold))
+    return found
+
+
+def heavy_at(hold: Hold, part: Part | None) -> tuple[tuple[float, float], str]:
+    """Plan point [mm] of the part's weight and where that was taken from."""
+    if part is not None and part.shape:
+        x, y, _ = hold.stance.move.point(centroid(part.shape))
+        return (x, y), "center of mass of the finished model"
+    return moments(hold.outline).center, "center of the outline's area in place of the center of mass"
+
+
+def support(hold: Hold, part: Part | None) -> Proof:
+    """How far the weight lies inside the polygon of floor contacts [mm]."""
+    basis = Basis("support-polygon-1", "static equilibrium of a weight on unilateral supports")
+    pts = [c.point[:2] for c in hold.contacts if c.on == "floor"]
+    name = "floor under the part"
+    if len(pts) < 3:
+        return unknown(
+            "sits",
+            name,
+            "Fewer than three places of the floor carry the part, so it can rock.",
+            unit="mm",
+            supply=("a floor, parallels or pads under the part",),
+            basis=basis,
+        )
+    hull = shapely.MultiPoint(pts).convex_hull
+    (x, y), words = heavy_at(hold, part)
+    p = shapely.Point(x, y)
+    inside = hull.distance(p) == 0.0 and hull.area > 0
+    depth = shapely.distance(hull.boundary, p) * (1 if inside else -1)
+    depth = float(depth)
+    sentence = (
+        f"The weight lies {depth:.1f} mm inside its supports: it stands by itself before it is clamped."
+        if depth > 0
+        else f"The weight lies {-depth:.1f} mm outside its supports: the part tips before it is clamped."
+    )
+    return at_least(
+        "sits",
+        name,
+        sentence,
+        band=Band(depth, depth, depth),
+        unit="mm",
+        limit=0.0,
+        basis=Basis(basis.model, basis.source, (words,)),
+        extra=Extra(
+            where=(x, y, hold.floor),
+            detail=(("places that carry", float(len(pts)), ""), ("area they span", float(hull.area), "mm²")),
+        ),
+    )
+
+
+def lift(hold: Hold) -> Proof:
+    """Rise of the floating side as the jaw takes load, before the part is tapped down."""
+    b = hold.vise.lift
+    _, y0, _, y1 = hold.outline.outer.box
+    tilt = math.atan2(b.set, y1 - y0)
+    rise = tilt * (hold.part_top - hold.floor)
+    sentence = (
+        f"The floating jaw may carry its side up by {b.set:.3f} mm (at most {b.high:.3f}): snug, tap down "
+        f"with a soft hammer until no parallel or paper strip moves, then torque."
+    )
+    return at_most(
+        "sits",
+        "lift of the floating jaw",
+        sentence,
+        band=Band(b.low, b.set, b.high),
+        unit="mm",
+        limit=LIFT_USUAL,
+        basis=Basis(
+            "vise-lift-1",
+            "",
+            (
+                f"lift: {b.basis}",
+                f"limit {LIFT_USUAL:g} mm: usual on a used vise (common practice, no source)",
+            ),
+        ),
+        extra=Extra(
+            detail=(
+                ("tilt about X", math.degrees(tilt), "deg"),
+                ("shift of the top across the jaws", rise, "mm"),
+            )
+        ),
+    )
+
+
+def root(jaws: Jaws, job: Job, shop: Shop) -> Proof:
+    """Lift by the fillet the finishing cutter leaves between wall and floor."""
+    edge = job.incoming.edge_break
+    source = "plane geometry of a fillet and an edge break"
+    cutter = next((c for c in shop.cutters if c.id == jaws.cutter), None)
+    name = "root of wall and floor"
+    basis = Basis("floor-corner-1", source, (f"edge break at least {edge.value:g} mm ({edge.basis})",))
+    if cutter is None:
+        return unknown(
+            "sits",
+            name,
+            f"The cutter {jaws.cutter} that finishes the pocket is not in the shop file.",
+            unit="mm",
+            supply=(f"[[cutter]] id={jaws.cutter} with its corner radius",),
+            basis=basis,
+        )
+    r = cutter.corner_radius
+    up = floor_lift(r, edge=edge.value)
+    as_radius = floor_lift(r, edge=edge.value, shape="radius")
+    sharp = floor_lift(r)
+    sentence = (
+        f"The part's edge break of {edge.value:g} mm clears the {r:g} mm corner of {cutter.id}: flush."
+        if up <= CORNER
+        else f"{cutter.id} leaves a {r:g} mm fillet that lifts the part by {up:.3f} mm: finish the "
+        f"root with a sharp cutter, undercut it, or break the edge by {r:g} mm."
+    )
+    return at_most(
+        "sits",
+        name,
+        sentence,
+        band=Band(min(up, as_radius), up, up),
+        unit="mm",
+        limit=CORNER,
+        basis=basis,
+        extra=Extra(
+            detail=(("corner radius of the cutter", r, "mm"), ("lift if the edge were sharp", sharp, "mm"))
+        ),
+    )
+
+
+def chips(hold: Hold) -> Proof:
+    """What a chip at the worst place under the part does at the top."""
+    pts = [c.point[:2] for c in hold.contacts if c.on == "floor"]
+    name = "chip under the part"
+    basis = Basis("chip-tilt-1", "plane geometry", (f"a chip of {CHIP:g} mm (common practice, no source)",))
+    if len(pts) < 3 or shapely.MultiPoint(pts).convex_hull.area == 0:
+        return unknown(
+            "sits",
+            name,
+            "Fewer than three places of the floor carry the part, so a chip cannot be judged.",
+            unit="mm",
+            supply=("a floor, parallels or pads under the part",),
+            basis=basis,
+        )
+    span = least_width(pts)
+    high = hold.part_top - hold.floor
+    shift = [high * math.tan(chip_tilt(c, span)) for c in (CHIP_SMALL, CHIP)]
+    zones = [(t.zone / 2 if t.diametral or "profile" in t.kind else t.zone, t) for t in hold.tolerances]
+    tight = min(zones, key=lambda z: z[0]) if zones else None
+    x0, y0, x1, y1 = hold.outline.outer.box
+    rise = CHIP * math.hypot(x1 - x0, y1 - y0) / span
+    tilt = math.degrees(chip_tilt(CHIP, span))
+    words = (
+        f"A {CHIP:g} mm chip at the worst place tilts the part by {tilt:.2f}°: the "
+        f"top moves {shift[1]:.3f} mm sideways and a face comes out {rise:.3f} mm out of true"
+    )
+    if tight is None:
+        sentence = f"{words}; blow and wipe floor and walls for every part."
+    else:
+        t = tight[1]
+        verb = "breaks" if shift[1] > tight[0] else "uses up part of"
+        sentence = (
+            f"{words}, which {verb} {t.kind} {t.zone:g} of {t.feature} first; blow and wipe for every part."
+        )
+    return at_most(
+        "sits",
+        name,
+        sentence,
+        band=Band(shift[0], shift[1], shift[1]),
+        unit="mm",
+        limit=tight[0] if tight is not None else CHIP,
+        basis=basis,
+        extra=Extra(
+            at_worst="caution",
+            detail=(("distance across the supports", span, "mm"), ("out of true over the part", rise, "mm")),
+        ),
+    )
+
+
+def least_width(points: list[tuple[float, float]]) -> float:
+    """Smallest distance between parallel lines that hold all points between them [mm]."""
+    ring = list(shapely.MultiPoint(points).convex_hull.exterior.coords)
+    best = math.inf
+    for (ax, ay), (bx, by) in pairwise(ring):
+        size = math.hypot(bx - ax, by - ay)
+        if size < 1e-9:
+            continue
+        best = min(best, max(abs((px - ax) * (by - ay) - (py - ay) * (bx - ax)) for px, py in points) / size)
+    return best
