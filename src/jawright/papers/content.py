@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 
 from jawright.hold.model import Hold
 from jawright.papers import facts, inspection
+from jawright.papers.jaw_view import corner_grid, feature_grid
 from jawright.papers.measure import Reader
 from jawright.papers.questions import WORDS, answers, reasons_not_ready
 from jawright.papers.show import Answer, Fact, Grid, Level
@@ -51,6 +52,8 @@ class Content:
     more_cautions: tuple[str, ...] = field(metadata=_doc("Further cautions."))
     without_wrench: str = field(metadata=_doc("The test that replaces a torque wrench."))
     answers: tuple[Answer, ...] = field(metadata=_doc("The six questions with their proofs."))
+    corners: tuple[Grid, ...] = field(metadata=_doc("Corners of the pocket, fixed jaw first."))
+    jaw_features: Grid = field(metadata=_doc("Reliefs, wells and holes of the jaws."))
     rivals: Grid = field(metadata=_doc("Stances that were tried, and why each lost."))
     assumed: tuple[str, ...] = field(metadata=_doc("Defaults and things not given that this sheet rests on."))
     findings: tuple[str, ...] = field(metadata=_doc("What the part reader noticed."))
@@ -95,6 +98,8 @@ def content(record: Record) -> Content:
         more_cautions=more,
         without_wrench=without_wrench() if held else "",
         answers=answers(record),
+        corners=tuple(corner_grid(record, s) for s in ("fixed", "floating")) if record.jaws else (),
+        jaw_features=feature_grid(record) if record.jaws else Grid("", (), (), ()),
         rivals=_rivals(record, r),
         assumed=_assumed(record),
         findings=tuple(

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 from jawright.papers.front_view import front_view
+from jawright.papers.jaw_view import jaw_view
 from jawright.papers.plan_view import plan_view
+from jawright.papers.rival_view import rival_view
+from jawright.papers.stack_view import stack_view
 from jawright.record import Record
 
 
@@ -11,4 +14,12 @@ def drawings(record: Record) -> dict[str, str]:
     """SVG texts by name, in the order in which they are shown; empty when nothing is held."""
     if record.hold is None:
         return {}
-    return {"plan": plan_view(record), "front": front_view(record)}
+    out = {"plan": plan_view(record), "front": front_view(record)}
+    if record.jaws is not None:
+        out["stack"] = stack_view(record)
+        out["jaw-fixed"] = jaw_view(record, "fixed")
+        out["jaw-floating"] = jaw_view(record, "floating")
+    rivals = rival_view(record)
+    if rivals is not None:
+        out["rivals"] = rivals
+    return out

@@ -34,11 +34,22 @@ def first_facts(record: Record) -> tuple[Fact, ...]:
     hold, jaws = record.hold, record.jaws
     assert hold is not None
     if jaws is not None:
-        what = Fact("Jaws", jaws.text[0], "Text cut into the jaws.", note=jaws.text[1])
+        what = Fact("Jaws", *_set_name(jaws.text))
     else:
         words = ", ".join(p.id for p in hold.parallels[:2]) or "none"
         what = Fact("Jaws", "hard jaws", note=f"parallels {words}")
     return (what, stop_fact(record), torque_fact(record, r), offset_fact(record))
+
+
+def _set_name(text: tuple[str, str]) -> tuple[str, str, str]:
+    """What both jaws' texts begin with names the set; value, help, note."""
+    words = [t.split() for t in text]
+    count = next((i for i, (a, b) in enumerate(zip(*words, strict=False)) if a != b), min(map(len, words)))
+    if count == 0:
+        return f"{text[0]} / {text[1]}", "Text cut into the jaws.", "as cut into them"
+    rest = [" ".join(w[count:]) for w in words]
+    note = f"marked {rest[0]} and {rest[1]}" if all(rest) else ""
+    return " ".join(words[0][:count]), "What the text cut into both jaws begins with.", note
 
 
 def stop_fact(record: Record) -> Fact:
@@ -53,7 +64,7 @@ def stop_fact(record: Record) -> Fact:
         "Stop corner",
         f"rear {side}" if hold.vise.fixed_jaw_rear else f"front {side}",
         "Push the part into this corner, seen by the operator, before tightening.",
-        note=f"{where} and fixed jaw" + (f", datum {datum}" if datum else ""),
+        note=(f"datum {datum}: " if datum else "") + where,
     )
 
 

@@ -130,7 +130,8 @@ def _picture(b: Picture) -> str:
     # our own drawing, its words escaped where it was drawn; names of patterns and clips are
     # made unlike those of the page's other drawings
     svg = b.svg.replace('id="', f'id="{b.name}-').replace("url(#", f"url(#{b.name}-")
-    return f'<figure class="{escape(b.name)}">{svg}<figcaption>{escape(b.caption)}</figcaption></figure>'
+    caption = f"<figcaption>{escape(b.caption)}</figcaption>" if b.caption else ""
+    return f'<figure class="{escape(b.name)}" aria-label="{escape(b.alt)}">{svg}{caption}</figure>'
 
 
 def _heading(b: Heading) -> str:

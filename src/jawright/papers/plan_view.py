@@ -80,7 +80,7 @@ def plan_view(record: Record, *, width: float = 186.0) -> str:
     read = Reader(record.job.units)
     f = frame_of(hold, jaws)
     mirror = not hold.vise.fixed_jaw_rear
-    top, bottom, side = 17.0, 21.0, 10.0
+    top, bottom, side = 11.0 if jaws is not None else 4.0, 20.0, 10.0
     scale = fit_scale(f.x1 - f.x0, f.y1 - f.y0, paper=(width - 2 * side, 105.0))
     height = scale * (f.y1 - f.y0) + top + bottom
     cx, s = (f.x0 + f.x1) / 2, -scale if mirror else scale
@@ -236,7 +236,7 @@ def _tooling_hole(ink: Ink, record: Record, jaws: Jaws, read: Reader) -> None:
         f"tooling hole Ø{read.size(hole.diameter)}: {read.size(left)} from the left end, "
         f"{read.size(hole.center[1] - jaw.y0)} behind the front face"
     )
-    end = 9.0 if up < 0 else ink.height - 14.0
+    end = 3.5 if up < 0 else ink.height - 14.0
     w = text_width(words, SMALL)
     at = min(max(x, w / 2 + 2), ink.width - w / 2 - 2)
     ink.paper_line((x, y + up * r), (x, end - up * 1.8), "dimension", pen(FINE))

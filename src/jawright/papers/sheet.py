@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from importlib.resources import as_file, files
 from pathlib import Path
+from typing import Literal
 
 import typst
 
@@ -44,7 +45,7 @@ def blocks(record: Record) -> tuple[Block, ...]:
     svgs = drawings(record)
     out: list[Block] = [*_first_page(c, record, svgs)]
     if record.hold is not None:
-        out += [Break(), *_second_page(c)]
+        out += _second_page(c)
     out += [Break(), *_proof_pages(c)]
     out += _jaw_pages(c, svgs)
     out += [Break(), *_background(c, svgs)]
@@ -62,9 +63,9 @@ def _first_page(c: Content, record: Record, svgs: dict[str, str]) -> list[Block]
         return [*out, _shown(c.options), Lines("Before anything else", c.cautions, "caution")]
     out += [
         Tiles(c.first),
-        _picture("plan", svgs),
+        _picture("plan", svgs, caption=False),
         Pair(
-            (_picture("front", svgs), Facts("Zero", c.zero)),
+            (_picture("front", svgs, caption=False), Facts("Zero", c.zero)),
             (
                 Facts("Holding", c.holding),
                 *((Facts("Spacer stack for cutting the jaws", c.stack[:4]),) if c.stack else ()),
@@ -73,17 +74,16 @@ def _first_page(c: Content, record: Record, svgs: dict[str, str]) -> list[Block]
         ),
         c.part_cutters,
         Lines("Cautions", c.cautions, "caution"),
+        c.checks,
     ]
     return out
 
 
 def _second_page(c: Content) -> list[Block]:
     return [
-        Heading("Order of doing, and the first article"),
-        Steps("Order of doing", c.steps),
-        Lines("", (c.without_wrench,)),
-        c.checks,
         c.holding_checks,
+        Steps("Order of doing", c.steps),
+        Lines("No torque wrench?", (c.without_wrench,)),
         Lines("Further cautions", c.more_cautions, "caution"),
     ]
 
@@ -107,7 +107,9 @@ def _jaw_pages(c: Content, svgs: dict[str, str]) -> list[Block]:
     names = [n for n in svgs if n.startswith("jaw-")]
     if names:
         out += [Break(), Heading("The jaws, to make them by hand or to check them")]
-        out += [_picture(n, svgs) for n in names]
+        for name, grid in zip(names, c.corners, strict=True):
+            out += [_picture(name, svgs, caption=False), grid]
+        out.append(c.jaw_features)
     return out
 
 
@@ -131,8 +133,9 @@ def _shown(grid: Grid) -> Block:
     return grid if grid.rows else Lines(grid.title, ("none",))
 
 
-def _picture(name: str, svgs: dict[str, str]) -> Picture:
-    return Picture(name, svgs[name], CAPTIONS.get(name, name))
+def _picture(name: str, svgs: dict[str, str], *, caption: bool = True) -> Picture:
+    words = CAPTIONS.get(name, name)
+    return Picture(name, svgs[name], words, words if caption else "")
 
 
 def foot(record: Record) -> str:
@@ -159,7 +162,7 @@ def html(record: Record) -> str:
     return page(blocks(record), title=foot(record), foot=foot(record), ready=record.ready)
 
 
-def _compile(record: Record, kind: str, *, ppi: float = 110.0) -> list[bytes]:
+def _compile(record: Record, kind: Literal["pdf", "png"], *, ppi: float = 110.0) -> list[bytes]:
     data = {
         "paper": "a4" if record.job.units == "mm" else "us-letter",
         "title": foot(record),
@@ -177,4 +180,5 @@ def _compile(record: Record, kind: str, *, ppi: float = 110.0) -> list[bytes]:
             ppi=ppi if kind == "png" else None,
             timestamp=0,
         )
-    return out if isinstance(out, list) else [out]
+    pages: list[bytes] | bytes = out  # one picture per page, or one file
+    return pages if isinstance(pages, list) else [pages]

@@ -90,12 +90,12 @@ class Lines:
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """A drawing; ``width`` is its share of the column."""
+    """A drawing; ``alt`` tells it to those who cannot see it."""
 
     name: str
     svg: str
-    caption: str
-    width: float = 1.0
+    alt: str
+    caption: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,6 +164,6 @@ def words_of(value: Any) -> list[str]:
     if isinstance(value, tuple):
         return [w for v in value for w in words_of(v)]
     if is_dataclass(value):
-        hidden = {"svg", "name", "level", "code"} if isinstance(value, Picture) else {"level", "code", "help"}
+        hidden = {"svg", "name", "alt"} if isinstance(value, Picture) else {"level", "code", "help"}
         return [w for f in fields(value) if f.name not in hidden for w in words_of(getattr(value, f.name))]
     return []
