@@ -25,7 +25,7 @@ class Motion(Modes):
         if code is not None:
             if code != s.motion or code not in CYCLES:
                 self.sticky = {}
-                if code in CYCLES and s.motion not in CYCLES:
+                if code in CYCLES:
                     self.old_level = s.position[PLANES[s.plane][2]]
             s.motion = code
         axis = any(a in words.values and a not in words.used for a in AXES)
