@@ -108,8 +108,9 @@ def _zone(w: Wall, allowance: float) -> Zone:
 
 
 def _text(job: Job, side: str) -> str:
-    words = [job.part_number or "PART", job.revision, f"OP{job.operation}" if job.operation else "", side]
-    return " ".join(w for w in words if w).upper()
+    part = "-".join(w for w in (job.part_number or "PART", job.revision) if w)
+    operation = "".join(job.operation.split())
+    return " ".join(w for w in (part, operation, side) if w).upper()
 
 
 def _jaws(place: Place, vise: Vise) -> tuple[Jaw, Jaw]:

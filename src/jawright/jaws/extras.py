@@ -13,10 +13,8 @@ from shapely.ops import unary_union
 from jawright.geometry.curve import Point
 from jawright.geometry.polygon import to_polygon
 from jawright.geometry.profile import Region, circle
-from jawright.geometry.query import signed_distance
 from jawright.hold.model import Hold
 from jawright.jaws.model import Jaw, ToolingHole, Well
-from jawright.jaws.place import WEB
 from jawright.jaws.soft import WELL_BELOW, WELL_ROOM
 from jawright.shop.model import Cutter
 
@@ -24,7 +22,7 @@ TOOLING_SIZES = (8.0, 10.0, 6.0, 12.0)  # [mm] sizes tried for the bored tooling
 TOOLING_DEPTH = 12.0  # [mm] (common practice, no source)
 TOOLING_METAL = 5.0  # [mm] metal kept round the tooling hole (common practice, no source)
 DRILL_UNDER = (0.15, 1.0)  # [mm] the drill before boring is this much under size
-TEXT_HEIGHT = 4.0  # [mm] (common practice, no source)
+TEXT_HEIGHTS = (4.0, 3.0, 2.5, 2.0)  # [mm] heights tried, largest first (common practice, no source)
 TEXT_ASPECT = 0.8  # advance of one character over its height
 
 
@@ -130,37 +128,26 @@ def text_spots(
     jaws: tuple[Jaw, Jaw], pocket: Region, hole: ToolingHole | None, text: tuple[str, str]
 ) -> tuple[tuple[Point, Point], float]:
     """Lower left corners of the identification on each jaw, and its height, 0 when it does not fit."""
-    height = TEXT_HEIGHT
     taken = to_polygon(pocket, 0.05).buffer(2.0)
     if hole is not None:
         taken = unary_union([taken, ShapePoint(hole.center).buffer(hole.diameter / 2 + 2.0)])
-    spots: list[Point] = []
-    for jaw, words in zip(jaws, text, strict=True):
-        wide = len(words) * height * TEXT_ASPECT
-        spot = _text_spot(jaw, taken, wide, height)
-        if spot is None:
-            return ((0.0, 0.0), (0.0, 0.0)), 0.0
-        spots.append(spot)
-    return (spots[0], spots[1]), height
+    for height in TEXT_HEIGHTS:
+        spots = [
+            _text_spot(jaw, taken, len(words) * height * TEXT_ASPECT, height)
+            for jaw, words in zip(jaws, text, strict=True)
+        ]
+        if spots[0] is not None and spots[1] is not None:
+            return (spots[0], spots[1]), height
+    return ((0.0, 0.0), (0.0, 0.0)), 0.0
 
 
 def _text_spot(jaw: Jaw, taken: Polygon, wide: float, high: float) -> Point | None:
     margin = 3.0
-    ys = [jaw.y1 - margin - high, jaw.y0 + margin]
-    if jaw.side == "floating":
-        ys.reverse()
-    for y in ys:
+    away = [jaw.y1 - margin - high, (jaw.y0 + jaw.y1 - high) / 2, jaw.y0 + margin]
+    for y in away if jaw.side == "fixed" else reversed(away):
         for x in (jaw.x0 + margin, jaw.x1 - margin - wide):
             if x < jaw.x0 + 1 or x + wide > jaw.x1 - 1:
                 continue
             if not box(x, y, x + wide, y + high).intersects(taken):
                 return (x, y)
     return None
-
-
-def pocket_distance(region: Region, points: Sequence[Point]) -> list[float]:
-    """Signed distance of points to the pocket's edge [mm], negative inside."""
-    return [float(d) for d in signed_distance(region, np.array(points))]
-
-
-WEB_LEAST = WEB
