@@ -1,0 +1,122 @@
+"""Jaw beam and the closed forms of squeezed parts against elasticity solutions.
+
+Sources: Timoshenko and Goodier, Theory of Elasticity, end-loaded cantilever (tip 0.0089 of the meshfree
+literature's standard case); Roark's Formulas for Stress and Strain, table 9.2 cases 1 and 7; a stored
+solver manual's pinched ring (its printed 0.14868 is wrong, its own result 3.57e-5 m a side agrees with
+0.148779); Kirsch 1898, hole in a stretched plate; Hooke. Recomputed by hand.
+"""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from scipy.integrate import quad
+
+from jawright.errors import JawrightError
+from jawright.mechanics import beam, plate
+
+
+def test_timoshenko_goodier_cantilever_tip() -> None:
+    p = beam.Plate(E=3e7, nu=0.3, base=0.0, thickness=12.0, width=1.0)
+    tip = beam.cantilever(p, 1000.0, height=48.0, z=48.0)
+    exact = 1000.0 / (6 * p.bending) * ((4 + 5 * 0.3) * 12.0**2 * 48.0 / 4 + 2 * 48.0**3)
+    assert exact == pytest.approx(0.0089, rel=1e-6)
+    assert tip == pytest.approx(0.0089, rel=5e-3)
+    bending = 1000.0 * 48.0**3 / (3 * p.bending)
+    assert bending == pytest.approx(0.0085333, rel=1e-5)
+
+
+def test_shear_is_a_large_part_of_a_stubby_jaw() -> None:
+    p = beam.Plate(E=68.9e3, nu=0.33, base=44.0, thickness=25.0, width=100.0)
+    tip = beam.cantilever(p, 10e3, height=64.0, z=64.0)
+    bending = 10e3 * 20.0**3 / (3 * p.bending)
+    shear = 10e3 * 20.0 / p.shearing
+    assert tip == pytest.approx(bending + shear, rel=1e-12)
+    assert shear / tip > 0.4  # a beam without shear would miss this
+
+
+def test_deflection_is_symmetric_in_load_and_place() -> None:  # Maxwell and Betti
+    p = beam.Plate(E=68.9e3, nu=0.33, base=44.0, thickness=20.0, width=80.0)
+    m = beam.Mount(tilt=3e8, push=2e5)
+    a = beam.wall_motion(p, m, 1.0, height=50.0, z=62.0)
+    b = beam.wall_motion(p, m, 1.0, height=62.0, z=50.0)
+    assert a == pytest.approx(b, rel=1e-12)
+
+
+def test_rigid_plate_moves_with_its_mount() -> None:
+    p = beam.Plate(E=1e15, nu=0.3, base=44.0, thickness=25.0, width=100.0)
+    m = beam.Mount(tilt=3e8, push=2e5)
+    got = beam.wall_motion(p, m, 10e3, height=46.0, z=50.0)
+    assert got == pytest.approx(10e3 / 2e5 + 10e3 * 46.0 * 50.0 / 3e8, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("n", "at", "between"),
+    [
+        (2, 0.0743892, 0.0683099),
+        (3, 0.0159386, 0.0142568),
+        (4, 0.0060793, 0.0053862),
+        (6, 0.0016818, 0.0014798),
+    ],
+)
+def test_roark_ring_under_equal_radial_loads(n: int, at: float, between: float) -> None:
+    got = plate.ring_points(n)
+    assert got == pytest.approx((at, between), abs=1e-7)
+
+
+def test_roark_pinched_thin_ring() -> None:
+    I = 10.0 * 5.0**3 / 12  # noqa: E741
+    closing, growth = plate.pinched_ring(10.0, radius=100.0, inertia=I, E=200e3)
+    unit = 10.0 * 100.0**3 / (200e3 * I)
+    assert closing / unit == pytest.approx(0.1487784, rel=1e-6)
+    assert growth / unit == pytest.approx(0.1366198, rel=1e-6)
+    assert closing == pytest.approx(0.0714141, rel=1e-4)
+    assert growth == pytest.approx(0.0655776, rel=1e-4)
+    assert closing / 2 == pytest.approx(0.0357, rel=1e-3)  # a side, as the solver's own result
+    both = plate.ring_points(2)
+    assert closing / unit == pytest.approx(2 * both[0], rel=1e-9)
+    assert growth / unit == pytest.approx(2 * both[1], rel=1e-9)
+
+
+def test_roark_ring_with_hoop_and_shear() -> None:
+    I = 10.0 * 5.0**3 / 12  # noqa: E741
+    got = plate.pinched_ring(10.0, radius=100.0, inertia=I, E=200e3, area=50.0, nu=0.3)
+    assert got[0] == pytest.approx(0.0717074, rel=1e-4)
+    assert got[1] == pytest.approx(0.0656562, rel=1e-4)
+
+
+def test_roark_ring_bending_moment() -> None:
+    assert plate.ring_moment(1.0, 1.0) == pytest.approx(1 / math.pi)
+
+
+def test_squeezed_block_by_hooke() -> None:
+    stress, short = plate.squeeze(20e3, area=50.0 * 20.0, length=80.0, E=68.9e3)
+    assert stress == pytest.approx(20.0)
+    assert short == pytest.approx(0.023222, abs=1e-6)
+    assert plate.sideways(stress, width=50.0, E=68.9e3, nu=0.33) == pytest.approx(0.004790, abs=1e-6)
+
+
+def test_kirsch_hole_release() -> None:
+    # u_r at the rim of a hole in a plate under tension s: (s a/E)(1 + 2 cos 2θ)
+    along, across = plate.hole_release(20.0, diameter=10.0, E=70e3)
+    s, a, E = 20.0, 5.0, 70e3
+    assert along == pytest.approx(2 * s * a / E * 3)
+    assert across == pytest.approx(2 * s * a / E * -1)
+    mean, _ = quad(lambda t: s * a / E * (1 + 2 * math.cos(2 * t)), 0, 2 * math.pi)
+    assert mean / (2 * math.pi) * 2 == pytest.approx((along + across) / 2)
+
+
+def test_thin_wall_pressed_at_its_top() -> None:
+    w, stress = plate.wall_bow(100.0, height=20.0, thickness=3.0, E=71.7e3, nu=0.33)
+    assert w == pytest.approx(1.473, rel=1e-3)
+    assert stress == pytest.approx(1333.3, rel=1e-4)
+
+
+def test_missing_sizes_are_refused() -> None:
+    with pytest.raises(JawrightError):
+        plate.squeeze(1.0, area=0.0, length=1.0, E=1.0)
+    with pytest.raises(JawrightError):
+        plate.ring_points(1)
+    with pytest.raises(JawrightError):
+        beam.Mount(tilt=0.0, push=1.0)

@@ -1,0 +1,209 @@
+"""Cutting forces against textbook and handbook examples.
+
+Sources: Kienzle constants by VDI 3323 group (typical values); Kalpakjian and Schmid, Manufacturing
+Engineering and Technology, examples 24.1, 24.2 and 23.4 (from memory, recomputed); Machinery's Handbook, 31st ed.,
+pp. 1147, 1152 and 1153 (formulas, factors and case read; K_d 24 000, tool wear factor 1.30 from memory);
+Altintas, Manufacturing Automation, average milling forces (aluminum 7050 coefficients from memory, taken
+as an example only; recomputed by integration).
+"""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from jawright.handbook import material
+from jawright.hold.model import MadeFeature
+from jawright.mechanics.force import (
+    Kienzle,
+    Mechanistic,
+    MillCut,
+    boring_load,
+    chip,
+    cutting_power,
+    drilling_load,
+    engagement,
+    kienzle_force,
+    mean_forces,
+    mean_torque,
+    milling_forces,
+    milling_load,
+    specific_force,
+    spindle_torque,
+)
+from jawright.proof.cutload import feature_load
+from jawright.shop.model import Cutter
+
+AL7050 = Mechanistic(Ktc=796, Krc=168, Kac=222, Kte=27.7, Kre=30.8, Kae=1.4)
+
+
+def slot(helix: float = 0.0) -> MillCut:
+    return MillCut(10.0, 4, math.radians(helix), 2.0, 0.1, 0.0, math.pi)
+
+
+def test_kienzle_plain_steel() -> None:
+    assert specific_force(1500.0, 0.22, 0.1) == pytest.approx(2489.4, rel=1e-4)
+    assert kienzle_force(1500.0, 0.22, h=0.1, b=5.0) == pytest.approx(1244.7, rel=1e-4)
+
+
+def test_kienzle_6061() -> None:
+    m = material("6061-T6")
+    assert m.kc11 is not None and m.mc is not None
+    assert specific_force(m.kc11, m.mc, 0.05) == pytest.approx(1691.8, rel=1e-4)
+    assert kienzle_force(m.kc11, m.mc, h=0.05, b=10.0) == pytest.approx(845.9, rel=1e-4)
+
+
+def test_face_milling_by_mean_chip_and_by_integration() -> None:
+    a, b = engagement(50.0, 40.0, position="centered")
+    assert math.degrees(b - a) == pytest.approx(106.26, abs=5e-3)
+    hm = chip(0.15, a, b)[1]
+    assert hm == pytest.approx(0.129409, rel=1e-5)
+    spindle = 150e3 / (math.pi * 50.0)
+    rate = 40.0 * 3.0 * 0.15 * 4 * spindle  # mm³/min
+    assert rate / 1000 == pytest.approx(68.755, rel=1e-4)
+    kc = specific_force(1500.0, 0.22, hm)
+    assert kc == pytest.approx(2352.1, rel=1e-4)
+    power = cutting_power(rate, kc / 1000.0)
+    assert power == pytest.approx(2.6953, rel=1e-4)
+    by_mean = spindle_torque(power, spindle)
+    assert by_mean == pytest.approx(26.952, rel=1e-4)
+    exact = mean_torque(MillCut(50.0, 4, 0.0, 3.0, 0.15, a, b), Kienzle(1500.0, 0.22, 0.5, 0.0))
+    assert exact == pytest.approx(26.906, rel=1e-4)
+    assert exact * spindle * 2 * math.pi / 60e3 == pytest.approx(2.6906, rel=1e-4)
+    assert by_mean == pytest.approx(exact, rel=5e-3)
+
+
+def test_light_side_milling_chip() -> None:
+    a, b = engagement(10.0, 1.0, position="up")
+    assert math.degrees(b - a) == pytest.approx(36.870, abs=1e-3)
+    largest, mean = chip(0.05, a, b)
+    assert largest == pytest.approx(0.030000, abs=1e-6)
+    assert mean == pytest.approx(0.0155400, abs=1e-6)
+    assert 0.05 * math.sqrt(1.0 / 10.0) == pytest.approx(0.0158114, abs=1e-6)  # the usual shortcut
+    down = engagement(10.0, 1.0, position="down")
+    assert chip(0.05, *down) == pytest.approx((largest, mean))
+
+
+def test_kalpakjian_24_1_slab_milling() -> None:
+    feed = 0.25 * 20 * 100
+    assert feed == pytest.approx(500.0)
+    assert feed * 100 * 3 == pytest.approx(150e3)
+    assert (300 + math.sqrt(3 * (50 - 3))) / feed * 60 == pytest.approx(37.4, abs=0.1)  # printed 37.5 s
+    power = cutting_power(150e3, 3.0)
+    assert power == pytest.approx(7.5, rel=1e-3)
+    assert spindle_torque(power, 100.0) == pytest.approx(716.2, rel=1e-3)
+
+
+def test_kalpakjian_24_2_face_milling() -> None:
+    assert 60 * 3 * 600 == 108_000
+    assert pytest.approx(0.6) == 600 / (100 * 10)
+    assert cutting_power(108e3, 1.1) == pytest.approx(1.98, rel=1e-3)
+
+
+def test_kalpakjian_23_4_drilling_magnesium() -> None:
+    rate = math.pi * 10**2 / 4 * 0.2 * 800
+    assert rate == pytest.approx(12566, rel=1e-4)
+    power = cutting_power(rate, 0.5)
+    assert power * 1000 == pytest.approx(104.7, rel=1e-3)
+    assert spindle_torque(power, 800.0) == pytest.approx(1.25, rel=1e-3)
+    # the same torque by M = k_c f D²/8 with a constant k_c of 0.5 W·s/mm³ = 500 MPa
+    law = Kienzle(500.0, 0.0, 1.0, 1.0)
+    got = drilling_load(law, diameter=10.0, feed=0.2, tip_angle=math.radians(118))
+    assert got.spin == pytest.approx(1.25, rel=1e-3)
+
+
+def handbook_drill() -> tuple[float, float]:
+    """Machinery's Handbook pp. 1152 and 1153: thrust [lbf] and torque [lbf·in] of the worked case."""
+    D, Ff, FT, FM, A, B, J, Kd, W = 0.875, 0.021, 0.899, 0.786, 1.085, 1.355, 0.030, 24000.0, 1.30
+    return 2 * Kd * Ff * FT * B * W + Kd * D**2 * J * W, Kd * Ff * FM * A * W
+
+
+def test_machinerys_handbook_drilling_case_as_printed() -> None:
+    thrust, torque = handbook_drill()
+    assert thrust == pytest.approx(2312.9, rel=1e-3)
+    assert torque == pytest.approx(558.8, rel=1e-3)
+    power = torque * 350 / 63025
+    assert power == pytest.approx(3.103, rel=1e-3)
+    assert power / 0.80 == pytest.approx(3.88, rel=1e-3)
+
+
+def test_our_drilling_band_holds_the_handbook_case() -> None:
+    # 200 HB plain steel: between groups P2 and P4; the band of the tool must contain the printed case
+    thrust, torque = handbook_drill()
+    drill = Cutter("D22", 1, "drill", 22.225, 0, 2, 150, 200, 50, math.radians(118), 0.5, True, "HSS")
+    f = MadeFeature(
+        "hole", "drill", (0, 0, 30), (0, 0, 1), 22.225, 0.0, True, (), drill, 350.0, 0.1016, 22.225 / 2, 30.0,
+        ((0, 0, 30), (0, 0, 0)), None, (),
+    )  # fmt: skip
+    got = feature_load(f, material("1018 cold drawn"))
+    assert got is not None
+    assert got.low.down < thrust * 4.4482216 < got.high.down
+    assert got.low.spin < torque * 0.112984829 < got.high.spin
+    assert got.set.down == pytest.approx(thrust * 4.4482216, rel=0.45)
+
+
+@pytest.mark.parametrize(
+    ("hp", "metric"),
+    [(0.63, 1.72), (0.69, 1.88), (0.78, 2.13), (0.82, 2.24), (0.85, 2.32), (1.14, 3.11)],
+)
+def test_machinerys_handbook_unit_power_rows(hp: float, metric: float) -> None:
+    horsepower, inch = 745.69987, 25.4
+    assert hp * horsepower * 60 / inch**3 == pytest.approx(metric, rel=5e-3)
+    assert horsepower * 60 / inch**3 == pytest.approx(2.7303, rel=1e-4)
+    assert cutting_power(inch**3, metric) * 1000 / horsepower == pytest.approx(hp, rel=5e-3)
+
+
+def test_altintas_mean_slotting_forces() -> None:
+    fx, fy, fz, torque = mean_forces(slot(), AL7050)
+    assert fx == pytest.approx(-112.032, rel=1e-5)
+    assert fy == pytest.approx(229.737, rel=1e-5)
+    assert fz == pytest.approx(62.132, rel=1e-5)
+    assert torque == pytest.approx(1.5675, rel=1e-5)
+    # the printed averages: -N(a/4) K_rc c - N(a/π) K_re, and so on
+    n, a, c = 4, 2.0, 0.1
+    assert fx == pytest.approx(-n * a / 4 * 168 * c - n * a / math.pi * 30.8, rel=1e-12)
+    assert fy == pytest.approx(n * a / 4 * 796 * c + n * a / math.pi * 27.7, rel=1e-12)
+    assert fz == pytest.approx(n * a / math.pi * 222 * c + n * a / 2 * 1.4, rel=1e-12)
+
+
+def test_altintas_simulated_slot_and_peak_of_one_tooth() -> None:
+    got = milling_forces(slot(), AL7050, steps=720).mean(axis=0)
+    assert got == pytest.approx(mean_forces(slot(), AL7050), rel=1e-4)
+    one = MillCut(10.0, 1, 0.0, 2.0, 0.1, 0.0, math.pi)
+    peak = milling_forces(one, AL7050, steps=720)[:, 3].max() / 5.0 * 1000.0
+    assert peak == pytest.approx(214.6, rel=1e-4)
+
+
+@pytest.mark.parametrize("helix", [5.0, 15.0, 30.0, 45.0])
+def test_helix_does_not_change_slot_averages(helix: float) -> None:
+    assert mean_forces(slot(helix), AL7050) == pytest.approx(mean_forces(slot(), AL7050), rel=1e-6)
+    got = milling_forces(slot(helix), AL7050, steps=720).mean(axis=0)
+    assert got == pytest.approx(mean_forces(slot(), AL7050), rel=1e-4)
+
+
+def test_helix_smooths_the_peak_and_pulls_up() -> None:
+    a, b = engagement(10.0, 1.0, position="up")
+    law = Kienzle(800.0, 0.25, 0.5, 0.35)
+    straight = milling_load(MillCut(10.0, 3, 0.0, 10.0, 0.05, a, b), law)
+    twisted = milling_load(MillCut(10.0, 3, math.radians(38), 10.0, 0.05, a, b), law)
+    assert twisted.side < straight.side
+    assert twisted.up > 0 and twisted.down == 0.0
+    assert straight.up == straight.down > 0
+    assert milling_load(MillCut(10.0, 3, 0.0, 10.0, 0.05, a, b), law, runout=0.01).side > straight.side
+
+
+def test_mean_torque_agrees_with_the_simulation() -> None:
+    a, b = engagement(50.0, 30.0, position="centered")
+    law = Kienzle(800.0, 0.25, 0.5, 0.2, 1.3)
+    cut = MillCut(50.0, 5, math.radians(20), 2.0, 0.1, a, b)
+    assert milling_forces(cut, law, steps=720)[:, 3].mean() == pytest.approx(mean_torque(cut, law), rel=1e-4)
+
+
+def test_boring_load_is_kienzle_at_the_edge() -> None:
+    got = boring_load(Kienzle(800.0, 0.25, 0.5, 0.4), diameter=10.0, feed=0.05, radial=0.2)
+    fc = kienzle_force(800.0, 0.25, h=0.05, b=0.2)
+    assert got.side == pytest.approx(fc * math.sqrt(1.25))
+    assert got.spin == pytest.approx(fc * 5.0 / 1000)
+    reamer = boring_load(Kienzle(800.0, 0.25, 0.5, 0.4), diameter=10.0, feed=0.05, radial=0.1, edges=6)
+    assert reamer.side == 0.0 and reamer.spin > 0

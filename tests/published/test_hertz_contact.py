@@ -1,0 +1,94 @@
+"""Hertz contact against a contact benchmark and the textbook.
+
+Sources: NAFEMS Advanced Finite Element Contact Benchmarks (2006), benchmark 1 (6.21 mm, 3585.37 MPa; from
+memory, recomputed); Johnson, Contact Mechanics, chapters 4 and 6 (from memory, recomputed: shear
+0.30 p0 at 0.78 a and 0.31 p0 at 0.48 a; first yield at 1.67, 1.79 and 1.60 Y); Tabor, full indentation.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from scipy.optimize import minimize_scalar
+
+from jawright.errors import JawrightError
+from jawright.handbook import material
+from jawright.mechanics import hertz
+
+
+def test_nafems_contact_benchmark_1() -> None:
+    modulus = hertz.contact_modulus(210e3, 0.3, 70e3, 0.3)
+    assert modulus == pytest.approx(57692, rel=1e-4)
+    a, p0 = hertz.line_contact(35e3, 50.0, modulus)
+    assert a == pytest.approx(6.2146, rel=1e-4)
+    assert p0 == pytest.approx(3585.37, rel=1e-4)
+    assert hertz.line_load_at(p0, 50.0, modulus) == pytest.approx(35e3, rel=1e-9)
+    x = np.linspace(-1, 1, 20001)
+    pressed = np.trapezoid(p0 * np.sqrt(np.maximum(0, 1 - x**2)), x) * a
+    assert pressed == pytest.approx(35e3, rel=1e-5)  # the pressure carries the load
+
+
+def test_ball_on_flat() -> None:
+    a, p0, d = hertz.point_contact(100.0, 5.0, hertz.contact_modulus(205e3, 0.3, 205e3, 0.3))
+    assert a == pytest.approx(0.149319, rel=1e-5)
+    assert p0 == pytest.approx(2141.45, rel=1e-5)
+    assert d == pytest.approx(0.0044593, rel=1e-4)
+
+
+def test_johnson_peak_shear_and_its_depth() -> None:
+    line = minimize_scalar(lambda s: -hertz.line_shear_below(s), bounds=(0.2, 2.0), method="bounded")
+    assert line.x == pytest.approx(0.786, abs=1e-3)
+    assert -line.fun == pytest.approx(0.3003, abs=1e-4)
+    point = minimize_scalar(lambda s: -hertz.point_shear_below(s, 0.3), bounds=(0.1, 2.0), method="bounded")
+    assert point.x == pytest.approx(0.481, abs=1e-3)
+    assert -point.fun == pytest.approx(0.3100, abs=1e-4)
+    assert pytest.approx(line.x, abs=1e-3) == hertz.LINE_SHEAR_DEPTH
+    assert pytest.approx(-point.fun, abs=1e-4) == hertz.POINT_SHEAR
+
+
+def test_johnson_first_yield() -> None:
+    assert pytest.approx(hertz.LINE_YIELD, rel=1e-3) == 0.5 / hertz.LINE_SHEAR  # Tresca: shear is half of Y
+    assert pytest.approx(hertz.POINT_YIELD, rel=1e-3) == 0.5 / hertz.POINT_SHEAR
+
+    def mises(s: float, nu: float = 0.3) -> float:
+        root = math.sqrt(1 + s * s)
+        x, z = -((1 + 2 * s * s) / root - 2 * s), -1 / root
+        y = nu * (x + z)
+        return math.sqrt(((x - y) ** 2 + (y - z) ** 2 + (z - x) ** 2) / 2)
+
+    worst = minimize_scalar(lambda s: -mises(s), bounds=(0.1, 2.0), method="bounded")
+    assert -1 / worst.fun == pytest.approx(hertz.LINE_YIELD_MISES, rel=1e-3)
+
+
+def test_steel_pin_dents_an_aluminum_jaw() -> None:
+    steel, soft = (205e3, 0.29), material("6061-T6")
+    modulus = hertz.contact_modulus(205e3, 0.3, 68.9e3, 0.33)
+    a, p0 = hertz.line_contact(500.0, 10.0, 57468.0)
+    assert a == pytest.approx(0.33283, rel=1e-4)
+    assert p0 == pytest.approx(956.4, rel=1e-4)
+    assert soft.yield_min == 241.0
+    assert p0 / soft.yield_min == pytest.approx(3.97, abs=0.005)
+    assert p0 / soft.yield_min > hertz.LINE_YIELD_MISES
+    assert modulus == pytest.approx(57468.0, rel=0.01)
+    assert steel[0] > soft.E
+    assert pytest.approx(3.0) == hertz.INDENTATION
+
+
+def test_curvatures_of_wrapped_and_facing_walls() -> None:
+    assert hertz.relative_radius(12.0, 0.0) == pytest.approx(12.0)
+    assert math.isinf(hertz.relative_radius(12.0, 12.0))
+    assert math.isinf(hertz.relative_radius(0.0, 0.0))
+    assert hertz.relative_radius(10.0, 12.0) == pytest.approx(60.0)
+    assert hertz.relative_radius(0.0, 10.0) == pytest.approx(10.0)
+
+
+def test_missing_curvature_or_modulus_is_refused() -> None:
+    with pytest.raises(JawrightError):
+        hertz.line_contact(100.0, 0.0, 50e3)
+    with pytest.raises(JawrightError):
+        hertz.point_contact(0.0, 5.0, 50e3)
+    with pytest.raises(JawrightError):
+        hertz.contact_modulus(0.0, 0.3, 70e3, 0.3)
+    assert hertz.line_contact(0.0, 5.0, 50e3) == (0.0, 0.0)
