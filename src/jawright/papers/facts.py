@@ -135,12 +135,17 @@ def holding_facts(record: Record) -> tuple[Fact, ...]:
         Fact("Stick-out", r.size(hold.part_top - hold.jaw_top), "Finished part above the jaw tops."),
         Fact("Stock on top", r.size(hold.stock), "Metal above the finished face as the part comes in."),
     ]
-    if jaws is None:
+    if jaws is not None:
+        ids = [j.blank.id for j in (jaws.fixed, jaws.floating)]
+        same = f"2 × {ids[0]}" if ids[0] == ids[1] else f"fixed {ids[0]}, floating {ids[1]}"
+        out.append(Fact("Jaw blanks", same, note=jaws.fixed.blank.material))
+    else:
         words = "; ".join(_parallel(p, r) for p in _unique(hold.parallels)) or "none"
         out.append(Fact("Parallels", words, "What the part stands on."))
     edge = record.job.incoming.edge_break
     out.append(Fact("Lower edges broken", f"at least {r.size(edge.value)}", note=edge.basis))
     out.append(accepted_fact(record))
+    out.append(Fact("Seat check", "paper under each corner", "Snug, tap down, tighten, then pull.", "none may pull"))
     return tuple(out)
 
 

@@ -292,9 +292,9 @@ class Ink:
         if room >= w:
             self._on_line(mid, words, upright=upright, size=size)
         elif upright:
-            self.text((at + 1.0, mid[1]), words, size=size, anchor="start") if not inside else self._on_line(
-                mid, words, upright=False, size=size
-            )
+            out = 1.0 if at > self.width / 2 else -1.0
+            anchor = "start" if out > 0 else "end"
+            self.text((at + out * 1.2, mid[1]), words, size=size, anchor=anchor, plate=inside)
         else:
             end = max(p[0], q[0]) + 5.5
             self.text((end, at), words, size=size, anchor="start")

@@ -66,7 +66,7 @@ def _size_row(m: MadeFeature, hold: Hold, r: Reader) -> tuple[str, ...] | None:
             "by the print",
             "",
             gauge["size"],
-            "a tenth of them",
+            "a tenth of the limits",
         )
     if m.kind == "face":
         height = r.place(m.bottom - hold.floor)
@@ -77,7 +77,7 @@ def _size_row(m: MadeFeature, hold: Hold, r: Reader) -> tuple[str, ...] | None:
             "by the print",
             "",
             gauge["distance"],
-            "a tenth of them",
+            "a tenth of the limits",
         )
     return None
 

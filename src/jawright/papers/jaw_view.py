@@ -87,7 +87,7 @@ def jaw_view(record: Record, side: str, *, width: float = 186.0) -> str:
     r = Reader(record.job.units)
     jaw = jaws.fixed if side == "fixed" else jaws.floating
     fill = FIXED if side == "fixed" else FLOATING
-    left, right, over, between, under = 17.0, 17.0, 7.0, 17.0, 10.0
+    left, right, over, between, under = 17.0, 17.0, 7.0, 15.0, 10.0
     w, t, h = jaw.x1 - jaw.x0, jaw.y1 - jaw.y0, jaw.height
     scale = fit_scale(w, t + h, paper=(width - left - right, 92.0))
     ink = Ink(width, scale * (t + h) + over + between + under, f"{side} jaw", scale=scale)
@@ -101,11 +101,9 @@ def jaw_view(record: Record, side: str, *, width: float = 186.0) -> str:
     below.layers, below.defs, below.taken = ink.layers, ink.defs, ink.taken
     elevation(below, jaw, jaws, fill)
     _front_dims(below, jaw, jaws, r)
-    words = "from the operator's side" if side == "fixed" else "its front face, seen from the fixed jaw's side as if through it"
-    y = over + scale * t + 4.0
-    ink.text((1.0, 2.6), f"{side.upper()} JAW from above, turned as it stands in the vise", size=SMALL, anchor="start", bold=True)
-    ink.text((1.0, y + 8.0), f"front face, {words}" if side == "fixed" else "front face, as if seen through the jaw from the operator's side",
-             size=SMALL, anchor="start", bold=True)  # fmt: skip
+    title = f"{side.upper()} JAW from above, as it stands in the vise"
+    ink.text((1.0, 2.6), title, size=SMALL, anchor="start", bold=True)
+    ink.text((1.0, ink.height - 2.2), "lower view: its front face, X as above", size=SMALL, anchor="start", bold=True)
     ink.text((width - 1, ink.height - 2.2), f"scale {scale_words(scale)}", size=SMALL, anchor="end", bold=True)
     return ink.svg()
 

@@ -74,16 +74,16 @@ def _first_page(c: Content, record: Record, svgs: dict[str, str]) -> list[Block]
         ),
         c.part_cutters,
         Lines("Cautions", c.cautions, "caution"),
-        c.checks,
     ]
     return out
 
 
 def _second_page(c: Content) -> list[Block]:
     return [
-        c.holding_checks,
         Steps("Order of doing", c.steps),
         Lines("No torque wrench?", (c.without_wrench,)),
+        c.checks,
+        c.holding_checks,
         Lines("Further cautions", c.more_cautions, "caution"),
     ]
 
@@ -106,7 +106,7 @@ def _jaw_pages(c: Content, svgs: dict[str, str]) -> list[Block]:
     out.append(_shown(c.jaw_cutters))
     names = [n for n in svgs if n.startswith("jaw-")]
     if names:
-        out += [Break(), Heading("The jaws, to make them by hand or to check them")]
+        out.append(Heading("To make them by hand, or to check them"))
         for name, grid in zip(names, c.corners, strict=True):
             out += [_picture(name, svgs, caption=False), grid]
         out.append(c.jaw_features)

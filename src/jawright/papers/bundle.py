@@ -1,0 +1,55 @@
+"""The folder a plan leaves: record, sheet, drawings, program, and what the doors add."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from pathlib import Path
+
+from jawright.files.whole import write_folder
+from jawright.papers.drawing import drawings
+from jawright.papers.sheet import html, pdf
+from jawright.record import Record
+from jawright.record_json import dumps
+
+
+def files(record: Record, extra: Mapping[str, bytes] | None = None) -> dict[str, bytes]:
+    """Names and contents of everything in the folder.
+
+    Parameters
+    ----------
+    record : the plan's result.
+    extra : further files by name, such as the jaws as STEP and DXF; a name may not be one of ours.
+
+    Returns
+    -------
+    contents by relative name; the same record and extras give the same bytes.
+    """
+    out = {
+        "record.json": dumps(record).encode("utf-8"),
+        "setup-sheet.pdf": pdf(record),
+        "setup-sheet.html": html(record).encode("utf-8"),
+    }
+    for name, svg in drawings(record).items():
+        out[f"drawing-{name}.svg"] = svg.encode("utf-8")
+    if record.program is not None:
+        out[program_name(record)] = record.program.text.encode("ascii", errors="replace")
+    for name, data in (extra or {}).items():
+        assert name not in out, f"{name} is a name of our own"
+        out[name] = data
+    return out
+
+
+def program_name(record: Record) -> str:
+    """File name of the jaw program; one that did not verify gets a name no control loads by mistake."""
+    assert record.program is not None
+    base = re.sub(r"[^A-Za-z0-9_-]+", "-", record.program.name).strip("-") or "jaws"
+    verified = record.verification is not None and record.verification.verified
+    return f"{base}.nc" if verified else f"{base}-NOT-VERIFIED.txt"
+
+
+def write(record: Record, target: Path, extra: Mapping[str, bytes] | None = None) -> tuple[str, ...]:
+    """Write the folder whole or not at all; gives the names in it. Raises ``file-write``."""
+    made = files(record, extra)
+    write_folder(target, made)
+    return tuple(made)
