@@ -1,0 +1,175 @@
+"""Can it be put in, only the right way round?"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from jawright.geometry.curve import right_normal
+from jawright.hold.model import Hold
+from jawright.jaws.model import Jaws
+from jawright.job.model import Job
+from jawright.mechanics.dropin import most_room
+from jawright.part.model import Part
+from jawright.proof.judge import Band, Basis, Extra, at_least, at_most
+from jawright.proof.model import Proof, Verdict
+from jawright.proof.wrongway import SLACK, UNSEEN, WrongWay, blocker, find
+from jawright.shop.model import Shop
+
+Floats = NDArray[np.float64]
+
+ROOM = 0.0125
+"""Clearance per wall [mm] with which a part drops in by hand (0.001 in; common practice, no source)."""
+OPEN = 3.0  # [mm] the floating jaw is opened to load (common practice, no source)
+HARD_JAW = 20.0  # [mm] thickness of one hard jaw where the shop does not say (common practice, no source)
+
+
+def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop) -> tuple[Proof, ...]:
+    """Drop-in room for the biggest part, opening of the vise, and wrong ways round."""
+    del part
+    found = []
+    if jaws is not None:
+        found.append(drop_in(jaws, job, shop))
+    found.append(opening(hold, jaws))
+    found.append(wrong_way(hold, jaws))
+    return tuple(found)
+
+
+def drop_in(jaws: Jaws, job: Job, shop: Shop) -> Proof:
+    """Room round the biggest part with the floating jaw open: a small linear program over the walls."""
+    grown = job.incoming.profile.value / 2 + job.incoming.wall_form.value
+    rooms = []
+    where = None
+    for cut in (shop.jaw_cut.high, shop.jaw_cut.set, shop.jaw_cut.low):
+        points, normals, gaps = wall_points(jaws, grown + 2 * cut)
+        if not len(points):
+            continue
+        room = most_room(points, normals, gaps)
+        rooms.append(room.clearance)
+        if where is None and room.tightest:
+            p = points[room.tightest[0]]
+            where = (float(p[0]), float(p[1]), jaws.top)
+    basis = Basis(
+        "drop-in-lp-1",
+        "linear program over the walls, small moves",
+        (
+            f"biggest part: walls {grown:g} mm out ({job.incoming.profile.basis})",
+            f"jaws cut small by two sigma of {shop.jaw_cut.set:g} mm ({shop.jaw_cut.basis})",
+            f"jaw opened {OPEN:g} mm, part lowered straight down (common practice, no source)",
+        ),
+    )
+    low, mid, high = (min(rooms), rooms[1], max(rooms)) if rooms else (10.0, 10.0, 10.0)
+    if low >= ROOM:
+        sentence = f"The biggest part drops in with {mid:.3f} mm of room at every wall."
+    elif mid >= 0:
+        sentence = f"The biggest part goes in with only {mid:.3f} mm of room: expect to push."
+    else:
+        sentence = (
+            f"The biggest part does not go in: {-mid:.3f} mm too big between walls that face each other."
+        )
+    return at_least(
+        "loads",
+        "drop-in room",
+        sentence,
+        band=Band(low, mid, high),
+        unit="mm",
+        limit=ROOM,
+        basis=basis,
+        extra=Extra(where=where, at_worst="fail" if mid < 0 else "caution"),
+    )
+
+
+def wall_points(jaws: Jaws, grown: float) -> tuple[Floats, Floats, Floats]:
+    """Points on every wall (n, 2), directions into the part (n, 2), air (n,) [mm].
+
+    The part is ``grown`` [mm] at every wall and the floating jaw open.
+    """
+    points, normals, gaps = [], [], []
+    for z in jaws.zones:
+        for c in z.curves:
+            for k in range(9):
+                n = right_normal(c, k / 8)
+                points.append(c.at(k / 8))
+                normals.append((-n[0], -n[1]))
+                # Backing the floating jaw off gives a wall as much as it faces the closing direction.
+                opened = OPEN * max(0.0, -n[1]) if z.jaw == "floating" else 0.0
+                gaps.append(z.allowance - grown + opened)
+    return np.array(points), np.array(normals), np.array(gaps)
+
+
+def opening(hold: Hold, jaws: Jaws | None) -> Proof:
+    """What the vise must open to load, against what it opens."""
+    x0, y0, x1, y1 = hold.outline.outer.box
+    notes = [f"opened {OPEN:g} mm past the part to load (common practice, no source)"]
+    if jaws is not None:
+        thick = jaws.fixed.blank.thickness + jaws.floating.blank.thickness
+        need = thick + jaws.gap + OPEN
+        made = f"{thick:g} mm of jaws, {jaws.gap:g} mm gap, {OPEN:g} mm to load"
+    else:
+        need = (y1 - y0) + 2 * HARD_JAW + OPEN
+        made = f"{y1 - y0:.1f} mm of part, two hard jaws, {OPEN:g} mm to load"
+        notes.append(f"hard jaws {HARD_JAW:g} mm thick each (common practice, no source)")
+    most = hold.vise.opening
+    word = "enough" if need <= most else "not enough"
+    return at_most(
+        "loads",
+        "opening of the vise",
+        f"Loading needs {need:.1f} mm between the vise's own faces ({made}); it opens {most:g} mm: {word}.",
+        band=Band(need, need, need),
+        unit="mm",
+        limit=most,
+        basis=Basis("opening-sum-1", "sum of lengths", tuple(notes)),
+        extra=Extra(where=((x0 + x1) / 2, y0, hold.jaw_top)),
+    )
+
+
+def wrong_way(hold: Hold, jaws: Jaws | None) -> Proof:
+    """Every turned or flipped stance that goes in, and the cheapest way to stop the first of them."""
+    ways = find(hold, jaws)
+    bad = [w for w in ways if not w.harmless]
+    same = [w for w in ways if w.harmless]
+    verdict: Verdict = "caution" if bad else "pass"
+    if bad:
+        sentence = f"It also goes in {', or '.join(w.words for w in bad[:3])}: {remedy(hold, jaws, bad[0])}."
+    elif same:
+        sentence = f"It also goes in {same[0].words}, which makes the same part."
+    else:
+        sentence = "It goes in one way only."
+    return Proof(
+        question="loads",
+        name="wrong way round",
+        verdict=verdict,
+        sentence=sentence,
+        value=float(len(bad)),
+        unit="",
+        limit=0.0,
+        margin=-float(len(bad)),
+        assumptions=(
+            f"a part that holds the jaw {UNSEEN:g} mm further open, or needs {SLACK:g} mm of force, is not "
+            "noticed (common practice, no source)",
+            "flipped over, the outline in the grip is taken as mirrored",
+            "turns every 5° and those that lay one straight edge like another; no other face up",
+        ),
+        model="wrong-way-search-1",
+        source="plane containment of the outline, repeated linear programs",
+        detail=tuple((f"goes in {w.words}, interference", w.interference, "mm") for w in ways[:6]),
+    )
+
+
+def remedy(hold: Hold, jaws: Jaws | None, way: WrongWay) -> str:
+    """The cheapest thing that stops one wrong way."""
+    spot = blocker(hold, way) if jaws is not None else None
+    if spot is not None:
+        return f"a Ø2 pin in the jaw at ({spot[0]:.1f}, {spot[1]:.1f}) mm stops it"
+    shift = _off_stop(hold, way)
+    if shift > UNSEEN:
+        return f"it then stands {shift:.1f} mm off at the far end: mark that end on the jaw and look"
+    return "no wall can tell the two apart: engrave FRONT and an arrow on the jaw, and mark the part before"
+
+
+def _off_stop(hold: Hold, way: WrongWay) -> float:
+    x0, _, x1, _ = hold.outline.outer.box
+    a, _, b, _ = way.shape.bounds
+    return max(math.fabs(a - x0), math.fabs(b - x1))

@@ -1,0 +1,165 @@
+"""Settling many outlines into one plan area: a distance map for all at once, exact walls for the few."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from scipy.optimize import linprog
+
+from jawright.geometry.profile import Profile
+
+Floats = NDArray[np.float64]
+
+CELL = 0.5  # [mm] of the distance map
+NEAR = 0.8  # [mm] interference on the map with which an outline is looked at exactly
+COARSE_ROUNDS = 40
+FINE_ROUNDS = 25
+STEP = 2.0  # [mm] between points of an outline
+MARGIN = 15.0  # [mm] of the map round the area
+
+
+def outline_points(outline: Profile, step: float = STEP) -> Floats:
+    """Points (k, 2) [mm] along an outline, corners included."""
+    pts = np.array(outline.points(0.1))
+    out = []
+    for p, q in zip(pts, np.roll(pts, -1, axis=0), strict=True):
+        n = max(1, math.ceil(float(np.hypot(*(q - p))) / step))
+        out.append(p + (q - p) * np.arange(n)[:, None] / n)
+    return np.vstack(out)
+
+
+class DistanceMap:
+    """Signed distance to the border of an area on a grid: positive outside (in a wall)."""
+
+    def __init__(self, space: shapely.Geometry, box: tuple[float, float, float, float]) -> None:
+        x0, y0, x1, y1 = box
+        self.x0, self.y0 = x0 - MARGIN, y0 - MARGIN
+        self.nx = math.ceil((x1 - x0 + 2 * MARGIN) / CELL) + 1
+        self.ny = math.ceil((y1 - y0 + 2 * MARGIN) / CELL) + 1
+        gx, gy = np.meshgrid(self.x0 + CELL * np.arange(self.nx), self.y0 + CELL * np.arange(self.ny))
+        geo = shapely.points(gx.ravel(), gy.ravel())
+        border = space.boundary
+        shapely.prepare(border)
+        shapely.prepare(space)
+        far = shapely.distance(border, geo)
+        self.far = np.where(shapely.contains(space, geo), -far, far).reshape(self.ny, self.nx)
+
+    def at(self, x: Floats, y: Floats) -> tuple[Floats, Floats, Floats]:
+        """Distance and its slope by bilinear interpolation; beyond the map it grows by what is beyond."""
+        u, v = (x - self.x0) / CELL, (y - self.y0) / CELL
+        uc, vc = np.clip(u, 0, self.nx - 1.001), np.clip(v, 0, self.ny - 1.001)
+        i, j = uc.astype(np.int64), vc.astype(np.int64)
+        a, b = uc - i, vc - j
+        f = self.far
+        f00, f10, f01, f11 = f[j, i], f[j, i + 1], f[j + 1, i], f[j + 1, i + 1]
+        value = f00 * (1 - a) * (1 - b) + f10 * a * (1 - b) + f01 * (1 - a) * b + f11 * a * b
+        sx = ((f10 - f00) * (1 - b) + (f11 - f01) * b) / CELL
+        sy = ((f01 - f00) * (1 - a) + (f11 - f10) * a) / CELL
+        beyond = np.hypot(u - uc, v - vc) * CELL
+        return value + beyond, sx, sy
+
+
+def settle(
+    space: shapely.Geometry, outlines: Sequence[Profile], right: tuple[float, float, float, float]
+) -> list[tuple[int, Floats, float]]:
+    """Outlines (centered on the origin) that come near to lying inside ``space``, each with its best start.
+
+    All outlines move at once down the sum of squared depths in the walls (damped Gauss-Newton on a
+    distance map), each from nine starts about the box ``right`` of the right way [mm]. Returns
+    (number, shift (2,), small turn).
+    """
+    if not outlines:
+        return []
+    box = shapely.bounds(space)
+    span = max(right[2] - right[0], right[3] - right[1])
+    lo = (max(box[0], right[0] - span), max(box[1], right[1] - span))
+    hi = (min(box[2], right[2] + span), min(box[3], right[3] + span))
+    field = DistanceMap(space, (lo[0], lo[1], hi[0], hi[1]))
+    clouds = [outline_points(p) for p in outlines]
+    most = max(len(c) for c in clouds)
+    pts = np.stack([np.vstack([c, np.repeat(c[-1:], most - len(c), axis=0)]) for c in clouds])
+    mid = np.array([(right[0] + right[2]) / 2, (right[1] + right[3]) / 2])
+    starts = []
+    for sx in (-1.0, 0.0, 1.0):
+        for sy in (-1.0, 0.0, 1.0):
+            own = (pts.min(axis=1) + pts.max(axis=1)) / 2
+            room = np.array([right[2] - right[0], right[3] - right[1]]) - np.ptp(pts, axis=1)
+            starts.append(mid - own + np.array([sx, sy]) * room / 2)
+    best = np.full(len(pts), np.inf)
+    best_q = np.zeros((len(pts), 3))
+    for s in starts:
+        q = np.column_stack([s, np.zeros(len(pts))])
+        deep, q = _descend(field, pts, q)
+        better = deep < best
+        best[better], best_q[better] = deep[better], q[better]
+    return [(int(k), best_q[k, :2].copy(), float(best_q[k, 2])) for k in np.flatnonzero(best < NEAR)]
+
+
+def _descend(field: DistanceMap, pts: Floats, q: Floats) -> tuple[Floats, Floats]:
+    deepest = np.full(len(pts), np.inf)
+    kept = q.copy()
+    for _ in range(COARSE_ROUNDS):
+        c, s = np.cos(q[:, 2:3]), np.sin(q[:, 2:3])
+        ax, ay = c * pts[:, :, 0] - s * pts[:, :, 1], s * pts[:, :, 0] + c * pts[:, :, 1]
+        value, gx, gy = field.at(ax + q[:, :1], ay + q[:, 1:2])
+        deep = value.max(axis=1)
+        better = deep < deepest
+        deepest[better], kept[better] = deep[better], q[better]
+        hit = np.maximum(value, 0.0)
+        live = hit > 0
+        rows = np.stack([gx * live, gy * live, (gy * ax - gx * ay) * live], axis=2)
+        normal = np.einsum("kpi,kpj->kij", rows, rows)
+        slope = np.einsum("kpi,kp->ki", rows, hit)
+        size = np.einsum("kii->k", normal)
+        if not (size > 0).any():
+            break
+        normal += np.eye(3) * (1e-3 * size + 1e-9)[:, None, None]
+        step = -np.linalg.solve(normal, slope[:, :, None])[:, :, 0]
+        q = q + np.clip(step, [-2.0, -2.0, -0.05], [2.0, 2.0, 0.05])
+    return deepest, kept
+
+
+def refine(pts: Floats, space: shapely.Geometry, shift: Floats, small: float) -> tuple[float, Floats, float]:
+    """Least interference [mm] reached from a start, with the shift and small turn that reach it.
+
+    Repeated linear programs against the nearest walls; 0 or less: it lies inside.
+    """
+    at = np.array(shift, dtype=float)
+    border = space.boundary
+    left = math.inf
+    best = (math.inf, at, small)
+    for _ in range(FINE_ROUNDS):
+        c, s = math.cos(small), math.sin(small)
+        here = pts @ np.array([[c, s], [-s, c]]) + at
+        geo = shapely.points(here)
+        lines = shapely.get_coordinates(shapely.shortest_line(geo, border)).reshape(-1, 2, 2)
+        foot = lines[:, 1] - here
+        far = np.hypot(foot[:, 0], foot[:, 1])
+        inside = shapely.contains(space, geo)
+        depth = np.where(inside, -far, far)
+        now = float(depth.max())
+        if now < best[0]:
+            best = (now, at, small)
+        if now <= 0.0 or now > left - 1e-4:
+            break
+        left = now
+        keep = np.flatnonzero((depth > -3.0) & (far > 1e-9))
+        way = foot[keep] / far[keep][:, None] * np.where(inside[keep], 1.0, -1.0)[:, None]  # into the wall
+        arm = here[keep] - at
+        turn = way[:, 1] * arm[:, 0] - way[:, 0] * arm[:, 1]
+        answer = linprog(
+            [0, 0, 0, 1.0],
+            A_ub=np.column_stack([way, turn, -np.ones(len(keep))]),
+            b_ub=-depth[keep],
+            bounds=[(-2.0, 2.0), (-2.0, 2.0), (-0.05, 0.05), (None, None)],
+            method="highs",
+        )
+        if answer.status != 0:
+            break
+        at = at + answer.x[:2]
+        small += float(answer.x[2])
+    return best

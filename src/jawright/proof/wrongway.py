@@ -1,0 +1,233 @@
+"""Does the part go in a wrong way round? Turned and flipped outlines are tried between the jaws."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.affinity import affine_transform
+
+from jawright.geometry.curve import Arc, Curve, Line
+from jawright.geometry.polygon import to_polygon
+from jawright.geometry.profile import Profile
+from jawright.geometry.query import moments
+from jawright.hold.model import Hold
+from jawright.jaws.model import Jaws
+from jawright.proof.settle import outline_points, refine, settle
+
+Floats = NDArray[np.float64]
+
+UNSEEN = 1.5
+"""A part that stands this little open is not seen [mm] (0.060 in; common practice, no source)."""
+SLACK = 0.1  # [mm] interference a hard push overcomes (common practice, no source)
+SWEEP = math.radians(5.0)
+CHORD = 0.02  # [mm]
+
+
+@dataclass(frozen=True, slots=True)
+class WrongWay:
+    """One wrong stance that goes in: how it is turned, flipped or not, how far the jaw stands open."""
+
+    turn: float  # [rad]
+    flipped: bool
+    open: float  # how much further open the jaw may stand with it in [mm]
+    interference: float  # [mm] left
+    shape: shapely.Polygon  # where the outline then lies
+    harmless: bool  # the features come out the same
+
+    @property
+    def words(self) -> str:
+        deg = math.degrees(self.turn) % 360
+        how = f"turned by {deg:.0f}°" if deg > 0.5 else ""
+        if self.flipped:
+            return f"flipped over then {how}" if how else "flipped over"
+        return how
+
+
+def mirrored(outline: Profile) -> Profile:
+    """The outline seen from below: x turned about (the part flipped over about Y)."""
+    from_curves: list[Curve] = []
+    for c in reversed(outline.curves):
+        r = c.reversed()
+        if isinstance(r, Line):
+            from_curves.append(Line((-r.start[0], r.start[1]), (-r.end[0], r.end[1])))
+        else:
+            from_curves.append(
+                Arc(
+                    (-r.start[0], r.start[1]),
+                    (-r.end[0], r.end[1]),
+                    (-r.center[0], r.center[1]),
+                    not r.ccw,
+                )
+            )
+    return Profile(tuple(from_curves))
+
+
+def allowed(jaws: Jaws, *, further: float) -> shapely.Geometry:
+    """Plan area no jaw fills, with the floating jaw ``further`` [mm] open than it should be."""
+    pocket = to_polygon(jaws.pocket, CHORD)
+    far = 500.0
+    fixed = pocket.intersection(shapely.box(-far, 0.0, far, far))
+    floating = pocket.intersection(shapely.box(-far, -far, far, -jaws.gap))
+    strip = shapely.box(-far, -jaws.gap - further - 1e-6, far, 1e-6)
+    lowered = affine_transform(floating, [1, 0, 0, 1, 0, -further])
+    return shapely.union_all([fixed, strip, lowered]).buffer(1e-6)
+
+
+def candidates(outline: Profile, *, sweep: bool) -> list[float]:
+    """Turns worth trying [rad]: quarter turns, those that lay one straight edge like another, a sweep."""
+    edges = [c for c in outline.curves if isinstance(c, Line) and c.length >= 2.0]
+    angles = [math.atan2(*reversed(c.tangent())) for c in edges]
+    turns = {round(k * SWEEP, 6) for k in range(round(2 * math.pi / SWEEP))} if sweep else set()
+    turns |= {round((b - a) % (2 * math.pi), 6) for a in angles for b in angles}
+    turns |= {round(q * math.pi / 2, 6) for q in range(4)}
+    ordered: list[float] = []
+    for t in sorted(turns):
+        if not ordered or t - ordered[-1] > math.radians(0.05):
+            ordered.append(t)
+    return ordered
+
+
+def find(hold: Hold, jaws: Jaws | None) -> list[WrongWay]:
+    """Every wrong stance of the same outline that goes in within ``UNSEEN`` and ``SLACK``; nearest first.
+
+    The part keeps its up side or is flipped over (its outline then mirrored: true where the walls in the
+    grip are the same from top to bottom). Turns are tried one by one, each with the shift and small turn
+    that leave the least interference.
+    """
+    outline = hold.outline.outer
+    right = to_polygon(outline, CHORD)
+    tried: list[tuple[Profile, bool, float]] = []
+    for flip in (False, True):
+        base = mirrored(outline) if flip else outline
+        cx, cy = moments(base).center
+        base = base.moved(shift=(-cx, -cy))
+        for turn in candidates(outline, sweep=jaws is not None):
+            if flip or min(turn, 2 * math.pi - turn) >= math.radians(3.0):
+                tried.append((base.moved(turn=turn), flip, turn))
+    if jaws is None:
+        flat = [_between_flats(b, right, flip=f, turn=t, hold=hold) for b, f, t in tried]
+        return _distinct([w for w in flat if w is not None])
+    space = allowed(jaws, further=UNSEEN)
+    wide, high = largest(jaws)
+    tried = [c for c in tried if _extent(c[0], 0) <= wide and _extent(c[0], 1) <= high]
+    found = []
+    for k, at, small in settle(space, [b for b, _, _ in tried], right.bounds):
+        b, flip, turn = tried[k]
+        way = _in_pocket(b, space, right, start=(at, small), flip=flip, turn=turn, hold=hold)
+        if way is not None:
+            found.append(way)
+    return _distinct(found)
+
+
+def _between_flats(
+    moved: Profile, right: shapely.Polygon, *, flip: bool, turn: float, hold: Hold
+) -> WrongWay | None:
+    """Hard jaws: a wrong way is one that fills the same opening within ``UNSEEN``."""
+    x0, y0, x1, y1 = right.bounds
+    b = moved.box
+    further = (b[3] - b[1]) - (y1 - y0)
+    if abs(further) > UNSEEN:
+        return None
+    # Laid on the fixed jaw, and to the stop at the end where the right part touches it.
+    at_left = hold.stop is not None and abs(hold.stop[0] - x0) < abs(hold.stop[0] - x1)
+    dx = x0 - b[0] if at_left else x1 - b[2]
+    if hold.stop is None:
+        dx = (x0 + x1) / 2 - (b[0] + b[2]) / 2
+    at = np.array([dx, y1 - b[3]])
+    poly = affine_transform(to_polygon(moved, CHORD), [1, 0, 0, 1, float(at[0]), float(at[1])])
+    return WrongWay(turn, flip, further, 0.0, poly, _harmless(hold, poly, right, flip=flip, turn=turn, at=at))
+
+
+def _harmless(
+    hold: Hold, poly: shapely.Polygon, right: shapely.Polygon, *, flip: bool, turn: float, at: Floats
+) -> bool:
+    """True when the turned part covers the right one and its features come out in like places."""
+    if flip or poly.symmetric_difference(right).area > 0.05 * right.length:
+        return False
+    return _features_map(hold, moved_from=moments(hold.outline.outer).center, turn=turn, at=at)
+
+
+def largest(jaws: Jaws) -> tuple[float, float]:
+    """Extents [mm] along X and Y beyond which no outline can lie in the pocket and the open gap."""
+    x0, y0, x1, y1 = jaws.pocket.outer.box
+    through = x0 <= jaws.fixed.x0 + 1e-6 or x1 >= jaws.fixed.x1 - 1e-6
+    return (math.inf if through else x1 - x0 + 2 * SLACK, y1 - y0 + UNSEEN + 2 * SLACK)
+
+
+def _extent(p: Profile, axis: int) -> float:
+    b = p.box
+    return b[2 + axis] - b[axis]
+
+
+def _in_pocket(
+    moved: Profile,
+    space: shapely.Geometry,
+    right: shapely.Polygon,
+    *,
+    start: tuple[Floats, float],
+    flip: bool,
+    turn: float,
+    hold: Hold,
+) -> WrongWay | None:
+    left, at, small = refine(outline_points(moved), space, *start)
+    if left > SLACK:
+        return None
+    if not flip and abs(math.remainder(turn + small, 2 * math.pi)) < math.radians(3.0):
+        return None  # slid back to the right way
+    c, s = math.cos(small), math.sin(small)
+    poly = affine_transform(to_polygon(moved, CHORD), [c, -s, s, c, float(at[0]), float(at[1])])
+    total = (turn + small) % (2 * math.pi)
+    harmless = _harmless(hold, poly, right, flip=flip, turn=total, at=at)
+    return WrongWay(total, flip, UNSEEN, max(0.0, left), poly, harmless)
+
+
+def _features_map(hold: Hold, *, moved_from: tuple[float, float], turn: float, at: Floats) -> bool:
+    """Whether each feature made here falls on a like one of the part when it is turned this way."""
+    c, s = math.cos(turn), math.sin(turn)
+
+    def put(p: Sequence[float]) -> tuple[float, float]:
+        x, y = p[0] - moved_from[0], p[1] - moved_from[1]
+        return (c * x - s * y + float(at[0]), s * x + c * y + float(at[1]))
+
+    for f in hold.features:
+        if f.region is not None and f.kind == "face":
+            continue
+        x, y = put(f.center)
+        if not any(
+            g.kind == f.kind
+            and g.diameter == f.diameter
+            and math.hypot(g.center[0] - x, g.center[1] - y) < 0.05
+            for g in hold.features
+        ):
+            return False
+    return True
+
+
+def _distinct(ways: list[WrongWay]) -> list[WrongWay]:
+    out: list[WrongWay] = []
+    for w in sorted(ways, key=lambda w: (w.harmless, round(w.interference, 3), w.open, w.flipped, w.turn)):
+        if not any(
+            o.flipped == w.flipped and abs(math.remainder(o.turn - w.turn, 2 * math.pi)) < math.radians(6)
+            for o in out
+        ):
+            out.append(w)
+    return out
+
+
+def blocker(hold: Hold, way: WrongWay) -> tuple[float, float] | None:
+    """A plan point [mm] where a pin stops the wrong way only; None when there is none.
+
+    The pin's middle lies at least 1.5 mm outside the right part and 1 mm inside the wrong one.
+    """
+    right = to_polygon(hold.outline, CHORD)
+    left = way.shape.buffer(-1.0).difference(right.buffer(1.5))
+    parts = [p for p in shapely.get_parts(left) if not p.is_empty]
+    if not parts:
+        return None
+    p = max(parts, key=lambda q: q.area).representative_point()
+    return (float(p.x), float(p.y))
