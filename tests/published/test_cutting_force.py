@@ -1,8 +1,9 @@
 """Cutting forces against textbook and handbook examples.
 
 Sources: Kienzle constants by VDI 3323 group (typical values); Kalpakjian and Schmid, Manufacturing
-Engineering and Technology, examples 24.1, 24.2 and 23.4 (from memory, recomputed); Machinery's Handbook, 31st ed.,
-pp. 1147, 1152 and 1153 (formulas, factors and case read; K_d 24 000, tool wear factor 1.30 from memory);
+Engineering and Technology, examples 24.1, 24.2 and 23.4 (from memory, recomputed); Machinery's
+Handbook, 31st ed., pp. 1147, 1152 and 1153 (formulas, factors and case read; K_d 24 000
+and tool wear factor 1.30 from memory);
 Altintas, Manufacturing Automation, average milling forces (aluminum 7050 coefficients from memory, taken
 as an example only; recomputed by integration).
 """

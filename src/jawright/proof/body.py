@@ -95,7 +95,7 @@ def wall_loads(hold: Hold, friction: float) -> tuple[WallLoad, ...] | None:
     Returns None when the clamp alone cannot hold the part in balance at this friction.
     """
     own = [c for c in carrying(hold) if c.on != "floor"]
-    if not any(c.on == "floating" for c in own):
+    if not any(c.on == "floating" for c in own) or not any(c.on == "fixed" for c in own):
         return None
     body = cone.Contacts(
         np.array([(c.point[0], c.point[1], 0.0) for c in own]),  # planar: heights are for tipping

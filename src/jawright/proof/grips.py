@@ -245,11 +245,11 @@ def _shift(hold: Hold, jaws: Jaws | None, job: Job, pairs: tuple[Pair, Pair, Pai
         limit, why = rule("shift_mm").set, rule("shift_mm").basis
     values = tuple(p.fixed.shift for p in pairs)
     size = tuple(abs(v) for v in values)
-    mid = show(values[1], "length", job.units)
+    mid = f"{show(abs(values[1]), 'length', job.units)} along {'+Y' if values[1] >= 0 else '-Y'}"
     how = "picked up with a part clamped at the torque of the run"
     subject = "stands" if jaws is not None else "gives"
     sentence = (
-        f"In use the fixed wall {subject} {mid} along +Y from where it was {'cut' if jaws else 'free'}: "
+        f"In use the fixed wall {subject} {mid} from where it was {'cut' if jaws else 'free'}: "
         f"add that to the work offset in Y, or better, take the zero {how}."
     )
     detail = (

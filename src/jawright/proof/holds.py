@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 
 from jawright import handbook
-from jawright.hold.model import Hold, MadeFeature
+from jawright.hold.model import Contact, Hold, MadeFeature
 from jawright.jaws.model import Jaws
 from jawright.job.model import Job
 from jawright.mechanics import cone, friction
 from jawright.part.model import Part
 from jawright.proof import clamp
-from jawright.proof.body import carrying, part_material
+from jawright.proof.body import SQUARE_ENOUGH, carrying, part_material
 from jawright.proof.cutload import feature_load
 from jawright.proof.factor import Case
 from jawright.proof.judge import Band, Basis, Extra, at_least, finite, unknown
@@ -189,43 +189,59 @@ def _change(hold: Hold, s: Study) -> str:
 def quick_margin(hold: Hold, jaws: Jaws | None, job: Job, shop: Shop) -> float | None:  # noqa: ARG001
     """One conservative closed-form figure of how well a hold holds, for ranking many stances.
 
-    Smallest of slip ``2 μ F / P``, spin ``2 μ F ρ / M`` and tip ``g F / (P (2 H − g))``, each over its
-    required factor, over all features, with the worst friction and clamp force at the job's torque or
-    the usual one. 1 is just enough. None when a load is not known.
-    Valid for: ranking; the full proof decides.
+    The clamp force at hand over the one needed, worst feature. Needed are the sum of what sliding,
+    turning about Z, tipping and the cutter's spin ask for each by itself (the need of a sum of loads is
+    at most the sum of their needs), times the slip factor, with the worst friction and clamp force at
+    the job's torque or the usual one. 1 is just enough; 0 when the walls squeeze the part out.
+    Returns None when a load is not known. Valid for: ranking; the full proof decides.
     """
     work = part_material(job.material)
     if work is None or not hold.features or hold.grip_depth <= 0:
         return None
     torque = job.hold.torque or min(rule("usual_torque_n_m").set, clamp.torque_limit(hold.vise))
     force = clamp.clamp_force(hold.vise, torque)
-    length = sum(c.share for c in carrying(hold) if c.on == "floating")
-    if force is None or length <= 0:
+    fixed = [c for c in carrying(hold) if c.on == "fixed" and -c.normal[1] >= SQUARE_ENOUGH]
+    moving = [c for c in carrying(hold) if c.on == "floating" and c.normal[1] >= SQUARE_ENOUGH]
+    if force is None or not fixed or not moving:
         return None
-    ratios = [
-        _quick(f, work, hold, length=length, force=force.low, mu=shop.friction.low) for f in hold.features
-    ]
-    known = [r for r in ratios if r is not None]
-    return min(known) if len(known) == len(ratios) else None
+    mu = 2 * shop.friction.low - _squeeze_out(fixed, moving)
+    if mu <= 0:
+        return 0.0
+    reach = [_reach(own) for own in (fixed, moving)]
+    span = max(min(b for _, b in reach) - max(a for a, _ in reach), 1.0)
+    middle = (max(a for a, _ in reach) + min(b for _, b in reach)) / 2
+    needs = [_need(f, work, hold, mu=mu, span=span, middle=middle) for f in hold.features]
+    if any(n is None for n in needs):
+        return None
+    most = max(n for n in needs if n is not None) * rule("slip_factor").set
+    return CAP if most <= 0 else min(CAP, force.low / most)
 
 
-def _quick(
-    f: MadeFeature, work: handbook.Material, hold: Hold, *, length: float, force: float, mu: float
+def _squeeze_out(fixed: list[Contact], moving: list[Contact]) -> float:
+    """Least net push along X of the jaw walls per newton of clamp, whatever way it spreads over them."""
+    a = [c.normal[0] / -c.normal[1] for c in fixed]
+    b = [c.normal[0] / c.normal[1] for c in moving]
+    low, high = min(a) + min(b), max(a) + max(b)
+    return 0.0 if low <= 0 <= high else min(abs(low), abs(high))
+
+
+def _reach(own: list[Contact]) -> tuple[float, float]:
+    return min(c.point[0] - c.share / 2 for c in own), max(c.point[0] + c.share / 2 for c in own)
+
+
+def _need(
+    f: MadeFeature, work: handbook.Material, hold: Hold, *, mu: float, span: float, middle: float
 ) -> float | None:
+    """Clamp force [N] one feature needs; ``mu`` counts both jaws."""
     got = feature_load(f, work)
     if got is None:
         return None
     load = got.set
-    pull = math.hypot(load.side, load.up)
-    out = [CAP]
-    if pull > 0:
-        out.append(2 * mu * force / pull / rule("slip_factor").set)
-    if load.spin > 0:
-        arm = friction.patch_radius(length, hold.grip_depth)
-        out.append(2 * mu * force * arm / (load.spin * 1000.0) / rule("slip_factor").set)
-    if load.side > 0:
-        height = max(p[2] for p in f.path) - hold.floor
-        g = hold.grip_depth
-        if 2 * height > g:
-            out.append(g * force / (load.side * (2 * height - g)) / rule("tip_factor").set)
-    return min(out)
+    g = hold.grip_depth
+    patch = friction.patch_radius(span, g)
+    height = max(max(p[2] for p in f.path) - hold.floor - g / 2, 0.0)
+    away = max(abs(p[0] - middle) for p in f.path)
+    out = math.hypot(load.side, load.up) / mu
+    out += load.side * away / (span / 2)
+    out += load.side * height * max(2 / g, 1 / (mu * patch))
+    return out + load.spin * 1000.0 / (mu * patch)
