@@ -27,7 +27,7 @@ def from_bulges(rows: list[tuple[float, float, float]]) -> Profile:
 
 
 def star(rng: np.random.Generator) -> Profile:
-    """Corners on rays, every second edge or so an arc of any bow that keeps clear of its neighbors most times."""
+    """Corners on rays, every second edge or so an arc of any bow."""
     n = int(rng.integers(3, 17))
     a = 2 * math.pi * (np.arange(n) + rng.uniform(-0.3, 0.3, n)) / n
     r = rng.uniform(8, 30, n)
@@ -81,7 +81,7 @@ def filleted(rng: np.random.Generator) -> Profile:
 
 
 def comb(rng: np.random.Generator) -> Profile:
-    """Teeth and slots on a 1 mm grid, some bottoms and tops half circles: exact degeneracies at d = 0.5, 1, 1.5 ..."""
+    """Teeth and slots on a 1 mm grid, some ends half circles: exact degeneracies at d = 0.5, 1, 1.5 ..."""
     n = int(rng.integers(2, 8))
     x = 0
     tops: list[tuple[float, float, float]] = []

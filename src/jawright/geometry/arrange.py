@@ -41,6 +41,7 @@ class Pieces:
     left: Ints
     mx: Floats  # the middle of each piece
     my: Floats
+    idle: Ints  # rows of the table, two by two, that run together and cancel each other out
 
 
 def _refine(label: Ints, key: Floats | Ints, gap: float) -> None:
@@ -118,7 +119,7 @@ def arrange(t: Table, operand: Ints, operands: int, tol: float) -> Pieces:
     px, py, owner, a, b, middle = _split(t, tol)
     if not len(owner):
         empty = np.zeros((0, operands), dtype=np.int64)
-        return Pieces(px, py, a, b, owner, owner > 0, empty, empty, px[:0], py[:0])
+        return Pieces(px, py, a, b, owner, owner > 0, empty, empty, px[:0], py[:0], a)
     mx, my = t.at(owner, middle)
     group, leader = _merge(a, b, mx, my, 8 * tol)
     same = a == a[leader][group]
@@ -133,7 +134,7 @@ def arrange(t: Table, operand: Ints, operands: int, tol: float) -> Pieces:
     side = np.zeros((len(t), operands), dtype=np.int64)
     side[np.arange(len(t)), operand] = 1
     right = np.zeros((len(leader), operands), dtype=np.int64)
-    live = net.any(axis=1)
+    live = np.asarray(net.any(axis=1), dtype=bool)
     for mask, table, qx, qy in ((steep, t, gx, gy), (~steep, _turned(t), gy, -gx)):
         rows = np.flatnonzero(mask & live)
         for k in range(0, len(rows), 512):
@@ -149,8 +150,15 @@ def arrange(t: Table, operand: Ints, operands: int, tol: float) -> Pieces:
     leader = leader[keep]
     return Pieces(
         px, py, a[leader], b[leader], owner[leader], np.ones(len(keep), dtype=bool),
-        right[keep], right[keep] + net[keep], gx[keep], gy[keep],
+        right[keep], right[keep] + net[keep], gx[keep], gy[keep], _pairs(group, owner, ~live),
     )  # fmt: skip
+
+
+def _pairs(group: Ints, owner: Ints, idle: Bools) -> Ints:
+    """First and last owner of each group that cancels, flat."""
+    gone = np.flatnonzero(idle)
+    mine = [owner[group == g] for g in gone.tolist()]
+    return np.array([(int(o[0]), int(o[-1])) for o in mine if len(o) > 1], dtype=np.int64).ravel()
 
 
 Edge = tuple[int, int, int, bool]

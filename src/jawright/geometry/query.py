@@ -105,7 +105,8 @@ class Crossing:
 def self_crossings(shape: Region | Profile, tol: float = 1e-8) -> tuple[Crossing, ...]:
     """Places where the outlines of a shape cross themselves or each other, in the order of their curves.
 
-    Touching without crossing is allowed, and so is an overlap thinner than ``tol`` [mm].
+    Touching in points is allowed; running back along itself is not. Overlaps thinner than
+    ``tol`` [mm] are not seen.
     Raises ``geometry`` when a region's outlines run the wrong way round or a hole lies outside.
     """
     origin = middle_of(loops_of(shape)[0])
@@ -123,15 +124,22 @@ def self_crossings(shape: Region | Profile, tol: float = 1e-8) -> tuple[Crossing
     p = arrange(t, np.zeros(len(t), dtype=np.int64), 1, tol)
     runs_back = isinstance(shape, Profile) and shape.area < 0
     wrong = (p.left[:, 0] != (0 if runs_back else 1)) | (p.right[:, 0] != (-1 if runs_back else 0))
-    if not wrong.any():
-        return ()
+    idle = p.idle.reshape(-1, 2)
+    found = []
+    for m, n in idle.tolist():
+        x, y = t.at(np.array([m, n]), np.array([0.5, 0.5]))
+        k = 0 if t.length[m] <= t.length[n] else 1  # the middle of the shorter lies nearer the shared run
+        if t.length[(m, n)[k]] > 1e-6:
+            point = (float(x[k]) + origin[0], float(y[k]) + origin[1])
+            found.append(Crossing(names[min(m, n)], names[max(m, n)], point))
+    if found or not wrong.any():
+        return tuple(sorted(found, key=_place))
     at: dict[int, set[int]] = {}
     for k in range(len(wrong)):
         for v in (int(p.start[k]), int(p.end[k])):
             at.setdefault(v, set()).add(int(p.owner[k]))
     ends = np.unique(np.concatenate((p.start[wrong], p.end[wrong]))).tolist()
     degree = np.bincount(np.concatenate((p.start, p.end)), minlength=len(p.px))
-    found = []
     for v in ends:
         if degree[v] > 2:
             a, b = _apart(sorted(at[v]), names)
@@ -140,7 +148,11 @@ def self_crossings(shape: Region | Profile, tol: float = 1e-8) -> tuple[Crossing
         raise JawrightError(
             "geometry", what="an outline runs the wrong way round or a hole lies outside its outline"
         )
-    return tuple(sorted(found, key=lambda c: (c.first, c.second, c.point)))
+    return tuple(sorted(found, key=_place))
+
+
+def _place(c: Crossing) -> tuple[tuple[int, int], tuple[int, int], Point]:
+    return (c.first, c.second, c.point)
 
 
 def _beyond_joints(t: Table, h: Hits, tol: float) -> bool:
@@ -165,18 +177,24 @@ def _apart(owners: list[int], names: list[tuple[int, int]]) -> tuple[tuple[int, 
 
 
 def simple(shape: Region | Profile) -> bool:
-    """True when no outline of the shape crosses itself or another; touching is allowed."""
+    """True when no outline of the shape crosses itself or another; touching in points is allowed."""
     return not self_crossings(shape)
 
 
 def require_simple(shape: Region | Profile) -> None:
-    """Raise ``geometry``, naming the place, when an outline crosses itself or another one."""
+    """Raise ``geometry``, naming the place, when an outline crosses itself or another, or has no area."""
+    for q in loops_of(shape):
+        if abs(q.area) <= 1e-9 * q.perimeter:
+            x, y = q.curves[0].start
+            raise JawrightError("geometry", what="an outline has no area", where=f"at ({x:.4f}, {y:.4f}) mm")
     for c in self_crossings(shape)[:1]:
         (m, a), (n, b) = c.first, c.second
         who = f"curves {a + 1} and {b + 1}" if m == n else f"outlines {m + 1} and {n + 1}"
         raise JawrightError(
             "geometry",
-            what=f"an outline crosses itself ({who})" if m == n else f"two outlines cross ({who})",
+            what=f"an outline crosses itself or runs back on itself ({who})"
+            if m == n
+            else f"two outlines cross ({who})",
             where=f"at ({c.point[0]:.4f}, {c.point[1]:.4f}) mm",
             todo="mend the outline where it crosses",
         )
