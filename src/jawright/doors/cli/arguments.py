@@ -13,6 +13,7 @@ CAUTION = (
 
 
 def parser() -> argparse.ArgumentParser:
+    """The parser of all commands; docs/reference/cli.md prints it."""
     top = argparse.ArgumentParser(
         prog="jawright",
         description="A vise hold that is proven before metal is cut: the decision, the jaws, "

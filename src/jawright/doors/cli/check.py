@@ -15,6 +15,7 @@ from jawright.units import show
 
 
 def run(args: argparse.Namespace) -> int:
+    """Read, resolve and list; 0 when nothing stands in the way of planning."""
     job, shop = inputs.read(args.job, args.shop, args.units)
     part = read_part(job.part_file, unit=job.part_unit, thickness=job.thickness, body=job.body)
     ask = resolve(part, job)

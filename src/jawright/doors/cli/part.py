@@ -16,6 +16,7 @@ from jawright.units import show
 
 
 def run(args: argparse.Namespace) -> int:
+    """Read and print; 0."""
     thickness = None
     if args.thickness is not None:
         thickness = units.parse(args.thickness, "length", where="--thickness")

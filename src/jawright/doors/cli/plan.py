@@ -15,6 +15,7 @@ from jawright.shop.model import Shop
 
 
 def run(args: argparse.Namespace) -> int:
+    """Plan one job; 0 when it is ready, 1 when something is open."""
     job, shop = inputs.read(args.job, args.shop, args.units)
     out = Path(args.out) if args.out else Path("out") / Path(args.job).stem
     return execute(job, shop, out=out, stances=args.stances)

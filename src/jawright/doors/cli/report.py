@@ -24,6 +24,7 @@ LIBRARIES = {
 
 
 def run(args: argparse.Namespace) -> int:  # noqa: ARG001 (every command is called alike)
+    """Print versions and whether each library loads; 0."""
     print(f"jawright {jawright.__version__}")
     print(f"Python {platform.python_version()} ({platform.python_implementation()})")
     print(f"system {platform.system()} {platform.release()} {platform.machine()}")

@@ -14,6 +14,7 @@ WORDS: dict[Verdict, str] = {"pass": "met", "caution": "caution", "fail": "NOT M
 
 
 def width() -> int:
+    """Columns to write in: the terminal's, within reason."""
     return max(60, min(shutil.get_terminal_size((100, 24)).columns, 140))
 
 
@@ -39,6 +40,7 @@ def table(rows: Sequence[Sequence[str]], *, gap: str = "  ") -> list[str]:
 
 
 def decision(record: Record) -> list[str]:
+    """What to do, and what it costs."""
     d = record.decision
     lines = wrap(d.sentence)
     cost = []
