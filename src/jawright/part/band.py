@@ -1,0 +1,238 @@
+"""The grip band: what the jaws meet between two heights, as exact outlines."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from jawright import kernel
+from jawright.errors import JawrightError
+from jawright.geometry.boolean import union
+from jawright.geometry.frame import Move, Vec3, dot, standing, unit
+from jawright.geometry.profile import Profile, Region
+from jawright.geometry.query import nearest_on, signed_distance
+from jawright.part.model import Band, BandKind, Face, Part
+
+SAME = 1e-3
+"""Outlines within this distance [mm] of one another are the same."""
+STEP = 1e-3
+"""Cuts keep this distance [mm] from heights where faces begin or end: there a cut is not defined."""
+UPRIGHT = 1e-7
+"""A wall whose normal leaves the level by less than this [rad] is upright: 0.01 µm over 100 mm."""
+STEEP = math.radians(30)
+"""Walls that lean more than this are chamfers, not drafted walls. Common practice, no source."""
+FREE_CUTS = 9
+"""Cuts through a stretch of height in which a free-form or lying round wall bulges."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Slab:
+    """A stretch of height in which no face begins or ends; ``leaning`` and ``free`` faces cross it."""
+
+    low: float
+    high: float
+    leaning: tuple[int, ...]
+    free: tuple[int, ...]
+
+    @property
+    def cuts(self) -> list[float]:
+        """Heights at which the stretch is to be cut."""
+        step = min(STEP, 0.25 * (self.high - self.low))
+        a, b = self.low + step, self.high - step
+        if self.free:
+            return [a + (b - a) * k / (FREE_CUTS - 1) for k in range(FREE_CUTS)]
+        return [a, b] if self.leaning else [0.5 * (a + b)]
+
+
+def grip_band(part: Part, up: Vec3, low: float, high: float) -> Band:
+    """Outlines of the part between two heights above its lowest point, standing with ``up`` up.
+
+    Coordinates are those of ``standing(up, turn=0, shift=(0, 0, 0))``. Where the band is not
+    prismatic the union of its cuts is given: the outermost outline. A stretch with leaning walls
+    is cut at both ends, one with free-form walls at nine heights, so that between these cuts a
+    bulge of a free-form wall may stand out further. Raises ``value-bad`` for an empty band or one
+    that misses the part, ``geometry`` when the part cannot be cut.
+    """
+    move = standing(up, turn=0.0, shift=(0.0, 0.0, 0.0))
+    heights = _heights(part, move)
+    floor, top = min(h[0] for h in heights), max(h[1] for h in heights)
+    if not 0 <= low < high or low >= top - floor:
+        raise JawrightError(
+            "value-bad",
+            what=f"a band from {low:g} to {high:g} mm is not on the part, which is {top - floor:.3f} mm high",
+        )
+    z0, z1 = floor + low, min(floor + high, top)
+    slabs = _slabs(part.faces, heights, unit(up), (z0, z1))
+    cuts = {z: kernel.section(part.shape, move, z) for s in slabs for z in s.cuts}
+    shown = _distinct(cuts.values())
+    outline = shown[0].regions if len(shown) == 1 else union([r for c in shown for r in c.regions])
+    kind, draft = _kind(part.faces, unit(up), slabs, cuts)
+    return Band(
+        z_low=z0,
+        z_high=z1,
+        kind=kind,
+        outline=outline,
+        bottom=bottom(part, up),
+        fit_bound=max((c.bound for c in shown), default=0.0),
+        draft=draft,
+        sources=tuple(_sources(r.outer, shown) for r in outline),
+    )
+
+
+def bottom(part: Part, up: Vec3) -> tuple[Region, ...]:
+    """Level faces in the very lowest plane, as regions: what a floor can carry. Empty when there is none."""
+    move = standing(up, turn=0.0, shift=(0.0, 0.0, 0.0))
+    heights = _heights(part, move)
+    floor = min(h[0] for h in heights)
+    down = [
+        f.index
+        for f, h in zip(part.faces, heights, strict=True)
+        if f.kind == "plane" and dot(f.normal, unit(up)) < -1 + 1e-12 and h[1] < floor + SAME
+    ]
+    found = [r for i in down for r in kernel.flat_face(part.shape, i, move).regions]
+    return union(found) if len(found) > 1 else tuple(found)
+
+
+def silhouette(part: Part, up: Vec3) -> tuple[Region, ...]:
+    """Plan outline of the whole part seen along ``up``, in the coordinates of ``grip_band``.
+
+    Every point of the plan lies below an upward face: level ones count exactly, leaning and
+    free-form ones by cuts through the heights they span.
+    """
+    move = standing(up, turn=0.0, shift=(0.0, 0.0, 0.0))
+    heights = _heights(part, move)
+    floor, top = min(h[0] for h in heights), max(h[1] for h in heights)
+    level = [
+        r
+        for f in part.faces
+        if f.kind == "plane" and dot(f.normal, unit(up)) > 1 - 1e-12
+        for r in kernel.flat_face(part.shape, f.index, move).regions
+    ]
+    slabs = _slabs(part.faces, heights, unit(up), (floor, top))
+    cuts = _distinct(
+        kernel.section(part.shape, move, z) for s in slabs if s.leaning or s.free for z in s.cuts
+    )
+    return union([*level, *(r for c in cuts for r in c.regions)])
+
+
+def _heights(part: Part, move: Move) -> list[tuple[float, float]]:
+    """Lowest and highest point of each face after the move [mm]."""
+    row = move.rotation[2]
+    for k in range(3):
+        if abs(abs(row[k]) - 1.0) < 1e-12:
+            ends = [sorted((row[k] * f.box[k], row[k] * f.box[k + 3])) for f in part.faces]
+            return [(a, b) for a, b in ends]
+    return [(b[2], b[5]) for b in kernel.face_boxes(part.shape, move)]
+
+
+def _slabs(
+    faces: Sequence[Face], heights: Sequence[tuple[float, float]], up: Vec3, band: tuple[float, float]
+) -> list[_Slab]:
+    """The band split where faces begin or end."""
+    z0, z1 = band
+    ends = sorted({z0, z1, *(z for h in heights for z in h if z0 + STEP < z < z1 - STEP)})
+    levels = [ends[0]]
+    for z in ends[1:]:
+        if z - levels[-1] > 2e-4:  # ends that differ by rounding are one
+            levels.append(z)
+    levels[-1] = z1
+    leans = [_lean(f, up) for f in faces]
+    out = []
+    for a, b in pairwise(levels):
+        middle = 0.5 * (a + b)
+        across = [i for i, h in enumerate(heights) if h[0] < middle < h[1]]
+        leaning = tuple(i for i in across if UPRIGHT < leans[i] < math.inf)
+        out.append(_Slab(a, b, leaning, tuple(i for i in across if leans[i] == math.inf)))
+    return out
+
+
+def _lean(face: Face, up: Vec3) -> float:
+    """Angle [rad] by which a wall leaves the upright: 0 for upright ones, inf for those that change it."""
+    if face.kind == "plane":
+        return math.asin(min(1.0, abs(dot(face.normal, up))))
+    if face.axis is not None and face.kind in ("cylinder", "cone") and abs(dot(face.axis, up)) > 1 - 1e-12:
+        return 0.0 if face.kind == "cylinder" else math.asin(min(1.0, abs(dot(face.normal, up))))
+    return math.inf
+
+
+def _distinct(cuts: Iterable[kernel.Section]) -> list[kernel.Section]:
+    """Cuts whose outlines differ."""
+    out: list[kernel.Section] = []
+    for cut in cuts:
+        if cut.regions and not any(_same_cut(cut, c) for c in out):
+            out.append(cut)
+    return out
+
+
+def _same_cut(a: kernel.Section, b: kernel.Section) -> bool:
+    """Same regions, holes included, within 1 µm: they come in the order of their boxes."""
+    if len(a.regions) != len(b.regions):
+        return False
+    for p, q in zip(a.regions, b.regions, strict=True):
+        if len(p.holes) != len(q.holes) or not _same(p.outer, q.outer):
+            return False
+        if not all(_same(g, h) for g, h in zip(p.holes, q.holes, strict=True)):
+            return False
+    return True
+
+
+def _same(a: Profile, b: Profile) -> bool:
+    if any(abs(u - v) > SAME for u, v in zip(a.box, b.box, strict=True)):
+        return False
+    return _off(a, b) <= SAME and _off(b, a) <= SAME
+
+
+def _off(a: Profile, b: Profile) -> float:
+    """Largest distance of corners, quarter and middle points of one outline from the other [mm]."""
+    points = np.array([c.at(t) for c in a.curves for t in (0.0, 0.25, 0.5, 0.75)])
+    return float(np.abs(signed_distance(b, points)).max())
+
+
+def _outers_same(a: kernel.Section, b: kernel.Section) -> bool:
+    return len(a.regions) == len(b.regions) and all(
+        _same(p.outer, q.outer) for p, q in zip(a.regions, b.regions, strict=True)
+    )
+
+
+def _kind(
+    faces: Sequence[Face], up: Vec3, slabs: Sequence[_Slab], cuts: dict[float, kernel.Section]
+) -> tuple[BandKind, float]:
+    """What the walls of the band are, and the largest draft angle [rad] of drafted ones."""
+    height = slabs[-1].high - slabs[0].low
+    first = cuts[slabs[0].cuts[0]]
+    if all(_outers_same(first, c) for c in cuts.values()):
+        return "prismatic", 0.0
+    drafted, angle = 0.0, 0.0
+    for slab in slabs:
+        here = [cuts[z] for z in slab.cuts]
+        if all(_outers_same(here[0], c) for c in here):
+            continue
+        walls = {i for c in here for s in c.sources for i in s}
+        if walls & set(slab.free):
+            return "free-form", 0.0
+        leans = [_lean(faces[i], up) for i in walls & set(slab.leaning)]
+        if leans and max(leans) <= STEEP:
+            drafted += slab.high - slab.low
+            angle = max(angle, *leans)
+    return ("drafted", angle) if drafted >= 0.5 * height else ("stepped", 0.0)
+
+
+def _sources(outline: Profile, cuts: Sequence[kernel.Section]) -> tuple[int, ...]:
+    """Per curve the part face behind it, by the cut's curve under its middle; -1 where none is."""
+    pairs = [(r.outer, s) for c in cuts for r, s in zip(c.regions, c.sources, strict=True)]
+    if len(cuts) == 1:
+        for profile, sources in pairs:
+            if profile is outline:
+                return sources
+    middles = np.array([c.at(0.5) for c in outline.curves])
+    found = [-1] * len(middles)
+    least = [SAME] * len(middles)
+    for profile, sources in pairs:
+        for k, foot in enumerate(nearest_on(profile, middles)):
+            if foot.distance < least[k]:
+                least[k], found[k] = foot.distance, sources[foot.curve]
+    return tuple(found)
