@@ -8,9 +8,9 @@ from pathlib import Path
 
 from jawright import plan as conductor
 from jawright.doors.cli import inputs, screen
-from jawright.files.whole import write_folder
 from jawright.job.model import Job
 from jawright.papers import bundle
+from jawright.papers.jaw_files import jaw_files
 from jawright.shop.model import Shop
 
 
@@ -25,7 +25,7 @@ def execute(job: Job, shop: Shop, *, out: Path, stances: bool) -> int:
     """Plan, print the decision and the six answers, write the folder; 0 when the record is ready, else 1."""
     record = conductor.plan(job, shop, progress=_progress)
     _progress("writing the papers")
-    written = write_folder(out, bundle.files(record))
+    written = bundle.write(record, out, jaw_files(record))
     print("\n".join(screen.decision(record)))
     print()
     print("\n".join(screen.six(record)))
