@@ -169,9 +169,10 @@ def proofs() -> tuple[Proof, ...]:
             model="seat-lp-1", where=(20.0, 3.0, 43.5),
         ),
         Proof(
-            "sits", "acceptance window", "pass", "Takes parts from 25.93 to 26.07 mm across the clamp.", 26.0,
-            "mm", low=25.93, set=26.0, high=26.07, limit=0.1, margin=0.04,
-            assumptions=("growth is shared evenly round the perimeter",), model="window-1",
+            "sits", "range of incoming sizes", "pass", "Takes widths from 25.93 (go) to 26.07 mm (no-go).", 0.07,
+            "mm", limit=0.05, margin=0.02, low=0.07, set=0.07, high=0.07,
+            assumptions=("the whole outline grows or shrinks alike",), model="acceptance-window-1",
+            detail=(("smallest width taken", 25.93, "mm"), ("largest width taken", 26.07, "mm")),
         ),
         Proof(
             "grips", "taper over the grip depth", "pass", "The wall opens by 3 µm over the grip depth.", 3.0,

@@ -21,7 +21,7 @@ CONTENTS = "contents.sha256"
 _HEAD = "# written by jawright; check with: sha256sum -c contents.sha256"
 
 
-def write_folder(target: Path, files: Mapping[str, bytes]) -> None:
+def write_folder(target: Path, files: Mapping[str, bytes]) -> tuple[str, ...]:
     """Make ``target`` a folder that holds exactly ``files`` and their list.
 
     Parameters
@@ -29,6 +29,10 @@ def write_folder(target: Path, files: Mapping[str, bytes]) -> None:
     target : the folder; its parent is made when absent. It may exist when it is empty, or when
         it holds exactly what an earlier call wrote.
     files : relative names ("record.json", "jaws/fixed.step") and contents.
+
+    Returns
+    -------
+    names written, the list itself included.
 
     Raises ``file-write``; then the target is as it was before.
     """
@@ -51,6 +55,7 @@ def write_folder(target: Path, files: Mapping[str, bytes]) -> None:
             where=target.name,
             todo="nothing was changed; see that the disk has room and the folder may be written",
         ) from e
+    return (*files, CONTENTS)
 
 
 def _check_name(name: str) -> None:

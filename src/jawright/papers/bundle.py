@@ -50,6 +50,4 @@ def program_name(record: Record) -> str:
 
 def write(record: Record, target: Path, extra: Mapping[str, bytes] | None = None) -> tuple[str, ...]:
     """Write the folder whole or not at all; gives the names in it. Raises ``file-write``."""
-    made = files(record, extra)
-    write_folder(target, made)
-    return tuple(made)
+    return write_folder(target, files(record, extra))

@@ -11,7 +11,8 @@ from jawright.hold.model import Hold
 from jawright.papers import facts, inspection
 from jawright.papers.jaw_view import corner_grid, feature_grid
 from jawright.papers.measure import Reader
-from jawright.papers.questions import WORDS, answers, reasons_not_ready
+from jawright.papers.questions import WORDS, answers, reasons_not_ready, shared_assumptions
+from jawright.papers.rival_view import distinct
 from jawright.papers.show import Answer, Fact, Grid, Level
 from jawright.papers.steps import cautions, steps, without_wrench
 from jawright.record import Record
@@ -54,6 +55,7 @@ class Content:
     answers: tuple[Answer, ...] = field(metadata=_doc("The six questions with their proofs."))
     corners: tuple[Grid, ...] = field(metadata=_doc("Corners of the pocket, fixed jaw first."))
     jaw_features: Grid = field(metadata=_doc("Reliefs, wells and holes of the jaws."))
+    shared: tuple[str, ...] = field(metadata=_doc("Assumptions behind several proofs, by number."))
     rivals: Grid = field(metadata=_doc("Stances that were tried, and why each lost."))
     assumed: tuple[str, ...] = field(metadata=_doc("Defaults and things not given that this sheet rests on."))
     findings: tuple[str, ...] = field(metadata=_doc("What the part reader noticed."))
@@ -98,6 +100,7 @@ def content(record: Record) -> Content:
         more_cautions=more,
         without_wrench=without_wrench() if held else "",
         answers=answers(record),
+        shared=shared_assumptions(record),
         corners=tuple(corner_grid(record, s) for s in ("fixed", "floating")) if record.jaws else (),
         jaw_features=feature_grid(record) if record.jaws else Grid("", (), (), ()),
         rivals=_rivals(record, r),
@@ -179,37 +182,40 @@ def _jaw_cutters(record: Record, r: Reader) -> Grid:
 
 
 def _checks(record: Record) -> Grid:
-    rows = tuple(
-        (f"{c.balloon}", c.feature, "; ".join(q for q in (c.characteristic, c.nominal) if q), c.limits, c.datums,
-         f"{c.method}; reads {c.resolution}", "", "", "")
-        for c in inspection.checks(record)
-    )  # fmt: skip
+    rows = []
+    for c in inspection.checks(record):
+        what = "; ".join(q for q in (c.characteristic, c.nominal) if q)
+        rows.append((f"{c.balloon}", c.feature, what, c.limits, c.datums, c.method, c.resolution, "", ""))
     heads = (
         "No.",
         "Feature",
         "Characteristic",
         "Limits",
         "Datums",
-        "Measured how",
+        "Measured with",
+        "Reads to",
         "Clamped",
         "Released",
-        "By",
     )
-    return Grid(
-        "First article", heads, rows, (0.7, 1.7, 2.8, 2.1, 1.2, 3.6, 1.5, 1.5, 0.9), fill_in=(6, 7, 8)
-    )
+    shares = (0.7, 1.7, 3.6, 2.3, 1.1, 2.9, 1.4, 1.6, 1.6)
+    return Grid("First article", heads, tuple(rows), shares, fill_in=(7, 8))
 
 
 def _rivals(record: Record, r: Reader) -> Grid:
     rows = []
-    for v in record.rivals:
+    shown = distinct(record)
+    for v in shown:
         share = "–" if v.predicted_yield is None else f"{100 * v.predicted_yield:.1f} %"
         grip = "–" if v.grip_margin is None else f"{v.grip_margin:+.2f}"
-        up = "({:.2f}, {:.2f}, {:.2f})".format(*(q + 0.0 for q in v.up))
-        rows.append((f"{v.rank}", v.kind, up, r.value(v.turn, "rad"), r.size(v.shift), share, grip, v.reason))
-    heads = ("Rank", "Kind", "Up, in the model", "Turn", "Shift along X", "Yield", "Grip margin", "Why")
-    return Grid("Stances that were tried", heads, tuple(rows), (0.8, 1.5, 2.3, 1.2, 1.7, 1.2, 1.4, 5.5), (0, 3, 4, 5, 6),
-                note="Yield and grip margin are those of the quick proof.")  # fmt: skip
+        turn, shift = r.value(facts.folded(v.turn), "rad", digits=1), r.value(v.shift, "mm", digits=2)
+        rows.append((f"{v.rank}", v.kind, facts.axis_words(v.up), turn, shift, share, grip, v.reason))
+    heads = ("Rank", "Kind", "Up", "Turn", "Shift along X", "Yield", "Grip margin", "Why")
+    more = len(record.rivals) - len(shown)
+    note = "Yield and grip margin are those of the quick proof."
+    if more:
+        note += f" {more} more, most of them close neighbors of these, are in the record."
+    shares = (0.8, 1.5, 1.6, 1.2, 1.7, 1.2, 1.4, 6.0)
+    return Grid("Stances that were tried", heads, tuple(rows), shares, (0, 3, 4, 5, 6), note=note)
 
 
 def _assumed(record: Record) -> tuple[str, ...]:
@@ -250,7 +256,9 @@ def level_of(record: Record) -> Level:
     """The verdict that speaks for the sheet."""
     if record.ready:
         return record.verdict
-    return "fail" if record.verdict in ("pass", "caution") else record.verdict
+    v = record.verification
+    broken = record.program is not None and v is not None and not v.verified
+    return "fail" if broken or record.verdict in ("pass", "caution") else record.verdict
 
 
 __all__ = ["WORDS", "Content", "content", "level_of"]

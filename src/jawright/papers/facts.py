@@ -9,7 +9,6 @@ from jawright.hold.model import Hold
 from jawright.jaws.model import SpacerStack
 from jawright.papers.measure import Reader
 from jawright.papers.show import Fact, Level
-from jawright.proof.model import Proof
 from jawright.record import Record
 from jawright.shop.model import Parallel
 
@@ -36,7 +35,8 @@ def first_facts(record: Record) -> tuple[Fact, ...]:
     if jaws is not None:
         what = Fact("Jaws", *_set_name(jaws.text))
     else:
-        words = ", ".join(p.id for p in hold.parallels[:2]) or "none"
+        ids = [p.id for p in hold.parallels[:2]]
+        words = f"2 × {ids[0]}" if len(ids) == 2 and ids[0] == ids[1] else ", ".join(ids) or "none"
         what = Fact("Jaws", "hard jaws", note=f"parallels {words}")
     return (what, stop_fact(record), torque_fact(record, r), offset_fact(record))
 
@@ -84,7 +84,11 @@ def _stop_side(hold: Hold) -> str | None:
 
 def torque_fact(record: Record, r: Reader) -> Fact:
     if record.torque is None:
-        return Fact("Torque", "unknown", "No torque window was found.", "see the proofs", "unknown")
+        p = next((p for p in record.proofs if p.name == "torque window"), None)
+        if p is not None and p.verdict == "fail" and p.low is not None and p.high is not None:
+            need, most = r.value(p.low, p.unit, digits=0), r.value(p.high, p.unit, digits=0)
+            return Fact("Vise torque", "none serves", note=f"{need} needed, {most} allowed", level="fail")
+        return Fact("Vise torque", "unknown", "No torque window was found.", "see the proofs", "unknown")
     low, sett, high = record.torque
     level: Level = "" if low <= sett <= high else "fail"
     return Fact(
@@ -97,8 +101,22 @@ def torque_fact(record: Record, r: Reader) -> Fact:
 
 
 def offset_fact(record: Record) -> Fact:
-    where = "at the tooling hole" if record.jaws and record.jaws.tooling_hole else "see below"
+    p, hole = record.program, record.jaws.tooling_hole if record.jaws else None
+    if p is None:
+        where = "zero: stop, fixed jaw, parallels" if record.jaws is None else "zero: to be chosen"
+    elif hole is not None and math.dist(p.origin[:2], hole.center) < 1e-6:
+        where = "zero at the tooling hole"
+    else:
+        where = "zero: see the mark in the picture"
     return Fact("Work offset", record.shop.nc.work_offset, "Where the machine keeps this zero.", note=where)
+
+
+def axis_words(up: tuple[float, float, float]) -> str:
+    """A direction of the model in words: +Z, or its three components."""
+    k = max(range(3), key=lambda i: abs(up[i]))
+    if abs(up[k]) > 0.9999:
+        return ("+" if up[k] > 0 else "−") + "XYZ"[k]
+    return "({:.3f}, {:.3f}, {:.3f})".format(*up)
 
 
 def up_words(record: Record) -> str:
@@ -106,14 +124,8 @@ def up_words(record: Record) -> str:
     hold = record.hold
     assert hold is not None
     down = [d.letter for d in hold.datums if d.seat == "floor"]
-    axes = ("X", "Y", "Z")
-    up = hold.stance.up
-    k = max(range(3), key=lambda i: abs(up[i]))
-    if abs(up[k]) > 0.999:
-        axis = f"{'+' if up[k] > 0 else '-'}{axes[k]} of the model up"
-    else:
-        axis = "direction ({:.3f}, {:.3f}, {:.3f}) of the model up".format(*up)
-    return f"datum {' and '.join(down)} down; {axis}" if down else axis
+    axis = f"{axis_words(hold.stance.up)} of the model up"
+    return f"datum {' and '.join(down)} down, {axis}" if down else axis
 
 
 def holding_facts(record: Record) -> tuple[Fact, ...]:
@@ -122,14 +134,14 @@ def holding_facts(record: Record) -> tuple[Fact, ...]:
     assert hold is not None
     out = [
         Fact("Face up", up_words(record)),
-        Fact("Turn about Z", r.value(hold.stance.turn, "rad"), note=hold.stance.reason),
+        Fact("Turn about Z", r.value(folded(hold.stance.turn), "rad"), note=hold.stance.reason),
         Fact("Vise", hold.vise.id, note=_vise_words(hold)),
     ]
     seats = {d.seat: d for d in hold.datums}
     for seat, words in (("fixed", "On the fixed jaw"), ("stop", "On the stop"), ("floor", "On the floor")):
         if seat in seats:
             d = seats[seat]
-            out.append(Fact(words, f"datum {d.letter}", note=d.words))
+            out.append(Fact(words, f"datum {d.letter}", note=d.words.replace(" -", " −")))
     out += [
         Fact("Grip depth", r.size(hold.grip_depth), "How deep the jaws reach down the part."),
         Fact("Stick-out", r.size(hold.part_top - hold.jaw_top), "Finished part above the jaw tops."),
@@ -140,12 +152,13 @@ def holding_facts(record: Record) -> tuple[Fact, ...]:
         same = f"2 × {ids[0]}" if ids[0] == ids[1] else f"fixed {ids[0]}, floating {ids[1]}"
         out.append(Fact("Jaw blanks", same, note=jaws.fixed.blank.material))
     else:
-        words = "; ".join(_parallel(p, r) for p in _unique(hold.parallels)) or "none"
-        out.append(Fact("Parallels", words, "What the part stands on."))
+        out.append(_pieces("Parallels", hold.parallels[:2], r))
     edge = record.job.incoming.edge_break
     out.append(Fact("Lower edges broken", f"at least {r.size(edge.value)}", note=edge.basis))
     out.append(accepted_fact(record))
-    out.append(Fact("Seat check", "paper under each corner", "Snug, tap down, tighten, then pull.", "none may pull"))
+    out.append(
+        Fact("Seat check", "paper under each corner", "Snug, tap down, tighten, then pull.", "none may pull")
+    )
     return tuple(out)
 
 
@@ -156,23 +169,21 @@ def _vise_words(hold: Hold) -> str:
 def accepted_fact(record: Record) -> Fact:
     """Which incoming parts the pocket takes."""
     r = Reader(record.job.units)
-    p = acceptance(record)
-    if p is None or p.low is None or p.high is None:
+    p = next((p for p in record.proofs if p.model.startswith("acceptance-window")), None)
+    found = {name: (value, unit) for name, value, unit in p.detail} if p else {}
+    low, high = found.get("smallest width taken"), found.get("largest width taken")
+    if p is None or low is None or high is None:
         say = "; ".join(p.supply) if p else "no proof of it in this record"
         return Fact(
             "Size accepted", "unknown", "Sizes of incoming parts that go in and are held.", say, "unknown"
         )
     return Fact(
         "Size accepted",
-        f"{r.value(p.low, p.unit)} to {r.value(p.high, p.unit)}",
-        "Parts outside this window do not go in, or are not held: sort them out first.",
-        note=p.sentence,
+        f"{r.value(*low).split(' ')[0]} to {r.value(*high)}",
+        "Width across the jaws. Sort out parts outside this window before loading.",
+        note="across the jaws",
         level=p.verdict if p.verdict != "pass" else "",
     )
-
-
-def acceptance(record: Record) -> Proof | None:
-    return next((p for p in record.proofs if "accept" in p.name.lower()), None)
 
 
 def _unique(parallels: tuple[Parallel, ...]) -> list[Parallel]:
@@ -180,7 +191,8 @@ def _unique(parallels: tuple[Parallel, ...]) -> list[Parallel]:
 
 
 def _parallel(p: Parallel, r: Reader) -> str:
-    return f"{p.id}: {r.size(p.height)} high, {r.size(p.thickness)} thick, {r.size(p.length)} long"
+    size = f"{r.size(p.height, unit=False)} × {r.size(p.thickness, unit=False)} × {r.size(p.length)}"
+    return f"{size} (high, thick, long)"
 
 
 def jaw_facts(record: Record) -> tuple[Fact, ...]:
@@ -217,8 +229,8 @@ def stack_facts(record: Record) -> tuple[Fact, ...]:
     r = Reader(record.job.units)
     s = jaws.stack
     out = [
-        Fact("Clamp", _pieces(s.spacers, r), "The spacer: clamped between the jaws while they are cut."),
-        Fact("Under it", _pieces(s.risers, r) if s.risers else "nothing: it stands on the bed"),
+        _pieces("Clamp", s.spacers, r),
+        _pieces("Under it", s.risers, r) if s.risers else Fact("Under it", "nothing: it stands on the bed"),
         Fact("Spacer from", f"{r.size(s.low)} to {r.size(s.high)} above the bed"),
         Fact(
             "Force acts at",
@@ -246,9 +258,11 @@ def _run(record: Record, a: float, b: float, r: Reader) -> str:
     return f"{r.size(lo, unit=False)} to {r.size(hi)} from the left end"
 
 
-def _pieces(parallels: tuple[Parallel, ...], r: Reader) -> str:
+def _pieces(label: str, parallels: tuple[Parallel, ...], r: Reader) -> Fact:
     counts = [(p, sum(q.id == p.id for q in parallels)) for p in _unique(parallels)]
-    return "; ".join((f"{n} × " if n > 1 else "") + _parallel(p, r) for p, n in counts) or "nothing"
+    names = " + ".join((f"{n} × " if n > 1 else "") + p.id for p, n in counts) or "nothing"
+    sizes = "; ".join(_parallel(p, r) for p, _ in counts)
+    return Fact(label, names, "Loose parallels of the shop.", note=sizes)
 
 
 def stack_words(s: SpacerStack, r: Reader) -> str:
@@ -269,7 +283,7 @@ def zero_facts(record: Record) -> tuple[Fact, ...]:
         )
     o, turned = record.program.origin, record.program.turned
     s = -1.0 if turned else 1.0
-    out = [number, Fact("Zero", record.program.origin_words)]
+    out = [Fact("Zero", record.program.origin_words)]
     if record.jaws is not None and record.jaws.tooling_hole is not None:
         t = record.jaws.tooling_hole
         at = f"X{r.place(s * (t.center[0] - o[0]))}, Y{r.place(s * (t.center[1] - o[1]))}"
@@ -324,6 +338,6 @@ def program_facts(record: Record) -> tuple[Fact, ...]:
     return tuple(out)
 
 
-def lean(degrees: float) -> float:
-    """An angle folded to (-180, 180]."""
-    return math.remainder(degrees, 360.0)
+def folded(angle: float) -> float:
+    """The same turn between half a turn back and half a turn on [rad]."""
+    return math.remainder(angle, 2 * math.pi)

@@ -20,6 +20,7 @@ from jawright.papers.show import (
     Line,
     Lines,
     Masthead,
+    Numbered,
     Pair,
     Picture,
     Steps,
@@ -126,6 +127,12 @@ def _lines(b: Lines) -> str:
     )
 
 
+def _numbered(b: Numbered) -> str:
+    return (
+        _title(b.title) + '<ol class="lines">' + "".join(f"<li>{escape(s)}</li>" for s in b.items) + "</ol>"
+    )
+
+
 def _picture(b: Picture) -> str:
     # our own drawing, its words escaped where it was drawn; names of patterns and clips are
     # made unlike those of the page's other drawings
@@ -156,13 +163,15 @@ def _line(p: Line) -> str:
     numbers = "".join(
         f'<span class="n"><i>{escape(f.label)}</i> <b>{escape(f.value)}</b></span> ' for f in p.numbers
     )
+    detail = "; ".join(f"{escape(f.label)} {escape(f.value)}" for f in p.detail)
+    detail = f"<small>{detail}</small>" if detail else ""
     rest = f"<small>also assumed: {escape('; '.join(p.rest))}</small>" if p.rest else ""
     supply = f'<p class="supply">to supply: {escape("; ".join(p.supply))}</p>' if p.supply else ""
     model = f"<small>by {escape(p.model)}</small>" if p.model else ""
     return (
         f'<div class="proof {p.level}">{_verdict(WORDS[p.level], p.level)}<p><b>{escape(p.name)}</b>. '
         f'{escape(p.sentence)}</p><p class="numbers">{numbers}</p><p><i>breaks first if this is wrong:</i> '
-        f"{escape(p.breaks)}</p>{rest}{supply}{model}</div>\n"
+        f"{escape(p.breaks)}</p>{detail}{rest}{supply}{model}</div>\n"
     )
 
 
@@ -181,6 +190,7 @@ _DRAW: dict[type, Callable[[Any], str]] = {
     Grid: _grid,
     Steps: _steps,
     Lines: _lines,
+    Numbered: _numbered,
     Picture: _picture,
     Heading: _heading,
     Answer: _answer,

@@ -11,6 +11,7 @@ from typing import Any
 from jawright.hold.model import Hold, MadeFeature
 from jawright.job.model import ToleranceAsk
 from jawright.papers.measure import Reader
+from jawright.papers.plan_view import holes_seen
 from jawright.record import Record
 
 PLUS_MINUS = ("distance", "size", "diameter")
@@ -45,8 +46,9 @@ def checks(record: Record) -> tuple[Check, ...]:
     r = Reader(record.job.units)
     rows: list[tuple[str, ...]] = []
     for m in hold.features:
+        hidden = m.diameter is not None and m.region is None and m not in holes_seen(hold)
         asks = [t for t in hold.tolerances if t.feature == m.name]
-        if not any(t.kind in PLUS_MINUS for t in asks):
+        if not hidden and not any(t.kind in PLUS_MINUS for t in asks):
             size = _size_row(m, hold, r)
             if size:
                 rows.append(size)
@@ -66,7 +68,7 @@ def _size_row(m: MadeFeature, hold: Hold, r: Reader) -> tuple[str, ...] | None:
             "by the print",
             "",
             gauge["size"],
-            "a tenth of the limits",
+            "a tenth of them",
         )
     if m.kind == "face":
         height = r.place(m.bottom - hold.floor)
@@ -77,7 +79,7 @@ def _size_row(m: MadeFeature, hold: Hold, r: Reader) -> tuple[str, ...] | None:
             "by the print",
             "",
             gauge["distance"],
-            "a tenth of the limits",
+            "a tenth of them",
         )
     return None
 
@@ -125,7 +127,7 @@ def _basic(t: ToleranceAsk, m: MadeFeature, hold: Hold, r: Reader) -> str:
 
 
 def _resolution(width: float, r: Reader) -> str:
-    return f"{r.place(words()['gauge']['share'] * width)} or finer"
+    return r.place(words()["gauge"]["share"] * width)
 
 
 def holding_rows(record: Record) -> tuple[tuple[str, str], ...]:

@@ -12,7 +12,6 @@ from jawright.papers.cuts import split
 from jawright.papers.ink import (
     FINE,
     HIDDEN,
-    PLAIN,
     QUIET,
     SMALL,
     THICK,
@@ -23,7 +22,7 @@ from jawright.papers.ink import (
     scale_words,
 )
 from jawright.papers.measure import Reader
-from jawright.papers.plan_view import FIXED, FLOATING, FLOOR
+from jawright.papers.plan_view import FIXED, FLOATING, FLOOR, zero_mark
 from jawright.papers.show import Grid
 from jawright.papers.stack_view import elevation
 from jawright.record import Record
@@ -43,6 +42,8 @@ def zero_of(record: Record) -> tuple[Point, float, str]:
     hold, jaws = record.hold, record.jaws
     assert hold is not None and jaws is not None
     sign = 1.0 if hold.vise.fixed_jaw_rear else -1.0
+    if record.program is not None:  # one zero for drawing and program
+        return record.program.origin[:2], sign, record.program.origin_words
     if jaws.tooling_hole is not None:
         return jaws.tooling_hole.center, sign, "X0 Y0 at the middle of the tooling hole in the fixed jaw"
     x = jaws.fixed.x0 if sign > 0 else jaws.fixed.x1
@@ -103,8 +104,16 @@ def jaw_view(record: Record, side: str, *, width: float = 186.0) -> str:
     _front_dims(below, jaw, jaws, r)
     title = f"{side.upper()} JAW from above, as it stands in the vise"
     ink.text((1.0, 2.6), title, size=SMALL, anchor="start", bold=True)
-    ink.text((1.0, ink.height - 2.2), "lower view: its front face, X as above", size=SMALL, anchor="start", bold=True)
-    ink.text((width - 1, ink.height - 2.2), f"scale {scale_words(scale)}", size=SMALL, anchor="end", bold=True)
+    ink.text(
+        (1.0, ink.height - 2.2),
+        "lower view: its front face, X as above",
+        size=SMALL,
+        anchor="start",
+        bold=True,
+    )
+    ink.text(
+        (width - 1, ink.height - 2.2), f"scale {scale_words(scale)}", size=SMALL, anchor="end", bold=True
+    )
     return ink.svg()
 
 
@@ -112,7 +121,9 @@ def _from_above(ink: Ink, jaw: Jaw, jaws: Jaws, record: Record, fill: str, r: Re
     ink.rect((jaw.x0, jaw.y0), (jaw.x1, jaw.y1), "ground", f'fill="{fill}"')
     ink.rect((jaw.x0, jaw.y0), (jaw.x1, jaw.y1), "jaw", pen(THICK))
     clip = f"one-{jaw.side}"
-    box = "".join(ink.xy(p) + " " for p in ((jaw.x0, jaw.y0), (jaw.x1, jaw.y0), (jaw.x1, jaw.y1), (jaw.x0, jaw.y1)))
+    box = "".join(
+        ink.xy(p) + " " for p in ((jaw.x0, jaw.y0), (jaw.x1, jaw.y0), (jaw.x1, jaw.y1), (jaw.x0, jaw.y1))
+    )
     ink.defs.append(f'<clipPath id="{clip}"><polygon points="{box.strip()}"/></clipPath>')
     use = f'clip-path="url(#{clip})"'
     for q in jaws.reliefs:
@@ -133,7 +144,9 @@ def _from_above(ink: Ink, jaw: Jaw, jaws: Jaws, record: Record, fill: str, r: Re
         x, y = ink.put(hole.center)
         q = hole.diameter / 2 * ink.scale + 1.5
         ink.taken.append((x - q, y - q, x + q, y + q))
-        ink.label((x, y), "X0 Y0", bold=True, size=PLAIN, away=(1, 0.5), reach=q)
+    zero = zero_of(record)[0]
+    if jaw.x0 - 1e-6 <= zero[0] <= jaw.x1 + 1e-6 and jaw.y0 - 1e-6 <= zero[1] <= jaw.y1 + 1e-6:
+        zero_mark(ink, zero)
     found = corners(jaw, jaws)
     for c in found:
         x, y = ink.put(c.at)
@@ -171,7 +184,9 @@ def _front_dims(ink: Ink, jaw: Jaw, jaws: Jaws, r: Reader) -> None:
     ink.dim((b[0], z), (b[0], top), r.size(jaw.height - jaws.floor), at=b[0] + 5.0, upright=True)
     if jaw.bolts:
         at = sorted(ink.put(p) for p in jaw.bolts)
-        ink.dim(at[0], at[-1], f"{r.size(jaw.bolts[-1][0] - jaw.bolts[0][0])} bolts", at=top - 4.0, upright=False)
+        ink.dim(
+            at[0], at[-1], f"{r.size(jaw.bolts[-1][0] - jaw.bolts[0][0])} bolts", at=top - 4.0, upright=False
+        )
         ink.dim((at[0][0], a[1]), at[0], r.size(jaw.bolts[0][1]), at=a[0] - 11.0, upright=True)
 
 
@@ -225,7 +240,9 @@ def feature_grid(record: Record) -> Grid:
         rows.append(("tooling hole", place(h.center), f"drilled Ø{r.size(h.drill)}, bored Ø{r.place(h.diameter)}",
                      r.size(h.depth)))  # fmt: skip
     for q in jaws.reliefs:
-        rows.append(("corner relief", place(q.center), f"R{r.place(q.radius)}", r.size(jaws.top - jaws.floor)))
+        rows.append(
+            ("corner relief", place(q.center), f"R{r.place(q.radius)}", r.size(jaws.top - jaws.floor))
+        )
     for w in jaws.wells:
         at, shape = _shape(w.region.outer, place, r)
         rows.append((w.purpose, at, shape, r.size(jaws.top - w.bottom)))

@@ -13,8 +13,8 @@ class Reader:
     """Prints inside values for one reader.
 
     The rule for lengths: sizes and heights to hundredths of a millimeter or thousandths of
-    an inch, one place more when the value needs it; places, limits and deviations to
-    thousandths of a millimeter or ten-thousandths of an inch. Zeros are neither dropped nor added
+    an inch, one place more when a nominal value is exact there (9.525 mm, 0.3125 in); places,
+    limits and deviations to thousandths of a millimeter or ten-thousandths of an inch. Zeros are neither dropped nor added
     beyond the rule, since the trade reads them as a tolerance.
     """
 
@@ -26,7 +26,8 @@ class Reader:
         if mm is not None:
             value = reading(mm, "mm", self.units)[0]
             step = 10.0 ** -(places + 1)
-            if abs(round(value, places) - value) > 0.5 * step:
+            finer = round(value, places + 1)
+            if abs(finer - value) < 1e-4 * step and abs(round(value, places) - value) > 0.5 * step:
                 places += 1
         return self._cut(show(mm, "mm", self.units, digits=places), unit)
 

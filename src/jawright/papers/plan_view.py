@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from jawright.geometry.curve import Point, right_normal
 from jawright.geometry.profile import rectangle
-from jawright.hold.model import Contact, Hold
+from jawright.hold.model import Contact, Hold, MadeFeature
 from jawright.jaws.model import Jaws, Purpose
 from jawright.papers.ink import (
     CENTER,
@@ -81,7 +81,7 @@ def plan_view(record: Record, *, width: float = 186.0) -> str:
     f = frame_of(hold, jaws)
     mirror = not hold.vise.fixed_jaw_rear
     top, bottom, side = 11.0 if jaws is not None else 4.0, 20.0, 10.0
-    scale = fit_scale(f.x1 - f.x0, f.y1 - f.y0, paper=(width - 2 * side, 105.0))
+    scale = fit_scale(f.x1 - f.x0, f.y1 - f.y0, paper=(width - 2 * side, 88.0))
     height = scale * (f.y1 - f.y0) + top + bottom
     cx, s = (f.x0 + f.x1) / 2, -scale if mirror else scale
     y_top = f.y0 if mirror else f.y1
@@ -96,7 +96,8 @@ def plan_view(record: Record, *, width: float = 186.0) -> str:
     _features(ink, record)
     if jaws is not None:
         _tooling_hole(ink, record, jaws, read)
-    _zero(ink, record)
+    if record.program is not None:
+        zero_mark(ink, record.program.origin[:2])
     _names(ink, record, f)
     _contacts(ink, hold)
     _datums(ink, hold, jaws)
@@ -199,22 +200,33 @@ def _marks(ink: Ink, hold: Hold, f: Frame) -> None:
         )
 
 
+def holes_seen(hold: Hold) -> list[MadeFeature]:
+    """Round features, of several on one axis only the widest: a drill before its bore is not seen."""
+    holes = [m for m in hold.features if m.diameter is not None and m.region is None]
+    return [
+        m
+        for i, m in enumerate(holes)
+        if not any(
+            math.dist(m.center[:2], o.center[:2]) < 1e-6 and ((o.diameter or 0), j) > ((m.diameter or 0), i)
+            for j, o in enumerate(holes)
+        )
+    ]
+
+
 def _features(ink: Ink, record: Record) -> None:
     hold = record.hold
     assert hold is not None
-    for m in hold.features:
+    for m in holes_seen(hold):
         c = (m.center[0], m.center[1])
-        if m.diameter is None or m.region is not None:
-            continue
+        assert m.diameter is not None
         ink.circle(c, m.diameter / 2, "metal", 'fill="#ffffff"')
         ink.circle(c, m.diameter / 2, "thick", pen(THICK))
         ink.center_mark(c, m.diameter / 2)
         x, y = ink.put(c)
         r = m.diameter / 2 * ink.scale
         ink.taken.append((x - r - 1, y - r - 1, x + r + 1, y + r + 1))
-    for m in hold.features:
-        if m.diameter is None or m.region is not None:
-            continue
+    for m in holes_seen(hold):
+        assert m.diameter is not None
         x, y = ink.put((m.center[0], m.center[1]))
         ink.label((x, y), m.name, away=(0.3, -1.0), reach=m.diameter / 2 * ink.scale + 1.5)
 
@@ -236,7 +248,7 @@ def _tooling_hole(ink: Ink, record: Record, jaws: Jaws, read: Reader) -> None:
         f"tooling hole Ø{read.size(hole.diameter)}: {read.size(left)} from the left end, "
         f"{read.size(hole.center[1] - jaw.y0)} behind the front face"
     )
-    end = 3.5 if up < 0 else ink.height - 14.0
+    end = 3.5 if up < 0 else ink.height - 14.5
     w = text_width(words, SMALL)
     at = min(max(x, w / 2 + 2), ink.width - w / 2 - 2)
     ink.paper_line((x, y + up * r), (x, end - up * 1.8), "dimension", pen(FINE))
@@ -344,11 +356,9 @@ def _datum_on_wall(ink: Ink, letter: str, places: list[tuple[Point, Point]]) -> 
     ink.letter_box((x + ux * far, y + uy * far), letter)
 
 
-def _zero(ink: Ink, record: Record) -> None:
+def zero_mark(ink: Ink, at: Point) -> None:
     """The program's zero: a circle with two opposite quarters filled."""
-    if record.program is None:
-        return
-    x, y = ink.put((record.program.origin[0], record.program.origin[1]))
+    x, y = ink.put(at)
     r = 1.7
     ink.add("mark", f'<circle cx="{num(x)}" cy="{num(y)}" r="{r}" fill="#ffffff" {pen(THIN)}/>')
     ink.add(
@@ -366,30 +376,51 @@ def _dims(ink: Ink, hold: Hold, jaws: Jaws | None, f: Frame, read: Reader) -> No
     a, b = ink.put((edge, f.floating_y[1])), ink.put((edge, f.fixed_y[0]))
     if a[1] < b[1]:
         a, b = b, a
-    ink.dim(a, b, read.size(f.fixed_y[0] - f.floating_y[1]), at=right + 4.5, upright=True)
-    ink.text((right + 5.5, (a[1] + b[1]) / 2 - 3.0), "gap", size=SMALL, anchor="start")
+    gap = read.size(f.fixed_y[0] - f.floating_y[1])
+    if a[1] - b[1] > 25.0:
+        ink.dim(a, b, f"gap {gap}", at=right + 4.5, upright=True)
+    else:
+        ink.dim(a, b, gap, at=right + 4.5, upright=True)
+        ink.text((right + 5.7, (a[1] + b[1]) / 2 - 3.0), "gap", size=SMALL, anchor="start")
     if jaws is None:
         return
-    low = ink.put((0.0, f.y0))[1] if not ink.mirror else ink.put((0.0, f.y1))[1]
+    edge = ink.put((0.0, f.floating_y[0]))[1]
     stop = next((c for c in hold.contacts if c.on == "stop"), None)
     if stop is None:
         return
     ends = sorted(ink.put((e, 0.0))[0] for e in (f.x0, f.x1))
     sx = ink.put((stop.point[0], stop.point[1]))[0]
     length = abs(sx - ends[0]) / ink.scale
-    ink.dim((ends[0], low), (sx, low), f"{read.size(length)} to the stop wall", at=low + 5.0, upright=False)
+    at = edge - 5.0 if ink.mirror else edge + 5.0
+    ink.dim((ends[0], edge), (sx, edge), f"{read.size(length)} to the stop wall", at=at, upright=False)
 
 
 def _names(ink: Ink, record: Record, f: Frame) -> None:
+    """Which jaw is which, at the end where there is room."""
     hold, jaws = record.hold, record.jaws
     assert hold is not None
     rows = (("FIXED JAW", f.fixed_y, 0, FIXED), ("FLOATING JAW", f.floating_y, 1, FLOATING))
+    ends = sorted((ink.put((f.x0, 0.0))[0], ink.put((f.x1, 0.0))[0]))
+    box = hold.outline.outer.box
+    part = sorted((ink.put((box[0], 0.0))[0], ink.put((box[2], 0.0))[0]))
     for words, (y0, y1), k, halo in rows:
-        left = ink.put((f.x0 if not ink.mirror else f.x1, 0.0))[0] + 2.0
-        y = ink.put((0.0, (y0 + y1) / 2))[1]
-        ink.text((left, y - 1.6), words, size=LARGE, bold=True, anchor="start", halo=halo)
-        if jaws is not None:
-            ink.text((left, y + 2.2), "marked " + jaws.text[k], size=SMALL, anchor="start", halo=halo)
+        second = "marked " + jaws.text[k] if jaws is not None else ""
+        w = max(text_width(words, LARGE, bold=True), text_width(second, SMALL))
+        mid = ink.put((0.0, (y0 + y1) / 2))[1]
+        places = [
+            (x, anchor, mid + dy)
+            for dy in (0.0, -2.5, 2.5)
+            for x, anchor, left in (
+                (ends[0] + 2, "start", ends[0] + 2),
+                (ends[1] - 2, "end", ends[1] - 2 - w),
+            )
+            if ink.free((left, mid + dy - 4.0, left + w, mid + dy + 4.0))
+            and (left + w < part[0] - 12 or left > part[1] + 12)
+        ]
+        x, anchor, y = places[0] if places else (ends[0] + 2, "start", mid)
+        ink.text((x, y - 1.6), words, size=LARGE, bold=True, anchor=anchor, halo=halo)
+        if second:
+            ink.text((x, y + 2.2), second, size=SMALL, anchor=anchor, halo=halo)
 
 
 def _legend(ink: Ink, hold: Hold, jaws: Jaws | None, scale: float) -> None:

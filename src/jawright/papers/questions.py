@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from textwrap import shorten
+
 from jawright.papers.measure import Reader
 from jawright.papers.show import Answer, Fact, Level, Line
 from jawright.proof.model import ASK, QUESTIONS, Proof, worst
@@ -21,16 +24,36 @@ def answers(record: Record) -> tuple[Answer, ...]:
     """One answer per question, in their fixed order; a question without a proof is unknown."""
     r = Reader(record.job.units)
     out = []
+    numbers = {a: i + 1 for i, a in enumerate(shared_assumptions(record))}
     for q in QUESTIONS:
         proofs = [p for p in record.proofs if p.question == q]
         level = worst([p.verdict for p in proofs])
         out.append(
-            Answer(f"{q.capitalize()}: {ASK[q]}", WORDS[level], level, tuple(_line(p, r) for p in proofs))
+            Answer(
+                f"{q.capitalize()}: {ASK[q]}",
+                WORDS[level],
+                level,
+                tuple(_line(p, r, numbers) for p in proofs),
+            )
         )
     return tuple(out)
 
 
-def _line(p: Proof, r: Reader) -> Line:
+def shared_assumptions(record: Record) -> tuple[str, ...]:
+    """Assumptions that stand behind several proofs, in order of appearance: told once, then by number."""
+    count = Counter(a for p in record.proofs for a in p.assumptions[1:])
+    return tuple(
+        a for a in dict.fromkeys(a for p in record.proofs for a in p.assumptions[1:]) if count[a] > 1
+    )
+
+
+def _rest(p: Proof, numbers: dict[str, int]) -> tuple[str, ...]:
+    own = tuple(a for a in p.assumptions[1:] if a not in numbers)
+    told = sorted(numbers[a] for a in p.assumptions[1:] if a in numbers)
+    return (*own, "no. " + ", ".join(map(str, told))) if told else own
+
+
+def _line(p: Proof, r: Reader, shared: dict[str, int]) -> Line:
     numbers = []
     if p.value is not None:
         numbers.append(Fact("value", _number(p.value, p.unit, r)))
@@ -45,22 +68,27 @@ def _line(p: Proof, r: Reader) -> Line:
     if p.where is not None:
         x, y, z = (r.size(v, unit=False) for v in p.where)
         numbers.append(Fact("worst at", f"X {x}, Y {y}, Z {z} {r.length_unit}, vise frame"))
-    numbers += [Fact(n, _number(v, u, r)) for n, v, u in p.detail]
+    detail = tuple(Fact(n, _number(v, u, r)) for n, v, u in p.detail)
     model = p.model + (f"; {p.source}" if p.source else "")
     return Line(
         p.name,
         p.verdict,
         p.sentence,
         tuple(numbers),
+        detail,
         p.assumptions[0] if p.assumptions else "no assumption is stated",
-        p.assumptions[1:],
+        _rest(p, shared),
         p.supply,
         model,
     )
 
 
 def window(p: Proof, r: Reader) -> str:
-    return " – ".join(_maybe(v, p.unit, r) for v in (p.low, p.set, p.high))
+    parts = [_maybe(v, p.unit, r) for v in (p.low, p.set, p.high)]
+    units = {q.partition(" ")[2] for q in parts}
+    if len(units) == 1 and units != {""}:  # one unit said once
+        parts = [q.partition(" ")[0] for q in parts[:-1]] + parts[-1:]
+    return " – ".join(parts)
 
 
 def _maybe(value: float | None, unit: str, r: Reader) -> str:
@@ -69,6 +97,16 @@ def _maybe(value: float | None, unit: str, r: Reader) -> str:
 
 def _number(value: float, unit: str, r: Reader) -> str:
     return r.value(value, unit)
+
+
+MOST_REASONS = 5
+
+
+def brief_reasons(reasons: tuple[str, ...]) -> tuple[str, ...]:
+    """The reasons as they fit on the first page; the rest is told by its number."""
+    out = tuple(shorten(q, 150, placeholder=" …") for q in reasons[:MOST_REASONS])
+    more = len(reasons) - MOST_REASONS
+    return (*out, f"And {more} more: see the six questions.") if more > 0 else out
 
 
 def reasons_not_ready(record: Record) -> tuple[str, ...]:

@@ -12,6 +12,7 @@ import typst
 from jawright.papers.content import Content, content, level_of
 from jawright.papers.drawing import drawings
 from jawright.papers.html import page
+from jawright.papers.questions import brief_reasons
 from jawright.papers.show import (
     Banner,
     Block,
@@ -21,6 +22,7 @@ from jawright.papers.show import (
     Heading,
     Lines,
     Masthead,
+    Numbered,
     Pair,
     Picture,
     Steps,
@@ -56,7 +58,7 @@ def _first_page(c: Content, record: Record, svgs: dict[str, str]) -> list[Block]
     level = level_of(record)
     out: list[Block] = [
         Masthead(c.number, c.name, c.title),
-        Banner(level, c.status, c.reasons),
+        Banner(level, c.status, brief_reasons(c.reasons)),
         Lines("", (c.decision,)),
     ]
     if record.hold is None:
@@ -93,7 +95,10 @@ def _proof_pages(c: Content) -> list[Block]:
         "The six questions",
         "MET means that the stated limit is met under the stated assumptions, no more. UNKNOWN is never a pass.",
     )
-    return [head, *c.answers]
+    out: list[Block] = [head, *c.answers]
+    if c.shared:
+        out.append(Numbered("Assumptions told by number above", c.shared))
+    return out
 
 
 def _jaw_pages(c: Content, svgs: dict[str, str]) -> list[Block]:
@@ -142,7 +147,8 @@ def foot(record: Record) -> str:
     """The line at the foot of each page."""
     job = record.job
     rev = f" rev {job.revision}" if job.revision else ""
-    op = f" op {job.operation}" if job.operation else ""
+    named = job.operation.lower().startswith("op")
+    op = (" " if named else " op ") + job.operation if job.operation else ""
     state = "" if record.ready else "NOT READY · "
     return f"{state}{job.part_number or job.name}{rev}{op} · {record.made} · Jawright {record.version}"
 

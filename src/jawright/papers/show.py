@@ -89,6 +89,14 @@ class Lines:
 
 
 @dataclass(frozen=True, slots=True)
+class Numbered:
+    """Sentences that others refer to by number."""
+
+    title: str
+    items: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Picture:
     """A drawing; ``alt`` tells it to those who cannot see it."""
 
@@ -124,6 +132,7 @@ class Line:
     level: Level
     sentence: str
     numbers: tuple[Fact, ...]
+    detail: tuple[Fact, ...]  # further numbers
     breaks: str  # the assumption that would break it first
     rest: tuple[str, ...]  # further assumptions
     supply: tuple[str, ...]
@@ -144,7 +153,21 @@ class Break:
     """A new page."""
 
 
-Block = Masthead | Banner | Tiles | Facts | Grid | Steps | Lines | Picture | Heading | Answer | Pair | Break
+Block = (
+    Masthead
+    | Banner
+    | Tiles
+    | Facts
+    | Grid
+    | Steps
+    | Lines
+    | Numbered
+    | Picture
+    | Heading
+    | Answer
+    | Pair
+    | Break
+)
 
 
 def plain(value: Any) -> Any:

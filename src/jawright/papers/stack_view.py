@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-
 from jawright.geometry.curve import Point
 from jawright.jaws.model import Jaw, Jaws
 from jawright.papers.cuts import runs_at
@@ -110,10 +109,14 @@ def stack_view(record: Record, *, width: float = 106.0) -> str:
         (s.height, f"force {r.size(s.height)}"),
         (s.low, f"foot {r.size(s.low)}"),
     ])  # fmt: skip
-    ink.text((1.0, 3.2), "fixed jaw seen by the operator, floating jaw taken away", size=SMALL, anchor="start")
+    ink.text(
+        (1.0, 3.2), "fixed jaw seen by the operator, floating jaw taken away", size=SMALL, anchor="start"
+    )
     words = f"cutter stays {r.size(s.cutter_gap)} off the spacer"
     ink.text((1.0, ink.height - 2.4), words, size=SMALL, anchor="start", bold=True)
-    ink.text((width - 1, ink.height - 2.4), f"scale {scale_words(scale)}", size=SMALL, anchor="end", bold=True)
+    ink.text(
+        (width - 1, ink.height - 2.4), f"scale {scale_words(scale)}", size=SMALL, anchor="end", bold=True
+    )
     return ink.svg()
 
 
@@ -124,5 +127,3 @@ def _levels(ink: Ink, edge: float, rows: list[tuple[float, str]]) -> None:
         ink.paper_line((edge + 0.5, y), (edge + 2.0, y), "dimension", pen(FINE, color=QUIET))
         ink.paper_line((edge + 2.0, y), (edge + 4.0, at), "dimension", pen(FINE, color=QUIET))
         ink.text((edge + 4.6, at), words, size=SMALL, anchor="start")
-
-

@@ -39,10 +39,10 @@ def _cut_jaws(record: Record) -> tuple[str, ...]:
         cutters = ", ".join(f"T{c.number} {c.cutter}" for c in record.program.cutters)
         out += [
             f"Set the program's zero: {record.program.origin_words} ({record.shop.nc.work_offset}). Load {cutters}.",
-            f"Run {record.program.name} for the jaws: first above the metal, then with the feed reduced. The reader "
+            f"Run the jaw program {record.program.name}: first above the metal, then with the feed reduced. The reader "
             f"found no cutter nearer to the spacer than {r.size(record.verification.spacer_gap)}."
             if record.verification is not None and record.verification.spacer_gap is not None
-            else f"Run {record.program.name} for the jaws: first above the metal, then with the feed reduced.",
+            else f"Run the jaw program {record.program.name}: first above the metal, then with the feed reduced.",
         ]
     if jaws.tooling_hole is not None:
         out.append(
