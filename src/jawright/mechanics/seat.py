@@ -32,6 +32,8 @@ FAR = 1e4
 """Box [mm] that starts the walk over bases; a pose that ends on it is not held at all."""
 CARRIES = 1e-9
 """Smallest multiplier (share of the clamp force) that counts as carrying."""
+PLAY = 0.1
+"""Motion [mm] left in a direction nothing presses: up to this it is play, not a freedom."""
 STEPS = 200
 CHUNK = 8192
 
@@ -42,7 +44,7 @@ class Basis:
 
     ``rows`` are contact numbers (numbers >= n are limits of the jaw's own play). ``force`` is the
     share of the clamp force on each. ``per_gap`` (3, n) is d(dx, dy, turn)/d(gap); ``free`` are the
-    part's freedoms that no carrying contact takes.
+    part's freedoms that no carrying contact takes and other contacts leave more than ``PLAY``.
     """
 
     rows: tuple[int, ...]
@@ -238,10 +240,15 @@ def _pivot(p: _Problem, rows: tuple[int, ...], entering: int) -> tuple[int, ...]
     ratio[ok] = np.maximum(lam[ok], 0.0) / w[ok]
     best = ratio.min()
     ties = np.flatnonzero(ratio <= best + 1e-13)
-    # Among ties box rows leave first, then the largest pivot, so that real contacts end up in the basis.
+    # Among ties box rows leave first, then contacts that move, so that real and still ones end up in
+    # the basis; then the largest pivot.
     first_box = p.n + p.limits
-    leave = max(ties, key=lambda j: (rows[j] >= first_box, w[j]))
+    leave = max(ties, key=lambda j: (rows[j] >= first_box, _moves(p, rows[j]), w[j]))
     return tuple(sorted([*(row for j, row in enumerate(rows) if j != leave), entering]))
+
+
+def _moves(p: _Problem, row: int) -> bool:
+    return row < p.n and p.ride[row] != 0.0
 
 
 def _apply(p: _Problem, rows: tuple[int, ...], gaps: Floats, index: Ints) -> Ints:
@@ -317,13 +324,41 @@ def _descend(p: _Problem, start: tuple[int, ...], gaps: Floats, index: Ints) -> 
     return {b: np.sort(np.concatenate(g)) for b, g in done.items()}
 
 
-def _describe(p: _Problem, rows: tuple[int, ...]) -> tuple[Basis, Floats, bool]:
-    """The basis for the report, its inverse in full unknowns, and whether the box carries (an escape)."""
+def _rights(p: _Problem, rows: tuple[int, ...], gaps: Floats) -> Floats:
+    """Right-hand sides (m, r) of the rows of a basis."""
+    b = np.empty((len(gaps), len(rows)))
+    for j, row in enumerate(rows):
+        b[:, j] = -gaps[:, row] if row < p.n else p.const[row - p.n]
+    return b
+
+
+def _loose(p: _Problem, inv: Floats, lam: Floats, right: Floats, gaps: Floats) -> list[int]:
+    """Places in the basis that carry nothing and from which the part can move off by more than ``PLAY``."""
+    y = inv @ right
+    slack = p.rows @ y - np.concatenate([-gaps, p.const])
+    out = []
+    for j, force in enumerate(lam):
+        if force > CARRIES:
+            continue
+        rate = p.rows @ inv[:, j]
+        size = np.abs(p.back[:3] @ inv[:, j]).max()
+        stops = rate < -1e-9
+        room = float((slack[stops] / -rate[stops]).min()) if stops.any() else FAR
+        if room * size > PLAY:
+            out.append(j)
+    return out
+
+
+def _describe(p: _Problem, rows: tuple[int, ...], gaps: Floats) -> tuple[Basis, Floats, list[int], bool]:
+    """The basis for the report, its inverse in full unknowns, its loose places, and whether the part escapes.
+
+    ``gaps`` (n,) are those of the middle sample it serves.
+    """
     inv, lam = _invert(p, rows)
     full = p.back @ inv  # (6, r)
     first_box = p.n + p.limits
     escape = any(row >= first_box and f > CARRIES for row, f in zip(rows, lam, strict=True))
-    loose = [j for j, f in enumerate(lam) if f <= CARRIES]
+    loose = _loose(p, inv, lam, _rights(p, rows, gaps[None])[0], gaps)
     free = list(p.lost)
     if loose:
         moves = full[:3, loose].T / [1.0, 1.0, p.length]
@@ -335,7 +370,7 @@ def _describe(p: _Problem, rows: tuple[int, ...]) -> tuple[Basis, Floats, bool]:
             turn = full[2, j] / p.length
             per_gap[:, row] = (-full[0, j] - turn * cy, -full[1, j] + turn * cx, -turn)
     basis = Basis(rows, tuple(float(max(f, 0.0)) for f in lam), per_gap, tuple(free))
-    return basis, full, escape
+    return basis, full, loose, escape
 
 
 def _finish(p: _Problem, gaps: Floats, basis: Ints, lists: list[tuple[int, ...]], exact: bool) -> SeatResult:
@@ -345,9 +380,9 @@ def _finish(p: _Problem, gaps: Floats, basis: Ints, lists: list[tuple[int, ...]]
     escapes = list(p.escapes)
     bases = []
     for k, rows in enumerate(lists):
-        described, full, escape = _describe(p, rows)
-        bases.append(described)
         members = np.flatnonzero(basis == k)
+        described, full, loose, escape = _describe(p, rows, gaps[members].mean(axis=0))
+        bases.append(described)
         if escape:
             first_box = p.n + p.limits
             ways = [
@@ -358,13 +393,10 @@ def _finish(p: _Problem, gaps: Floats, basis: Ints, lists: list[tuple[int, ...]]
             escapes += [f for f in freedoms(np.array(ways), p.center, p.length) if f not in escapes]
             unsolved[members] = True
             continue
-        b = np.empty((len(members), len(rows)))
-        for j, row in enumerate(rows):
-            b[:, j] = -gaps[members, row] if row < p.n else p.const[row - p.n]
+        b = _rights(p, rows, gaps[members])
         y = b @ full.T
         if exact:
             y = _newton(p, rows, full, y, b)
-        loose = [j for j, f in enumerate(described.force) if f <= CARRIES]
         if loose:
             y = _least_move(p, full, y, loose, gaps[members])
         x[members] = y
