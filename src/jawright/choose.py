@@ -81,6 +81,17 @@ def ranked(candidates: Sequence[Candidate]) -> list[Candidate]:
     )
 
 
+def alike(a: Candidate, b: Candidate) -> bool:
+    """Whether two candidates seat the part on the same faces, so that proving both tells nothing new."""
+    if a.kind != b.kind or a.up != b.up or a.hold is None or b.hold is None:
+        return False
+    return _carriers(a.hold) == _carriers(b.hold)
+
+
+def _carriers(hold: Hold) -> frozenset[tuple[str, int]]:
+    return frozenset((c.on, c.face) for c in hold.contacts if c.locates)
+
+
 def why_lost(c: Candidate, best: Candidate) -> str:
     """One phrase: what the chosen stance has that this one has not."""
     if c.lost:

@@ -93,6 +93,8 @@ def _prove_best(
     for candidate in order:
         if len(tried) == FULL_TRIES:
             break
+        if any(choose.alike(candidate, t.candidate) for t in tried):
+            continue
         say(f"designing and proving: {candidate.kind}, {candidate.why_tried}")
         try:
             proven = _prove(candidate, part, job, shop)

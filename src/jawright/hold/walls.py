@@ -21,6 +21,9 @@ SQUARE_ON = math.radians(45.0)
 STEEP = math.radians(30.0)
 """A wall whose normal is within this of X can serve as the stop."""
 
+SQUARE = math.radians(0.5)
+"""A datum locates alone on the fixed jaw only when it is square to the closing direction within this."""
+
 PAD_EDGES = tuple(math.radians(a) for a in (-45, -20, -7, 7, 20, 45))
 """Arcs are split into pads at these angles from the closing direction, so that only the useful run grips."""
 
@@ -173,10 +176,10 @@ def choose_locators(outline: Outline, wanted: tuple[str, ...]) -> list[Wall]:
     """
     runs = visible(outline, "fixed")
     for letter in wanted:
-        mine = [w for w in runs if w.datum == letter and abs(w.normal[0]) < math.sin(math.radians(20))]
+        mine = [w for w in runs if w.datum == letter and abs(w.normal[0]) < math.sin(SQUARE)]
         if mine and sum(w.curve.length for w in mine) >= SHORTEST:
             return [replace(w, purpose="locate", reason=f"datum {letter} on the fixed jaw") for w in mine]
-    flats = [w for w in runs if isinstance(w.curve, Line) and abs(w.normal[0]) < math.sin(math.radians(0.5))]
+    flats = [w for w in runs if isinstance(w.curve, Line) and abs(w.normal[0]) < math.sin(SQUARE)]
     x0, _, x1, _ = outline.profile.box
     if flats:
         top = max(w.middle[1] for w in flats)

@@ -108,18 +108,30 @@ def _in_blank(needs: Needs, vise: Vise, blank: Blank, parallels: Sequence[Parall
     if clash:
         return Refusal(blank.id, clash)
     reasons: list[Refusal] = []
-    for width in sorted(widths(parallels), key=_gap_rank):
-        found = _with_gap(needs, vise, blank, parallels, width, floor=floor, shift_x=shift_x)
-        if isinstance(found, Place):
-            return found
-        reasons.append(found)
+    found: list[Place] = []
+    for width in sorted(widths(parallels), key=lambda w: _gap_rank(w.gap)):
+        tried = _with_gap(needs, vise, blank, parallels, width, floor=floor, shift_x=shift_x)
+        if isinstance(tried, Place):
+            found.append(tried)
+        else:
+            reasons.append(tried)
+    if found:
+        middle = floor + needs.grip_depth / 2
+        return min(found, key=lambda p: _place_rank(p, middle))
     thin = [r for r in reasons if r.thin]
     return thin[0] if thin else (reasons[0] if reasons else Refusal(blank.id, "the shop has no parallels"))
 
 
-def _gap_rank(w: Width) -> tuple[int, float, float]:
-    usual = 0 if USUAL_GAP[0] <= w.gap <= USUAL_GAP[1] else 1
-    return (usual, abs(w.gap - BEST_GAP), w.tall)
+def _gap_rank(gap: float) -> tuple[int, float]:
+    usual = 0 if USUAL_GAP[0] <= gap <= USUAL_GAP[1] else 1
+    return (usual, abs(gap - BEST_GAP))
+
+
+def _place_rank(place: Place, middle: float) -> tuple[int, int, float, int]:
+    """A usual gap first, then spacers nearest the middle of the grip (in steps of 2 mm), then the gap."""
+    usual, off = _gap_rank(place.gap)
+    low = round(abs(place.stack.height - middle) / 2.0)
+    return (usual, low, off, len(place.stack.risers))
 
 
 def _shift_x(needs: Needs, blank: Blank, x: tuple[float, float]) -> float:

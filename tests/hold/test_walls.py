@@ -1,0 +1,123 @@
+"""Which walls locate, stop and grip: the choices a machinist would make on plain outlines."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from jawright.geometry.curve import Arc, Line
+from jawright.geometry.profile import Profile, rectangle
+from jawright.hold.walls import (
+    Outline,
+    choose_grips,
+    choose_locators,
+    choose_stop,
+    cut_at_levels,
+    joined,
+    steep,
+    visible,
+)
+from samples import pawl_outline
+
+
+def outline(profile: Profile, letters: tuple[str, ...] | None = None) -> Outline:
+    n = len(profile.curves)
+    return Outline(profile, tuple(range(n)), letters or ("",) * n)
+
+
+def wedge(angle: float) -> Profile:
+    """A block with a flat top, upright left side, and a belly that rises to the right by ``angle``."""
+    rise = 60.0 * math.tan(angle)
+    pts = [(0.0, 0.0), (60.0, rise), (60.0, 30.0), (0.0, 30.0)]
+    return Profile(tuple(Line(pts[i], pts[(i + 1) % 4]) for i in range(4)))
+
+
+def test_block_locates_on_its_top_and_grips_its_bottom() -> None:
+    o = outline(rectangle(0.0, 0.0, 60.0, 30.0))
+    locators = choose_locators(o, ())
+    assert [w.index for w in locators] == [2]
+    stop = choose_stop(o, ())
+    assert stop is not None and stop.index in (1, 3)
+    assert [w.index for w in choose_grips(o, locators, stop)] == [0]
+
+
+def test_datum_wins_over_a_longer_flat() -> None:
+    pts = [(0.0, 0.0), (60.0, 0.0), (60.0, 30.0), (15.0, 30.0), (15.0, 34.0), (0.0, 34.0)]
+    p = Profile(tuple(Line(pts[i], pts[(i + 1) % 6]) for i in range(6)))
+    letters = ("", "", "", "", "B", "")
+    assert [w.datum for w in choose_locators(outline(p, letters), ("B",))] == ["B"]
+
+
+def test_datum_out_of_square_does_not_locate_alone() -> None:
+    p = wedge(0.0).moved(turn=math.radians(3.0))
+    walls = choose_locators(outline(p, ("", "", "B", "")), ("B",))
+    assert all("datum" not in w.reason for w in walls)
+
+
+def test_wedge_toward_the_stop_is_gripped_over_its_belly() -> None:
+    o = outline(wedge(math.radians(12)), ("", "", "B", "C"))
+    locators = choose_locators(o, ("B",))
+    stop = choose_stop(o, ("C",))
+    assert stop is not None and stop.datum == "C"
+    grips = choose_grips(o, locators, stop)
+    assert [w.index for w in grips] == [0]
+    assert "home" in grips[0].reason
+
+
+def test_wedge_away_from_the_stop_says_so() -> None:
+    o = outline(wedge(math.radians(-12)), ("", "", "B", "C"))
+    locators = choose_locators(o, ("B",))
+    stop = choose_stop(o, ("C",))
+    grips = choose_grips(o, locators, stop)
+    assert grips and all("home" not in w.reason for w in grips)
+
+
+def test_undercut_side_is_no_stop() -> None:
+    pts = [(0.0, 0.0), (60.0, 0.0), (60.0, 30.0), (-8.0, 30.0)]
+    p = Profile(tuple(Line(pts[i], pts[(i + 1) % 4]) for i in range(4)))
+    assert all(w.index != 3 for w in steep(outline(p))), "the jaw could not pass the wider top"
+
+
+def test_notch_hidden_from_the_jaw_is_not_visible() -> None:
+    pts = [(0, 0), (60, 0), (60, 30), (40, 30), (40, 20), (50, 20), (50, 10), (20, 10), (20, 30), (0, 30)]
+    p = Profile(tuple(Line(pts[i], pts[(i + 1) % len(pts)]) for i in range(len(pts))))
+    seen = {w.index for w in visible(outline(p), "fixed")}
+    assert 4 not in seen, "the ledge under the overhang cannot be reached"
+    hidden_part = [w for w in visible(outline(p), "fixed") if w.index == 6]
+    assert sum(w.curve.length for w in hidden_part) == pytest.approx(20.0, abs=1e-9)
+
+
+def test_disc_bears_over_ninety_degrees_a_side() -> None:
+    r = 20.0
+    disc = Profile((Arc((r, 0.0), (-r, 0.0), (0.0, 0.0), True), Arc((-r, 0.0), (r, 0.0), (0.0, 0.0), True)))
+    o = outline(disc)
+    for side in ("fixed", "floating"):
+        total = sum(w.curve.length for w in visible(o, side))
+        assert total == pytest.approx(r * math.pi / 2, abs=1e-6)
+    assert choose_stop(o, ()) is None
+
+
+def test_cut_at_levels_keeps_the_length() -> None:
+    for c in pawl_outline().curves:
+        pieces = cut_at_levels(c, (0.0, -6.0, -12.0))
+        assert sum(p.length for p in pieces) == pytest.approx(c.length, abs=1e-9)
+        for p in pieces:
+            ys = [p.at(t)[1] for t in (0.1, 0.5, 0.9)]
+            for level in (0.0, -6.0, -12.0):
+                assert all(y >= level - 1e-9 for y in ys) or all(y <= level + 1e-9 for y in ys)
+
+
+def test_joined_runs_make_one_run() -> None:
+    o = outline(pawl_outline())
+    runs = visible(o, "floating")
+    whole = joined(runs)
+    assert len(whole) == len({w.index for w in runs})
+    assert sum(w.curve.length for w in whole) == pytest.approx(sum(w.curve.length for w in runs))
+
+
+@pytest.mark.parametrize("side", ["-X", "+X"])
+def test_stop_side_can_be_pinned(side: str) -> None:
+    stop = choose_stop(outline(rectangle(0.0, 0.0, 60.0, 30.0)), (), side=side)  # type: ignore[arg-type]
+    assert stop is not None
+    assert (stop.normal[0] < 0) == (side == "-X")

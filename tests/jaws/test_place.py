@@ -1,0 +1,133 @@
+"""Blanks, gaps and spacer stacks: what fits is taken, what does not is refused with the reason."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from jawright.jaws.place import Needs, Place, places
+from jawright.jaws.spacers import CLEAR, SIDE_CLEAR, stacks, widths
+from jawright.shop.model import Parallel
+from samples import blank, parallels, pawl_outline, vise
+
+
+def needs(**changes: object) -> Needs:
+    base = Needs(
+        profile=pawl_outline(),
+        fixed_depth=8.0,
+        floating_depth=4.0,
+        grip_depth=6.5,
+        beyond=6.0,
+        beyond_y=1.0,
+        grip_x=13.0,
+        well_depth=0.0,
+        well_in_gap=False,
+        holes=(),
+        shift=None,
+    )
+    return replace(base, **changes)  # type: ignore[arg-type]
+
+
+def found(n: Needs, **changes: object) -> Place:
+    place, refused = places(n, vise(), [replace(blank(), **changes)], parallels())  # type: ignore[arg-type]
+    assert place is not None, refused
+    return place
+
+
+def why(n: Needs, **changes: object) -> str:
+    place, refused = places(n, vise(), [replace(blank(), **changes)], parallels())  # type: ignore[arg-type]
+    assert place is None
+    return refused[0].reason
+
+
+def test_depths_and_gap_add_up_to_the_part() -> None:
+    p = found(needs())
+    _, y0, _, y1 = pawl_outline().box
+    assert abs(p.fixed_depth + p.floating_depth + p.gap - (y1 - y0)) < 1e-9
+    assert p.shift[1] == p.fixed_depth - y1
+    assert p.floor == 50.0 - 6.5
+
+
+def test_grip_stands_at_the_middle_of_the_jaws() -> None:
+    assert found(needs()).shift[0] == -13.0
+    assert found(needs(shift=4.0)).shift[0] == 4.0
+
+
+def test_short_blank_is_refused_with_both_lengths() -> None:
+    words = why(needs(), length=60.0)
+    assert "79.0 mm of jaw length" in words and "60.0 mm" in words
+
+
+def test_thin_blank_is_called_thin() -> None:
+    place, refused = places(needs(), vise(), [replace(blank(), thickness=16.0)], parallels())
+    assert place is None
+    assert refused[0].thin and "too thin" in refused[0].reason
+
+
+def test_cheaper_thin_blank_is_remembered() -> None:
+    thin = replace(blank(), id="thin", thickness=16.0, price=1.0)
+    place, _ = places(needs(), vise(), [thin, blank()], parallels())
+    assert place is not None and place.blank.id == "A25" and place.thin_blanks == ("thin",)
+
+
+def test_pocket_over_a_bolt_needs_a_higher_blank() -> None:
+    words = why(needs(shift=40.0), height=40.0)
+    assert "jaw bolt at X +50 mm" in words and "higher" in words
+
+
+def test_other_bolt_pattern_is_refused() -> None:
+    assert "do not fit vise V1" in why(needs(), bolt_spacing=80.0)
+
+
+def test_one_piece_is_no_pair() -> None:
+    assert "fewer than two" in why(needs(), stock=1)
+
+
+def test_vise_that_does_not_open_wide_enough() -> None:
+    place, refused = places(needs(), replace(vise(), opening=50.0), [blank()], parallels())
+    assert place is None and "opens 50 mm" in refused[0].reason
+
+
+def test_no_parallel_no_gap() -> None:
+    place, refused = places(needs(), vise(), [blank()], ())
+    assert place is None and "no parallels" in refused[0].reason
+
+
+def test_spacers_stand_beside_the_pocket_at_the_height_of_the_grip() -> None:
+    short = Parallel("S8x12", 12.0, 8.0, 20.0, 2)
+    riser = Parallel("P6x32", 32.0, 6.0, 150.0, 2)
+    width = next(w for w in widths([short]) if w.gap == 8.0)
+    best = stacks(
+        width,
+        [short, riser],
+        top=50.0,
+        grip_height=44.0,
+        jaw=(-75.0, 75.0),
+        pocket=(-40.0, 40.0),
+        lowest=40.0,
+        reach=0.0,
+    )[0]
+    assert (best.low, best.high) == (32.0, 44.0)
+    assert len(best.x_runs) == 2
+    for a, b in best.x_runs:
+        assert b <= -40.0 - SIDE_CLEAR + 1e-9 or a >= 40.0 + SIDE_CLEAR - 1e-9
+
+
+def test_spacers_under_the_pocket_keep_clear_of_the_cutter() -> None:
+    for width in widths(parallels()):
+        for s in stacks(
+            width,
+            parallels(),
+            top=50.0,
+            grip_height=46.0,
+            jaw=(-75.0, 75.0),
+            pocket=(-40.0, 40.0),
+            lowest=43.5,
+            reach=0.0,
+        ):
+            if len(s.x_runs) == 1:
+                assert 43.5 - s.high >= CLEAR - 1e-9
+            assert s.high <= 50.0
+            assert s.width == width.gap
+            assert all(r.thickness < s.width or r.height < s.width for r in s.risers), (
+                "a riser would be clamped"
+            )
