@@ -36,7 +36,7 @@ def compare(name: str, seed: int, count: int) -> tuple[int, list[str]]:
         q = FAMILIES[name](rng)
         slots = float(rng.choice([0.5, 1.0, 1.5, 2.0]) * rng.choice([-1, 1]))
         asked = (float(rng.uniform(0.05, 10)), -float(rng.uniform(0.05, 10)), slots)
-        if not simple(q):
+        if q.area < 0 or not simple(q):
             continue
         for d in asked:
             ours = area(offset(Region(q), d))
