@@ -10,6 +10,7 @@ import numpy as np
 
 from jawright.hold.model import Hold, MadeFeature
 from jawright.mechanics import cone
+from jawright.mechanics.cone import Array
 from jawright.proof.body import friction_body, part_material
 from jawright.proof.cutload import FeatureLoad, feature_load, wrenches
 from jawright.proof.rules import rule
@@ -24,7 +25,8 @@ class Case:
     """The worst load of a feature: point, force [N], how the part would go, and what clamp it needs.
 
     ``clamp`` is the clamp force [N] at which the load is just carried, at low, set and high
-    friction (falling); ``required`` the factor asked for; ``mode`` in words: "slips along X".
+    friction (falling); ``required`` the factor asked for, between the slip and the tip factor by
+    the share of tipping; ``mode`` in words: "slips along X".
     """
 
     feature: MadeFeature
@@ -42,10 +44,10 @@ class Case:
         return self.clamp[0] * self.required
 
 
-def mode_of(twist: tuple[float, ...] | None, wrench: np.ndarray, center: np.ndarray) -> tuple[str, bool]:
-    """How the part would go, from the virtual motion: words, and whether it tips over."""
+def mode_of(twist: tuple[float, ...] | None, wrench: Array, center: Array) -> tuple[str, float]:
+    """How the part would go, from the virtual motion: words, and the share of tipping in it, 0 to 1."""
     if twist is None:
-        return "cannot be held", False
+        return "cannot be held", 0.0
     force = wrench[:3]
     moment = wrench[3:] - np.cross(center, force)
     power = np.concatenate([force, moment]) * np.array(twist)
@@ -57,7 +59,8 @@ def mode_of(twist: tuple[float, ...] | None, wrench: np.ndarray, center: np.ndar
         "spins about Z": power[5],
     }
     name = max(groups, key=lambda k: (groups[k], k))
-    return name, name == "tips over"
+    whole = sum(max(0.0, float(p)) for p in groups.values())
+    return name, max(0.0, float(groups["tips over"])) / whole if whole > 0 else 0.0
 
 
 @lru_cache(maxsize=16)
@@ -87,7 +90,7 @@ def _worst(hold: Hold, f: MadeFeature, load: FeatureLoad, body: cone.Contacts, f
     graded = []
     for k, got in enumerate(found):
         mode, tips = mode_of(got.twist, rows[k], center)
-        required = tip if tips else slip
+        required = slip + (tip - slip) * tips
         clamp = math.inf if math.isnan(got.clamp) else got.clamp
         graded.append((clamp * required, clamp, required, mode, k))
     graded.sort(key=lambda g: (-g[0], g[4]))

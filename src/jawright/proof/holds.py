@@ -107,7 +107,7 @@ def _factor(c: Case, s: Study, basis: Basis, extra: Extra) -> Proof:
     else:
         sentence = (
             f"While {name} is cut the part {c.mode} first: at {band.low:.1f} times the usual load "
-            f"with poor friction and {band.set:.1f} times with usual; {c.required:g} is asked for."
+            f"with poor friction and {band.set:.1f} times with usual; {c.required:.2g} is asked for."
         )
     detail = (
         ("side load", math.hypot(c.force[0], c.force[1]), "N"),

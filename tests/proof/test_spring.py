@@ -1,0 +1,134 @@
+"""Does it stay in shape when the vise opens."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+import samples
+from jawright.geometry.profile import Region, circle, rectangle
+from jawright.hold.model import Hold
+from jawright.job.model import HoldAsk, ToleranceAsk
+from jawright.mechanics import plate
+from jawright.proof import spring
+from jawright.proof.model import Proof
+from jawright.proof.squeeze import section, springs
+from proof.sample_job import job
+
+
+def prove(held: Hold | None = None, *, torque: float = 29.0, **changes: object) -> dict[str, Proof]:
+    ask = replace(job(), **{"hold": HoldAsk(torque=torque), **changes})  # type: ignore[arg-type]
+    got = spring.prove(held or samples.hold(), samples.jaws(), None, ask, samples.shop())  # type: ignore[arg-type]
+    return {p.name: p for p in got}
+
+
+def with_tolerance(kind: str, zone: float, *, diametral: bool = False) -> Hold:
+    t = ToleranceAsk("pivot bore", kind, zone, (), diametral)
+    return replace(samples.hold(), tolerances=(t,))
+
+
+def test_bore_moves_and_goes_oval_by_hooke_and_kirsch() -> None:
+    h = samples.hold()
+    small, _, large = section(h)
+    assert small < large
+    assert large == pytest.approx(55.0 * 12.0)
+    got = springs(h, "6061-T6")
+    assert got is not None
+    bore = got[1]
+    away = 6.0 + 8.0  # from the fixed jaw at y = 6 to the bore at y = -8
+    assert bore.move[2] == pytest.approx(away / (small * 68.9e3))
+    along, across = plate.hole_release(1.0 / small, diameter=10.0, E=68.9e3)
+    assert bore.oval[2] == pytest.approx(along - across)
+    assert bore.move[0] < bore.move[1] < bore.move[2]
+
+
+def test_position_counts_the_move_twice_and_roundness_the_ovality() -> None:
+    got = springs(with_tolerance("position", 0.1, diametral=True), "6061-T6")
+    assert got is not None and got[1].counted[1] == pytest.approx(2 * got[1].move[1])
+    got = springs(with_tolerance("roundness", 0.01), "6061-T6")
+    assert got is not None and got[1].counted == got[1].oval
+    got = springs(with_tolerance("distance", 0.1), "6061-T6")
+    assert got is not None and got[1].counted == got[1].move
+
+
+def test_verdict_against_a_tenth_of_the_tolerance() -> None:
+    wide = prove(with_tolerance("position", 1.0, diametral=True))["spring, pivot bore"]
+    assert wide.verdict == "pass" and wide.limit == pytest.approx(0.1)
+    tight = prove(with_tolerance("position", 0.02, diametral=True))["spring, pivot bore"]
+    assert tight.verdict == "fail"
+    round_ = prove(with_tolerance("roundness", 0.02))["spring, pivot bore"]
+    assert round_.verdict == "fail"
+    for p in (wide, tight, round_):
+        assert p.low <= p.set <= p.high  # type: ignore[operator]
+        assert p.assumptions and p.where == samples.hold().features[1].center
+
+
+def test_less_torque_springs_less() -> None:
+    a = prove(torque=10.0)["spring, pivot bore"].set
+    b = prove(torque=40.0)["spring, pivot bore"].set
+    assert a * 4 == pytest.approx(b, rel=1e-6)  # type: ignore[operator]
+
+
+def test_without_tolerance_it_is_unknown_but_the_number_is_told() -> None:
+    got = prove(replace(samples.hold(), tolerances=()))["spring, pivot bore"]
+    assert got.verdict == "unknown"
+    assert "mm" in got.sentence and got.supply
+
+
+def test_thin_wall_beside_a_bore_is_unknown() -> None:
+    h = samples.hold()
+    big = replace(h.features[1], diameter=18.0)
+    got = prove(replace(h, features=(h.features[0], big)))["spring, pivot bore"]
+    assert got.verdict == "unknown"
+    assert "thinner than its radius" in got.sentence
+    assert any("indicator" in s for s in got.supply)
+
+
+def test_opening_in_the_grip_with_thin_walls_is_unknown() -> None:
+    h = samples.hold()
+    hollow = Region(h.outline.outer, (circle((0.0, -5.0), 9.0).reversed(),))
+    got = prove(replace(h, outline=hollow))
+    assert all(p.verdict == "unknown" for p in got.values())
+    # the same opening made by this operation is still solid when it is clamped
+    own = replace(h.features[1], center=(0.0, -5.0, 55.5), diameter=6.0)
+    held = replace(
+        h, outline=Region(h.outline.outer, (circle((0.0, -5.0), 3.0).reversed(),)), features=(own,)
+    )
+    assert prove(held)["spring, pivot bore"].verdict != "unknown"
+
+
+def test_thin_plate_may_bow() -> None:
+    h = samples.hold()
+    wide = replace(
+        h, outline=Region(rectangle(-30.0, -140.0, 30.0, 0.0)), features=(), tolerances=h.tolerances,
+    )  # fmt: skip
+    got = prove(wide)["spring"]
+    assert got.verdict == "unknown" and "bow" in got.sentence
+
+
+def test_ring_by_roark() -> None:
+    # outside 60, inside 50: a ring pinched across
+    h = samples.hold()
+    ring = Region(circle((0.0, -30.0), 30.0), (circle((0.0, -30.0), 25.0).reversed(),))
+    held = replace(h, outline=ring, features=())
+    got = springs(held, "6061-T6")
+    assert got is not None
+    closing, _ = plate.pinched_ring(
+        1.0, radius=27.5, inertia=12.0 * 5.0**3 / 12, E=68.9e3, area=60.0, nu=0.33
+    )
+    assert got[0].move == pytest.approx((closing,) * 3)
+    assert prove(held)["spring"].verdict == "fail"  # it wants wrapping, not squeezing
+
+
+def test_block_without_bores_against_the_tightest_tolerance() -> None:
+    h = replace(samples.hold(), features=(samples.hold().features[0],))
+    got = prove(h)["spring"]
+    assert got.limit == pytest.approx(0.01)
+    assert got.verdict in ("caution", "pass", "fail")
+    bare = prove(replace(h, tolerances=()))["spring"]
+    assert bare.verdict == "unknown"
+
+
+def test_missing_material_is_unknown() -> None:
+    assert prove(material="unobtainium")["spring"].verdict == "unknown"
