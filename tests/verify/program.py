@@ -20,6 +20,8 @@ class Text:
     origin: tuple[float, float, float] = ORIGIN
     turned: bool = False
     inch: bool = False
+    spring: bool = True  # finish the wall twice
+    comp: bool = False  # finish the wall under radius compensation
     lines: list[str] = field(default_factory=list)
 
     def add(self, line: str) -> None:
@@ -101,10 +103,32 @@ def pocket(t: Text) -> None:
     for z in (48.0, 46.0, 44.0, FLOOR):
         layer(t, above, z, 1200)
         above = z
-    loop(t, 5.0, 800)
-    loop(t, 5.0, 800)
+    for _ in range(2 if t.spring else 1):
+        if t.comp:
+            compensated(t, 800)
+        else:
+            loop(t, 5.0, 800)
     t.add(f"G1 {t.x(0)} {t.y(-7)}")
     t.add(f"G0 {t.z(52)}")
+
+
+def compensated(t: Text, feed: float) -> None:
+    """The pocket's own outline with G41: straight lead-in, tangent arc, once round, tangent arc out."""
+    r = CORNER
+    t.add(f"G1 {t.x(-6.5)} {t.y(-7)} {t.f(feed)}")
+    t.add(f"G41 D2 G1 {t.y(-13.5)}")
+    t.add(f"G3 {t.x(0)} {t.y(Y0)} {t.i(6.5)} {t.j(0)}")
+    t.add(f"G1 {t.x(X1 - r)}")
+    t.add(f"G3 {t.x(X1)} {t.y(Y0 + r)} {t.i(0)} {t.j(r)}")
+    t.add(f"G1 {t.y(Y1 - r)}")
+    t.add(f"G3 {t.x(X1 - r)} {t.y(Y1)} {t.i(-r)} {t.j(0)}")
+    t.add(f"G1 {t.x(X0 + r)}")
+    t.add(f"G3 {t.x(X0)} {t.y(Y1 - r)} {t.i(0)} {t.j(-r)}")
+    t.add(f"G1 {t.y(Y0 + r)}")
+    t.add(f"G3 {t.x(X0 + r)} {t.y(Y0)} {t.i(r)} {t.j(0)}")
+    t.add(f"G1 {t.x(0)}")
+    t.add(f"G3 {t.x(6.5)} {t.y(-13.5)} {t.i(0)} {t.j(6.5)}")
+    t.add(f"G40 G1 {t.y(-7)}")
 
 
 def relief(t: Text) -> None:

@@ -19,7 +19,10 @@ def run(text: str, **how) -> Verification:
     return check(text, **how)
 
 
-@pytest.mark.parametrize("how", [{}, {"turned": True}, {"inch": True}, {"origin": (0.0, 0.0, 50.0)}])
+@pytest.mark.parametrize(
+    "how",
+    [{}, {"turned": True}, {"inch": True}, {"origin": (0.0, 0.0, 50.0)}, {"spring": False}, {"comp": True}],
+)
 def test_good_program_is_verified(how):
     placed = {k: how[k] for k in ("turned", "origin") if k in how}
     v = run(good(**how), **placed)

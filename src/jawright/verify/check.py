@@ -300,6 +300,10 @@ def _unknown_places(job: _Job, paths: Sequence[Path]) -> list[NcFinding]:
         )
         for p in paths
         if not p.known and p.low < clear
+    ] + [
+        NcFinding("fault", p.move.line, 0, "height: feed motion where the height of the cutter is not known")
+        for p in paths
+        if p.move.kind == "feed" and p.move.end[2] is None
     ]
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import shapely
@@ -19,8 +19,9 @@ from jawright.verify.model import NcFinding
 from jawright.verify.words import LIMITS
 
 _THIN = 0.0004  # area over length of slivers that come from chords alone [mm]
-_POINTS_MAX = 3000
-_PER_LEVEL = 40  # pieces of one level that are looked at one by one
+_POINTS_MAX = 400  # corners of a piece that are measured; even spread, so a large one loses little
+_PER_LEVEL = 12  # pieces of one level that are looked at one by one, largest first
+_CULPRITS = 6  # lines named for one piece
 _REACH = 1.0  # how far along the normal a cut wall is looked for [mm]
 _METAL = LIMITS["metal"]
 
@@ -56,6 +57,14 @@ class Scene:
     spans: Sequence[Level]
     metal: Sequence[BaseGeometry]
     gone: Sequence[BaseGeometry]
+    _left: dict[int, BaseGeometry] = field(default_factory=dict)
+
+    def left(self, k: int) -> BaseGeometry:
+        """Metal that is still there at level ``k``, prepared for many questions."""
+        if k not in self._left:
+            self._left[k] = shapely.difference(self.metal[k], self.gone[k])
+            shapely.prepare(self._left[k])
+        return self._left[k]
 
 
 def compare(scene: Scene) -> Comparison:
@@ -67,7 +76,11 @@ def compare(scene: Scene) -> Comparison:
         over = shapely.difference(
             shapely.intersection(scene.gone[k], scene.metal[k]), scene.design.allowed(z)
         )
-        gouges += [_gouge(scene, k, piece) for piece in _pieces(over)]
+        gouges += [
+            _gouge(scene, k, part, line)
+            for piece in _pieces(over)
+            for line, part in _culprits(scene, k, piece)
+        ]
         under = shapely.difference(shapely.intersection(scene.design.must(z), scene.metal[k]), scene.gone[k])
         rests += [_rest(scene, k, piece) for piece in _pieces(under)]
     wall, wall_findings = _walls(scene)
@@ -101,7 +114,24 @@ def _corners(piece: BaseGeometry) -> NDArray[np.float64]:
     return pts
 
 
-def _gouge(scene: Scene, k: int, piece: BaseGeometry) -> Spot:
+def _culprits(scene: Scene, k: int, piece: BaseGeometry) -> list[tuple[int, BaseGeometry]]:
+    """A gouged piece shared out to the moves that cut it, in the order of the program."""
+    z, cuts, out = scene.spans[k].at, scene.cuts, []
+    for j in cuts.near(piece):
+        i = int(j)
+        if cuts.paths[i].low >= z:
+            continue
+        mine = shapely.intersection(piece, cuts.area(i, z))
+        if mine.area <= _THIN * max(mine.length, 1e-9) / 2:
+            continue
+        out.append((cuts.paths[i].move.line, mine))
+        piece = shapely.difference(piece, cuts.area(i, z))
+        if piece.area <= _THIN * max(piece.length, 1e-9) / 2 or len(out) >= _CULPRITS:
+            break
+    return out or [(0, piece)]
+
+
+def _gouge(scene: Scene, k: int, piece: BaseGeometry, line: int) -> Spot:
     """Deepest point of a gouged piece: its distance in space from what may be gone."""
     span = scene.spans[k]
     pts = _corners(piece)
@@ -123,8 +153,6 @@ def _gouge(scene: Scene, k: int, piece: BaseGeometry) -> Spot:
     i = int(np.argmax(best))
     x, y = float(pts[i, 0]), float(pts[i, 1])
     depth = float(best[i])
-    inner = shapely.point_on_surface(piece)
-    line = scene.cuts.blame(inner.x, inner.y, span.at)
     seat, where = _where(scene.design, x, y, span.at, depth)
     return Spot(depth, (x, y, span.low), seat, line, where)
 
@@ -139,11 +167,10 @@ def _rest(scene: Scene, k: int, piece: BaseGeometry) -> Spot:
         rise = spans[m].low - spans[k].low
         if rise >= best.max():
             break
-        left = shapely.difference(scene.metal[m], scene.gone[m])
+        left = scene.left(m)
         if left.is_empty:
             best = np.minimum(best, rise)
             break
-        shapely.prepare(left)
         inside = shapely.intersects(left, spots)
         inner = np.where(inside, shapely.distance(shapely.boundary(left), spots), 0.0)
         best = np.minimum(best, np.hypot(rise, inner))
