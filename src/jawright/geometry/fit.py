@@ -137,7 +137,8 @@ def _biarc(run: _Run, a: float, b: float) -> tuple[list[Curve], float] | None:
     p0, p1 = p[0], p[-1]
     v = p1 - p0
     chord = math.hypot(v[0], v[1])
-    if chord < 1e-12:
+    step = np.hypot(np.diff(p[:, 0]), np.diff(p[:, 1]))
+    if chord < 1e-12 or step.max() > 0.25 * step.sum():  # a jump is not a curve
         return None
     off = np.abs((p[:, 0] - p0[0]) * v[1] - (p[:, 1] - p0[1]) * v[0]) / chord
     along = (p - p0) @ v
