@@ -26,7 +26,7 @@ NOSE = 4.0  # radius of the tooth's nose
 TIP = 72.0  # the nose ends at this x
 THROAT = 6.0  # hollow radius under the tooth
 SHOULDER = 6.0  # radius from datum B into the throat
-RISE = math.radians(10.0)  # outward normal where shoulder and throat meet, from +X
+RISE = math.radians(30.0)  # outward normal where shoulder and throat meet, from +X
 
 PIVOT = ((18.0, -14.0), 10.0)
 PINS = (((38.0, -9.0), 5.0), ((52.0, -13.0), 5.0))
