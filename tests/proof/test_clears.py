@@ -96,7 +96,7 @@ def test_side_milling_beside_a_jaw_top() -> None:
         4.0, 5.0, tuple((x, y, 48.0) for x, y in region.outer.points()), region, (),
     )  # fmt: skip
     got = prove(only(pocket, base))["cutter to jaw"]
-    # walls 2 mm away, but the jaw pocket's corners are rounded by 5.5 about (±, 3.5 inside): the corner is nearest
+    # the walls are 2 mm away, the corners of the jaw pocket are rounded by 5.5: a corner is nearest
     assert got.value == pytest.approx(5.5 - math.hypot(3.5, 3.5), abs=0.01)
     assert got.limit == 0.5 and got.verdict == "pass"
     outside = replace(pocket, kind="profile")
