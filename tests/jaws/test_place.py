@@ -12,7 +12,7 @@ from samples import blank, parallels, pawl_outline, vise
 
 def needs(**changes: object) -> Needs:
     base = Needs(
-        profile=pawl_outline(),
+        box=pawl_outline().box,
         fixed_depth=8.0,
         floating_depth=4.0,
         grip_depth=6.5,

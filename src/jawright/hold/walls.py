@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import pairwise
 from typing import Literal
 
@@ -112,7 +113,8 @@ def _pads(curve: Curve, sign: float) -> list[Curve]:
     return _split(curve, shares)
 
 
-def visible(outline: Outline, side: Literal["fixed", "floating"]) -> list[Wall]:
+@lru_cache(maxsize=8)
+def visible(outline: Outline, side: Literal["fixed", "floating"]) -> tuple[Wall, ...]:
     """Runs of the outline a jaw closing along Y meets first, square enough to bear on.
 
     Only runs within ``SQUARE_ON`` of the closing direction are returned, in the
@@ -129,7 +131,7 @@ def visible(outline: Outline, side: Literal["fixed", "floating"]) -> list[Wall]:
             n = right_normal(pad, 0.5)
             if pad.length >= 1e-3 and math.acos(max(-1.0, min(1.0, sign * n[1]))) <= SQUARE_ON + 1e-9:
                 walls.append(Wall(pad, index, outline.faces[index], side, "clear", outline.datums[index], ""))
-    return walls
+    return tuple(walls)
 
 
 def steep(outline: Outline) -> list[Wall]:

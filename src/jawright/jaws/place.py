@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from jawright.geometry.profile import Profile
 from jawright.jaws.model import SpacerStack
 from jawright.jaws.spacers import Width, stacks, widths
 from jawright.shop.model import Blank, Parallel, Vise
@@ -25,7 +24,7 @@ BEST_GAP = 6.0  # [mm] (common practice, no source)
 class Needs:
     """What the outline asks of the jaws. Outline frame: turned, not shifted yet."""
 
-    profile: Profile
+    box: tuple[float, float, float, float]  # x0 y0 x1 y1 [mm]
     fixed_depth: float  # least depth of pocket in the fixed jaw along Y [mm]
     floating_depth: float
     grip_depth: float
@@ -91,7 +90,7 @@ def places(
 
 
 def _in_blank(needs: Needs, vise: Vise, blank: Blank, parallels: Sequence[Parallel]) -> Place | Refusal:
-    x0, _, x1, _ = needs.profile.box
+    x0, _, x1, _ = needs.box
     long = x1 - x0 + 2 * (needs.beyond + END_METAL)
     if blank.stock < 2:
         return Refusal(blank.id, "fewer than two in stock")
@@ -148,7 +147,7 @@ def _bolts(needs: Needs, vise: Vise, blank: Blank, floor: float, shift_x: float)
     """Words when a cut would come too near a bolt or its counterbore, else ""."""
     reach = max(blank.counterbore, blank.bolt_hole) / 2
     half = vise.bolt_spacing / 2
-    x0, _, x1, _ = needs.profile.box
+    x0, _, x1, _ = needs.box
     runs = [(x0 + shift_x - needs.beyond, x1 + shift_x + needs.beyond, floor)]
     runs += [(x + shift_x - r, x + shift_x + r, floor - needs.well_depth) for x, _, r in needs.holes]
     for a, b, bottom in runs:
@@ -174,7 +173,7 @@ def _with_gap(
     floor: float,
     shift_x: float,
 ) -> Place | Refusal:
-    x0, y0, x1, y1 = needs.profile.box
+    x0, y0, x1, y1 = needs.box
     split = _split_depth(needs, vise, blank, y1 - y0 - width.gap)
     if isinstance(split, str):
         return Refusal(blank.id, f"with a gap of {width.gap:g} mm {split}", "thin" in split)

@@ -143,7 +143,7 @@ def _needs(
     weight = sum(w.curve.length for w in grips)
     holes, depth = _wells(view, turn, ask)
     return Needs(
-        profile=outline.profile,
+        box=outline.profile.box,
         fixed_depth=fixed,
         floating_depth=floating,
         grip_depth=view.grip_depth,
