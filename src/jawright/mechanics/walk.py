@@ -138,16 +138,14 @@ def walk(
             touch = np.flatnonzero(slack < TOUCH)
             if not (np.abs(lay.jaw[touch]) > 0).any():
                 return _ended(lay, start, "escapes", q, touch=touch, air=air)
-        if air <= home:
-            return _ended(lay, start, "home", q, touch=touch, air=air)
         rows = lay.rows(q, touch)
         c, s = np.cos(q[2] / lay.length), np.sin(q[2] / lay.length)
         arms = lay.arm[touch] @ np.array([[c, s], [-s, c]]) / lay.length
-        if sticks(lay.normals[touch], arms, np.abs(lay.jaw[touch]) > 0, friction):
-            return _ended(lay, start, "jams", q, touch=touch, air=air)
-        v = _least_move(rows, lay.jaw[touch])
+        v = None
+        if not sticks(lay.normals[touch], arms, np.abs(lay.jaw[touch]) > 0, friction):
+            v = _least_move(rows, lay.jaw[touch])
         if v is None:
-            return _ended(lay, start, "jams", q, touch=touch, air=air)
+            return _ended(lay, start, "home" if air <= home else "jams", q, touch=touch, air=air)
         step = _step(lay, q, slack, touch, v)
         q = q + step * v
         travel += step
