@@ -30,6 +30,7 @@ End = Literal["home", "jams", "escapes", "unsettled"]
 TOUCH = 1e-4  # [mm] a contact this near touches
 STEP = 0.25  # [mm] longest closing step
 STEPS = 200
+LOST = 20.0  # [mm] farther from home than this it will not come back
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,7 +151,7 @@ def walk(
         q = q + step * v
         travel += step
         q = _onto(lay, q, travel)
-        if np.abs(q).max() > 100.0:
+        if np.abs(q).max() > LOST:
             return _ended(lay, start, "escapes", q, touch=touch, air=air)
     return _ended(lay, start, "unsettled", q, touch=np.flatnonzero(lay.slack(q, travel) < TOUCH), air=air)
 
