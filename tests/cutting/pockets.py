@@ -109,7 +109,7 @@ def cases() -> dict[str, tuple[Jaws, Shop]]:
         one(union([Region(rectangle(-10.0, -16.0, 10.0, 10.0)), Region(rectangle(-30.0, 8.0, 30.0, 21.0))]))
     )
     island = one(
-        difference([opened(Region(rectangle(-40.0, -24.0, 40.0, 18.0)))], [Region(circle((0, 5), 4))])
+        difference([opened(Region(rectangle(-40.0, -24.0, 40.0, 18.0)))], [Region(circle((0, -1), 4))])
     )
     bumps = difference(
         [opened(Region(rectangle(-40.0, -20.0, 40.0, 12.0)))],
@@ -117,7 +117,7 @@ def cases() -> dict[str, tuple[Jaws, Shop]]:
     )
     round_ = Region(circle((5.0, -3.0), 16.0))
     fixed_only = opened(Region(rectangle(-20.0, 2.0, 25.0, 18.0)))
-    groove = Well(opened(Region(rectangle(-32.0, -21.0, -16.0, 8.0)), 4.0), 41.0, 43.5, "finger notch")
+    groove = Well(opened(Region(rectangle(-32.0, -21.0, -16.0, 8.0)), 4.0), 41.0, 50.0, "finger notch")
     return {
         "sample": (samples.jaws(), s),
         "sample, big cutter": (samples.jaws(), big_shop()),
@@ -137,7 +137,7 @@ def cases() -> dict[str, tuple[Jaws, Shop]]:
         "deep": (jaws(slanted(), floor=34.0, stack=replace(samples.jaws().stack, high=30.0)), s),
         "wide gap": (wide(), s),
         "wells": (
-            jaws(samples.jaws().pocket, wells=(*samples.jaws().wells, replace(groove, region=groove.region))),
+            jaws(samples.jaws().pocket, wells=(*samples.jaws().wells, groove)),
             s,
         ),
     }

@@ -11,10 +11,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
 import shapely
-from shapely.geometry import LineString
+from shapely.geometry import LineString, Polygon
 from shapely.geometry import Point as Spot
 
 from jawright.cutting.metal import Metal, union
@@ -35,6 +35,9 @@ ABOVE = 0.3
 PULL_OFF = 0.5
 """Return moves keep this far from the wall just cut [mm]."""
 
+SLACK = 0.004
+"""Allowance [mm] for outlines turned to polygons when a move is checked against the room it has."""
+
 LEAST_DROP = 0.15
 """A ramp that would gain less per lap [mm] is replaced by a plunge of a center-cutting cutter."""
 
@@ -48,6 +51,7 @@ class Clearing:
     layer: float  # deepest layer of a pass engaged beyond the limit [mm]
     feed: float  # [mm/min]
     limit: float = LIMIT  # [rad]
+    room: shapely.Geometry = field(default_factory=Polygon)  # where the cutter's center may go
 
     @property
     def ramp_feed(self) -> float:
@@ -79,6 +83,7 @@ def clear(
     Both are regions of the cutter's center. ``gap`` is the open strip between the jaws in Y, None when
     the region must be entered from above. ``z`` is the metal's height before and after.
     """
+    how = replace(how, room=union([*inner, *outer]).buffer(SLACK))
     if gap is not None:
         from_gap(trail, metal, how, regions=inner, gap=gap, z=z)
     else:
@@ -157,7 +162,7 @@ def _straight(
 ) -> None:
     """A straight pass from ``a`` to ``b``, entered on a slant from the pass before it at Y ``back``."""
     run = Line(a, b)
-    if run.length < 1e-3:
+    if run.length < how.radius:  # the pass along the edge takes it
         return
     if not metal.touches([run], how.radius):
         return
@@ -165,8 +170,9 @@ def _straight(
         share = min(1.0, 2.5 * how.radius / run.length)
         entry = Line((a[0] + share * (b[0] - a[0]), back), a)
         path = [entry, run]
-        if _free(metal, entry.start, how.radius) and metal.engagement(path, how.radius) <= how.limit:
-            _reach(trail, metal, entry.start, z[1], how.radius)
+        able = _stays(how, entry) and _free(metal, entry.start, how.radius)
+        if able and metal.engagement(path, how.radius) <= how.limit:
+            _reach(trail, metal, entry.start, z=z[1], how=how)
             trail.chain(path, how.feed, radius=how.radius)
             metal.cut(path, how.radius)
             return
@@ -177,7 +183,7 @@ def _straight(
 def _zigzag(trail: Trail, how: Clearing, run: Line, *, z: tuple[float, float]) -> None:
     """Down along a straight run, back and forth on a ramp, then once more flat."""
     high, low = z
-    drop = min(run.length * math.tan(RAMP), how.layer)
+    drop = min(run.length * math.tan(RAMP), 0.5 * how.layer)  # at a turn the next run is two drops deep
     trail.hop(run.start)
     if drop < LEAST_DROP:
         trail.down(high + ABOVE, trail.link)
@@ -197,6 +203,7 @@ def from_inside(
     trail: Trail, metal: Metal, how: Clearing, *, regions: Sequence[Region], z: tuple[float, float]
 ) -> None:
     """Offset loops from the inside out, the innermost on a ramp."""
+    how = replace(how, room=union(regions).buffer(SLACK))
     rings: list[Sequence[Region]] = [tuple(regions)]
     while len(rings) < 500:
         inner = [g for region in regions for g in offset(region, -len(rings) * how.step_over)]
@@ -218,7 +225,7 @@ def lap(
     found = _entry(trail, metal, how, curves)
     if found is not None:
         entry, loop = found
-        _reach(trail, metal, entry.start, z[1], how.radius)
+        _reach(trail, metal, entry.start, z=z[1], how=how)
         trail.chain([entry, *loop], how.feed, radius=how.radius)
         metal.cut([entry, *loop], how.radius)
         return
@@ -249,7 +256,7 @@ def _entry(
             break
     tried = 0
     for _, entry, j, u in sorted(ends, key=lambda e: e[0]):
-        if entry.length < 1e-3:
+        if entry.length < 1e-3 or not _stays(how, entry):
             continue
         loop = starting_at(curves, j, u)
         tried += 1
@@ -287,19 +294,24 @@ def _spiral(trail: Trail, how: Clearing, loop: list[Curve], *, z: tuple[float, f
     trail.chain(loop, how.ramp_feed, radius=how.radius)
 
 
+def _stays(how: Clearing, way: Line) -> bool:
+    """True when the whole move keeps the cutter inside what may be cut."""
+    return bool(how.room.covers(LineString([way.start, way.end])))
+
+
 def _free(metal: Metal, p: Point, radius: float) -> bool:
     """True when a cutter standing at ``p`` meets no metal."""
     return bool(Spot(p).buffer(radius, quad_segs=32).intersection(metal.shape).area < 0.02)
 
 
-def _reach(trail: Trail, metal: Metal, p: Point, z: float, radius: float) -> None:
+def _reach(trail: Trail, metal: Metal, p: Point, *, z: float, how: Clearing) -> None:
     """Get to ``p`` at height ``z`` through air: straight when nothing is in the way, else above."""
     if trail.at is not None and abs(trail.at[2] - z) < 1e-9:
         way = Line(trail.xy, p)
         if way.length < 1e-9:
             return
-        if not metal.touches([way], radius):
+        if not metal.touches([way], how.radius):
             trail.line(p, trail.link)
             return
     trail.hop(p)
-    trail.down(z, trail.link)
+    trail.settle(z, how.plunge_feed)

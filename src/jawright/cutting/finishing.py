@@ -240,7 +240,7 @@ def _start(trail: Trail, p: Point, z: float, room: shapely.Geometry, feed: float
         trail.line(p, min(trail.link, 3 * feed))
         return
     trail.hop(p)
-    trail.down(z, trail.link)
+    trail.settle(z, 0.3 * feed)
 
 
 def _grouped(items: Sequence[tuple[Curve, bool]]) -> list[tuple[list[Curve], bool]]:

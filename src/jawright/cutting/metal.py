@@ -1,6 +1,6 @@
 """What metal is left in plan while a path is being made: engagement, and whether a pass cuts at all.
 
-This is the writer's own bookkeeping, good to a hundredth of a millimeter. It decides
+This is the writer's own bookkeeping, good to some hundredths of a millimeter. It decides
 what passes are worth making and how deep; it proves nothing.
 """
 
@@ -16,7 +16,7 @@ from shapely.geometry import LineString, Polygon
 from jawright.geometry.curve import Arc, Curve, Point
 from jawright.geometry.profile import Region
 
-CHORD = 0.005
+CHORD = 0.002
 """Chord error [mm] of outlines turned to polygons here: far below the stock left in roughing."""
 
 RAYS = 64

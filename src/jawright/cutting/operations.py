@@ -12,12 +12,12 @@ from jawright.cutting.blocks import Block, Setup, add
 from jawright.cutting.clearing import Clearing, clear, from_inside, levels
 from jawright.cutting.finishing import RELIEF_SHARE, round_wall, visits
 from jawright.cutting.metal import Metal, polygon, union
-from jawright.cutting.paths import Heights, Trail
+from jawright.cutting.paths import Heights, Trail, minutes
 from jawright.errors import JawrightError
 from jawright.geometry.offset import offset
 from jawright.geometry.profile import Region
 from jawright.jaws.model import Jaws, Well
-from jawright.shop.model import Shop
+from jawright.shop.model import Cutter, Shop
 
 FLOOR_OVER = 0.6
 """Step-over of the floor's finish passes as a share of the diameter (common practice, no source)."""
@@ -38,6 +38,9 @@ HOP = 2.0
 """Height above all metal of short moves between cuts [mm]."""
 
 
+ROUGHERS = 3
+"""How many larger cutters are tried for roughing."""
+
 LINK = 4000.0
 """Fastest feed of moves through air below the clear height [mm/min]."""
 
@@ -51,35 +54,61 @@ def blocks(jaws: Jaws, shop: Shop, *, turned: bool = False) -> tuple[list[Block]
     top = max(jaws.top, jaws.stack.high, jaws.fixed.height, jaws.floating.height)
     setup = Setup(jaws, shop, Heights(top + CLEAR, top + HOP), min(shop.machine.feed_max, LINK))
     finish = pick.finisher(jaws, shop)
-    rough = pick.rougher(jaws, shop, finish.cutter, ROUGH_STOCK)
-    alone = rough.cutter is finish.cutter
-    used = [finish.cutter] if alone else [finish.cutter, rough.cutter]
+    larger = pick.roughers(jaws, shop, finish.cutter, ROUGH_STOCK)[:ROUGHERS]
+    ways = [_pocket(setup, finish, c) for c in larger]
+    if finish.cutter.center_cutting:
+        ways.append(_pocket(setup, finish, None))
+    if not ways:
+        raise JawrightError(
+            "shop-no-cutter",
+            what=f"cutter {finish.cutter.id} is not center-cutting and no larger one can open the pocket",
+            where="roughing the pocket",
+            todo="add a center-cutting end mill to the shop",
+        )
+    cost = [_cost(setup, way) for way in ways]
+    best = cost.index(min(cost))
+    out = ways[best]
+    if len(ways) > 1 and best < len(larger):
+        out[0].reason = f"largest that pays: saves {max(cost) - cost[best]:.1f} min of cutting and changing"
+    elif larger:
+        out[0].reason += "; roughs too: a larger cutter would save less than its change costs"
+    else:
+        out[0].reason += "; roughs too: no larger one reaches and fits"
+    notes: list[str] = []
+    return [*out, *extras.blocks(setup, notes, turned=turned)], notes
+
+
+def _cost(setup: Setup, way: Sequence[Block]) -> float:
+    """Minutes of cutting and cutter changes."""
+    machine = setup.shop.machine
+    return sum(minutes(b.steps, rapid=machine.rapid) + machine.tool_change / 60.0 for b in way)
+
+
+def _pocket(setup: Setup, finish: pick.Choice, larger: Cutter | None) -> list[Block]:
+    """The pocket and its wells, roughed with ``larger`` when there is one."""
+    jaws = setup.jaws
+    used = [finish.cutter] if larger is None else [finish.cutter, larger]
     wells: list[tuple[Well, pick.Choice]] = []
     for well in jaws.wells:
-        choice = pick.for_well(well, jaws, shop, used)
+        choice = pick.for_well(well, jaws, setup.shop, used)
         used += [] if choice.cutter in used else [choice.cutter]
         wells.append((well, choice))
     metal = setup.blanks()
-    reason = f"{finish.reason}; {rough.reason}" if alone else finish.reason
-    main = setup.block(finish.cutter, reason)
     first: list[Block] = []
-    if not alone:
-        first.append(setup.block(rough.cutter, rough.reason))
+    if larger is not None:
+        first.append(setup.block(larger, "roughs the pocket"))
         _rough(setup, first[0], metal, finish=False)
         _wells_into(setup, first[0], wells)
+    main = setup.block(finish.cutter, finish.reason)
     _rough(setup, main, metal, finish=True)
     _wells_into(setup, main, wells)
     _finish_floor(setup, main)
     _finish_walls(setup, main)
     between: list[Block] = []
-    for choice in {
-        c.cutter.id: c for _, c in wells if c.cutter not in (finish.cutter, rough.cutter)
-    }.values():
+    for choice in {c.cutter.id: c for _, c in wells if c.cutter not in (finish.cutter, larger)}.values():
         between.append(setup.block(choice.cutter, choice.reason))
         _wells_into(setup, between[-1], wells)
-    notes: list[str] = []
-    out = [main, *between] if alone else [*first, *between, main]
-    return [*out, *extras.blocks(setup, notes, turned=turned)], notes
+    return [main, *between] if larger is None else [*first, *between, main]
 
 
 def _spacers_clear(jaws: Jaws) -> None:
@@ -141,9 +170,10 @@ def _rough(setup: Setup, block: Block, metal: Metal, *, finish: bool) -> None:
                 if not left.touches(trip, r):
                     continue
                 trail.hop(chain.curves[i].at(t))
-                trail.down(low, setup.link)
-                for c in trip:
-                    trail.curve(c, RELIEF_SHARE * how.feed)
+                for layer in levels(z, low, how.layer):
+                    trail.down(layer, setup.link)
+                    for c in trip:
+                        trail.curve(c, RELIEF_SHARE * how.feed)
             z = low
 
     add(setup, block, fill, "rough and semi-finish the pocket" if finish else "rough the pocket")

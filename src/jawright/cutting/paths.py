@@ -15,6 +15,9 @@ from jawright.geometry.curve import Arc, Curve, Line, Point
 SLOWEST = 0.3
 """Smallest share of the feed left on tight inside arcs and in inside corners (common practice, no source)."""
 
+SETTLE = 0.5
+"""Height [mm] above a cut floor from which the cutter is let down slowly."""
+
 CORNER = math.radians(30)
 """A left turn sharper than this is treated as an inside corner: the feed drops before it."""
 
@@ -81,6 +84,12 @@ class Trail:
         """Straight down (or up) at a feed."""
         assert self.at is not None
         self._add(Step("line", (self.at[0], self.at[1], z), feed))
+
+    def settle(self, z: float, feed: float) -> None:
+        """Straight down through air, slow for the last ``SETTLE``."""
+        if self.at is not None and self.at[2] > z + SETTLE:
+            self.down(z + SETTLE, self.link)
+        self.down(z, feed)
 
     def line(self, p: Point, feed: float, z: float | None = None) -> None:
         """Straight to ``p`` at the present height, or sinking to ``z``."""

@@ -64,26 +64,16 @@ def finisher(jaws: Jaws, shop: Shop) -> Choice:
     )
 
 
-def rougher(jaws: Jaws, shop: Shop, finish: Cutter, stock: float) -> Choice:
-    """The largest cutter that reaches the floor and clears most of the pocket; else the finish cutter."""
+def roughers(jaws: Jaws, shop: Shop, finish: Cutter, stock: float) -> list[Cutter]:
+    """Larger cutters that reach the floor and clear most of the pocket, largest first."""
     depth = jaws.top - jaws.floor
+    found = []
     for c in sorted(_mills(shop), key=lambda c: (-c.diameter, c.corner_radius, c.number)):
         if c.diameter < LARGER * finish.diameter or c.reach < depth + NOSE or not c.center_cutting:
             continue
-        reached = cleared(jaws.pocket, 0.5 * c.diameter, stock)
-        if reached >= WORTH * jaws.pocket.area:
-            share = 100 * reached / jaws.pocket.area
-            return Choice(
-                c, f"largest that reaches: clears {share:.0f} % of the pocket before the finish cutter"
-            )
-    if not finish.center_cutting:
-        raise JawrightError(
-            "shop-no-cutter",
-            what=f"cutter {finish.id} is not center-cutting and no other one can open the pocket",
-            where="roughing the pocket",
-            todo="add a center-cutting end mill to the shop",
-        )
-    return Choice(finish, "roughs too: no larger one that reaches is worth a cutter change")
+        if cleared(jaws.pocket, 0.5 * c.diameter, stock) >= WORTH * jaws.pocket.area:
+            found.append(c)
+    return found
 
 
 def cleared(region: Region, radius: float, stock: float) -> float:
