@@ -68,7 +68,7 @@ def section(shape: bytes, move: Move, z: float) -> Section:
     if not common.IsDone():
         raise JawrightError("geometry", what=f"the part could not be cut at Z = {z:.3f} mm")
     back = move.inverse()
-    found = [_region(TopoDS.Face(f), opened, back) for f in parts(common.Shape(), FACE)]
+    found = [_region(TopoDS.Face(f), opened, back) for f in parts(common.Shape(), FACE) if _wide(f)]
     found.sort(key=lambda r: (r[0].outer.box, -r[0].area))  # the kernel's order is its own affair
     return Section(
         tuple(r[0] for r in found),
@@ -88,6 +88,12 @@ def flat_face(shape: bytes, index: int, move: Move) -> Section:
     return Section((region,), (sources,), (hole_sources,), bound)
 
 
+def _wide(shape: Any) -> bool:
+    """False for slivers narrower than the kernel's own tolerance, which bound nothing."""
+    b = loose_box(shape)
+    return min(b[3] - b[0], b[4] - b[1]) > 1e-5
+
+
 _Loop = tuple[Profile, tuple[int, ...], float]
 
 
@@ -96,7 +102,11 @@ def _region(
 ) -> tuple[Region, tuple[int, ...], tuple[tuple[int, ...], ...], float]:
     outer = BRepTools.OuterWire_s(face)
     loop = _loop(outer, face, opened, back)
-    holes = [_loop(TopoDS.Wire(w), face, opened, back) for w in parts(face, WIRE) if not w.IsSame(outer)]
+    holes = [
+        _loop(TopoDS.Wire(w), face, opened, back)
+        for w in parts(face, WIRE)
+        if not w.IsSame(outer) and _wide(w)
+    ]
     loop = loop if loop[0].area > 0 else _turned(loop)
     holes = sorted((h if h[0].area < 0 else _turned(h) for h in holes), key=lambda h: h[0].box)
     region = Region(loop[0], tuple(h[0] for h in holes))

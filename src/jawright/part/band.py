@@ -25,8 +25,10 @@ UPRIGHT = 1e-7
 """A wall whose normal leaves the level by less than this [rad] is upright: 0.01 µm over 100 mm."""
 STEEP = math.radians(30)
 """Walls that lean more than this are chamfers, not drafted walls. Common practice, no source."""
-FREE_CUTS = 9
-"""Cuts through a stretch of height in which a free-form or lying round wall bulges."""
+FREE_CUTS, FREE_PITCH = 9, 1.0
+"""Most cuts, and their largest pitch [mm] unless there are as many, along free-form and lying round walls."""
+SHADOW_SLABS, SHADOW_CUTS = 16, 3
+"""Most stretches of height that are cut for a silhouette, the tallest ones, and most cuts of each."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,13 +41,18 @@ class _Slab:
     free: tuple[int, ...]
 
     @property
-    def cuts(self) -> list[float]:
-        """Heights at which the stretch is to be cut."""
+    def middle(self) -> float:
+        return 0.5 * (self.low + self.high)
+
+    def more(self, walls: set[int], most: int) -> list[float]:
+        """Heights to cut beside the middle when the outline there runs along ``walls``."""
+        free = bool(walls & set(self.free))
+        if not free and not walls & set(self.leaning):
+            return []
         step = min(STEP, 0.25 * (self.high - self.low))
         a, b = self.low + step, self.high - step
-        if self.free:
-            return [a + (b - a) * k / (FREE_CUTS - 1) for k in range(FREE_CUTS)]
-        return [a, b] if self.leaning else [0.5 * (a + b)]
+        pieces = min(most - 1, 2 * math.ceil(0.5 * (b - a) / FREE_PITCH)) if free else 1
+        return [a + (b - a) * k / pieces for k in range(pieces + 1) if 2 * k != pieces]
 
 
 def grip_band(part: Part, up: Vec3, low: float, high: float) -> Band:
@@ -67,8 +74,8 @@ def grip_band(part: Part, up: Vec3, low: float, high: float) -> Band:
         )
     z0, z1 = floor + low, min(floor + high, top)
     slabs = _slabs(part.faces, heights, unit(up), (z0, z1))
-    cuts = {z: kernel.section(part.shape, move, z) for s in slabs for z in s.cuts}
-    shown = _distinct(cuts.values())
+    cuts = [_cut(part, move, s, FREE_CUTS) for s in slabs]
+    shown = _distinct(c for group in cuts for c in group)
     outline = shown[0].regions if len(shown) == 1 else union([r for c in shown for r in c.regions])
     kind, draft = _kind(part.faces, unit(up), slabs, cuts)
     return Band(
@@ -101,7 +108,8 @@ def silhouette(part: Part, up: Vec3) -> tuple[Region, ...]:
     """Plan outline of the whole part seen along ``up``, in the coordinates of ``grip_band``.
 
     Every point of the plan lies below an upward face: level ones count exactly, leaning and
-    free-form ones by cuts through the heights they span.
+    free-form ones by cuts through the heights they span, so that a bulge between two cuts may
+    stand out a little further.
     """
     move = standing(up, turn=0.0, shift=(0.0, 0.0, 0.0))
     heights = _heights(part, move)
@@ -112,11 +120,19 @@ def silhouette(part: Part, up: Vec3) -> tuple[Region, ...]:
         if f.kind == "plane" and dot(f.normal, unit(up)) > 1 - 1e-12
         for r in kernel.flat_face(part.shape, f.index, move).regions
     ]
-    slabs = _slabs(part.faces, heights, unit(up), (floor, top))
-    cuts = _distinct(
-        kernel.section(part.shape, move, z) for s in slabs if s.leaning or s.free for z in s.cuts
-    )
+    slabs = [s for s in _slabs(part.faces, heights, unit(up), (floor, top)) if s.leaning or s.free]
+    slabs = sorted(slabs, key=lambda s: (s.low - s.high, s.low))[:SHADOW_SLABS]
+    cuts = _distinct(c for s in slabs for c in _cut(part, move, s, SHADOW_CUTS))
     return union([*level, *(r for c in cuts for r in c.regions)])
+
+
+def _cut(part: Part, move: Move, slab: _Slab, most: int) -> list[kernel.Section]:
+    """Cuts that show a stretch of height, lowest first: one where its outline is upright."""
+    middle = kernel.section(part.shape, move, slab.middle)
+    walls = {i for s in middle.sources for i in s}
+    found = {z: kernel.section(part.shape, move, z) for z in slab.more(walls, most)}
+    found[slab.middle] = middle
+    return [found[z] for z in sorted(found)]
 
 
 def _heights(part: Part, move: Move) -> list[tuple[float, float]]:
@@ -132,9 +148,10 @@ def _heights(part: Part, move: Move) -> list[tuple[float, float]]:
 def _slabs(
     faces: Sequence[Face], heights: Sequence[tuple[float, float]], up: Vec3, band: tuple[float, float]
 ) -> list[_Slab]:
-    """The band split where faces begin or end."""
+    """The band split where faces begin or end, and where lying rounds are widest."""
     z0, z1 = band
-    ends = sorted({z0, z1, *(z for h in heights for z in h if z0 + STEP < z < z1 - STEP)})
+    equators = [dot(f.axis_point, up) for f in faces if f.axis_point is not None and _lying(f, up)]
+    ends = sorted({z0, z1, *(z for h in (*heights, equators) for z in h if z0 + STEP < z < z1 - STEP)})
     levels = [ends[0]]
     for z in ends[1:]:
         if z - levels[-1] > 2e-4:  # ends that differ by rounding are one
@@ -148,6 +165,15 @@ def _slabs(
         leaning = tuple(i for i in across if UPRIGHT < leans[i] < math.inf)
         out.append(_Slab(a, b, leaning, tuple(i for i in across if leans[i] == math.inf)))
     return out
+
+
+def _lying(face: Face, up: Vec3) -> bool:
+    """Whether a face is widest at the height of its axis or ring."""
+    assert face.axis is not None
+    across = dot(face.axis, up)
+    return (face.kind == "cylinder" and abs(across) < 1e-9) or (
+        face.kind == "torus" and abs(across) > 1 - 1e-9
+    )
 
 
 def _lean(face: Face, up: Vec3) -> float:
@@ -199,16 +225,14 @@ def _outers_same(a: kernel.Section, b: kernel.Section) -> bool:
 
 
 def _kind(
-    faces: Sequence[Face], up: Vec3, slabs: Sequence[_Slab], cuts: dict[float, kernel.Section]
+    faces: Sequence[Face], up: Vec3, slabs: Sequence[_Slab], cuts: Sequence[Sequence[kernel.Section]]
 ) -> tuple[BandKind, float]:
     """What the walls of the band are, and the largest draft angle [rad] of drafted ones."""
     height = slabs[-1].high - slabs[0].low
-    first = cuts[slabs[0].cuts[0]]
-    if all(_outers_same(first, c) for c in cuts.values()):
+    if all(_outers_same(cuts[0][0], c) for here in cuts for c in here):
         return "prismatic", 0.0
     drafted, angle = 0.0, 0.0
-    for slab in slabs:
-        here = [cuts[z] for z in slab.cuts]
+    for slab, here in zip(slabs, cuts, strict=True):
         if all(_outers_same(here[0], c) for c in here):
             continue
         walls = {i for c in here for s in c.sources for i in s}
