@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from jawright import handbook
 from jawright.hold.model import Hold
 from jawright.jaws.model import Jaws
 from jawright.job.model import Job
@@ -63,6 +64,13 @@ def _times(per: tuple[float, float, float], s: Study) -> Band:
     return Band(per[0] * s.force.low, per[1] * s.force.set, per[2] * s.force.high)
 
 
+def _general(size: float) -> float:
+    """Width of the medium general tolerance [mm] of a size; the table's ends stand for sizes beyond it."""
+    rows = handbook.table("tolerances")["general"]["linear"]
+    first, last = rows["from_mm"], rows["up_to_mm"][-1]
+    return 2 * handbook.general_linear("m", min(max(size, first), last))
+
+
 def _block(x: Spring, s: Study, hold: Hold, job: Job, basis: Basis) -> Proof:
     if x.why_not:
         why = f"How far the part springs is not known by a closed form: {x.why_not}."
@@ -70,11 +78,10 @@ def _block(x: Spring, s: Study, hold: Hold, job: Job, basis: Basis) -> Proof:
     band = _times(x.move, s)
     tight = min((t.zone for t in hold.tolerances), default=None)
     if tight is None:
-        why = (
-            f"The clamp shortens the part by about {show(band.set, 'length', job.units)}; "
-            "without a tolerance it cannot be said whether that matters."
-        )
-        return _unknown("spring", why, ("a tolerance of what this operation makes",), basis)
+        b = hold.outline.outer.box
+        tight = _general(b[3] - b[1])
+        more = "no tolerance given: ISO 2768-1 medium of the width across the jaws stands in"
+        basis = Basis(basis.model, basis.source, (*basis.assumptions, more))
     limit = rule("spring_share").set * tight
     sentence = (
         f"The clamp shortens the part by about {show(band.set, 'length', job.units)} between the jaws; "
@@ -95,25 +102,24 @@ def _bore(x: Spring, s: Study, job: Job, basis: Basis) -> Proof:
         f"{f.name} moves by about {show(move.set, 'length', job.units)} along Y "
         f"and is out of round by about {show(oval.set, 'length', job.units)}"
     )
-    if x.tolerance is None:
-        why = f"When the vise opens {said}; it has no tolerance to compare with."
-        return _unknown(name, why, (f"a tolerance for {f.name}",), basis)
     t = x.tolerance
-    limit = rule("spring_share").set * t.zone
-    counted = "out of round" if t.kind in FORM else "moved"
+    if t is None:
+        zone, kind = _general(f.diameter or 0.0), "general"
+        assumed = ("no tolerance given: ISO 2768-1 medium of its diameter stands in",)
+    else:
+        zone, kind = t.zone, t.kind
+        assumed = (f"counted: {'out of round' if kind in FORM else 'how far it moves'}",)
+    limit = rule("spring_share").set * zone
     sentence = (
-        f"When the vise opens {said}; a tenth of its {t.kind} tolerance is "
-        f"{show(limit, 'length', job.units)}."
+        f"When the vise opens {said}; a tenth of its {kind} tolerance is {show(limit, 'length', job.units)}."
     )
     detail = (
         ("move along Y when the vise opens", move.set, "mm"),
         ("out of round when the vise opens", oval.set, "mm"),
-        ("tolerance", t.zone, "mm"),
+        ("tolerance", zone, "mm"),
     )
     extra = Extra(where=f.center, detail=detail)
-    basis = Basis(
-        basis.model, basis.source, (*basis.assumptions, f"counted against the tolerance: {counted}")
-    )
+    basis = Basis(basis.model, basis.source, (*basis.assumptions, *assumed))
     return at_most(
         "grips", name, sentence, band=_times(x.counted, s), unit="mm", limit=limit, basis=basis, extra=extra
     )
