@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 import ast
+import importlib.metadata
 import importlib.util
 import re
 import shutil
 import subprocess
 import sys
+import tomllib
 from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
 
 import pytest
 
+import jawright
 from jawright.errors import CODES
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -396,3 +399,34 @@ def test_the_spelling_list_finds_what_it_should() -> None:
         "colored",
     ):
         assert not BRITISH.search(f"the {word} of it"), word
+
+
+# --- what comes with it
+
+
+def test_every_library_has_its_license_listed() -> None:
+    """What is installed with us, down to what our libraries need in turn."""
+    listed = set(
+        re.findall(r"^\| ([a-z0-9-]+) \|", (ROOT / "THIRD-PARTY-LICENSES.md").read_text("utf-8"), re.M)
+    )
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
+    waiting, needed = list(project["dependencies"]), set()
+    while waiting:
+        requirement = waiting.pop()
+        name = re.split(r"[ ;\[<>=!~(]", requirement, maxsplit=1)[0].lower().replace("_", "-")
+        if name in needed or "extra ==" in requirement:
+            continue
+        try:
+            waiting += importlib.metadata.requires(name) or []
+        except importlib.metadata.PackageNotFoundError:
+            assert "python_version" in requirement or "implementation" in requirement, requirement
+            continue
+        needed.add(name)
+    assert len(needed) >= len(project["dependencies"])
+    assert needed <= listed, f"not in THIRD-PARTY-LICENSES.md: {sorted(needed - listed)}"
+
+
+def test_the_changelog_knows_this_version() -> None:
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
+    assert f"\n## {project['version']}" in (ROOT / "CHANGELOG.md").read_text("utf-8")
+    assert project["version"] == jawright.__version__
