@@ -1,0 +1,41 @@
+"""Part files the tests write themselves."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+
+from jawright import kernel
+from jawright.geometry.frame import Move, Vec3
+from jawright.geometry.profile import Region, circle, rectangle
+from samples import pawl_outline
+
+NO_TURN = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
+
+
+def shifted(shape: bytes, by: Vec3) -> bytes:
+    return kernel.moved(shape, Move("part", "part", NO_TURN, by))
+
+
+def turned(shape: bytes, angle: float, *, shift: Vec3 = (0.0, 0.0, 0.0)) -> bytes:
+    """Turned about X by ``angle`` [rad], then shifted."""
+    c, s = math.cos(angle), math.sin(angle)
+    return kernel.moved(shape, Move("part", "part", ((1.0, 0.0, 0.0), (0.0, c, -s), (0.0, s, c)), shift))
+
+
+def block(x: float, y: float, z: float, *, at: Vec3 = (0.0, 0.0, 0.0)) -> bytes:
+    """Upright block of the size given, one corner at ``at`` [mm]."""
+    return kernel.extrude(Region(rectangle(at[0], at[1], at[0] + x, at[1] + y)), at[2], at[2] + z)
+
+
+def pawl(*, hole: bool = True) -> bytes:
+    """The pawl of the samples, 12 thick, with its pivot bore."""
+    holes = (circle((13.0, -8.0), 5.0).reversed(),) if hole else ()
+    return kernel.extrude(Region(pawl_outline(), holes), 0.0, 12.0)
+
+
+def written(folder: Path, name: str, *shapes: bytes) -> Path:
+    """A STEP file of the shapes."""
+    path = folder / name
+    kernel.write_step({f"body {i}": s for i, s in enumerate(shapes, 1)}, path)
+    return path
