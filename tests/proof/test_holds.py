@@ -309,7 +309,11 @@ def test_quick_margin_of_missing_input_is_none_and_of_a_wedge_zero() -> None:
     assert holds.quick_margin(replace(h, features=()), j, job(), shop) is None
     assert holds.quick_margin(h, j, replace(job(), material="unobtainium"), shop) is None
     wedge = tuple(replace(c, normal=(0.5, 0.866, 0.0)) if c.on == "floating" else c for c in h.contacts)
-    assert holds.quick_margin(replace(h, contacts=wedge), j, job(), shop) == 0.0
+    out = tuple(c for c in wedge if c.on != "stop")
+    assert holds.quick_margin(replace(h, contacts=out), j, job(), shop) == 0.0
+    back = tuple(replace(c, normal=(-1.0, 0.0, 0.0)) if c.on == "stop" else c for c in wedge)
+    caught = holds.quick_margin(replace(h, contacts=back), j, job(), shop)
+    assert caught is not None and caught > 0  # a stop where the walls squeeze to
 
 
 def test_same_inputs_same_answers() -> None:
@@ -327,6 +331,8 @@ def test_verdict_rule() -> None:
     assert verdict_most(b, 3.0) == "pass"
     assert verdict_most(b, 2.5) == "caution"
     assert verdict_most(b, 1.5) == "fail"
+    exact = Band(2.5 - 4e-15, 2.5, 2.5)
+    assert verdict_least(exact, 2.5) == "pass"
 
 
 def test_everything_uses_the_same_window() -> None:

@@ -52,6 +52,25 @@ def test_position_counts_the_move_twice_and_roundness_the_ovality() -> None:
     assert got is not None and got[1].counted == got[1].move
 
 
+def test_an_even_squeeze_does_not_tilt_a_bore() -> None:
+    position = ToleranceAsk("pivot bore", "position", 0.1, (), True)
+    square = ToleranceAsk("pivot bore", "perpendicularity", 0.001, (), True)
+    got = springs(replace(samples.hold(), tolerances=(square, position)), "6061-T6")
+    assert got is not None and got[1].tolerance == position
+    got = springs(replace(samples.hold(), tolerances=(square,)), "6061-T6")
+    assert got is not None and got[1].tolerance is None
+
+
+def test_the_tolerance_used_up_most_is_the_one_judged() -> None:
+    position = ToleranceAsk("pivot bore", "position", 0.1, (), True)
+    form = ToleranceAsk("pivot bore", "roundness", 0.05, (), False)
+    got = springs(replace(samples.hold(), tolerances=(position, form)), "6061-T6")
+    assert got is not None
+    use = {t.kind: springs(replace(samples.hold(), tolerances=(t,)), "6061-T6")[1].counted[1] / t.zone  # type: ignore[index]
+           for t in (position, form)}  # fmt: skip
+    assert got[1].tolerance is not None and got[1].tolerance.kind == max(use, key=lambda k: use[k])
+
+
 def test_verdict_against_a_tenth_of_the_tolerance() -> None:
     wide = prove(with_tolerance("position", 1.0, diametral=True))["spring, pivot bore"]
     assert wide.verdict == "pass" and wide.limit == pytest.approx(0.1)

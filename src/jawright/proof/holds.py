@@ -204,7 +204,8 @@ def quick_margin(hold: Hold, jaws: Jaws | None, job: Job, shop: Shop) -> float |
     moving = [c for c in carrying(hold) if c.on == "floating" and c.normal[1] >= SQUARE_ENOUGH]
     if force is None or not fixed or not moving:
         return None
-    mu = 2 * shop.friction.low - _squeeze_out(fixed, moving)
+    stops = [c for c in carrying(hold) if c.on == "stop"]
+    mu = 2 * shop.friction.low - _squeeze_out(fixed, moving, stops)
     if mu <= 0:
         return 0.0
     reach = [_reach(own) for own in (fixed, moving)]
@@ -217,12 +218,15 @@ def quick_margin(hold: Hold, jaws: Jaws | None, job: Job, shop: Shop) -> float |
     return CAP if most <= 0 else min(CAP, force.low / most)
 
 
-def _squeeze_out(fixed: list[Contact], moving: list[Contact]) -> float:
-    """Least net push along X of the jaw walls per newton of clamp, whatever way it spreads over them."""
+def _squeeze_out(fixed: list[Contact], moving: list[Contact], stops: list[Contact]) -> float:
+    """Least net push along X of the jaw walls per newton of clamp that no stop takes up."""
     a = [c.normal[0] / -c.normal[1] for c in fixed]
     b = [c.normal[0] / c.normal[1] for c in moving]
     low, high = min(a) + min(b), max(a) + max(b)
-    return 0.0 if low <= 0 <= high else min(abs(low), abs(high))
+    if low <= 0 <= high:
+        return 0.0
+    net = high if high < 0 else low
+    return 0.0 if any(c.normal[0] * net < 0 for c in stops) else abs(net)
 
 
 def _reach(own: list[Contact]) -> tuple[float, float]:

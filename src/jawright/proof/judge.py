@@ -46,14 +46,24 @@ class Extra:
 _ORDER: tuple[Verdict, ...] = ("pass", "caution", "fail")
 
 
+EQUAL = 1e-9
+"""Differences below this share of the limit are rounding: a number that meets its limit exactly passes."""
+
+
+def _slack(limit: float) -> float:
+    return EQUAL * max(1.0, abs(limit))
+
+
 def verdict_most(band: Band, limit: float) -> Verdict:
     """For a number that must not exceed ``limit``: the bad end is the high one."""
-    return "pass" if band.high <= limit else "caution" if band.set <= limit else "fail"
+    top = limit + _slack(limit)
+    return "pass" if band.high <= top else "caution" if band.set <= top else "fail"
 
 
 def verdict_least(band: Band, limit: float) -> Verdict:
     """For a number that must reach ``limit``: the bad end is the low one."""
-    return "pass" if band.low >= limit else "caution" if band.set >= limit else "fail"
+    least = limit - _slack(limit)
+    return "pass" if band.low >= least else "caution" if band.set >= least else "fail"
 
 
 def _held(verdict: Verdict, extra: Extra) -> Verdict:

@@ -16,7 +16,10 @@ from jawright.mechanics import plate
 from jawright.proof.body import carrying, part_material
 
 FORM = ("roundness", "circularity", "cylindricity", "diameter", "size")
-"""Tolerances of a bore's own form or size."""
+"""Tolerances of a bore's own form or size: the ovality counts."""
+
+ORIENTATION = ("perpendicularity", "parallelism", "angularity", "flatness", "straightness")
+"""Tolerances that an even squeeze does not touch: it moves a bore without tilting it."""
 
 CHORD = 0.05
 WALL_LEAST = 1.0
@@ -42,14 +45,19 @@ class Spring:
         A form tolerance sees the ovality, every other one how far the feature moves; a round
         zone is a diameter, so twice the move counts.
         """
-        t = self.tolerance
-        if t is None:
+        if self.tolerance is None:
             a = [max(m, o) for m, o in zip(self.move, self.oval, strict=True)]
-        elif t.kind in FORM:
-            a = list(self.oval)
-        else:
-            a = [m * (2.0 if t.diametral else 1.0) for m in self.move]
-        return (a[0], a[1], a[2])
+            return (a[0], a[1], a[2])
+        return _counted(self.tolerance, self.move, self.oval)
+
+
+def _counted(
+    t: ToleranceAsk, move: tuple[float, float, float], oval: tuple[float, float, float]
+) -> tuple[float, float, float]:
+    if t.kind in FORM:
+        return oval
+    twice = 2.0 if t.diametral else 1.0
+    return (move[0] * twice, move[1] * twice, move[2] * twice)
 
 
 def section(hold: Hold) -> tuple[float, float, float]:
@@ -88,29 +96,34 @@ def springs(hold: Hold, material: str) -> tuple[Spring, ...] | None:
         why = reason or _wall_at(f, hold)
         away = max(0.0, b[3] - f.center[1])  # the fixed jaw stands; the metal between it and the bore gives
         move = [p[0] * away / work.E for p in per]
+        oval = _ovality(per, f.diameter, work.E)
         if ring:
-            out.append(Spring(f, zero, (2 * ring, 2 * ring, 2 * ring), tolerance_of(f, hold), ""))
-            continue
-        oval = []
-        for stress, _ in per:
-            along, across = plate.hole_release(stress, diameter=f.diameter, E=work.E)
-            oval.append(along - across)
-        out.append(
-            Spring(
-                f,
-                (move[0], move[1], move[2]),
-                (oval[0], oval[1], oval[2]),
-                tolerance_of(f, hold),
-                why,
-            )
-        )
+            move, oval = [0.0, 0.0, 0.0], [2 * ring, 2 * ring, 2 * ring]
+        m, o = (move[0], move[1], move[2]), (oval[0], oval[1], oval[2])
+        out.append(Spring(f, m, o, tolerance_of(f, hold, m, o), why))
     return tuple(out)
 
 
-def tolerance_of(f: MadeFeature, hold: Hold) -> ToleranceAsk | None:
-    """The tightest tolerance of a feature."""
-    own = [t for t in hold.tolerances if t.feature == f.name]
-    return min(own, key=lambda t: (t.zone, t.kind)) if own else None
+def _ovality(per: list[tuple[float, float]], diameter: float, E: float) -> list[float]:
+    """Difference of a hole's diameters when the stress is let go, for each stress [mm/N]."""
+    out = []
+    for stress, _ in per:
+        along, across = plate.hole_release(stress, diameter=diameter, E=E)
+        out.append(along - across)
+    return out
+
+
+def tolerance_of(
+    f: MadeFeature,
+    hold: Hold,
+    move: tuple[float, float, float],
+    oval: tuple[float, float, float],
+) -> ToleranceAsk | None:
+    """The tolerance of a feature that its spring uses up most; None when it has none that feels it."""
+    own = [t for t in hold.tolerances if t.feature == f.name and t.kind not in ORIENTATION and t.zone > 0]
+    if not own:
+        return None
+    return max(own, key=lambda t: (_counted(t, move, oval)[1] / t.zone, t.kind))
 
 
 def tightest(hold: Hold) -> ToleranceAsk | None:
