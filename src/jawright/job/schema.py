@@ -16,7 +16,8 @@ UNITS = Key(
 FEATURE_KINDS = ("face", "drill", "bore", "ream", "profile", "pocket", "slot", "chamfer")
 HOLES = ("drill", "bore", "ream")
 
-# characteristics of ISO 1101, and "distance" for a plain plus-minus dimension
+# characteristics of ISO 1101 (roundness is also printed as circularity), and "distance" for a plain
+# plus-minus dimension
 TOLERANCE_KINDS = (
     "position",
     "profile of a surface",
@@ -24,10 +25,12 @@ TOLERANCE_KINDS = (
     "flatness",
     "straightness",
     "roundness",
+    "circularity",
     "cylindricity",
     "parallelism",
     "perpendicularity",
     "angularity",
+    "coaxiality",
     "concentricity",
     "symmetry",
     "circular run-out",
