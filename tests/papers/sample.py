@@ -169,8 +169,8 @@ def proofs() -> tuple[Proof, ...]:
             model="seat-lp-1", where=(20.0, 3.0, 43.5),
         ),
         Proof(
-            "sits", "range of incoming sizes", "pass", "Takes widths from 25.93 (go) to 26.07 mm (no-go).", 0.07,
-            "mm", limit=0.05, margin=0.02, low=0.07, set=0.07, high=0.07,
+            "sits", "range of incoming sizes", "pass", "Takes widths from 25.93 (go) to 26.07 mm (no-go).",
+            0.07, "mm", limit=0.05, margin=0.02, low=0.07, set=0.07, high=0.07,
             assumptions=("the whole outline grows or shrinks alike",), model="acceptance-window-1",
             detail=(("smallest width taken", 25.93, "mm"), ("largest width taken", 26.07, "mm")),
         ),

@@ -108,7 +108,7 @@ def content(record: Record) -> Content:
         findings=tuple(
             f"{f.number}. {f.level}: {f.what}" + (f" ({f.where})" if f.where else "")
             for f in record.part.findings
-        ),  # fmt: skip
+        ),
         origin=_origin(record),
     )
 
@@ -150,18 +150,18 @@ def _options(record: Record) -> Grid:
 
 
 def _part_cutters(record: Record, r: Reader) -> Grid:
-    rows = []
+    makes: dict[tuple[str, ...], list[str]] = {}
     for m in record.hold.features if record.hold else ():
         c = m.cutter
         corner = f"R{r.size(c.corner_radius, unit=False)}" if c.corner_radius else "sharp"
-        rows.append((f"T{c.number}", c.id, c.kind, f"Ø{r.size(c.diameter, unit=False)}, {corner}",
-                     r.size(c.reach, unit=False), m.name, f"{m.spindle:.0f}",
-                     r.value(m.feed_per_tooth * c.flutes * m.spindle, "mm/min").split(" ")[0]))  # fmt: skip
+        size = f"Ø{r.size(c.diameter, unit=False)}, {corner}"
+        feed = r.value(m.feed_per_tooth * c.flutes * m.spindle, "mm/min").split(" ")[0]
+        key = (f"T{c.number}", c.id, size, r.size(c.reach, unit=False), f"{m.spindle:.0f}", feed)
+        makes.setdefault(key, []).append(m.name)
+    rows = [(*k[:4], ", ".join(names), *k[4:]) for k, names in makes.items()]
     u = r.length_unit
-    heads = ("T", "Cutter", "Kind", f"Ø, corner [{u}]", f"Reach [{u}]", "Makes", "rev/min", f"Feed [{u}/min]")
-    return Grid(
-        "Cutters for the part", heads, tuple(rows), (0.8, 1.5, 1.9, 2.3, 1.5, 2.3, 1.2, 1.6), (4, 6, 7)
-    )
+    heads = ("T", "Cutter", f"Ø, corner [{u}]", f"Reach [{u}]", "Makes", "rev/min", f"Feed [{u}/min]")
+    return Grid("Cutters for the part", heads, tuple(rows), (0.9, 1.5, 2.2, 1.5, 2.8, 1.3, 1.5), (3, 5, 6))
 
 
 def _jaw_cutters(record: Record, r: Reader) -> Grid:
@@ -230,7 +230,7 @@ def _assumed(record: Record) -> tuple[str, ...]:
     out += [f"{n}: {r.place(g.value)} ({g.basis})" for n, g in named]
     out += [f"{m.name}: {a}" for m in (hold.features if hold else ()) for a in m.assumed]
     out += list(record.shop.defaults_used)
-    out += [n for n in (*job.notes, *_notes(hold), *(record.jaws.notes if record.jaws else ()))]
+    out += [*job.notes, *_notes(hold), *(record.jaws.notes if record.jaws else ())]
     return tuple(out)
 
 

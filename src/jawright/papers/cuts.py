@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 from jawright.geometry.curve import Arc, Curve, Line
 from jawright.geometry.profile import Profile, Region
@@ -11,7 +12,7 @@ NEAR = 1e-9
 
 
 def crossings(curve: Curve, axis: int, value: float) -> list[float]:
-    """Shares of the curve's length, inside (0, 1), where its coordinate ``axis`` (0 X, 1 Y) is ``value`` [mm]."""
+    """Shares of the curve's length, ends left out, where coordinate ``axis`` (0 X, 1 Y) is ``value`` [mm]."""
     if isinstance(curve, Line):
         a, b = curve.start[axis], curve.end[axis]
         if abs(b - a) < NEAR:
@@ -43,7 +44,7 @@ def split(curves: tuple[Curve, ...], axis: int, values: tuple[float, ...]) -> li
     out: list[Curve] = []
     for c in curves:
         ts = sorted({0.0, 1.0, *(t for v in values for t in crossings(c, axis, v))})
-        out.extend(piece(c, a, b) for a, b in zip(ts, ts[1:], strict=False))
+        out.extend(piece(c, a, b) for a, b in pairwise(ts))
     return out
 
 

@@ -23,7 +23,7 @@ def title_facts(record: Record) -> tuple[Fact, ...]:
         Fact("Machine", record.shop.machine.id),
         Fact("Vise", record.hold.vise.id if record.hold else "none"),
         Fact("Made", record.made),
-        Fact("Jawright", record.version),
+        Fact("Jaw program", record.program.name if record.program else "none"),
     )
 
 
@@ -59,7 +59,8 @@ def stop_fact(record: Record) -> Fact:
     if side is None:
         return Fact("Stop", "none", "Nothing stops the part along X.", "place X on every part", "caution")
     datum = next((d.letter for d in hold.datums if d.seat == "stop"), "")
-    where = "pocket wall" if hold.stop is None else "side stop"
+    cut = record.jaws is not None and any(z.purpose == "stop" for z in record.jaws.zones)
+    where = "pocket wall" if cut or hold.stop is None else "side stop"
     return Fact(
         "Stop corner",
         f"rear {side}" if hold.vise.fixed_jaw_rear else f"front {side}",
@@ -124,8 +125,8 @@ def up_words(record: Record) -> str:
     hold = record.hold
     assert hold is not None
     down = [d.letter for d in hold.datums if d.seat == "floor"]
-    axis = f"{axis_words(hold.stance.up)} of the model up"
-    return f"datum {' and '.join(down)} down, {axis}" if down else axis
+    axis = f"model {axis_words(hold.stance.up)} up"
+    return f"{' and '.join(down)} down, {axis}" if down else axis
 
 
 def holding_facts(record: Record) -> tuple[Fact, ...]:
@@ -141,7 +142,9 @@ def holding_facts(record: Record) -> tuple[Fact, ...]:
     for seat, words in (("fixed", "On the fixed jaw"), ("stop", "On the stop"), ("floor", "On the floor")):
         if seat in seats:
             d = seats[seat]
-            out.append(Fact(words, f"datum {d.letter}", note=d.words.replace(" -", " −")))
+            out.append(
+                Fact(words, f"datum {d.letter}", note=d.words.split(", faces" if r.units == "mm" else ",")[0])
+            )
     out += [
         Fact("Grip depth", r.size(hold.grip_depth), "How deep the jaws reach down the part."),
         Fact("Stick-out", r.size(hold.part_top - hold.jaw_top), "Finished part above the jaw tops."),
@@ -157,7 +160,7 @@ def holding_facts(record: Record) -> tuple[Fact, ...]:
     out.append(Fact("Lower edges broken", f"at least {r.size(edge.value)}", note=edge.basis))
     out.append(accepted_fact(record))
     out.append(
-        Fact("Seat check", "paper under each corner", "Snug, tap down, tighten, then pull.", "none may pull")
+        Fact("Seat check", "paper at each corner", "Snug, tap down, tighten, then pull.", "none may pull")
     )
     return tuple(out)
 
@@ -181,7 +184,6 @@ def accepted_fact(record: Record) -> Fact:
         "Size accepted",
         f"{r.value(*low).split(' ')[0]} to {r.value(*high)}",
         "Width across the jaws. Sort out parts outside this window before loading.",
-        note="across the jaws",
         level=p.verdict if p.verdict != "pass" else "",
     )
 
@@ -191,8 +193,7 @@ def _unique(parallels: tuple[Parallel, ...]) -> list[Parallel]:
 
 
 def _parallel(p: Parallel, r: Reader) -> str:
-    size = f"{r.size(p.height, unit=False)} × {r.size(p.thickness, unit=False)} × {r.size(p.length)}"
-    return f"{size} (high, thick, long)"
+    return f"{r.size(p.height, unit=False)} high × {r.size(p.thickness, unit=False)} × {r.size(p.length)}"
 
 
 def jaw_facts(record: Record) -> tuple[Fact, ...]:

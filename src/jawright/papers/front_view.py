@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 from jawright.geometry.curve import Point
 from jawright.geometry.profile import Region
@@ -84,7 +85,7 @@ def front_view(record: Record, *, width: float = 110.0) -> str:
         _parallels(ink, hold)
     _part(cut, hold)
     _heights(cut, record, (y0, y1))
-    _sides(ink, hold)
+    _sides(ink)
     ink.text(
         (ink.width - 1, ink.height - 2), f"scale {scale_words(scale)}", size=SMALL, bold=True, anchor="end"
     )
@@ -124,7 +125,7 @@ def jaw_steps(jaw: Jaw, jaws: Jaws, x: float) -> list[tuple[float, float, float]
         marks |= {min(max(v, jaw.y0), jaw.y1) for v in (a, b)}
     ys = sorted(marks)
     out: list[tuple[float, float, float]] = []
-    for a, b in zip(ys, ys[1:], strict=False):
+    for a, b in pairwise(ys):
         mid = (a + b) / 2
         z = min([jaw.height, *(bottom for lo, hi, bottom in cuts if lo < mid < hi)])
         if out and abs(out[-1][2] - z) < 1e-9:
@@ -247,5 +248,7 @@ def _heights(cut: _Cut, record: Record, span: Point) -> None:
             ink.text((hi_x + 1.8, p[1] + 3.0 * (k - 1)), words, size=SMALL, anchor="start")
 
 
-def _sides(ink: Ink, hold: Hold) -> None:
-    ink.text((1.0, ink.height - 2), "operator side", size=SMALL, anchor="start", bold=True)
+def _sides(ink: Ink) -> None:
+    x, y = 1.5, ink.height - 2.0
+    ink.add("mark", f'<path d="M{num(x)} {num(y)}l2.4 -1.2v2.4Z" fill="{INK}"/>')
+    ink.text((x + 3.4, y), "operator", size=SMALL, anchor="start", bold=True)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from html import escape
 from importlib.resources import files
 from typing import Any
 
@@ -25,6 +24,7 @@ from jawright.papers.show import (
     Picture,
     Steps,
     Tiles,
+    clean,
 )
 
 POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
@@ -45,8 +45,9 @@ def page(blocks: tuple[Block, ...], *, title: str, foot: str, ready: bool) -> st
         '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
         f'<meta http-equiv="Content-Security-Policy" content="{POLICY}">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        f"<title>{escape(title)}</title>\n<style>\n{css}</style>\n</head>\n"
-        f'<body class="{state}">\n<main>\n{body}\n</main>\n<footer>{escape(foot)}</footer>\n</body>\n</html>\n'
+        f"<title>{clean(title)}</title>\n<style>\n{css}</style>\n</head>\n"
+        f'<body class="{state}">\n<main>\n{body}\n</main>\n<footer>{clean(foot)}</footer>\n'
+        "</body>\n</html>\n"
     )
 
 
@@ -57,20 +58,22 @@ def block(b: Block) -> str:
 
 
 def _title(text: str) -> str:
-    return f"<h2>{escape(text)}</h2>\n" if text else ""
+    return f"<h2>{clean(text)}</h2>\n" if text else ""
 
 
 def _masthead(b: Masthead) -> str:
-    facts = "".join(f"<div><dt>{escape(f.label)}</dt><dd>{escape(f.value)}</dd></div>" for f in b.facts)
+    facts = "".join(f"<div><dt>{clean(f.label)}</dt><dd>{clean(f.value)}</dd></div>" for f in b.facts)
+    code = b.code.replace("<svg ", '<svg class="code" role="img" aria-label="code of the record" ', 1)
     return (
-        f'<header><h1><span class="number">{escape(b.number)}</span> '
-        f'<span class="name">{escape(b.name)}</span></h1>\n<dl class="strip">{facts}</dl></header>'
+        f'<header>{code}<h1><span class="number">{clean(b.number)}</span> '
+        f'<span class="name">{clean(b.name)}</span></h1>\n<dl class="strip">{facts}</dl></header>'
     )
 
 
 def _banner(b: Banner) -> str:
-    lines = "".join(f"<li>{escape(x)}</li>" for x in b.lines)
-    return f'<div class="banner {b.level or "plain"}" role="status"><strong>{escape(b.title)}</strong><ul>{lines}</ul></div>'
+    lines = "".join(f"<li>{clean(x)}</li>" for x in b.lines)
+    title = f"<strong>{clean(b.title)}</strong>"
+    return f'<div class="banner {b.level or "plain"}" role="status">{title}<ul>{lines}</ul></div>'
 
 
 def _tiles(b: Tiles) -> str:
@@ -78,10 +81,10 @@ def _tiles(b: Tiles) -> str:
 
 
 def _fact(f: Fact, tag: str) -> str:
-    hint = f' title="{escape(f.help)}"' if f.help else ""
-    note = f"<small>{escape(f.note)}</small>" if f.note else ""
+    hint = f' title="{clean(f.help)}"' if f.help else ""
+    note = f"<small>{clean(f.note)}</small>" if f.note else ""
     level = f' class="{f.level}"' if f.level else ""
-    return f"<{tag}{level}><dt{hint}>{escape(f.label)}</dt><dd>{escape(f.value)}{note}</dd></{tag}>"
+    return f"<{tag}{level}><dt{hint}>{clean(f.label)}</dt><dd>{clean(f.value)}{note}</dd></{tag}>"
 
 
 def _facts(b: Facts) -> str:
@@ -92,12 +95,12 @@ def _facts(b: Facts) -> str:
 def _grid(b: Grid) -> str:
     total = sum(b.shares)
     cols = "".join(f'<col style="width:{100 * s / total:.2f}%">' for s in b.shares)
-    heads = "".join(f'<th scope="col"{_right(b, i)}>{escape(h)}</th>' for i, h in enumerate(b.heads))
+    heads = "".join(f'<th scope="col"{_right(b, i)}>{clean(h)}</th>' for i, h in enumerate(b.heads))
     rows = "".join(
-        "<tr>" + "".join(f"<td{_right(b, i)}>{escape(c)}</td>" for i, c in enumerate(row)) + "</tr>\n"
+        "<tr>" + "".join(f"<td{_right(b, i)}>{clean(c)}</td>" for i, c in enumerate(row)) + "</tr>\n"
         for row in b.rows
     )
-    note = f'<p class="note">{escape(b.note)}</p>' if b.note else ""
+    note = f'<p class="note">{clean(b.note)}</p>' if b.note else ""
     kind = ' class="fill"' if b.fill_in else ""
     return (
         _title(b.title)
@@ -112,38 +115,36 @@ def _right(b: Grid, i: int) -> str:
 
 
 def _steps(b: Steps) -> str:
-    items = "".join(f"<li>{escape(s)}</li>\n" for s in b.items)
+    items = "".join(f"<li>{clean(s)}</li>\n" for s in b.items)
     return _title(b.title) + f'<ol class="steps">\n{items}</ol>'
 
 
 def _lines(b: Lines) -> str:
     if not b.title and not b.level:
-        return "".join(f'<p class="lead">{escape(s)}</p>' for s in b.items)
+        return "".join(f'<p class="lead">{clean(s)}</p>' for s in b.items)
     return (
         _title(b.title)
         + f'<ul class="lines {b.level}">'
-        + "".join(f"<li>{escape(s)}</li>" for s in b.items)
+        + "".join(f"<li>{clean(s)}</li>" for s in b.items)
         + "</ul>"
     )
 
 
 def _numbered(b: Numbered) -> str:
-    return (
-        _title(b.title) + '<ol class="lines">' + "".join(f"<li>{escape(s)}</li>" for s in b.items) + "</ol>"
-    )
+    return _title(b.title) + '<ol class="lines">' + "".join(f"<li>{clean(s)}</li>" for s in b.items) + "</ol>"
 
 
 def _picture(b: Picture) -> str:
     # our own drawing, its words escaped where it was drawn; names of patterns and clips are
     # made unlike those of the page's other drawings
     svg = b.svg.replace('id="', f'id="{b.name}-').replace("url(#", f"url(#{b.name}-")
-    caption = f"<figcaption>{escape(b.caption)}</figcaption>" if b.caption else ""
-    return f'<figure class="{escape(b.name)}" aria-label="{escape(b.alt)}">{svg}{caption}</figure>'
+    caption = f"<figcaption>{clean(b.caption)}</figcaption>" if b.caption else ""
+    return f'<figure class="{clean(b.name)}" aria-label="{clean(b.alt)}">{svg}{caption}</figure>'
 
 
 def _heading(b: Heading) -> str:
-    sub = f'<p class="note">{escape(b.sub)}</p>' if b.sub else ""
-    return f'<h1 class="page">{escape(b.text)}</h1>{sub}'
+    sub = f'<p class="note">{clean(b.sub)}</p>' if b.sub else ""
+    return f'<h1 class="page">{clean(b.text)}</h1>{sub}'
 
 
 def _answer(b: Answer) -> str:
@@ -152,26 +153,26 @@ def _answer(b: Answer) -> str:
         or "<p class='note'>No proof of this question is in the record.</p>"
     )
     word = _verdict(b.word, b.level)
-    return f'<div class="answer"><h2>{escape(b.ask)} {word}</h2>\n{lines}</div>'
+    return f'<div class="answer"><h2>{clean(b.ask)} {word}</h2>\n{lines}</div>'
 
 
 def _verdict(word: str, level: str) -> str:
-    return f'<span class="verdict {level}">{escape(word)}</span>'
+    return f'<span class="verdict {level}">{clean(word)}</span>'
 
 
 def _line(p: Line) -> str:
     numbers = "".join(
-        f'<span class="n"><i>{escape(f.label)}</i> <b>{escape(f.value)}</b></span> ' for f in p.numbers
+        f'<span class="n"><i>{clean(f.label)}</i> <b>{clean(f.value)}</b></span> ' for f in p.numbers
     )
-    detail = "; ".join(f"{escape(f.label)} {escape(f.value)}" for f in p.detail)
+    detail = "; ".join(f"{clean(f.label)} {clean(f.value)}" for f in p.detail)
     detail = f"<small>{detail}</small>" if detail else ""
-    rest = f"<small>also assumed: {escape('; '.join(p.rest))}</small>" if p.rest else ""
-    supply = f'<p class="supply">to supply: {escape("; ".join(p.supply))}</p>' if p.supply else ""
-    model = f"<small>by {escape(p.model)}</small>" if p.model else ""
+    rest = f"<small>also assumed: {clean('; '.join(p.rest))}</small>" if p.rest else ""
+    supply = f'<p class="supply">to supply: {clean("; ".join(p.supply))}</p>' if p.supply else ""
+    model = f"<small>by {clean(p.model)}</small>" if p.model else ""
     return (
-        f'<div class="proof {p.level}">{_verdict(WORDS[p.level], p.level)}<p><b>{escape(p.name)}</b>. '
-        f'{escape(p.sentence)}</p><p class="numbers">{numbers}</p><p><i>breaks first if this is wrong:</i> '
-        f"{escape(p.breaks)}</p>{detail}{rest}{supply}{model}</div>\n"
+        f'<div class="proof {p.level}">{_verdict(WORDS[p.level], p.level)}<p><b>{clean(p.name)}</b>. '
+        f'{clean(p.sentence)}</p><p class="numbers">{numbers}</p><p><i>breaks first if this is wrong:</i> '
+        f"{clean(p.breaks)}</p>{detail}{rest}{supply}{model}</div>\n"
     )
 
 

@@ -12,11 +12,11 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cache
-from html import escape
 from importlib.resources import files
 
 from jawright.geometry.curve import Arc, Curve, Point
 from jawright.geometry.profile import Profile, Region
+from jawright.papers.show import clean
 
 THICK, THIN, FINE = 0.5, 0.25, 0.18
 SMALL, PLAIN, LARGE = 2.3, 2.8, 3.8  # letter sizes [mm of paper]: their capitals are about 0.73 of that
@@ -108,7 +108,7 @@ class Ink:
         return (
             f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {w} {h}" width="{w}mm" height="{h}mm" '
             f'role="img" font-family="{FONT}" fill="none" stroke-linecap="round" stroke-linejoin="round">\n'
-            f"<title>{escape(self.title)}</title>\n{defs}{body}\n</svg>\n"
+            f"<title>{clean(self.title)}</title>\n{defs}{body}\n</svg>\n"
         )
 
     # ------------------------------------------------------------ shapes
@@ -212,9 +212,9 @@ class Ink:
             )
         self.add(
             "letter",
-            f'<text x="{num(x)}" y="{num(base)}" font-size="{num(size)}" text-anchor="{anchor}"{weight}{spin} '
-            f'fill="{color}" stroke="{halo}" stroke-width="{num(0.28 * size)}" '
-            f'paint-order="stroke">{escape(words)}</text>',
+            f'<text x="{num(x)}" y="{num(base)}" font-size="{num(size)}" text-anchor="{anchor}"'
+            f'{weight}{spin} fill="{color}" stroke="{halo}" stroke-width="{num(0.28 * size)}" '
+            f'paint-order="stroke">{clean(words)}</text>',
         )
 
     def free(self, box: Box) -> bool:
@@ -284,9 +284,10 @@ class Ink:
             self.head(p, angle + math.pi)
             self.head(q, angle)
         else:  # arrows from outside
-            for tip, s in ((p, 1.0), (q, -1.0)):
-                self.head(tip, angle if s > 0 else angle + math.pi)
-                self.paper_line(tip, (tip[0] - s * ux * 5, tip[1] - s * uy * 5), "dimension", style)
+            for tip, sign in ((p, 1.0), (q, -1.0)):
+                self.head(tip, angle if sign > 0 else angle + math.pi)
+                tail = (tip[0] - sign * ux * 5, tip[1] - sign * uy * 5)
+                self.paper_line(tip, tail, "dimension", style)
         mid = ((p[0] + q[0]) / 2, (p[1] + q[1]) / 2)
         room = span - 5.0
         if room >= w:
@@ -345,7 +346,7 @@ def bounds(points: Iterable[Point]) -> Box:
 
 
 def spread(wanted: Sequence[float], least: float, limit: float) -> list[float]:
-    """Places as near as can be to those wanted, at least ``least`` apart, none beyond ``limit``, same order kept."""
+    """Places near those wanted, in their order, at least ``least`` apart, none beyond ``limit``."""
     order = sorted(range(len(wanted)), key=lambda i: wanted[i])
     out = [0.0] * len(wanted)
     groups: list[list[int]] = []

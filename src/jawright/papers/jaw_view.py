@@ -96,7 +96,7 @@ def jaw_view(record: Record, side: str, *, width: float = 186.0) -> str:
     s = -scale if ink.mirror else scale
     mid = width / 2 - s * (jaw.x0 + jaw.x1) / 2
     ink.zero = (mid, over + s * (jaw.y0 if ink.mirror else jaw.y1))
-    _from_above(ink, jaw, jaws, record, fill, r)
+    _from_above(ink, jaw, record, fill)
     below = Ink(width, ink.height, "", scale=scale, zero=(mid, over + scale * (t + h) + between))
     below.flip_x = ink.mirror
     below.layers, below.defs, below.taken = ink.layers, ink.defs, ink.taken
@@ -117,7 +117,9 @@ def jaw_view(record: Record, side: str, *, width: float = 186.0) -> str:
     return ink.svg()
 
 
-def _from_above(ink: Ink, jaw: Jaw, jaws: Jaws, record: Record, fill: str, r: Reader) -> None:
+def _from_above(ink: Ink, jaw: Jaw, record: Record, fill: str) -> None:
+    jaws, r = record.jaws, Reader(record.job.units)
+    assert jaws is not None
     ink.rect((jaw.x0, jaw.y0), (jaw.x1, jaw.y1), "ground", f'fill="{fill}"')
     ink.rect((jaw.x0, jaw.y0), (jaw.x1, jaw.y1), "jaw", pen(THICK))
     clip = f"one-{jaw.side}"
@@ -134,16 +136,16 @@ def _from_above(ink: Ink, jaw: Jaw, jaws: Jaws, record: Record, fill: str, r: Re
         style = pen(THIN) if w.top > jaws.top - 1e-6 else pen(FINE, dash=HIDDEN)
         ink.region(w.region, "thin", f"{style} {use}")
     for x, _z in jaw.bolts:
-        q = jaw.blank.bolt_hole / 2
-        for dx in (-q, q):
+        half = jaw.blank.bolt_hole / 2
+        for dx in (-half, half):
             ink.line((x + dx, jaw.y0), (x + dx, jaw.y1), "thin", pen(FINE, dash=HIDDEN, color=QUIET))
     hole = jaws.tooling_hole
     if hole is not None and jaw.side == "fixed":
         ink.circle(hole.center, hole.diameter / 2, "thick", f'fill="{FLOOR}" {pen(THICK)}')
         ink.center_mark(hole.center, hole.diameter / 2)
         x, y = ink.put(hole.center)
-        q = hole.diameter / 2 * ink.scale + 1.5
-        ink.taken.append((x - q, y - q, x + q, y + q))
+        half = hole.diameter / 2 * ink.scale + 1.5
+        ink.taken.append((x - half, y - half, x + half, y + half))
     zero = zero_of(record)[0]
     if jaw.x0 - 1e-6 <= zero[0] <= jaw.x1 + 1e-6 and jaw.y0 - 1e-6 <= zero[1] <= jaw.y1 + 1e-6:
         zero_mark(ink, zero)
@@ -237,8 +239,8 @@ def feature_grid(record: Record) -> Grid:
     rows = []
     h = jaws.tooling_hole
     if h is not None:
-        rows.append(("tooling hole", place(h.center), f"drilled Ø{r.size(h.drill)}, bored Ø{r.place(h.diameter)}",
-                     r.size(h.depth)))  # fmt: skip
+        size = f"drilled Ø{r.size(h.drill)}, bored Ø{r.place(h.diameter)}"
+        rows.append(("tooling hole", place(h.center), size, r.size(h.depth)))
     for q in jaws.reliefs:
         rows.append(
             ("corner relief", place(q.center), f"R{r.place(q.radius)}", r.size(jaws.top - jaws.floor))

@@ -14,8 +14,8 @@ class Reader:
 
     The rule for lengths: sizes and heights to hundredths of a millimeter or thousandths of
     an inch, one place more when a nominal value is exact there (9.525 mm, 0.3125 in); places,
-    limits and deviations to thousandths of a millimeter or ten-thousandths of an inch. Zeros are neither dropped nor added
-    beyond the rule, since the trade reads them as a tolerance.
+    limits and deviations to thousandths of a millimeter or ten-thousandths of an inch. Zeros are
+    neither dropped nor added beyond the rule, since the trade reads them as a tolerance.
     """
 
     units: Literal["mm", "inch"]

@@ -29,6 +29,7 @@ from jawright.papers.ink import (
     text_width,
 )
 from jawright.papers.measure import Reader
+from jawright.papers.show import clean
 from jawright.record import Record
 
 PART = "#f6e9c8"
@@ -91,18 +92,20 @@ def plan_view(record: Record, *, width: float = 186.0) -> str:
     _jaws(ink, hold, jaws, f)
     _part(ink, hold)
     _zones(ink, hold, jaws)
-    _keep_outlines(ink, hold, jaws)
-    _marks(ink, hold, f)
+    _keep_outlines(ink, hold)
+    _marks(ink)
     _features(ink, record)
     if jaws is not None:
-        _tooling_hole(ink, record, jaws, read)
+        _tooling_hole(ink, jaws, read)
     if record.program is not None:
         zero_mark(ink, record.program.origin[:2])
+    if jaws is not None:
+        _engraving(ink, jaws)
     _names(ink, record, f)
-    _contacts(ink, hold)
+    _contacts(ink, hold, in_jaws=jaws is not None and any(z.purpose == "stop" for z in jaws.zones))
     _datums(ink, hold, jaws)
     _dims(ink, hold, jaws, f, read)
-    _legend(ink, hold, jaws, scale)
+    _legend(ink, jaws, scale)
     return ink.svg()
 
 
@@ -135,8 +138,8 @@ def _jaws(ink: Ink, hold: Hold, jaws: Jaws | None, f: Frame) -> None:
             ink.region(w.region, "thin", f"{pen(FINE, dash=HIDDEN, color=QUIET)} {use}")
     for jaw in (jaws.fixed, jaws.floating):
         for x, _z in jaw.bolts:
-            r = jaw.blank.bolt_hole / 2
-            for dx in (-r, r):
+            half = jaw.blank.bolt_hole / 2
+            for dx in (-half, half):
                 ink.line((x + dx, jaw.y0), (x + dx, jaw.y1), "thin", pen(FINE, dash=HIDDEN, color=QUIET))
             ink.line((x, jaw.y0), (x, jaw.y1), "thin", pen(FINE, dash=CENTER, color=QUIET))
 
@@ -167,7 +170,7 @@ def _zones(ink: Ink, hold: Hold, jaws: Jaws | None) -> None:
             ink.line((min(xs), y), (max(xs), y), "zone", pen(weight, color=color, dash=dash))
 
 
-def _keep_outlines(ink: Ink, hold: Hold, jaws: Jaws | None) -> None:
+def _keep_outlines(ink: Ink, hold: Hold) -> None:
     """Letters keep off the part's outline and the wells."""
     for c in hold.outline.outer.curves:
         n = max(2, int(c.length * ink.scale / 1.5))
@@ -178,10 +181,10 @@ def _keep_outlines(ink: Ink, hold: Hold, jaws: Jaws | None) -> None:
         ink.taken.append(bounds(ink.put(p) for p in h.points(0.5)))
 
 
-def _marks(ink: Ink, hold: Hold, f: Frame) -> None:
+def _marks(ink: Ink) -> None:
     """X and Y of the machine, and where the operator stands."""
     x, y = 5.0, ink.height - 6.0
-    for dx, dy, word in ((9.0, 0.0, "X"), (0.0, -9.0, "Y")):
+    for dx, dy in ((9.0, 0.0), (0.0, -9.0)):
         ink.paper_line((x, y), (x + dx, y + dy), "mark", pen(THIN))
         ink.head((x + dx, y + dy), math.atan2(dy, dx), layer="mark")
     ink.text((x + 11.2, y), "X", size=PLAIN, bold=True)
@@ -231,7 +234,7 @@ def _features(ink: Ink, record: Record) -> None:
         ink.label((x, y), m.name, away=(0.3, -1.0), reach=m.diameter / 2 * ink.scale + 1.5)
 
 
-def _tooling_hole(ink: Ink, record: Record, jaws: Jaws, read: Reader) -> None:
+def _tooling_hole(ink: Ink, jaws: Jaws, read: Reader) -> None:
     hole = jaws.tooling_hole
     if hole is None:
         return
@@ -250,7 +253,8 @@ def _tooling_hole(ink: Ink, record: Record, jaws: Jaws, read: Reader) -> None:
     )
     end = 3.5 if up < 0 else ink.height - 14.5
     w = text_width(words, SMALL)
-    at = min(max(x, w / 2 + 2), ink.width - w / 2 - 2)
+    least = 2.0 if up < 0 else 20.0  # beside the axes
+    at = min(max(x, w / 2 + least), ink.width - w / 2 - 2)
     ink.paper_line((x, y + up * r), (x, end - up * 1.8), "dimension", pen(FINE))
     ink.head((x, y + up * r), math.pi / 2 if up < 0 else -math.pi / 2, size=1.8)
     ink.text((at, end), words, size=SMALL)
@@ -272,7 +276,7 @@ def _arrow(ink: Ink, c: Contact, color: str) -> Point:
     return tail
 
 
-def _contacts(ink: Ink, hold: Hold) -> None:
+def _contacts(ink: Ink, hold: Hold, *, in_jaws: bool) -> None:
     colors = {"fixed": "locate", "stop": "stop", "floating": "grip"}
     tails = []
     for c in hold.contacts:
@@ -280,8 +284,7 @@ def _contacts(ink: Ink, hold: Hold) -> None:
             x, y = ink.put((c.point[0], c.point[1]))
             ink.add(
                 "mark",
-                f'<path d="M{num(x)} {num(y - 1.3)}L{num(x + 1.2)} {num(y + 0.9)}L{num(x - 1.2)} {num(y + 0.9)}Z" '
-                f'fill="#ffffff" {pen(THIN)}/>',
+                f'<path d="M{num(x)} {num(y - 1.3)}l1.2 2.2h-2.4Z" fill="#ffffff" {pen(THIN)}/>',
             )
             ink.taken.append((x - 1.3, y - 1.4, x + 1.3, y + 1.0))
             tails.append(((x, y), c.name, INK, (0.6, -0.6), 1.6))
@@ -292,7 +295,7 @@ def _contacts(ink: Ink, hold: Hold) -> None:
         tails.append((tail, c.name, color, (tail[0] - tip[0], tail[1] - tip[1]), 0.6))
     for tail, name, color, away, reach in tails:
         ink.label(tail, name, bold=True, color=color, away=away, reach=reach)
-    if hold.stop is not None:
+    if hold.stop is not None and not in_jaws:
         x, y = ink.put((hold.stop[0], hold.stop[1]))
         color = ZONE_STYLE["stop"][0]
         box = hold.outline.outer.box
@@ -319,7 +322,7 @@ def _datums(ink: Ink, hold: Hold, jaws: Jaws | None) -> None:
             places = [
                 (c.at(t), right_normal(c, t))
                 for c in zones[d.letter].curves
-                for t in (0.5, 0.35, 0.65, 0.2, 0.8)
+                for t in (0.5, 0.35, 0.65, 0.2, 0.8, 0.1, 0.9)
             ]
         if math.hypot(*places[0][1]) < 0.1:  # faces up or down
             x, y = ink.put(places[0][0])
@@ -331,7 +334,7 @@ def _datums(ink: Ink, hold: Hold, jaws: Jaws | None) -> None:
 
 
 def _square(q: Point) -> tuple[float, float, float, float]:
-    return (q[0] - 2.6, q[1] - 2.6, q[0] + 2.6, q[1] + 2.6)
+    return (q[0] - 2.4, q[1] - 2.4, q[0] + 2.4, q[1] + 2.4)
 
 
 def _datum_on_wall(ink: Ink, letter: str, places: list[tuple[Point, Point]]) -> None:
@@ -397,33 +400,43 @@ def _dims(ink: Ink, hold: Hold, jaws: Jaws | None, f: Frame, read: Reader) -> No
 
 def _names(ink: Ink, record: Record, f: Frame) -> None:
     """Which jaw is which, at the end where there is room."""
-    hold, jaws = record.hold, record.jaws
+    hold = record.hold
     assert hold is not None
-    rows = (("FIXED JAW", f.fixed_y, 0, FIXED), ("FLOATING JAW", f.floating_y, 1, FLOATING))
+    rows = (("FIXED JAW", f.fixed_y, FIXED), ("FLOATING JAW", f.floating_y, FLOATING))
     ends = sorted((ink.put((f.x0, 0.0))[0], ink.put((f.x1, 0.0))[0]))
     box = hold.outline.outer.box
     part = sorted((ink.put((box[0], 0.0))[0], ink.put((box[2], 0.0))[0]))
-    for words, (y0, y1), k, halo in rows:
-        second = "marked " + jaws.text[k] if jaws is not None else ""
-        w = max(text_width(words, LARGE, bold=True), text_width(second, SMALL))
+    for words, (y0, y1), halo in rows:
+        w = text_width(words, LARGE, bold=True)
         mid = ink.put((0.0, (y0 + y1) / 2))[1]
+        ways = [("start", ends[0] + 2, ends[0] + 2), ("end", ends[1] - 2, ends[1] - 2 - w)]
+        if part[0] - ends[0] < 0.6 * (ends[1] - part[1]):
+            ways.reverse()
         places = [
-            (x, anchor, mid + dy)
-            for dy in (0.0, -2.5, 2.5)
-            for x, anchor, left in (
-                (ends[0] + 2, "start", ends[0] + 2),
-                (ends[1] - 2, "end", ends[1] - 2 - w),
-            )
-            if ink.free((left, mid + dy - 4.0, left + w, mid + dy + 4.0))
-            and (left + w < part[0] - 12 or left > part[1] + 12)
+            (anchor, x, mid + dy)
+            for anchor, x, left in ways
+            for dy in (0.0, -3.0, 3.0, -5.0, 5.0)
+            if ink.free((left, mid + dy - 2.4, left + w, mid + dy + 2.4))
         ]
-        x, anchor, y = places[0] if places else (ends[0] + 2, "start", mid)
-        ink.text((x, y - 1.6), words, size=LARGE, bold=True, anchor=anchor, halo=halo)
-        if second:
-            ink.text((x, y + 2.2), second, size=SMALL, anchor=anchor, halo=halo)
+        anchor, x, y = places[0] if places else (ways[0][0], ways[0][1], mid)
+        ink.text((x, y), words, size=LARGE, bold=True, anchor=anchor, halo=halo)
 
 
-def _legend(ink: Ink, hold: Hold, jaws: Jaws | None, scale: float) -> None:
+def _engraving(ink: Ink, jaws: Jaws) -> None:
+    """The text cut into the jaws, where it is cut; upside down where the operator sees it so."""
+    size = jaws.text_height * ink.scale / 0.73
+    for words, at in zip(jaws.text, jaws.text_at, strict=True):
+        x, y = ink.put(at)
+        w = text_width(words, size)
+        sign = -1.0 if ink.mirror else 1.0
+        spin = f' transform="rotate(180 {num(x)} {num(y)})"' if ink.mirror else ""
+        place = f'x="{num(x)}" y="{num(y)}" font-size="{num(size)}"{spin}'
+        ink.add("thin", f'<text {place} fill="{QUIET}">{clean(words)}</text>')
+        xs, ys = sorted((x, x + sign * w)), sorted((y, y - sign * jaws.text_height * ink.scale))
+        ink.taken.append((xs[0] - 0.5, ys[0] - 0.5, xs[1] + 0.5, ys[1] + 0.5))
+
+
+def _legend(ink: Ink, jaws: Jaws | None, scale: float) -> None:
     y = ink.height - 2.6
     x = 24.0
     purposes: list[Purpose] = ["locate", "stop", "grip", "clear"] if jaws is not None else ["locate", "grip"]

@@ -17,7 +17,7 @@ WORDS: dict[Level, str] = {
     "unknown": "UNKNOWN",
     "": "",
 }
-"""A verdict never reads as a promise: it says whether the stated limit is met under the stated assumptions."""
+"""A verdict never reads as a promise: a stated limit is met under stated assumptions, or is not."""
 
 
 def answers(record: Record) -> tuple[Answer, ...]:
@@ -50,7 +50,18 @@ def shared_assumptions(record: Record) -> tuple[str, ...]:
 def _rest(p: Proof, numbers: dict[str, int]) -> tuple[str, ...]:
     own = tuple(a for a in p.assumptions[1:] if a not in numbers)
     told = sorted(numbers[a] for a in p.assumptions[1:] if a in numbers)
-    return (*own, "no. " + ", ".join(map(str, told))) if told else own
+    return (*own, "no. " + _ranges(told)) if told else own
+
+
+def _ranges(numbers: list[int]) -> str:
+    """1, 2, 3, 7 as "1–3, 7"."""
+    runs: list[list[int]] = []
+    for n in numbers:
+        if runs and n == runs[-1][-1] + 1:
+            runs[-1].append(n)
+        else:
+            runs.append([n])
+    return ", ".join(f"{q[0]}–{q[-1]}" if len(q) > 1 else f"{q[0]}" for q in runs)
 
 
 def _line(p: Proof, r: Reader, shared: dict[str, int]) -> Line:
@@ -104,9 +115,15 @@ MOST_REASONS = 5
 
 def brief_reasons(reasons: tuple[str, ...]) -> tuple[str, ...]:
     """The reasons as they fit on the first page; the rest is told by its number."""
-    out = tuple(shorten(q, 150, placeholder=" …") for q in reasons[:MOST_REASONS])
+    out = tuple(shorten(q, 122, placeholder=" …") for q in reasons[:MOST_REASONS])
     more = len(reasons) - MOST_REASONS
     return (*out, f"And {more} more: see the six questions.") if more > 0 else out
+
+
+def _unnamed(p: Proof) -> str:
+    """The proof's sentence without its name, where it begins with it."""
+    rest = p.sentence.removeprefix(p.name).lstrip(":, ")
+    return rest[:1].upper() + rest[1:]
 
 
 def reasons_not_ready(record: Record) -> tuple[str, ...]:
@@ -116,12 +133,11 @@ def reasons_not_ready(record: Record) -> tuple[str, ...]:
         out.append(f"Decision: {record.decision.kind}.")
     if not record.proofs:
         out.append("Nothing is proven.")
-    for p in record.proofs:
-        if p.verdict == "fail":
-            out.append(f"{p.question.capitalize()}, {p.name}: not met. {p.sentence}")
-        elif p.verdict == "unknown":
-            need = f" Supply: {'; '.join(p.supply)}." if p.supply else ""
-            out.append(f"{p.question.capitalize()}, {p.name}: unknown. {p.sentence}{need}")
+    for p in (q for q in record.proofs if q.verdict == "fail"):
+        out.append(f"{p.question.capitalize()}, {p.name}: not met. {_unnamed(p)}")
+    for p in (q for q in record.proofs if q.verdict == "unknown"):
+        need = f" Supply: {'; '.join(p.supply)}." if p.supply else ""
+        out.append(f"{p.question.capitalize()}, {p.name}: unknown. {_unnamed(p)}{need}")
     if record.program is not None:
         v = record.verification
         if v is None:

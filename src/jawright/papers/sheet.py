@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import hashlib
+import io
 import json
 from importlib.resources import as_file, files
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 
+import segno
 import typst
 
 from jawright.papers.content import Content, content, level_of
@@ -30,6 +33,7 @@ from jawright.papers.show import (
     plain,
 )
 from jawright.record import Record
+from jawright.record_json import dumps
 
 CAPTIONS: dict[str, str] = {
     "plan": "The part in the jaws from above, as the operator sees it.",
@@ -57,25 +61,24 @@ def blocks(record: Record) -> tuple[Block, ...]:
 def _first_page(c: Content, record: Record, svgs: dict[str, str]) -> list[Block]:
     level = level_of(record)
     out: list[Block] = [
-        Masthead(c.number, c.name, c.title),
+        Masthead(c.number, c.name, c.title, code(record)),
         Banner(level, c.status, brief_reasons(c.reasons)),
         Lines("", (c.decision,)),
     ]
     if record.hold is None:
-        return [*out, _shown(c.options), Lines("Before anything else", c.cautions, "caution")]
+        return [*out, _shown(c.options), Lines("Cautions", c.cautions, "caution")]
     out += [
         Tiles(c.first),
         _picture("plan", svgs, caption=False),
         Pair(
-            (_picture("front", svgs, caption=False), Facts("Zero", c.zero)),
+            (_picture("front", svgs, caption=False), Facts("Zero", c.zero), c.part_cutters),
             (
                 Facts("Holding", c.holding),
                 *((Facts("Spacer stack for cutting the jaws", c.stack[:4]),) if c.stack else ()),
+                Lines("Cautions", c.cautions, "caution"),
             ),
             0.58,
         ),
-        c.part_cutters,
-        Lines("Cautions", c.cautions, "caution"),
     ]
     return out
 
@@ -93,7 +96,7 @@ def _second_page(c: Content) -> list[Block]:
 def _proof_pages(c: Content) -> list[Block]:
     head = Heading(
         "The six questions",
-        "MET means that the stated limit is met under the stated assumptions, no more. UNKNOWN is never a pass.",
+        "MET: the stated limit is met under the stated assumptions, no more. UNKNOWN is never a pass.",
     )
     out: list[Block] = [head, *c.answers]
     if c.shared:
@@ -143,6 +146,16 @@ def _picture(name: str, svgs: dict[str, str], *, caption: bool = True) -> Pictur
     return Picture(name, svgs[name], words, words if caption else "")
 
 
+def code(record: Record) -> str:
+    """A square code that names the record this sheet was printed from, as SVG."""
+    digest = hashlib.sha256(dumps(record).encode("utf-8")).hexdigest()
+    job = record.job
+    words = f"{job.part_number or job.name} {job.revision} {job.operation} record {digest[:20]}"
+    out = io.BytesIO()
+    segno.make(words[:120], error="m", micro=False).save(out, kind="svg", xmldecl=False, border=0, nl=False)
+    return out.getvalue().decode("utf-8")
+
+
 def foot(record: Record) -> str:
     """The line at the foot of each page."""
     job = record.job
@@ -176,8 +189,9 @@ def _compile(record: Record, kind: Literal["pdf", "png"], *, ppi: float = 110.0)
         "blocks": [plain(b) for b in blocks(record)],
     }
     template = files("jawright.data").joinpath("sheet.typ").read_bytes()
+    compiler: Any = typst.compile  # its own type hints leave out the list of pages
     with as_file(files("jawright.data").joinpath("fonts")) as fonts:
-        out = typst.compile(
+        out: Any = compiler(
             template,
             font_paths=[Path(fonts)],
             ignore_system_fonts=True,

@@ -5,7 +5,9 @@ A block holds finished words only; nothing is computed or converted while it is 
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, fields, is_dataclass
+from html import escape
 from typing import Any, Literal
 
 Level = Literal["", "pass", "caution", "fail", "unknown"]
@@ -168,6 +170,14 @@ Block = (
     | Pair
     | Break
 )
+
+
+_CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ufffe\uffff]")
+
+
+def clean(text: str) -> str:
+    """Text made harmless for SVG and HTML: markup escaped, what XML does not allow shown as a box."""
+    return escape(_CONTROL.sub("\u25a1", text))
 
 
 def plain(value: Any) -> Any:

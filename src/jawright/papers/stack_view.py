@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from jawright.geometry.curve import Point
 from jawright.jaws.model import Jaw, Jaws
 from jawright.papers.cuts import runs_at
@@ -38,7 +40,7 @@ def face_steps(jaw: Jaw, jaws: Jaws, y: float) -> list[tuple[float, float, float
             cuts.append((r.center[0] - d2**0.5, r.center[0] + d2**0.5, jaws.floor))
     xs = sorted({jaw.x0, jaw.x1, *(min(max(v, jaw.x0), jaw.x1) for a, b, _ in cuts for v in (a, b))})
     out: list[tuple[float, float, float]] = []
-    for a, b in zip(xs, xs[1:], strict=False):
+    for a, b in pairwise(xs):
         mid = (a + b) / 2
         z = min([jaw.height, *(bottom for lo, hi, bottom in cuts if lo < mid < hi)])
         if out and abs(out[-1][2] - z) < 1e-9:
