@@ -48,9 +48,8 @@ def outlines(count: int) -> list[tuple[Region, float]]:
 
 
 def line(name: str, ours: float, theirs: float, count: int) -> None:
-    print(
-        f"{name:34s} {1e3 * ours / count:9.3f} ms each {count / ours:9.0f} per s   {ours / theirs:6.2f} x shapely"
-    )
+    each = f"{1e3 * ours / count:9.3f} ms each {count / ours:9.0f} per s"
+    print(f"{name:34s} {each} {ours / theirs:8.2f} x shapely")
 
 
 def main() -> None:

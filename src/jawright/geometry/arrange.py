@@ -137,8 +137,9 @@ def arrange(t: Table, operand: Ints, operands: int, tol: float) -> Pieces:
     live = np.asarray(net.any(axis=1), dtype=bool)
     for mask, table, qx, qy in ((steep, t, gx, gy), (~steep, _turned(t), gy, -gx)):
         rows = np.flatnonzero(mask & live)
-        for k in range(0, len(rows), 512):
-            r = rows[k : k + 512]
+        step = max(16, 20_000 // len(t))  # blocks that stay in the processor's cache
+        for k in range(0, len(rows), step):
+            r = rows[k : k + step]
             terms = winding_terms(table, qx[r], qy[r])
             where = np.full(len(leader), -1, dtype=np.int64)
             where[r] = np.arange(len(r))
@@ -286,7 +287,11 @@ def _joined(loop: list[Edge]) -> list[Edge]:
     return out
 
 
-def profiles(t: Table, p: Pieces, loops: list[list[Edge]], origin: Point, least: float) -> list[Profile]:
+Loop = tuple[float, Profile]
+"""A profile with its signed area [mm²]."""
+
+
+def profiles(t: Table, p: Pieces, loops: list[list[Edge]], origin: Point, least: float) -> list[Loop]:
     """Loops as profiles, moved back by ``origin``; those under ``least`` [mm] mean width are left out."""
     ox, oy = origin
     out = []
@@ -305,24 +310,27 @@ def profiles(t: Table, p: Pieces, loops: list[list[Edge]], origin: Point, least:
                 )
             )
         q = Profile(tuple(curves))
-        if abs(q.area) > least * q.perimeter:
-            out.append(q)
+        area = q.area
+        if abs(area) > least * q.perimeter:
+            out.append((area, q))
     return out
 
 
-def regions(loops: list[Profile]) -> tuple[Region, ...]:
+def regions(loops: list[Loop]) -> tuple[Region, ...]:
     """Outlines with the holes that lie in them. Raises ``geometry`` for a hole outside every outline."""
-    outer = sorted((q for q in loops if q.area > 0), key=lambda q: q.area)
+    outer = sorted(((a, q) for a, q in loops if a > 0), key=lambda v: v[0])
     holes: list[list[Profile]] = [[] for _ in outer]
-    for h in loops:
-        if h.area > 0:
+    left = [a for a, _ in outer]
+    for area, h in loops:
+        if area > 0:
             continue
         middle = np.array([c.at(0.5) for c in h.curves])
-        for k, q in enumerate(outer):
-            if q.area > -h.area and np.mean(inside_profile(q, middle)) > 0.5:
+        for k, (a, q) in enumerate(outer):
+            if a > -area and np.mean(inside_profile(q, middle)) > 0.5:
                 holes[k].append(h)
+                left[k] += area
                 break
         else:
             raise JawrightError("geometry", what="a hole lies outside every outline")
-    found = [Region(q, tuple(hs)) for q, hs in zip(outer, holes, strict=True)]
-    return tuple(sorted(found, key=lambda r: (-r.area, r.outer.box)))
+    found = [(-a, q.box, Region(q, tuple(hs))) for a, (_, q), hs in zip(left, outer, holes, strict=True)]
+    return tuple(r for _, _, r in sorted(found, key=lambda v: v[:2]))

@@ -209,7 +209,7 @@ def distances(t: Table, x: Floats, y: Floats) -> tuple[Floats, Ints]:
     """Distance [mm] of each of ``m`` points from the nearest curve, and that curve's row, shape ``(m,)``."""
     best = np.full(len(x), np.inf)
     which = np.zeros(len(x), dtype=np.int64)
-    step = max(1, 400_000 // max(1, len(t)))
+    step = max(1, 20_000 // max(1, len(t)))
     for k in range(0, len(x), step):
         d = distance_matrix(t, x[k : k + step], y[k : k + step])
         w = np.argmin(d, axis=1)
@@ -222,21 +222,24 @@ def distance_matrix(t: Table, x: Floats, y: Floats) -> Floats:
     """Distances [mm] of ``m`` points from ``n`` curves, shape ``(m, n)``, exact."""
     out = np.empty((len(x), len(t)))
     px, py = x[:, None], y[:, None]
-    line, arc = np.flatnonzero(~t.arc), np.flatnonzero(t.arc)
+    (line,), (arc,) = (~t.arc).nonzero(), t.arc.nonzero()
     if len(line):
         dx, dy = t.x1[line] - t.x0[line], t.y1[line] - t.y0[line]
         qx, qy = px - t.x0[line], py - t.y0[line]
-        s = np.clip((qx * dx + qy * dy) / np.maximum(dx * dx + dy * dy, 1e-300), 0.0, 1.0)
-        out[:, line] = np.hypot(qx - s * dx, qy - s * dy)
+        s = (qx * dx + qy * dy) / np.maximum(dx * dx + dy * dy, 1e-300)
+        np.clip(s, 0.0, 1.0, out=s)
+        qx -= s * dx
+        qy -= s * dy
+        out[:, line] = np.sqrt(qx * qx + qy * qy)
     if len(arc):
-        cx, cy, r = t.cx[arc], t.cy[arc], t.r[arc]
-        vx, vy = px - cx, py - cy
-        rho = np.hypot(vx, vy)
-        # inside the wedge of the arc? compare with the direction of its middle
         m = t.a0[arc] + 0.5 * t.sweep[arc]
+        vx, vy = px - t.cx[arc], py - t.cy[arc]
+        rho = np.sqrt(vx * vx + vy * vy)
+        # inside the wedge of the arc? compare with the direction of its middle
         inside = vx * np.cos(m) + vy * np.sin(m) >= rho * np.cos(0.5 * np.abs(t.sweep[arc]))
-        ends = np.minimum(np.hypot(px - t.x0[arc], py - t.y0[arc]), np.hypot(px - t.x1[arc], py - t.y1[arc]))
-        out[:, arc] = np.where(inside, np.abs(rho - r), ends)
+        ax, ay, bx, by = px - t.x0[arc], py - t.y0[arc], px - t.x1[arc], py - t.y1[arc]
+        ends = np.sqrt(np.minimum(ax * ax + ay * ay, bx * bx + by * by))
+        out[:, arc] = np.where(inside, np.abs(rho - t.r[arc]), ends)
     return out
 
 

@@ -19,11 +19,11 @@ from collections.abc import Sequence
 import numpy as np
 
 from jawright.errors import JawrightError
-from jawright.geometry.arrange import arrange, boundary, chain, profiles, regions
+from jawright.geometry.arrange import Loop, arrange, boundary, chain, profiles, regions
 from jawright.geometry.boolean import union
 from jawright.geometry.curve import Point
 from jawright.geometry.meet import distances
-from jawright.geometry.profile import Profile, Region
+from jawright.geometry.profile import Region
 from jawright.geometry.query import require_simple
 from jawright.geometry.table import Ints, Row, Table, from_rows, recentered
 from jawright.geometry.winding import chain_rows, middle_of
@@ -70,13 +70,15 @@ def offset(region: Region, d: float) -> tuple[Region, ...]:
 
 
 def opening(shapes: Sequence[Region] | Region, r: float) -> tuple[Region, ...]:
-    """What a cutter of radius ``r`` [mm] can really leave: shrunk by ``r``, then grown by ``r``."""
-    left = [q for s in _many(shapes) for q in offset(s, -r)]
+    """What a cutter of radius ``r`` [mm] can really leave: shrunk by ``r``, then grown by ``r``.
+
+    ``shapes`` may overlap or share edges; they are one body. Raises as ``offset`` does.
+    """
+    if r < 0:
+        raise JawrightError("geometry", what=f"a cutter radius of {r:g} mm is below zero")
+    body = (shapes,) if isinstance(shapes, Region) else union(shapes, ())
+    left = [q for s in body for q in offset(s, -r)]
     return union([q for s in left for q in offset(s, r)], ())
-
-
-def _many(shapes: Sequence[Region] | Region) -> Sequence[Region]:
-    return (shapes,) if isinstance(shapes, Region) else shapes
 
 
 def _swallowed(rows: list[Row], d: float) -> bool:
@@ -86,7 +88,7 @@ def _swallowed(rows: list[Row], d: float) -> bool:
     return bool(2 * abs(d) >= min(w, h))
 
 
-def _loops(group: list[list[Row]], d: float, source: Table, origin: Point, tol: float) -> list[Profile]:
+def _loops(group: list[list[Row]], d: float, source: Table, origin: Point, tol: float) -> list[Loop]:
     rows = [r for chain_ in group for r in _raw(chain_, d)]
     t = from_rows(rows, halved=True)
     p = arrange(t, np.zeros(len(t), dtype=np.int64), 1, tol)
@@ -99,9 +101,8 @@ def _loops(group: list[list[Row]], d: float, source: Table, origin: Point, tol: 
     edges = boundary(p, rule)
     if edges:
         v = np.array([e[0] for e in edges])
-        _check(source, p.px[v], p.py[v], d)
-        k = np.flatnonzero(rule(p.left) != rule(p.right))
-        _check(source, p.mx[k], p.my[k], d)
+        (k,) = (rule(p.left) != rule(p.right)).nonzero()
+        _check(source, np.concatenate((p.px[v], p.mx[k])), np.concatenate((p.py[v], p.my[k])), d)
     return profiles(t, p, chain(t, p, edges), origin, 4 * tol)
 
 
