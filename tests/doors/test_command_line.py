@@ -15,7 +15,6 @@ from typing import Any
 import pytest
 
 import jawright
-from jawright import plan as conductor
 from jawright.doors.cli import arguments, main, report, screen
 from jawright.doors.cli import plan as plan_command
 from jawright.errors import JawrightError
@@ -61,7 +60,7 @@ def planning(monkeypatch: pytest.MonkeyPatch) -> Callable[[Any], None]:
             (out / "record.json").write_text("{}")
             return ("record.json",)
 
-        monkeypatch.setattr(conductor, "plan", planned)
+        monkeypatch.setattr(plan_command, "plan", planned)
         monkeypatch.setattr(plan_command.bundle, "write", written)
         monkeypatch.setattr(plan_command, "jaw_files", lambda record: {})
 
@@ -185,12 +184,12 @@ def test_a_plan_that_is_not_ready_says_why(
     planning(record)
     assert main.main(["plan", str(DEMO / "pawl.toml"), "--out", str(tmp_path / "o"), "--stances"]) == OPEN
     printed = " ".join(capsys.readouterr().out.split())
-    assert "Not ready:" in printed and "not verified" in printed
+    assert "Not ready:" in printed and "The jaw program did not verify" in printed
     for rival in record.rivals:
         assert " ".join(rival.reason.split()[:3]) in printed
     for proof in record.proofs:
         if proof.verdict in ("fail", "unknown"):
-            assert f"{proof.question}, {proof.name}" in printed
+            assert f"{proof.question.capitalize()}, {proof.name}" in printed
 
 
 def test_no_vise_at_all(

@@ -152,6 +152,8 @@ def _tolerances(
         if len(of) > 3:
             row.refuse("datums", "a datum frame has at most three letters")
         hole = known[name].kind in schema.HOLES
+        if kind == "size" and not hole:
+            row.refuse("kind", f"{name} is not a hole and has no size here", "use distance")
         diametral = row.flag("diametral", kind == "position" and hole)
         if diametral and not hole:
             row.refuse("diametral", f"{name} is not a hole, its zone is not a diameter")

@@ -17,7 +17,7 @@ FEATURE_KINDS = ("face", "drill", "bore", "ream", "profile", "pocket", "slot", "
 HOLES = ("drill", "bore", "ream")
 
 # characteristics of ISO 1101 (roundness is also printed as circularity), and "distance" for a plain
-# plus-minus dimension
+# plus-minus dimension, and "size" for the diameter of a hole
 TOLERANCE_KINDS = (
     "position",
     "profile of a surface",
@@ -36,6 +36,7 @@ TOLERANCE_KINDS = (
     "circular run-out",
     "total run-out",
     "distance",
+    "size",
 )
 
 JOB = Section(
@@ -152,7 +153,7 @@ TOLERANCE = Section(
     "A tolerance of the print on a feature of this operation.",
     (
         Key("feature", "text", "name of a [[feature]]", required=True),
-        Key("kind", "word", "as in ISO 1101, or distance", required=True, words=TOLERANCE_KINDS),
+        Key("kind", "word", "as in ISO 1101, or distance, or size", required=True, words=TOLERANCE_KINDS),
         Key("zone", "length", "whole width of the zone: ± 0.1 is 0.2", required=True, above=0.0, most=10.0),
         Key("diametral", "flag", "the zone is a diameter", default="true for the position of a hole"),
         Key("datums", "texts", 'letters in order, ["A", "B", "C"]', default="none"),

@@ -6,11 +6,11 @@ import argparse
 import sys
 from pathlib import Path
 
-from jawright import plan as conductor
 from jawright.doors.cli import inputs, screen
 from jawright.job.model import Job
 from jawright.papers import bundle
 from jawright.papers.jaw_files import jaw_files
+from jawright.plan import plan
 from jawright.shop.model import Shop
 
 
@@ -23,7 +23,7 @@ def run(args: argparse.Namespace) -> int:
 
 def execute(job: Job, shop: Shop, *, out: Path, stances: bool) -> int:
     """Plan, print the decision and the six answers, write the folder; 0 when the record is ready, else 1."""
-    record = conductor.plan(job, shop, progress=_progress)
+    record = plan(job, shop, progress=_progress)
     _progress("writing the papers")
     written = bundle.write(record, out, jaw_files(record))
     print("\n".join(screen.decision(record)))

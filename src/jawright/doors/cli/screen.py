@@ -6,6 +6,7 @@ import shutil
 import textwrap
 from collections.abc import Sequence
 
+from jawright.papers.questions import reasons_not_ready
 from jawright.proof.model import QUESTIONS, Proof, Verdict, worst
 from jawright.record import Record, Rival
 from jawright.units import System, show
@@ -97,16 +98,7 @@ def not_ready(record: Record) -> list[str]:
     """Why the exit code is 1; empty when the record is ready."""
     if record.ready:
         return []
-    why = [
-        f"{p.question}, {p.name}: {WORDS[p.verdict]}"
-        for p in record.proofs
-        if p.verdict in ("fail", "unknown")
-    ]
-    if record.program is not None and (record.verification is None or not record.verification.verified):
-        why.append("the jaw program is not verified")
-    if record.decision.kind == "not in a vise":
-        why.append("it cannot be held in a vise as asked")
-    return wrap("Not ready: " + ("; ".join(why) or f"the whole stands at {record.verdict}") + ".", "  ")
+    return ["Not ready:", *(line for why in reasons_not_ready(record) for line in wrap(f"  {why}", "    "))]
 
 
 def stances(record: Record) -> list[str]:
