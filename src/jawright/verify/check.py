@@ -16,7 +16,7 @@ from jawright.shop.model import Cutter, Shop, Vise
 from jawright.verify.compare import Comparison, Scene, compare
 from jawright.verify.design import Design, design
 from jawright.verify.hits import Gaps, bodies_met, keep_outs, metal_met
-from jawright.verify.material import Cuts, levels, metal_at, removed
+from jawright.verify.material import Cuts, levels, removed, uncut
 from jawright.verify.model import NcFinding, Verification
 from jawright.verify.place import Frame, Path, place
 from jawright.verify.reader import Reading, read
@@ -153,7 +153,7 @@ def _metal(
     cuts = Cuts([p for p, _, _ in deep], [b for _, _, b in deep], top)
     low = min([p.low for p, _, _ in deep] + list(plan.heights) + [plan.floor]) - 1.0
     spans = levels(cuts, [*plan.heights, *_bolt_heights(job.jaws)], max(0.0, low))
-    metal = [metal_at(job.jaws, s.at) for s in spans]
+    metal = uncut(job.jaws, spans)
     gone = removed(cuts, spans)
     findings += metal_met(cuts, [c for _, c, _ in deep], spans, metal)
     result = compare(Scene(plan, cuts, spans, metal, gone))

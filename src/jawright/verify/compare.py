@@ -13,9 +13,10 @@ from shapely.geometry.base import BaseGeometry
 
 from jawright.geometry.curve import Curve, right_normal
 from jawright.geometry.frame import Vec3
-from jawright.verify.design import Design
+from jawright.verify.design import Design, Prism
 from jawright.verify.material import Cuts, Level
 from jawright.verify.model import NcFinding
+from jawright.verify.near import Near
 from jawright.verify.words import LIMITS
 
 _THIN = 0.0004  # area over length of slivers that come from chords alone [mm]
@@ -57,32 +58,42 @@ class Scene:
     spans: Sequence[Level]
     metal: Sequence[BaseGeometry]
     gone: Sequence[BaseGeometry]
-    _left: dict[int, BaseGeometry] = field(default_factory=dict)
+    _left: dict[int, Near] = field(default_factory=dict)
+    _plans: dict[int, Near] = field(default_factory=dict)
 
-    def left(self, k: int) -> BaseGeometry:
-        """Metal that is still there at level ``k``, prepared for many questions."""
+    def left(self, k: int) -> Near:
+        """Metal that is still there at level ``k``."""
         if k not in self._left:
-            self._left[k] = shapely.difference(self.metal[k], self.gone[k])
-            shapely.prepare(self._left[k])
+            self._left[k] = Near(shapely.difference(self.metal[k], self.gone[k]))
         return self._left[k]
+
+    def plan(self, p: Prism, z: float) -> Near | None:
+        """A prism's plan for measuring from outside it."""
+        if p.widen > 0.0:
+            plan = p.at(z)
+            return None if plan is None or plan.is_empty else Near(plan)
+        if id(p) not in self._plans:
+            self._plans[id(p)] = Near(p.plan)
+        return self._plans[id(p)]
 
 
 def compare(scene: Scene) -> Comparison:
     """Compare level by level; each spot that breaks its limit becomes a fault that names the line."""
     gouges: list[Spot] = []
     rests: list[Spot] = []
+    seen: tuple[set[object], set[object]] = (set(), set())
+    done: tuple[object, ...] = ()
     for k, span in enumerate(scene.spans):
-        z = span.at
-        over = shapely.difference(
-            shapely.intersection(scene.gone[k], scene.metal[k]), scene.design.allowed(z)
-        )
-        gouges += [
-            _gouge(scene, k, part, line)
-            for piece in _pieces(over)
-            for line, part in _culprits(scene, k, piece)
-        ]
-        under = shapely.difference(shapely.intersection(scene.design.must(z), scene.metal[k]), scene.gone[k])
-        rests += [_rest(scene, k, piece) for piece in _pieces(under)]
+        z, metal, gone = span.at, scene.metal[k], scene.gone[k]
+        now = (id(gone), id(metal), scene.design.key(z))
+        if now == done and now[2] is not None:
+            continue  # nothing differs from the level below
+        done = now
+        over = shapely.difference(shapely.intersection(gone, metal), scene.design.allowed(z))
+        for piece in _new(_pieces(over), seen[0]):
+            gouges += [_gouge(scene, k, part, line) for line, part in _culprits(scene, k, piece)]
+        under = shapely.difference(shapely.intersection(scene.design.must(z), metal), gone)
+        rests += [_rest(scene, k, piece) for piece in _new(_pieces(under), seen[1])]
     wall, wall_findings = _walls(scene)
     floor, floor_findings = _floor(scene)
     findings = [
@@ -92,6 +103,17 @@ def compare(scene: Scene) -> Comparison:
         *floor_findings,
     ]
     return Comparison(tuple(gouges), tuple(rests), wall, floor, tuple(findings))
+
+
+def _new(pieces: list[BaseGeometry], seen: set[object]) -> list[BaseGeometry]:
+    """Pieces whose plan was not met at a lower level already: the lower one is the deeper."""
+    out = []
+    for g in pieces:
+        key = (round(g.area, 7), *(round(b, 7) for b in g.bounds))
+        if key not in seen:
+            seen.add(key)
+            out.append(g)
+    return out
 
 
 def _pieces(shape: BaseGeometry) -> list[BaseGeometry]:
@@ -140,11 +162,9 @@ def _gouge(scene: Scene, k: int, piece: BaseGeometry, line: int) -> Spot:
     for p in scene.design.prisms:
         if p.top <= span.low:
             continue
-        plan = p.at(max(span.at, p.bottom + 1e-9)) if p.widen == 0.0 else p.at(span.at)
-        if plan is None or plan.is_empty:
-            continue
-        rise = max(0.0, p.bottom - span.low)
-        best = np.minimum(best, np.hypot(rise, shapely.distance(spots, plan)))
+        plan = scene.plan(p, span.at)
+        if plan is not None:
+            best = np.minimum(best, np.hypot(max(0.0, p.bottom - span.low), plan.outside(spots)))
     for m in range(k + 1, len(scene.spans)):  # out through the blank's own top
         if scene.metal[m].is_empty:
             best = np.minimum(best, scene.spans[m].low - span.low)
@@ -168,12 +188,10 @@ def _rest(scene: Scene, k: int, piece: BaseGeometry) -> Spot:
         if rise >= best.max():
             break
         left = scene.left(m)
-        if left.is_empty:
+        if left.area.is_empty:
             best = np.minimum(best, rise)
             break
-        inside = shapely.intersects(left, spots)
-        inner = np.where(inside, shapely.distance(shapely.boundary(left), spots), 0.0)
-        best = np.minimum(best, np.hypot(rise, inner))
+        best = np.minimum(best, np.hypot(rise, left.inside(spots)))
     i = int(np.argmax(best))
     x, y = float(pts[i, 0]), float(pts[i, 1])
     depth = float(best[i])

@@ -58,6 +58,14 @@ class Design:
     zones: tuple[Zone, ...]
     heights: tuple[float, ...] = field(default=())
 
+    def key(self, z: float) -> tuple[int, ...] | None:
+        """Same key, same ``must`` and ``allowed``; None where the plan changes with every height."""
+        inside = [n for n, p in enumerate(self.prisms) if p.bottom < z < p.top]
+        f = self.finisher
+        if any(self.prisms[n].widen > 0.0 for n in inside) or (f and 0.0 < z - self.floor < f.full):
+            return None
+        return tuple(inside)
+
     def must(self, z: float) -> BaseGeometry:
         """What has to be gone at height ``z``; the pocket less the fillet its finishing cutter leaves."""
         out = []

@@ -59,16 +59,32 @@ def _half_width(diameter: float, dz: float) -> float:
     return math.sqrt(max(0.0, (diameter / 2) ** 2 - dz**2))
 
 
-def metal_at(jaws: Jaws, z: float) -> BaseGeometry:
-    """Plan of both uncut blanks at height ``z``."""
+def uncut(jaws: Jaws, spans: Sequence[Level]) -> list[BaseGeometry]:
+    """Plan of both uncut blanks at each level; levels that are alike share one object."""
+    known: dict[object, BaseGeometry] = {}
     out = []
-    for jaw in (jaws.fixed, jaws.floating):
-        if not 0.0 < z < jaw.height:
-            continue
-        block: BaseGeometry = shapely.box(jaw.x0, jaw.y0, jaw.x1, jaw.y1)
-        holes = bolt_holes(jaw, z)
-        out.append(shapely.difference(block, shapely.union_all(holes)) if holes else block)
-    return shapely.union_all(out) if out else EMPTY
+    for span in spans:
+        parts: list[tuple[tuple[float, ...], tuple[tuple[float, ...], ...]]] = []
+        for jaw in (jaws.fixed, jaws.floating):
+            if 0.0 < span.at < jaw.height:
+                holes = tuple(tuple(h.bounds) for h in bolt_holes(jaw, span.at))
+                parts.append(((jaw.x0, jaw.y0, jaw.x1, jaw.y1), holes))
+        key = tuple(parts)
+        if key not in known:
+            known[key] = _blocks(parts)
+        out.append(known[key])
+    return out
+
+
+def _blocks(parts: Sequence[tuple[tuple[float, ...], tuple[tuple[float, ...], ...]]]) -> BaseGeometry:
+    out = []
+    for block, holes in parts:
+        shape: BaseGeometry = shapely.box(*block)
+        if holes:
+            shape = shapely.difference(shape, shapely.union_all([shapely.box(*h) for h in holes]))
+        out.append(shape)
+    joined: BaseGeometry = shapely.union_all(out) if out else EMPTY
+    return joined
 
 
 def radius_steps(run: Run, body: Body, z: float) -> list[tuple[Run, float]]:
@@ -97,6 +113,7 @@ class Cuts:
     _cache: dict[tuple[int, float], BaseGeometry] = field(default_factory=dict)
     _full: dict[int, BaseGeometry] = field(default_factory=dict)
     _tree: shapely.STRtree | None = None
+    _feeds: tuple[NDArray[np.object_], NDArray[np.float64]] | None = None
 
     def saturated(self, i: int, z: float) -> bool:
         """True when from ``z`` up the move sweeps its whole radius along its whole run."""
@@ -155,15 +172,20 @@ class Cuts:
 
     def nearest(self, x: float, y: float, z: float) -> int:
         """Line of the feed move that came nearest to the point at that height or lower; 0 when none."""
-        spot, best, line = shapely.Point(x, y), math.inf, 0
-        for i, p in enumerate(self.paths):
-            if p.move.kind != "feed":
-                continue
-            d = shapely.distance(spot, _chain(p)) - self.bodies[i].radius
-            d = math.hypot(max(0.0, d), max(0.0, p.low - z))
-            if d < best - 1e-9:
-                best, line = d, p.move.line
-        return line
+        if self._feeds is None:
+            feeds = [i for i, p in enumerate(self.paths) if p.move.kind == "feed"]
+            self._feeds = (
+                np.array([_chain(self.paths[i]) for i in feeds], dtype=object),
+                np.array(
+                    [[self.bodies[i].radius, self.paths[i].low, self.paths[i].move.line] for i in feeds]
+                ),
+            )
+        chains, data = self._feeds
+        if len(chains) == 0:
+            return 0
+        aside = np.maximum(0.0, shapely.distance(chains, shapely.Point(x, y)) - data[:, 0])
+        far = np.hypot(aside, np.maximum(0.0, data[:, 1] - z))
+        return int(data[int(np.argmax(far <= far.min() + 1e-9)), 2])
 
 
 def _chain(path: Path) -> BaseGeometry:
