@@ -194,6 +194,18 @@ def test_helix_smooths_the_peak_and_pulls_up() -> None:
     assert milling_load(MillCut(10.0, 3, 0.0, 10.0, 0.05, a, b), law, runout=0.01).side > straight.side
 
 
+@pytest.mark.parametrize("radial", [0.001, 0.01, 0.1, 0.5])
+def test_a_sliver_of_a_cut_is_not_missed(radial: float) -> None:
+    # straight edges, one tooth at a time: the peak is Kienzle's force at the thickest chip
+    a, b = engagement(50.0, radial, position="up")
+    law = Kienzle(800.0, 0.25, 0.5, 0.2)
+    got = milling_load(MillCut(50.0, 2, 0.0, 1.0, 0.1, a, b), law)
+    thick = chip(0.1, a, b)[0]
+    assert got.side == pytest.approx(
+        kienzle_force(800.0, 0.25, h=thick, b=1.0) * math.hypot(1.0, 0.5), rel=0.01
+    )
+
+
 def test_mean_torque_agrees_with_the_simulation() -> None:
     a, b = engagement(50.0, 30.0, position="centered")
     law = Kienzle(800.0, 0.25, 0.5, 0.2, 1.3)

@@ -189,21 +189,23 @@ def mean_forces(cut: MillCut, law: Mechanistic) -> tuple[float, float, float, fl
     return fx, fy, fz, torque / 1000.0
 
 
-def milling_forces(cut: MillCut, law: Kienzle | Mechanistic, *, steps: int = 180) -> Array:
+def milling_forces(
+    cut: MillCut, law: Kienzle | Mechanistic, *, steps: int = 180, turns: Array | None = None
+) -> Array:
     """Forces over one tooth pitch of rotation, all engaged teeth and the helix lag integrated.
 
     The lag of the edge at height z is ``2 z tan β / D``; along it the chip is integrated by
     Gauss points over the engaged stretch only, so entry and exit are exact.
 
-    Parameters: ``steps`` rotation angles in one pitch.
-    Returns: (steps, 4): Fx along feed, Fy across, Fz along the tool with + pulling the part up
+    Parameters: ``steps`` rotation angles in one pitch, or the ``turns`` themselves [rad].
+    Returns: (n, 4): Fx along feed, Fy across, Fz along the tool with + pulling the part up
     [N] for a right-hand helix in a right-hand cut, torque [N·m]; forces act on the cutter in X, Y.
     Raises: nothing. Valid for: feed small against the diameter, rigid cutter.
     Source: Altintas, Manufacturing Automation, helical end mill.
     """
     lag = 2 * cut.axial * math.tan(cut.helix) / cut.diameter
     pitch = 2 * math.pi / cut.flutes
-    turn = pitch * (np.arange(steps) + 0.5) / steps
+    turn = pitch * (np.arange(steps) + 0.5) / steps if turns is None else np.asarray(turns) % pitch
     # a tooth whose tip is at angle p has its edge between p - lag and p
     back = math.ceil((math.pi + lag) / pitch) + 1
     tips = (turn[:, None] + pitch * np.arange(-1, back)[None, :])[..., None]
@@ -268,7 +270,11 @@ def milling_load(cut: MillCut, law: Kienzle, *, runout: float = 0.0) -> CutLoad:
         cut.entry,
         cut.exit,
     )
-    f = milling_forces(grown, law)
+    # a short engagement falls between even steps: walk along the engaged stretch as well
+    lag = 2 * cut.axial * math.tan(cut.helix) / cut.diameter
+    engaged = cut.entry + (cut.exit + lag - cut.entry) * np.linspace(0.002, 0.998, 65)
+    even = 2 * math.pi / cut.flutes * (np.arange(180) + 0.5) / 180
+    f = milling_forces(grown, law, turns=np.concatenate([even, engaged]))
     axial = float(np.max(np.abs(f[:, 2])))
     side = float(np.max(np.hypot(f[:, 0], f[:, 1])))
     return CutLoad(side, axial, 0.0 if cut.helix > 0 else axial, 0.0)

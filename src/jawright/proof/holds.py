@@ -136,7 +136,7 @@ def _scale(c: Case, end: str) -> float:
     """Size of the load at one end over the usual one."""
     other, usual = (c.load.low if end == "low" else c.load.high), c.load.set
     sizes = [math.hypot(x.side, max(x.up, x.down)) for x in (other, usual)]
-    return sizes[0] / sizes[1]
+    return sizes[0] / sizes[1] if sizes[1] > 0 else 1.0
 
 
 def _window(hold: Hold, job: Job, s: Study, basis: Basis, extra: Extra) -> Proof:
