@@ -31,6 +31,9 @@ from jawright.files import limits
 _HEAD = struct.Struct("<II")  # length of the JSON text, length of the bytes after it
 _TODO = "open the file in the program it came from and export it again"
 
+START = "import sys; sys.path[:] = sys.argv[1:]; from jawright.files.child import serve; serve()"
+"""What the server process runs; it finds modules where this process does."""
+
 Answer = tuple[dict[str, Any], bytes]
 
 
@@ -66,10 +69,11 @@ _process: subprocess.Popen[bytes] | None = None
 
 def _server() -> subprocess.Popen[bytes]:
     global _process  # noqa: PLW0603 (one server for the whole process)
-    if _process is None or _process.poll() is not None:
-        code = "import sys; sys.path[:] = sys.argv[1:]; from jawright.files.child import serve; serve()"
+    if _process is not None and _process.poll() is not None:
+        _stop()
+    if _process is None:
         _process = subprocess.Popen(
-            [sys.executable, "-c", code, *sys.path],
+            [sys.executable, "-c", START, *sys.path],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,

@@ -178,7 +178,9 @@ def arguments(text: str) -> tuple[Value, ...]:
         elif word == "(":
             stack.append((name, []))
             name = ""
-        elif word == ")" and len(stack) > 1:
+        elif word == ")":
+            if len(stack) == 1:
+                raise JawrightError("file-broken", what="a statement of the file has unequal parentheses")
             typed, items = stack.pop()
             inside: Value = items[0] if len(items) == 1 else tuple(items)
             stack[-1][1].append(Typed(typed, inside) if typed else tuple(items))

@@ -6,7 +6,7 @@ here; ``read_step`` alone opens foreign files and belongs into ``files.child``.
 """
 
 from jawright.kernel.border import Box
-from jawright.kernel.build import cut, cylinder, extrude, fuse, moved, solids, torus
+from jawright.kernel.build import ball, cone, cut, cylinder, extrude, fuse, moved, solids, torus
 from jawright.kernel.exchange import SEW, ReadFile, ReadSolid, read_step, step_text, write_step
 from jawright.kernel.level import Section, flat_face, section
 from jawright.kernel.measure import (
@@ -35,8 +35,10 @@ __all__ = [
     "SolidFace",
     "View",
     "area",
+    "ball",
     "box",
     "centroid",
+    "cone",
     "cut",
     "cylinder",
     "distance",

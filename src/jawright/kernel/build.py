@@ -14,7 +14,13 @@ from OCP.BRepBuilderAPI import (
     BRepBuilderAPI_MakeVertex,
     BRepBuilderAPI_MakeWire,
 )
-from OCP.BRepPrimAPI import BRepPrimAPI_MakeCylinder, BRepPrimAPI_MakePrism, BRepPrimAPI_MakeTorus
+from OCP.BRepPrimAPI import (
+    BRepPrimAPI_MakeCone,
+    BRepPrimAPI_MakeCylinder,
+    BRepPrimAPI_MakePrism,
+    BRepPrimAPI_MakeSphere,
+    BRepPrimAPI_MakeTorus,
+)
 from OCP.GC import GC_MakeArcOfCircle
 from OCP.gp import gp_Ax2, gp_Circ, gp_Dir, gp_Pln, gp_Pnt, gp_Vec
 from OCP.ShapeUpgrade import ShapeUpgrade_UnifySameDomain
@@ -92,6 +98,17 @@ def cylinder(base: Vec3, axis: Vec3, radius: float, height: float) -> bytes:
 def torus(center: Vec3, axis: Vec3, major: float, minor: float) -> bytes:
     """Ring of radii ``major`` and ``minor`` [mm] about ``axis``."""
     return pack(BRepPrimAPI_MakeTorus(gp_Ax2(gp_Pnt(*center), gp_Dir(*axis)), major, minor).Shape())
+
+
+def cone(base: Vec3, axis: Vec3, radius: float, height: float) -> bytes:
+    """Pointed cone from its round base of ``radius`` to its tip ``height`` away along ``axis`` [mm]."""
+    place = gp_Ax2(gp_Pnt(*base), gp_Dir(*axis))
+    return pack(BRepPrimAPI_MakeCone(place, radius, 0.0, height).Shape())
+
+
+def ball(center: Vec3, radius: float) -> bytes:
+    """Ball of ``radius`` [mm]."""
+    return pack(BRepPrimAPI_MakeSphere(gp_Pnt(*center), radius).Shape())
 
 
 def cut(body: bytes, *tools: bytes) -> bytes:

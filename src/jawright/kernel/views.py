@@ -50,9 +50,19 @@ def view(shape: bytes, move: Move) -> View:
     lines = HLRBRep_HLRToShape(algorithm)
     seen = (lines.VCompound(), lines.OutLineVCompound())
     unseen = (lines.HCompound(), lines.OutLineHCompound())
-    visible = _projected(seen)
-    drawn = {_same(c) for c in visible}
-    return View(visible, tuple(c for c in _projected(unseen) if _same(c) not in drawn))
+    visible = _once(_projected(seen), ())
+    return View(visible, _once(_projected(unseen), visible))
+
+
+def _once(curves: Iterable[Curve], drawn: Iterable[Curve]) -> tuple[Curve, ...]:
+    """The curves without those that lie on an earlier one or on a drawn one."""
+    known = {_same(c) for c in drawn}
+    out = []
+    for curve in curves:
+        if _same(curve) not in known:
+            known.add(_same(curve))
+            out.append(curve)
+    return tuple(out)
 
 
 def _same(curve: Curve) -> tuple[Point, ...]:
