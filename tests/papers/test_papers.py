@@ -80,7 +80,7 @@ def html_text(text: str) -> Text:
 
 @each
 def test_pdf_and_html_say_everything_the_content_holds(record: Record) -> None:
-    wanted = [w for b in sheet.blocks(record) for w in words_of(b)]
+    wanted = [w for b in sheet.make(record).blocks for w in words_of(b)]
     assert len(wanted) > 20
     printed = squash("".join(pdf_text(sheet.pdf(record))))
     shown = squash("".join(html_text(sheet.html(record)).words))
@@ -177,7 +177,7 @@ def test_first_page_sets_the_job_up() -> None:
     page = squash(pdf_text(sheet.pdf(RECORDS["good"]))[0])
     for words in (
         "DW-114", "Revision B", "rear left", "28 N·m", "least 14 · most 46 N·m", "G54", "A down, model +Z up",
-        "OPERATOR STANDS HERE", "2 × A25", "P6x32", "0.00 mm to 32.00 mm above the bed", "at least 0.20 mm",
+        "OPERATOR STANDS HERE", "2 × A25", "P6x32", "0.00 to 32.00 mm above bed", "at least 0.20 mm",
         "25.930 to 26.070 mm", "paper at each corner", "X0 Y0 at the bored tooling hole", "T6", "back face",
         "hand on feed hold", "datum B",
     ):  # fmt: skip

@@ -7,10 +7,8 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from jawright.files.whole import write_folder
-from jawright.papers.drawing import drawings
-from jawright.papers.sheet import html, pdf
+from jawright.papers.sheet import html, make, pdf
 from jawright.record import Record
-from jawright.record_json import dumps
 
 
 def files(record: Record, extra: Mapping[str, bytes] | None = None) -> dict[str, bytes]:
@@ -25,12 +23,13 @@ def files(record: Record, extra: Mapping[str, bytes] | None = None) -> dict[str,
     -------
     contents by relative name; the same record and extras give the same bytes.
     """
+    made = make(record)
     out = {
-        "record.json": dumps(record).encode("utf-8"),
-        "setup-sheet.pdf": pdf(record),
-        "setup-sheet.html": html(record).encode("utf-8"),
+        "record.json": made.text.encode("utf-8"),
+        "setup-sheet.pdf": pdf(record, made),
+        "setup-sheet.html": html(record, made).encode("utf-8"),
     }
-    for name, svg in drawings(record).items():
+    for name, svg in made.svgs.items():
         out[f"drawing-{name}.svg"] = svg.encode("utf-8")
     if record.program is not None:
         out[program_name(record)] = record.program.text.encode("ascii", errors="replace")

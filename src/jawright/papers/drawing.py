@@ -14,7 +14,10 @@ def drawings(record: Record) -> dict[str, str]:
     """SVG texts by name, in the order in which they are shown; empty when nothing is held."""
     if record.hold is None:
         return {}
-    out = {"plan": plan_view(record), "front": front_view(record)}
+    out = {
+        "plan": plan_view(record),
+        "front": front_view(record, high=72.0 if record.job.units == "mm" else 44.0),
+    }  # letter paper is shorter
     if record.jaws is not None:
         out["stack"] = stack_view(record)
         out["jaw-fixed"] = jaw_view(record, "fixed")

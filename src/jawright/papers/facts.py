@@ -216,7 +216,7 @@ def jaw_facts(record: Record) -> tuple[Fact, ...]:
              note="push each jaw down on the bed while tightening; same order and torque every time"),
         Fact("Gap", r.size(jaws.gap), "Between the jaws with the spacer or a part clamped."),
         Fact("Pocket", f"{r.size(jaws.top - jaws.floor)} deep", note=f"finished with {jaws.cutter}"),
-        Fact("Metal behind", r.size(jaws.metal_behind), note=jaws.metal_behind_where),
+        Fact("Metal behind", r.near(jaws.metal_behind), note=jaws.metal_behind_where),
     ]  # fmt: skip
     if jaws.edge_break > 0:
         out.append(Fact("Edge break", r.size(jaws.edge_break), "Chamfer on the pocket's upper edge."))
@@ -232,7 +232,7 @@ def stack_facts(record: Record) -> tuple[Fact, ...]:
     out = [
         _pieces("Clamp", s.spacers, r),
         _pieces("Under it", s.risers, r) if s.risers else Fact("Under it", "nothing: it stands on the bed"),
-        Fact("Spacer from", f"{r.size(s.low)} to {r.size(s.high)} above the bed"),
+        Fact("Spacer from", f"{r.size(s.low, unit=False)} to {r.size(s.high)} above bed"),
         Fact(
             "Force acts at",
             r.size(s.height),
@@ -241,7 +241,7 @@ def stack_facts(record: Record) -> tuple[Fact, ...]:
         ),
         Fact("Across the gap", r.size(s.width)),
         Fact("Along X", "; ".join(_run(record, a, b, r) for a, b in s.x_runs)),
-        Fact("Cutter stays off", r.size(s.cutter_gap), "Least distance from a cutter to the spacer."),
+        Fact("Cutter stays off", r.near(s.cutter_gap), "Least distance from a cutter to the spacer."),
     ]
     if record.torque is not None:
         out.append(Fact("Cut at torque", r.torque(record.torque[1]), note="the same as for the parts"))
@@ -267,7 +267,8 @@ def _pieces(label: str, parallels: tuple[Parallel, ...], r: Reader) -> Fact:
 
 
 def stack_words(s: SpacerStack, r: Reader) -> str:
-    return f"{' + '.join(p.id for p in s.spacers)}, {r.size(s.low)} to {r.size(s.high)} above the bed"
+    names = " + ".join(p.id for p in s.spacers)
+    return f"{names}, {r.size(s.low, unit=False)} to {r.size(s.high)} above the bed"
 
 
 def zero_facts(record: Record) -> tuple[Fact, ...]:
@@ -275,12 +276,10 @@ def zero_facts(record: Record) -> tuple[Fact, ...]:
     hold = record.hold
     assert hold is not None
     r = Reader(record.job.units)
-    number = Fact("Work offset", record.shop.nc.work_offset)
     if record.program is None:
         return (
-            number,
             Fact("Zero", _hard_zero(hold)),
-            Fact("Z check", f"part top at Z{r.place(hold.part_top - hold.floor)}"),
+            Fact("Part top", f"Z{r.place(hold.part_top - hold.floor)}", "Finished face; the first to check."),
         )
     o, turned = record.program.origin, record.program.turned
     s = -1.0 if turned else 1.0
@@ -334,7 +333,7 @@ def program_facts(record: Record) -> tuple[Fact, ...]:
         Fact("Deepest gouge", r.place(v.gouge)),
         Fact("Thickest rest", r.place(v.rest)),
         Fact("Wall, floor error", f"{r.place(v.wall_error)}, {r.place(v.floor_error)}"),
-        Fact("Nearest to spacer, vise", f"{r.size(v.spacer_gap)}, {r.size(v.vise_gap)}"),
+        Fact("Nearest to spacer, vise", f"{r.near(v.spacer_gap)}, {r.near(v.vise_gap)}"),
     ]
     return tuple(out)
 

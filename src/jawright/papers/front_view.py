@@ -58,15 +58,15 @@ def cut_place(hold: Hold) -> float:
     return best
 
 
-def front_view(record: Record, *, width: float = 110.0) -> str:
-    """SVG of the cut, operator on the left; ``width`` of paper [mm]."""
+def front_view(record: Record, *, width: float = 110.0, high: float = 72.0) -> str:
+    """SVG of the cut, operator on the left; ``width`` and most height of paper [mm]."""
     hold = record.hold
     assert hold is not None
     f = frame_of(hold, record.jaws)
     top_z = max(hold.part_top + hold.stock, hold.jaw_top)
     y0, y1 = f.y0 - VISE_DEPTH, f.y1 + VISE_DEPTH
     left, right, over, under = 29.0, 21.0, 6.0, 6.0
-    scale = fit_scale(y1 - y0, top_z + BED_DEPTH, paper=(width - left - right, 86.0))
+    scale = fit_scale(y1 - y0, top_z + BED_DEPTH, paper=(width - left - right, high))
     height = scale * (top_z + BED_DEPTH) + over + under
     x = cut_place(hold)
     ink = Ink(width, height, f"Cut through jaws and part, {scale_words(scale)}", scale=scale)

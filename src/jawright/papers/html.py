@@ -101,7 +101,7 @@ def _grid(b: Grid) -> str:
         for row in b.rows
     )
     note = f'<p class="note">{clean(b.note)}</p>' if b.note else ""
-    kind = ' class="fill"' if b.fill_in else ""
+    kind = (' class="fill"' if b.fill_in else "") + f' style="min-width:{58 * len(b.heads)}px"'
     return (
         _title(b.title)
         + f'<div class="scroll"><table{kind}><colgroup>{cols}</colgroup><thead><tr>{heads}</tr></thead>'

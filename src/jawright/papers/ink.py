@@ -19,7 +19,7 @@ from jawright.geometry.profile import Profile, Region
 from jawright.papers.show import clean
 
 THICK, THIN, FINE = 0.5, 0.25, 0.18
-SMALL, PLAIN, LARGE = 2.3, 2.8, 3.8  # letter sizes [mm of paper]: their capitals are about 0.73 of that
+SMALL, PLAIN, LARGE = 2.5, 2.9, 3.9  # letter sizes [mm of paper]: their capitals are 0.73 of that
 FONT = "DejaVu Sans Condensed, DejaVu Sans, Arial Narrow, Arial, sans-serif"
 ISO_SCALES = (10.0, 5.0, 2.0, 1.0, 0.5, 0.2, 0.1)
 OTHER_SCALES = (8.0, 6.0, 4.0, 3.0, 2.5, 1.5, 1.25, 0.8, 0.6, 0.4, 0.3, 0.25, 0.15, 0.05)

@@ -148,7 +148,7 @@ def _from_above(ink: Ink, jaw: Jaw, record: Record, fill: str) -> None:
         ink.taken.append((x - half, y - half, x + half, y + half))
     zero = zero_of(record)[0]
     if jaw.x0 - 1e-6 <= zero[0] <= jaw.x1 + 1e-6 and jaw.y0 - 1e-6 <= zero[1] <= jaw.y1 + 1e-6:
-        zero_mark(ink, zero)
+        zero_mark(ink, zero, away=(1.0, -0.6))
     found = corners(jaw, jaws)
     for c in found:
         x, y = ink.put(c.at)

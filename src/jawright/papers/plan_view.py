@@ -359,7 +359,7 @@ def _datum_on_wall(ink: Ink, letter: str, places: list[tuple[Point, Point]]) -> 
     ink.letter_box((x + ux * far, y + uy * far), letter)
 
 
-def zero_mark(ink: Ink, at: Point) -> None:
+def zero_mark(ink: Ink, at: Point, away: Point = (1.0, 0.6)) -> None:
     """The program's zero: a circle with two opposite quarters filled."""
     x, y = ink.put(at)
     r = 1.7
@@ -370,7 +370,7 @@ def zero_mark(ink: Ink, at: Point) -> None:
         f'M{num(x)} {num(y)}v{r}A{r} {r} 0 0 1 {num(x - r)} {num(y)}Z" fill="{INK}"/>',
     )
     ink.taken.append((x - 2, y - 2, x + 2, y + 2))
-    ink.label((x, y), "X0 Y0", bold=True, size=PLAIN, away=(1.0, 0.6), reach=4.0)
+    ink.label((x, y), "X0 Y0", bold=True, size=PLAIN, away=away, reach=4.0)
 
 
 def _dims(ink: Ink, hold: Hold, jaws: Jaws | None, f: Frame, read: Reader) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import io
 import json
+from dataclasses import dataclass
 from importlib.resources import as_file, files
 from pathlib import Path
 from typing import Any, Literal
@@ -45,11 +46,25 @@ CAPTIONS: dict[str, str] = {
 }
 
 
-def blocks(record: Record) -> tuple[Block, ...]:
+@dataclass(frozen=True, slots=True)
+class Made:
+    """What every rendering starts from, made once: the drawings, the record as text, the blocks."""
+
+    svgs: dict[str, str]
+    text: str
+    blocks: tuple[Block, ...]
+
+
+def make(record: Record) -> Made:
+    """Drawings, record text and blocks of a record."""
+    svgs, text = drawings(record), dumps(record)
+    return Made(svgs, text, _blocks(record, svgs, text))
+
+
+def _blocks(record: Record, svgs: dict[str, str], text: str) -> tuple[Block, ...]:
     """The sheet as blocks, page by page."""
     c = content(record)
-    svgs = drawings(record)
-    out: list[Block] = [*_first_page(c, record, svgs)]
+    out: list[Block] = [*_first_page(c, record, svgs, text)]
     if record.hold is not None:
         out += _second_page(c)
     out += [Break(), *_proof_pages(c)]
@@ -58,10 +73,10 @@ def blocks(record: Record) -> tuple[Block, ...]:
     return tuple(out)
 
 
-def _first_page(c: Content, record: Record, svgs: dict[str, str]) -> list[Block]:
+def _first_page(c: Content, record: Record, svgs: dict[str, str], text: str) -> list[Block]:
     level = level_of(record)
     out: list[Block] = [
-        Masthead(c.number, c.name, c.title, code(record)),
+        Masthead(c.number, c.name, c.title, code(record, text)),
         Banner(level, c.status, brief_reasons(c.reasons)),
         Lines("", (c.decision,)),
     ]
@@ -146,13 +161,15 @@ def _picture(name: str, svgs: dict[str, str], *, caption: bool = True) -> Pictur
     return Picture(name, svgs[name], words, words if caption else "")
 
 
-def code(record: Record) -> str:
-    """A square code that names the record this sheet was printed from, as SVG."""
-    digest = hashlib.sha256(dumps(record).encode("utf-8")).hexdigest()
+def code(record: Record, text: str) -> str:
+    """A square code that names the record (its text) this sheet was printed from, as SVG."""
+    digest = hashlib.sha256(text.encode("utf-8")).hexdigest()
     job = record.job
     words = f"{job.part_number or job.name} {job.revision} {job.operation} record {digest[:20]}"
     out = io.BytesIO()
-    segno.make(words[:120], error="m", micro=False).save(out, kind="svg", xmldecl=False, border=0, nl=False)
+    segno.make(words[:120], error="m", micro=False).save(
+        out, kind="svg", xmldecl=False, border=0, nl=False, omitsize=True
+    )
     return out.getvalue().decode("utf-8")
 
 
@@ -166,27 +183,27 @@ def foot(record: Record) -> str:
     return f"{state}{job.part_number or job.name}{rev}{op} · {record.made} · Jawright {record.version}"
 
 
-def pdf(record: Record) -> bytes:
+def pdf(record: Record, made: Made | None = None) -> bytes:
     """The sheet as PDF: A4 for millimeters, letter for inch. Same record, same bytes."""
-    return _compile(record, "pdf")[0]
+    return _compile(record, made or make(record), "pdf")[0]
 
 
 def pictures(record: Record, *, ppi: float = 110.0) -> list[bytes]:
     """The sheet's pages as PNG pictures."""
-    return _compile(record, "png", ppi=ppi)
+    return _compile(record, make(record), "png", ppi=ppi)
 
 
-def html(record: Record) -> str:
+def html(record: Record, made: Made | None = None) -> str:
     """The sheet as one HTML page that needs nothing from outside."""
-    return page(blocks(record), title=foot(record), foot=foot(record), ready=record.ready)
+    return page((made or make(record)).blocks, title=foot(record), foot=foot(record), ready=record.ready)
 
 
-def _compile(record: Record, kind: Literal["pdf", "png"], *, ppi: float = 110.0) -> list[bytes]:
+def _compile(record: Record, made: Made, kind: Literal["pdf", "png"], *, ppi: float = 110.0) -> list[bytes]:
     data = {
         "paper": "a4" if record.job.units == "mm" else "us-letter",
         "title": foot(record),
         "ready": record.ready,
-        "blocks": [plain(b) for b in blocks(record)],
+        "blocks": [plain(b) for b in made.blocks],
     }
     template = files("jawright.data").joinpath("sheet.typ").read_bytes()
     compiler: Any = typst.compile  # its own type hints leave out the list of pages

@@ -114,7 +114,7 @@ def stack_view(record: Record, *, width: float = 106.0) -> str:
     ink.text(
         (1.0, 3.2), "fixed jaw seen by the operator, floating jaw taken away", size=SMALL, anchor="start"
     )
-    words = f"cutter stays {r.size(s.cutter_gap)} off the spacer"
+    words = f"cutter stays {r.near(s.cutter_gap)} off the spacer"
     ink.text((1.0, ink.height - 2.4), words, size=SMALL, anchor="start", bold=True)
     ink.text(
         (width - 1, ink.height - 2.4), f"scale {scale_words(scale)}", size=SMALL, anchor="end", bold=True

@@ -47,7 +47,7 @@ def _cut_jaws(record: Record) -> tuple[str, ...]:
         cutters = ", ".join(f"T{c.number} {c.cutter}" for c in p.cutters)
         near = ""
         if v is not None and v.spacer_gap is not None:
-            near = f" The reader found no cutter nearer to the spacer than {r.size(v.spacer_gap)}."
+            near = f" The reader found no cutter nearer to the spacer than {r.near(v.spacer_gap)}."
         out += [
             f"Set the program's zero ({record.shop.nc.work_offset}): {p.origin_words}. Load {cutters}.",
             f"Run the jaw program {p.name}: first above the metal, then with the feed reduced.{near}",
