@@ -108,7 +108,7 @@ def strips(q: Profile) -> list[Region]:
 
 
 def test_shapes_on_a_grid() -> None:
-    grid_pairs(1, 250)
+    grid_pairs(1, 150)
 
 
 def test_outlines_with_reliefs_strips_and_offsets() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections.abc import Callable
 
 import numpy as np
 import pytest
@@ -29,10 +30,10 @@ def height(chain: tuple[tuple[Curve, int], ...], x: float) -> float:
 
 
 @pytest.mark.parametrize("family", [star, filleted, comb])
-def test_borders_are_the_extremes_of_the_body(family: object) -> None:
+def test_borders_are_the_extremes_of_the_body(family: Callable[[np.random.Generator], Profile]) -> None:
     rng = np.random.default_rng(1)
     for _ in range(12):
-        q = family(rng).moved(turn=float(rng.choice([0.0, 0.4, 2.0])))  # type: ignore[operator]
+        q = family(rng).moved(turn=float(rng.choice([0.0, 0.4, 2.0])))
         if not simple(q):
             continue
         body = shapely.Polygon(q.points(1e-6))
@@ -53,10 +54,12 @@ def test_borders_are_the_extremes_of_the_body(family: object) -> None:
 
 
 @pytest.mark.parametrize("family", [star, filleted, comb])
-def test_chains_are_closed_left_to_right_and_name_their_source(family: object) -> None:
+def test_chains_are_closed_left_to_right_and_name_their_source(
+    family: Callable[[np.random.Generator], Profile],
+) -> None:
     rng = np.random.default_rng(2)
     for _ in range(40):
-        q = family(rng)  # type: ignore[operator]
+        q = family(rng)
         if not simple(q):
             continue
         x0, _, x1, _ = q.box
@@ -79,10 +82,10 @@ def test_chains_are_closed_left_to_right_and_name_their_source(family: object) -
 
 
 @pytest.mark.parametrize("family", [star, filleted, comb])
-def test_hull_holds_the_body_and_is_its_own_hull(family: object) -> None:
+def test_hull_holds_the_body_and_is_its_own_hull(family: Callable[[np.random.Generator], Profile]) -> None:
     rng = np.random.default_rng(3)
     for _ in range(40):
-        q = family(rng)  # type: ignore[operator]
+        q = family(rng)
         if q.area < 0 or not simple(q):
             continue
         h = y_hull(q)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections.abc import Callable
 
 import numpy as np
 import pytest
@@ -28,10 +29,10 @@ def chopped(q: Profile, rng: np.random.Generator) -> Profile:
 
 
 @pytest.mark.parametrize("family", [star, filleted, comb])
-def test_chopped_outlines_come_together_again(family: object) -> None:
+def test_chopped_outlines_come_together_again(family: Callable[[np.random.Generator], Profile]) -> None:
     rng = np.random.default_rng(1)
     for _ in range(40):
-        q = simplify(family(rng))  # type: ignore[operator]
+        q = simplify(family(rng))
         again = simplify(chopped(q, rng))
         assert len(again.curves) == len(q.curves)
         for a, b in zip(q.curves, again.curves, strict=True):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -85,10 +86,10 @@ def test_five_hundred_arcs_many() -> None:
 
 
 @pytest.mark.parametrize("family", [star, filleted, comb])
-def test_offset_areas_match_capsules(family: object) -> None:
+def test_offset_areas_match_capsules(family: Callable[[np.random.Generator], Profile]) -> None:
     rng = np.random.default_rng(3)
     for _ in range(4):
-        q = family(rng)  # type: ignore[operator]
+        q = family(rng)
         if not simple(q):
             continue
         for d in (float(rng.uniform(0.05, 10)), -float(rng.uniform(0.05, 5))):
@@ -124,24 +125,39 @@ def test_holes_shrink_and_grow_with_the_region() -> None:
                 assert area(offset(r, d)) == pytest.approx(expected, rel=RELATIVE)
 
 
-@pytest.mark.parametrize("family", [star, filleted, comb, with_holes])
-def test_points_lie_on_the_right_side(family: object) -> None:
-    rng = np.random.default_rng(6)
-    for _ in range(4):
-        shape = family(rng)  # type: ignore[operator]
+def sides(family: Callable[[np.random.Generator], Profile | Region], seed: int, count: int) -> int:
+    """Check random points of ``count`` outlines against their distance from a very fine polygon."""
+    rng = np.random.default_rng(seed)
+    checked = 0
+    for _ in range(count):
+        shape = family(rng)
         r = shape if isinstance(shape, Region) else Region(shape)
-        if not simple(r):
+        if r.area < 0 or not simple(r):
             continue
         x0, y0, x1, y1 = r.outer.box
-        p = rng.uniform((x0 - 8, y0 - 8), (x1 + 8, y1 + 8), (2000, 2))
+        p = rng.uniform((x0 - 8, y0 - 8), (x1 + 8, y1 + 8), (1200, 2))
         truth = exact_distance(r, p)
         for d in (float(rng.uniform(0.05, 6)), -float(rng.uniform(0.05, 4))):
-            found = offset(r, d)
             hit = np.zeros(len(p), dtype=bool)
-            for q in found:
+            for q in offset(r, d):
                 hit |= inside(q, p)
             clear = np.abs(truth - d) > 1e-5
             assert (hit == (truth < d))[clear].all()
+            checked += 1
+    return checked
+
+
+@pytest.mark.parametrize("family", [star, filleted, comb, with_holes])
+def test_points_lie_on_the_right_side(family: Callable[[np.random.Generator], Profile | Region]) -> None:
+    assert sides(family, seed=6, count=6) >= 6
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("family", [star, filleted, comb, with_holes])
+def test_points_lie_on_the_right_side_many(
+    family: Callable[[np.random.Generator], Profile | Region],
+) -> None:
+    assert sides(family, seed=66, count=300) >= 400
 
 
 def test_every_curve_of_the_result_keeps_its_distance() -> None:

@@ -40,8 +40,9 @@ def close_pairs(t: Table, tol: float) -> tuple[Ints, Ints]:
             & (lo[:, None, 1] <= hi[None, :, 1])
             & (lo[None, :, 1] <= hi[:, None, 1])
         )
-        i, j = np.nonzero(np.triu(near, 1))
-        return i, j
+        i, j = near.nonzero()
+        k = i < j
+        return i[k], j[k]
     order = np.argsort(b[:, 0], kind="stable")
     s = b[order]
     last = np.searchsorted(s[:, 0], s[:, 2] + tol, side="right")
