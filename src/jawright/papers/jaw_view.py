@@ -22,7 +22,8 @@ from jawright.papers.ink import (
     scale_words,
 )
 from jawright.papers.measure import Reader
-from jawright.papers.plan_view import FIXED, FLOATING, FLOOR, zero_mark
+from jawright.papers.plan_marks import zero_mark
+from jawright.papers.plan_view import FIXED, FLOATING, FLOOR
 from jawright.papers.show import Grid
 from jawright.papers.stack_view import elevation
 from jawright.record import Record

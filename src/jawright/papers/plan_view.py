@@ -5,9 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from jawright.geometry.curve import Point, right_normal
 from jawright.geometry.profile import rectangle
-from jawright.hold.model import Contact, Hold, MadeFeature
+from jawright.hold.model import Hold, MadeFeature
 from jawright.jaws.model import Jaws, Purpose
 from jawright.papers.ink import (
     CENTER,
@@ -29,6 +28,7 @@ from jawright.papers.ink import (
     text_width,
 )
 from jawright.papers.measure import Reader
+from jawright.papers.plan_marks import ZONE_STYLE, contacts, datums, zero_mark
 from jawright.papers.show import clean
 from jawright.record import Record
 
@@ -37,14 +37,6 @@ FIXED = "#e9ecef"
 FLOATING = "#f3f1ec"
 FLOOR = "#ffffff"
 HARD_DEPTH = 18.0  # how much of a hard jaw is drawn behind its face [mm]
-
-ZONE_STYLE: dict[Purpose, tuple[str, str, float, str]] = {
-    # color, dash, weight, words: the dash and the weight tell it without the color
-    "locate": ("#1d4f91", "", 1.3, "locates"),
-    "stop": ("#7a2a7a", "2.2 1.1", 1.5, "stops"),
-    "grip": ("#b3541e", "0.9 0.8", 1.5, "grips"),
-    "clear": ("#59707a", "0.1 1.5", 0.7, "stays clear"),
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,8 +94,8 @@ def plan_view(record: Record, *, width: float = 186.0) -> str:
     if jaws is not None:
         _engraving(ink, jaws)
     _names(ink, record, f)
-    _contacts(ink, hold, in_jaws=jaws is not None and any(z.purpose == "stop" for z in jaws.zones))
-    _datums(ink, hold, jaws)
+    contacts(ink, hold, in_jaws=jaws is not None and any(z.purpose == "stop" for z in jaws.zones))
+    datums(ink, hold, jaws)
     _dims(ink, hold, jaws, f, read)
     _legend(ink, jaws, scale)
     return ink.svg()
@@ -258,119 +250,6 @@ def _tooling_hole(ink: Ink, jaws: Jaws, read: Reader) -> None:
     ink.paper_line((x, y + up * r), (x, end - up * 1.8), "dimension", pen(FINE))
     ink.head((x, y + up * r), math.pi / 2 if up < 0 else -math.pi / 2, size=1.8)
     ink.text((at, end), words, size=SMALL)
-
-
-def _arrow(ink: Ink, c: Contact, color: str) -> Point:
-    """An arrow in the direction in which the jaw pushes, its tip on the wall; gives its tail."""
-    tip = ink.put((c.point[0], c.point[1]))
-    s = -1.0 if ink.mirror else 1.0
-    dx, dy = s * c.normal[0], -s * c.normal[1]
-    n = math.hypot(dx, dy)
-    dx, dy = dx / n, dy / n
-    tail = (tip[0] - 8.0 * dx, tip[1] - 8.0 * dy)
-    ink.paper_line(tail, (tip[0] - 1.5 * dx, tip[1] - 1.5 * dy), "mark", pen(0.6, color=color))
-    ink.head(tip, math.atan2(dy, dx), size=3.0, color=color, layer="mark")
-    for k in range(9):
-        x, y = tip[0] - k * dx, tip[1] - k * dy
-        ink.taken.append((x - 0.7, y - 0.7, x + 0.7, y + 0.7))
-    return tail
-
-
-def _contacts(ink: Ink, hold: Hold, *, in_jaws: bool) -> None:
-    colors = {"fixed": "locate", "stop": "stop", "floating": "grip"}
-    tails = []
-    for c in hold.contacts:
-        if c.on == "floor":
-            x, y = ink.put((c.point[0], c.point[1]))
-            ink.add(
-                "mark",
-                f'<path d="M{num(x)} {num(y - 1.3)}l1.2 2.2h-2.4Z" fill="#ffffff" {pen(THIN)}/>',
-            )
-            ink.taken.append((x - 1.3, y - 1.4, x + 1.3, y + 1.0))
-            tails.append(((x, y), c.name, INK, (0.6, -0.6), 1.6))
-            continue
-        color = ZONE_STYLE[colors[c.on]][0]  # type: ignore[index]
-        tail = _arrow(ink, c, color)
-        tip = ink.put((c.point[0], c.point[1]))
-        tails.append((tail, c.name, color, (tail[0] - tip[0], tail[1] - tip[1]), 0.6))
-    for tail, name, color, away, reach in tails:
-        ink.label(tail, name, bold=True, color=color, away=away, reach=reach)
-    if hold.stop is not None and not in_jaws:
-        x, y = ink.put((hold.stop[0], hold.stop[1]))
-        color = ZONE_STYLE["stop"][0]
-        box = hold.outline.outer.box
-        s = -1.0 if hold.stop[0] < (box[0] + box[2]) / 2 else 1.0
-        s = -s if ink.mirror else s
-        ink.add(
-            "mark",
-            f'<path d="M{num(x)} {num(y)}L{num(x + s * 3.4)} {num(y - 2)}L{num(x + s * 7)} {num(y - 2)}'
-            f'L{num(x + s * 7)} {num(y + 2)}L{num(x + s * 3.4)} {num(y + 2)}Z" fill="#ffffff" '
-            f"{pen(THIN, color=color)}/>",
-        )
-        ink.text(
-            (x + s * 8, y), "stop", size=SMALL, bold=True, color=color, anchor="start" if s > 0 else "end"
-        )
-
-
-def _datums(ink: Ink, hold: Hold, jaws: Jaws | None) -> None:
-    """Datum letters in squares on the walls that stand for them; the floor's one inside the part."""
-    zones = {z.datum: z for z in jaws.zones if z.datum} if jaws is not None else {}
-    s = -1.0 if ink.mirror else 1.0
-    for d in hold.datums:
-        places = [((d.point[0], d.point[1]), (d.normal[0], d.normal[1]))]
-        if d.letter in zones:
-            places = [
-                (c.at(t), right_normal(c, t))
-                for c in zones[d.letter].curves
-                for t in (0.5, 0.35, 0.65, 0.2, 0.8, 0.1, 0.9)
-            ]
-        if math.hypot(*places[0][1]) < 0.1:  # faces up or down
-            x, y = ink.put(places[0][0])
-            spots = ((x + dx, y + dy) for dy in (0, 5, -5, 9, -9) for dx in (0, 6, -6, 12, -12, 18, -18))
-            free = [q for q in spots if ink.free(_square(q))]
-            ink.letter_box(free[0] if free else (x, y), d.letter)
-            continue
-        _datum_on_wall(ink, d.letter, [(ink.put(p), (s * n[0], -s * n[1])) for p, n in places])
-
-
-def _square(q: Point) -> tuple[float, float, float, float]:
-    return (q[0] - 2.4, q[1] - 2.4, q[0] + 2.4, q[1] + 2.4)
-
-
-def _datum_on_wall(ink: Ink, letter: str, places: list[tuple[Point, Point]]) -> None:
-    """The datum triangle (ISO 5459) on the wall where its letter finds room; paper coordinates."""
-    chosen = (places[0], 6.0)
-    for (p, n), far in ((q, far) for far in (6.0, 8.0, 10.5, 13.0, 4.8) for q in places):
-        size = math.hypot(*n)
-        if ink.free(_square((p[0] + n[0] / size * far, p[1] + n[1] / size * far))):
-            chosen = ((p, n), far)
-            break
-    ((x, y), n), far = chosen
-    size = math.hypot(*n)
-    ux, uy = n[0] / size, n[1] / size
-    ink.add(
-        "mark",
-        f'<path d="M{num(x + ux * 1.9)} {num(y + uy * 1.9)}L{num(x - uy * 1.4)} {num(y + ux * 1.4)}'
-        f'L{num(x + uy * 1.4)} {num(y - ux * 1.4)}Z" fill="{INK}"/>',
-    )
-    ink.paper_line(
-        (x + ux * 1.9, y + uy * 1.9), (x + ux * (far - 2.3), y + uy * (far - 2.3)), "mark", pen(THIN)
-    )
-    ink.letter_box((x + ux * far, y + uy * far), letter)
-
-
-def zero_mark(ink: Ink, at: Point, away: Point = (1.0, 0.6)) -> None:
-    """The program's zero: a circle with two opposite quarters filled."""
-    x, y = ink.put(at)
-    r = 1.7
-    ink.add("mark", f'<circle cx="{num(x)}" cy="{num(y)}" r="{r}" fill="#ffffff" {pen(THIN)}/>')
-    ink.add(
-        "mark",
-        f'<path d="M{num(x)} {num(y)}v{-r}A{r} {r} 0 0 1 {num(x + r)} {num(y)}Z'
-        f'M{num(x)} {num(y)}v{r}A{r} {r} 0 0 1 {num(x - r)} {num(y)}Z" fill="{INK}"/>',
-    )
-    ink.taken.append((x - 2, y - 2, x + 2, y + 2))
-    ink.label((x, y), "X0 Y0", bold=True, size=PLAIN, away=away, reach=4.0)
 
 
 def _dims(ink: Ink, hold: Hold, jaws: Jaws | None, f: Frame, read: Reader) -> None:
