@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib.util
+import json
 import math
 import zipfile
 from importlib import resources
@@ -11,6 +12,7 @@ from types import ModuleType
 
 import pytest
 
+from jawright.doors.cli.main import main
 from jawright.geometry.curve import Arc, Line
 from jawright.job.read import read_job
 from jawright.part.pick import face_at, hole_at
@@ -20,8 +22,8 @@ ROOT = Path(__file__).resolve().parent.parent.parent
 DEMO = Path(str(resources.files("jawright.data").joinpath("demo")))
 
 
-def maker() -> ModuleType:
-    spec = importlib.util.spec_from_file_location("make_pawl", ROOT / "examples" / "make_pawl.py")
+def maker(name: str = "make_pawl") -> ModuleType:
+    spec = importlib.util.spec_from_file_location(name, ROOT / "examples" / f"{name}.py")
     assert spec is not None and spec.loader is not None
     module = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(module)
@@ -30,6 +32,31 @@ def maker() -> ModuleType:
 
 def test_the_script_makes_the_file() -> None:
     assert maker().step() == (DEMO / "pawl.step").read_bytes()
+
+
+def test_the_second_example_is_made_by_its_script() -> None:
+    m, cheek = maker("make_cheek"), ROOT / "examples" / "cheek"
+    assert m.step() == (cheek / "cheek.step").read_bytes()
+    assert (cheek / "shop.toml").resolve() == (DEMO / "shop.toml").resolve()
+    job = read_job(cheek / "cheek.toml")
+    part = read_part(job.part_file)
+    letters = {d.letter: face_at(part, d.pick).normal for d in job.datums}
+    assert letters["A"] == pytest.approx((0, 0, -1))
+    assert letters["B"] == pytest.approx((0, 1, 0))
+    assert letters["C"] == pytest.approx((-1, 0, 0))
+    for f in job.features[1:]:
+        assert f.pick is not None
+        assert hole_at(part, f.pick).diameter == pytest.approx(6.0)
+
+
+@pytest.mark.long
+def test_two_long_flats_need_no_jaws_of_their_own(tmp_path: Path) -> None:
+    """Hard jaws when two flats are parallel and at least 1 in long: common practice, no source."""
+    out = tmp_path / "cheek"
+    assert main(["plan", str(ROOT / "examples" / "cheek" / "cheek.toml"), "--out", str(out)]) in (0, 1)
+    record = json.loads((out / "record.json").read_text("utf-8"))
+    assert record["decision"]["kind"] == "hard jaws"
+    assert record["program"] is None
 
 
 def test_examples_point_at_the_same_files() -> None:
