@@ -6,15 +6,16 @@ import math
 from collections.abc import Sequence
 
 import numpy as np
+from shapely import MultiPolygon, Polygon, box
 from shapely import Point as ShapePoint
-from shapely import Polygon, box
 from shapely.ops import unary_union
 
 from jawright.geometry.curve import Point
 from jawright.geometry.polygon import to_polygon
 from jawright.geometry.profile import Region, circle
-from jawright.hold.model import Hold
+from jawright.hold.model import Hold, MadeFeature
 from jawright.jaws.model import Jaw, ToolingHole, Well
+from jawright.jaws.place import WEB
 from jawright.jaws.soft import WELL_BELOW, WELL_ROOM
 from jawright.shop.model import Cutter
 
@@ -28,9 +29,14 @@ TEXT_ASPECT = 0.8  # advance of one character over its height
 
 def wells(hold: Hold, gap: float) -> tuple[Well, ...]:
     """Clearance under every through hole made in this operation, where there is jaw to be hit."""
-    out = []
-    for f in hold.features:
-        if f.kind not in ("drill", "bore", "ream") or not f.through or f.diameter is None:
+    out: list[Well] = []
+    holes = [f for f in hold.features if f.kind in ("drill", "bore", "ream") and f.through and f.diameter]
+    for f in sorted(holes, key=lambda f: -(f.diameter or 0.0)):
+        if f.diameter is None or any(
+            _same_place(f, g) and g.diameter > f.diameter for g in holes if g.diameter
+        ):
+            continue  # the larger hole of the same axis has the well
+        if any(w.region.outer.box == _well_box(f) for w in out):
             continue
         r = f.diameter / 2 + WELL_ROOM
         x, y, _ = f.center
@@ -40,6 +46,15 @@ def wells(hold: Hold, gap: float) -> tuple[Well, ...]:
         bottom = hold.floor - point - WELL_BELOW
         out.append(Well(Region(circle((x, y), r)), bottom, hold.floor, f"clearance under {f.name}"))
     return tuple(out)
+
+
+def _same_place(a: MadeFeature, b: MadeFeature) -> bool:
+    return math.dist(a.center[:2], b.center[:2]) < 0.01
+
+
+def _well_box(f: MadeFeature) -> tuple[float, float, float, float]:
+    assert f.diameter is not None
+    return circle(f.center[:2], f.diameter / 2 + WELL_ROOM).box
 
 
 def tooling_hole(
@@ -53,9 +68,12 @@ def tooling_hole(
     if made is None:
         return None, "no tooling hole: the shop has no drill and boring cutter or end mill of a common size"
     diameter, drill = made
+    depth = min(TOOLING_DEPTH, fixed.height / 3)
     room = diameter / 2 + TOOLING_METAL
     taken = unary_union([to_polygon(pocket, 0.05), to_polygon(plan, 0.05)]).buffer(room)
     free = box(fixed.x0 + room, fixed.y0 + room, fixed.x1 - room, fixed.y1 - room).difference(taken)
+    lowest = fixed.height - depth - drill / 2 / math.tan(math.radians(59))
+    free = free.difference(_bolt_strips(fixed, diameter / 2, lowest))
     px0, _, px1, _ = pocket.outer.box
     middle = (fixed.y0 + fixed.y1) / 2
     spots = []
@@ -68,7 +86,16 @@ def tooling_hole(
     best = min(
         spots, key=lambda s: (_coarse(s), abs(s[1] - middle), min(abs(s[0] - px0), abs(s[0] - px1)), s)
     )
-    return ToolingHole(best, diameter, drill, min(TOOLING_DEPTH, fixed.height / 3), fixed.height), ""
+    return ToolingHole(best, diameter, drill, depth, fixed.height), ""
+
+
+def _bolt_strips(jaw: Jaw, radius: float, lowest: float) -> Polygon | MultiPolygon:
+    """Where a hole of ``radius`` down to ``lowest`` [mm] would come too near a bolt or its counterbore."""
+    reach = max(jaw.blank.counterbore, jaw.blank.bolt_hole) / 2
+    half = reach + jaw.blank.slot_length / 2 + radius + WEB
+    return unary_union(
+        [box(x - half, jaw.y0, x + half, jaw.y1) for x, z in jaw.bolts if lowest < z + reach + WEB]
+    )
 
 
 def _coarse(p: Point) -> int:
