@@ -145,7 +145,7 @@ BREAKS = [
     (lambda d: d.pop("format"), "not a record"),
     (lambda d: d.update(schema_version=99), "schema version"),
     (lambda d: d.pop("job"), "absent"),
-    (lambda d: d["job"].update(colour="red"), "/job/colour"),
+    (lambda d: d["job"].update(shade="red"), "/job/shade"),
     (lambda d: d["job"].update(quantity="forty"), "/job/quantity"),
     (lambda d: d["job"].update(quantity=True), "/job/quantity"),
     (lambda d: d["job"].update(units="furlong"), "/job/units"),

@@ -14,6 +14,7 @@ from jawright.shop.model import Parallel
 
 
 def title_facts(record: Record) -> tuple[Fact, ...]:
+    """Part, operation, quantity, material, machine, vise, date and program."""
     job = record.job
     return (
         Fact("Revision", job.revision or "not given"),
@@ -53,6 +54,7 @@ def _set_name(text: tuple[str, str]) -> tuple[str, str, str]:
 
 
 def stop_fact(record: Record) -> Fact:
+    """Into which corner the part is pushed, as the operator sees it."""
     hold = record.hold
     assert hold is not None
     side = _stop_side(hold)
@@ -84,6 +86,7 @@ def _stop_side(hold: Hold) -> str | None:
 
 
 def torque_fact(record: Record, r: Reader) -> Fact:
+    """What to set on the vise, with its window."""
     if record.torque is None:
         p = next((p for p in record.proofs if p.name == "torque window"), None)
         if p is not None and p.verdict == "fail" and p.low is not None and p.high is not None:
@@ -102,6 +105,7 @@ def torque_fact(record: Record, r: Reader) -> Fact:
 
 
 def offset_fact(record: Record) -> Fact:
+    """Number of the work offset, and where its zero is."""
     p, hole = record.program, record.jaws.tooling_hole if record.jaws else None
     if p is None:
         where = "zero: stop, fixed jaw, parallels" if record.jaws is None else "zero: to be chosen"
@@ -130,6 +134,7 @@ def up_words(record: Record) -> str:
 
 
 def holding_facts(record: Record) -> tuple[Fact, ...]:
+    """How the part stands and what carries it."""
     r = Reader(record.job.units)
     hold, jaws = record.hold, record.jaws
     assert hold is not None
@@ -197,6 +202,7 @@ def _parallel(p: Parallel, r: Reader) -> str:
 
 
 def jaw_facts(record: Record) -> tuple[Fact, ...]:
+    """Blanks, bolts, gap and pocket; nothing in hard jaws."""
     jaws = record.jaws
     if jaws is None:
         return ()
@@ -224,6 +230,7 @@ def jaw_facts(record: Record) -> tuple[Fact, ...]:
 
 
 def stack_facts(record: Record) -> tuple[Fact, ...]:
+    """The spacer stack, piece by piece; nothing in hard jaws."""
     jaws = record.jaws
     if jaws is None:
         return ()
@@ -306,6 +313,7 @@ def _hard_zero(hold: Hold) -> str:
 
 
 def program_facts(record: Record) -> tuple[Fact, ...]:
+    """The jaw program and what reading it back found."""
     p, v = record.program, record.verification
     if p is None:
         return (Fact("Program for the jaws", "none needed", "Hard jaws are not cut."),)

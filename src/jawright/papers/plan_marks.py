@@ -35,6 +35,7 @@ def _arrow(ink: Ink, c: Contact, color: str) -> Point:
 
 
 def contacts(ink: Ink, hold: Hold, *, in_jaws: bool) -> None:
+    """Arrows where walls push, triangles where the floor carries, a pointed block for a side stop."""
     colors = {"fixed": "locate", "stop": "stop", "floating": "grip"}
     tails = []
     for c in hold.contacts:

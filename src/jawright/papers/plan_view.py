@@ -52,6 +52,7 @@ class Frame:
 
 
 def frame_of(hold: Hold, jaws: Jaws | None) -> Frame:
+    """What the plan spans; of a hard jaw only its front is drawn."""
     if jaws is not None:
         f, m = jaws.fixed, jaws.floating
         return Frame(
