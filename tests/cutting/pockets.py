@@ -135,12 +135,22 @@ def cases() -> dict[str, tuple[Jaws, Shop]]:
         "round": (jaws(round_), s),
         "fixed jaw only": (jaws(fixed_only, tooling_hole=None), s),
         "deep": (jaws(slanted(), floor=34.0, stack=replace(samples.jaws().stack, high=30.0)), s),
+        "neck, deep, steel, big cutter": (
+            steel(jaws(neck, floor=31.0, stack=replace(samples.jaws().stack, high=28.0))),
+            big_shop(),
+        ),
         "wide gap": (wide(), s),
         "wells": (
             jaws(samples.jaws().pocket, wells=(*samples.jaws().wells, groove)),
             s,
         ),
     }
+
+
+def steel(pair: Jaws) -> Jaws:
+    """The same pair in steel blanks."""
+    blank = replace(pair.fixed.blank, material="1018 cold drawn")
+    return replace(pair, fixed=replace(pair.fixed, blank=blank), floating=replace(pair.floating, blank=blank))
 
 
 def wide() -> Jaws:
@@ -158,4 +168,4 @@ def wide() -> Jaws:
     )
 
 
-__all__ = ["Arc", "cases", "job", "offset"]
+__all__ = ["Arc", "Shop", "cases", "circle", "job", "offset"]

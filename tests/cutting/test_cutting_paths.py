@@ -208,3 +208,44 @@ def test_engagement_is_bounded(name: str) -> None:
             metal.cut(at, r)
     if name in ("sample", "slanted", "deep"):
         assert np.median(angles) < math.radians(85)
+
+
+def test_a_larger_cutter_roughs_where_it_pays() -> None:
+    """Deep in steel the 16 mm cutter saves more than its change; what it cannot pass is left to the smaller one."""
+    jaws, shop, p, moves = built("neck, deep, steel, big cutter")
+    assert [c.cutter for c in p.cutters][:2] == ["EM16", "EM10"]
+    assert "saves" in p.cutters[0].reason
+    neck = shapely.box(-11.0, -9.0, 11.0, 3.0)
+    big = [m for m in moves if m.tool == 20 and m.code and m.b[2] < -1]
+    assert big
+    for m in big:
+        assert not LineString(plan(p, m)[:, :2]).intersects(neck), m.line
+    small = [m for m in moves if m.tool == 2 and m.code and m.remark.startswith("ROUGH")]
+    assert any(LineString(plan(p, m)[:, :2]).intersects(neck) for m in small if m.length > 0.01)
+    alone, *_ = CASES["narrow neck"]
+    assert p.cutters[0].step_over == pytest.approx(0.35 * 16.0) and p.cutters[0].step_down <= 8.0 + 1e-9
+    assert jaws.top - jaws.floor == 19.0 and alone.cutter == jaws.cutter
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_random_pockets(seed: int) -> None:
+    """Star-shaped pockets of random outline: nothing beyond the wall, nothing left, engagement within bounds."""
+    rng = np.random.default_rng(seed)
+    n = int(rng.integers(5, 10))
+    angles = np.sort(rng.uniform(0, math.tau, n) + np.linspace(0, math.tau, n, endpoint=False)) % math.tau
+    angles = np.sort(angles)
+    radius = rng.uniform(12.0, 30.0, n)
+    corners = [
+        (2.0 + 1.3 * r * math.cos(a), -3.0 + 0.65 * r * math.sin(a))
+        for a, r in zip(angles, radius, strict=True)
+    ]
+    if Polygon(corners).area < 0 or not Polygon(corners).is_valid:
+        pytest.fail("the seed makes no simple outline: choose another")
+    made = pockets.opening(pockets.polygon(*corners), 5.0)
+    pocket = max(made, key=lambda g: g.area)
+    jaws = pockets.jaws(pocket, text=("", ""), tooling_hole=None)
+    CASES[f"seed {seed}"] = (jaws, pockets.samples.shop())
+    test_cutter_never_leaves_the_pocket(f"seed {seed}")
+    test_finish_pass_makes_the_pocket(f"seed {seed}")
+    test_floor_and_wells_are_left_clean(f"seed {seed}")
+    test_engagement_is_bounded(f"seed {seed}")

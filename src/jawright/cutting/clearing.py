@@ -12,6 +12,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from itertools import zip_longest
 
 import shapely
 from shapely.geometry import LineString, Polygon
@@ -34,6 +35,9 @@ ABOVE = 0.3
 
 PULL_OFF = 0.5
 """Return moves keep this far from the wall just cut [mm]."""
+
+SLANTS = (2.5, 2.0, 1.5)
+"""Lengths, in cutter radii, of the slanted entry into a straight pass, tried in this order."""
 
 SLACK = 0.004
 """Allowance [mm] for outlines turned to polygons when a move is checked against the room it has."""
@@ -110,19 +114,65 @@ def from_gap(
         shape = union([region])
         _, low, _, high = shape.bounds
         start = _opening(low, high, gap, how.radius)
+        ups = _columns(shape, start, _spread(start, high, how.step_over))
+        downs = _columns(shape, start, _spread(start, low, how.step_over))
         for a, b in _runs(shape, start):
             _straight(trail, metal, how, a=(b, start), b=(a, start), back=None, z=z)
-        ups = _spread(start, high, how.step_over)
-        downs = _spread(start, low, how.step_over)
-        for k in range(max(len(ups), len(downs))):
-            if k < len(ups):
-                for x0, x1 in reversed(_runs(shape, ups[k])):
-                    back = ups[k - 1] - PULL_OFF if k else start
-                    _straight(trail, metal, how, a=(x1, ups[k]), b=(x0, ups[k]), back=back, z=z)
-            if k < len(downs):
-                for x0, x1 in _runs(shape, downs[k]):
-                    back = downs[k - 1] + PULL_OFF if k else start
-                    _straight(trail, metal, how, a=(x0, downs[k]), b=(x1, downs[k]), back=back, z=z)
+            for up, down in zip_longest(ups.pop((a, b), []), downs.pop((a, b), [])):
+                if up is not None:
+                    _one(trail, metal, how, up, way=1, z=z)
+                if down is not None:
+                    _one(trail, metal, how, down, way=-1, z=z)
+        for way, rest in ((1, ups), (-1, downs)):
+            for row in (r for rows in rest.values() for r in rows):
+                _one(trail, metal, how, row, way=way, z=z)
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    """A straight pass: its X range, its Y, and the Y of the pass it is entered from."""
+
+    run: tuple[float, float]
+    y: float
+    back: float
+    first: bool
+
+
+def _one(trail: Trail, metal: Metal, how: Clearing, row: _Row, *, way: int, z: tuple[float, float]) -> None:
+    """A pass of the upper jaw (``way`` 1) toward -X, of the lower one toward +X: the metal on the right."""
+    x0, x1 = row.run
+    a, b = (x1, x0) if way > 0 else (x0, x1)
+    back = row.back if row.first else row.back - way * PULL_OFF
+    _straight(trail, metal, how, a=(a, row.y), b=(b, row.y), back=back, z=z)
+
+
+def _columns(shape: shapely.Geometry, start: float, ys: list[float]) -> dict[tuple[float, float], list[_Row]]:
+    """Passes beyond each opening run, depth first, so that the cutter ends one arm before the next.
+
+    Passes that no opening run leads to stand under the key of their own run.
+    """
+    rows = [_runs(shape, y) for y in (start, *ys)]
+    heights = [start, *ys]
+    taken: set[tuple[int, tuple[float, float]]] = set()
+
+    def follow(k: int, run: tuple[float, float], out: list[_Row]) -> list[_Row]:
+        if k + 1 < len(rows):
+            for child in rows[k + 1]:
+                if child[0] < run[1] and run[0] < child[1] and (k + 1, child) not in taken:
+                    taken.add((k + 1, child))
+                    out.append(_Row(child, heights[k + 1], heights[k], k == 0))
+                    follow(k + 1, child, out)
+        return out
+
+    found = {run: follow(0, run, []) for run in rows[0]}
+    for k in range(1, len(rows)):
+        for run in rows[k]:
+            if (k, run) not in taken:
+                taken.add((k, run))
+                found.setdefault(run, []).extend(
+                    follow(k, run, [_Row(run, heights[k], heights[k - 1], False)])
+                )
+    return found
 
 
 def _opening(low: float, high: float, gap: tuple[float, float], radius: float) -> float:
@@ -167,15 +217,16 @@ def _straight(
     if not metal.touches([run], how.radius):
         return
     if back is not None:
-        share = min(1.0, 2.5 * how.radius / run.length)
-        entry = Line((a[0] + share * (b[0] - a[0]), back), a)
-        path = [entry, run]
-        able = _stays(how, entry) and _free(metal, entry.start, how.radius)
-        if able and metal.engagement(path, how.radius) <= how.limit:
-            _reach(trail, metal, entry.start, z=z[1], how=how)
-            trail.chain(path, how.feed, radius=how.radius)
-            metal.cut(path, how.radius)
-            return
+        for slant in SLANTS:
+            share = min(1.0, slant * how.radius / run.length)
+            entry = Line((a[0] + share * (b[0] - a[0]), back), a)
+            path = [entry, run]
+            able = _stays(how, entry) and _free(metal, entry.start, how.radius)
+            if able and metal.engagement(path, how.radius) <= how.limit:
+                _reach(trail, metal, entry.start, z=z[1], how=how)
+                trail.chain(path, how.feed, radius=how.radius)
+                metal.cut(path, how.radius)
+                return
     _zigzag(trail, how, run, z=z)
     metal.cut([run], how.radius)
 
@@ -240,7 +291,7 @@ def _entry(
     """The slanted entry and the chain begun where it ends; None when no entry keeps to the limit."""
     ends: list[tuple[float, Line, int, float]] = []
     total = math.fsum(c.length for c in curves)
-    slant = min(2.5 * how.radius, 0.25 * total)
+    slant = min(SLANTS[0] * how.radius, 0.25 * total)
     for side in (how.step_over + 0.2, how.step_over * 0.6 + 0.2, 0.6):
         for k in range(24):
             i, t = _along(curves, total * k / 24)

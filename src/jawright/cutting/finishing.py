@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import shapely
 from shapely.geometry import LineString
@@ -14,11 +15,20 @@ from jawright.errors import JawrightError
 from jawright.geometry.curve import Arc, Curve, Line, Point, right_normal
 from jawright.geometry.profile import Profile, Region
 
+Trip = tuple[Profile, int, float, list[Curve]]
+"""A side trip: the chain, curve and share of it that it leaves from, and the moves there and back."""
+
+LEAST_LEAD = 0.2
+"""Smallest quarter arc [mm] that is worth leading on with."""
+
 OVERLAP = 1.0
 """A finish pass runs on past its start by this much [mm], so that no line is left standing."""
 
 RELIEF_SHARE = 0.4
 """Share of the finish feed into a relief, where the cutter is wrapped by metal."""
+
+SHORTEST = 0.5
+"""A side trip shorter than this [mm] is not worth making before the finish pass."""
 
 SAME = 2e-3
 """A center farther than this [mm] from the path is not reached by it."""
@@ -51,15 +61,13 @@ def tight_corners(pocket: Region, radius: float, allowed: Sequence[Region]) -> l
     return found
 
 
-def visits(
-    pocket: Region, radius: float, allowed: Sequence[Region], *, short: float = 0.0
-) -> list[tuple[Profile, int, float, list[Curve]]]:
+def visits(pocket: Region, radius: float, allowed: Sequence[Region], *, short: float = 0.0) -> list[Trip]:
     """Side trips into tight corners: the chain and place they leave from, and the moves there and back.
 
     ``short`` [mm] stops that much before the center: for roughing. Raises ``geometry`` when a
     side trip would cut into the wall, which a pocket made for this cutter never asks for.
     """
-    out: list[tuple[Profile, int, float, list[Curve]]] = []
+    out: list[Trip] = []
     wall = polygon(pocket).buffer(0.01)
     chains = [p for g in allowed for p in (g.outer, *g.holes)]
     for center, room in tight_corners(pocket, radius, allowed):
@@ -70,10 +78,14 @@ def visits(
             if best is None or d < best[0]:
                 best = (d, chain, i, t)
         if best is None:
+            if short > 0.0:
+                continue
             raise _cannot(center, radius)
         away, chain, i, t = best
         base = chain.curves[i].at(t)
         trip: list[Curve] = []
+        if short > 0.0 and away - short < SHORTEST:
+            continue
         if away - short > SAME:
             share = (away - short) / away
             goal = (base[0] + share * (center[0] - base[0]), base[1] + share * (center[1] - base[1]))
@@ -87,6 +99,8 @@ def visits(
             continue
         swept = LineString(points(trip, 0.2)).buffer(radius, quad_segs=64)
         if swept.difference(wall).area > 0.01:
+            if short > 0.0:  # not from here, while wall stock narrows the way; the finish pass may
+                continue
             raise _cannot(center, radius)
         out.append((chain, i, t, trip))
     return out
@@ -111,9 +125,7 @@ def _cannot(center: Point, radius: float) -> JawrightError:
     )
 
 
-def with_visits(
-    curves: Sequence[Curve], chain: Profile, trips: Sequence[tuple[Profile, int, float, list[Curve]]]
-) -> list[tuple[Curve, bool]]:
+def with_visits(curves: Sequence[Curve], chain: Profile, trips: Sequence[Trip]) -> list[tuple[Curve, bool]]:
     """The chain's curves with side trips put in where they leave; True marks curves of a trip."""
     out: list[tuple[Curve, bool]] = []
     mine = [(c.curves[i].at(t), trip) for c, i, t, trip in trips if c is chain]
@@ -178,19 +190,35 @@ def best_start(profile: Profile, gap: tuple[float, float]) -> tuple[int, float]:
     return -longest[1], 0.5
 
 
-def lead(curve: Curve, room: shapely.Geometry, most: float) -> float:
-    """Largest radius [mm] of a quarter arc on to the start of ``curve`` inside ``room``; 0 for none."""
-    (x, y), n, t = curve.start, right_normal(curve, 0.0), curve.tangent(0.0)
+@dataclass(frozen=True, slots=True)
+class _Lead:
+    """A quarter arc on to (or off) a path at ``on``; ``off`` is its other end. Radius 0: none fits."""
+
+    on: Point
+    off: Point
+    center: Point
+
+    @property
+    def fits(self) -> bool:
+        return self.on != self.off
+
+
+def lead(curve: Curve, t: float, room: shapely.Geometry, *, most: float) -> _Lead:
+    """The largest quarter arc inside ``room`` that ends (t = 0) or begins (t = 1) at an end of ``curve``.
+
+    It turns to the left of travel, away from the wall; ``most`` [mm] bounds its radius.
+    """
+    on, n, way = curve.at(t), right_normal(curve, t), curve.tangent(t)
+    sign = -1.0 if t == 0.0 else 1.0
     radius = most
-    while radius > 0.2:
-        center = (x - radius * n[0], y - radius * n[1])
-        begin = (center[0] - radius * t[0], center[1] - radius * t[1])
-        end = (center[0] + radius * t[0], center[1] + radius * t[1])
-        arcs = [Arc(begin, (x, y), center, True), Arc((x, y), end, center, True)]
-        if room.covers(LineString(points(arcs, 0.2))) and room.covers(LineString([begin, center, end])):
-            return radius
+    while radius > LEAST_LEAD:
+        center = (on[0] - radius * n[0], on[1] - radius * n[1])
+        off = (center[0] + sign * radius * way[0], center[1] + sign * radius * way[1])
+        arc = Arc(off, on, center, True) if t == 0.0 else Arc(on, off, center, True)
+        if room.covers(LineString(points([arc], 0.1))):
+            return _Lead(on, off, center)
         radius *= 0.75
-    return 0.0
+    return _Lead(on, on, on)
 
 
 def round_wall(
@@ -203,36 +231,27 @@ def round_wall(
     z: float,
     feed: float,
     passes: int = 1,
-    trips: Sequence[tuple[Profile, int, float, list[Curve]]] = (),
+    trips: Sequence[Trip] = (),
 ) -> None:
     """Finish passes along one chain: on and off in quarter arcs inside ``room`` (region of the center)."""
     index, t = best_start(profile, gap)
     loop = starting_at(profile.curves, index, t)
-    size = lead(loop[0], room, 0.5 * radius)
-    (x, y), n, way = loop[0].start, right_normal(loop[0], 0.0), loop[0].tangent(0.0)
-    on = [*loop, *first(loop, OVERLAP)]
-    last = on[-1]
-    end, n_end, way_end = last.end, right_normal(last, 1.0), last.tangent(1.0)
-    if size > 0.0:
-        center = (x - size * n[0], y - size * n[1])
-        begin = (center[0] - size * way[0], center[1] - size * way[1])
-        off = (end[0] - size * n_end[0], end[1] - size * n_end[1])
-        leave = (off[0] + size * way_end[0], off[1] + size * way_end[1])
+    over = first(loop, OVERLAP)
+    on = lead(loop[0], 0.0, room, most=0.5 * radius)
+    off = lead(over[-1], 1.0, room, most=0.5 * radius)
     for _ in range(passes):
-        if size > 0.0:
-            _start(trail, begin, z, room, feed)
-            trail.curve(Arc(begin, (x, y), center, True), feed)
-        else:
-            _start(trail, (x, y), z, room, feed)
+        _start(trail, on.off, z, room, feed)
+        if on.fits:
+            trail.curve(Arc(on.off, on.on, on.center, True), feed)
         for curves, trip in _grouped(with_visits(loop, profile, trips)):
             if trip:
                 for c in curves:
                     trail.curve(c, RELIEF_SHARE * feed)
             else:
                 trail.chain(curves, feed, radius=radius)
-        trail.chain(first(loop, OVERLAP), feed, radius=radius)
-        if size > 0.0:
-            trail.curve(Arc(end, leave, off, True), feed)
+        trail.chain(over, feed, radius=radius)
+        if off.fits:
+            trail.curve(Arc(off.on, off.off, off.center, True), feed)
 
 
 def _start(trail: Trail, p: Point, z: float, room: shapely.Geometry, feed: float) -> None:

@@ -19,6 +19,9 @@ from jawright.geometry.profile import Region
 CHORD = 0.002
 """Chord error [mm] of outlines turned to polygons here: far below the stock left in roughing."""
 
+GRID = 1e-5
+"""Grid [mm] that the plan is snapped to where floating point fails the polygon engine."""
+
 RAYS = 64
 """Directions in which the cutter's front half is asked for metal."""
 
@@ -61,7 +64,13 @@ class Metal:
 
     def cut(self, curves: Sequence[Curve], radius: float) -> None:
         """Take away what the cutter sweeps."""
-        self.shape = self.shape.difference(self.sweep(curves, radius))
+        swept = self.sweep(curves, radius)
+        try:
+            self.shape = self.shape.difference(swept)
+        except (
+            shapely.errors.GEOSException
+        ):  # nearly coincident edges: snapping to a grid always gives an answer
+            self.shape = shapely.difference(self.shape, swept, grid_size=GRID)
         shapely.prepare(self.shape)
 
     def touches(self, curves: Sequence[Curve], radius: float, *, least: float = 0.02) -> bool:

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 import shapely
 
 from jawright.cutting import extras, pick
 from jawright.cutting.blocks import Block, Setup, add
-from jawright.cutting.clearing import Clearing, clear, from_inside, levels
-from jawright.cutting.finishing import RELIEF_SHARE, round_wall, visits
+from jawright.cutting.clearing import SLACK, Clearing, clear, from_inside, lap, levels
+from jawright.cutting.finishing import RELIEF_SHARE, round_wall, tight_corners, visits
 from jawright.cutting.metal import Metal, polygon, union
 from jawright.cutting.paths import Heights, Trail, minutes
 from jawright.errors import JawrightError
@@ -37,6 +38,12 @@ CLEAR = 25.0
 HOP = 2.0
 """Height above all metal of short moves between cuts [mm]."""
 
+
+NARROW_STOCKS = (0.05, 0.0)
+"""Stock [mm] tried on the walls of a passage hardly wider than the cutter."""
+
+WORTH_A_TRIP = 0.5
+"""Least area [mm²] of metal in a tight corner that is roughed before the finish pass goes there."""
 
 ROUGHERS = 3
 """How many larger cutters are tried for roughing."""
@@ -167,13 +174,15 @@ def _rough(setup: Setup, block: Block, metal: Metal, *, finish: bool) -> None:
             left = metal.copy()
             clear(trail, left, how, inner=inner, outer=outer, gap=gap, z=(z, low))
             for chain, i, t, trip in trips:
-                if not left.touches(trip, r):
+                if not left.touches(trip, r, least=WORTH_A_TRIP):
                     continue
                 trail.hop(chain.curves[i].at(t))
                 for layer in levels(z, low, how.layer):
                     trail.down(layer, setup.link)
                     for c in trip:
                         trail.curve(c, RELIEF_SHARE * how.feed)
+            if finish:
+                _narrow(setup, trail, left, how, z=(z, low))
             z = low
 
     add(setup, block, fill, "rough and semi-finish the pocket" if finish else "rough the pocket")
@@ -181,6 +190,22 @@ def _rough(setup: Setup, block: Block, metal: Metal, *, finish: bool) -> None:
     block.purposes.append("rough and semi-finish the pocket" if finish else "rough the pocket")
     block.step_over = how.step_over
     block.step_down = jaws.top - steps[0]
+
+
+def _narrow(setup: Setup, trail: Trail, left: Metal, how: Clearing, *, z: tuple[float, float]) -> None:
+    """Open in layers what is too narrow for stock on both walls: the finish pass must not be a slot."""
+    pocket = setup.jaws.pocket
+    inner = polygon(pocket).buffer(-1.5 * WALL_STOCK)
+    corners = tight_corners(pocket, how.radius, offset(pocket, -how.radius))
+    for center, room in corners:  # those are side trips of the finish pass
+        inner = inner.difference(shapely.Point(center).buffer(how.radius + room + 0.1))
+    for stock in NARROW_STOCKS:
+        if inner.intersection(left.shape).area < 0.05:
+            return
+        for region in offset(pocket, -(how.radius + stock)):
+            for profile in (region.outer, *region.holes):
+                how = replace(how, room=polygon(region).buffer(SLACK))
+                lap(trail, left, how, profile.curves, z=z)
 
 
 def _wells_into(setup: Setup, block: Block, wells: Sequence[tuple[Well, pick.Choice]]) -> None:
