@@ -59,7 +59,7 @@ def compare(cases: int, seed: int) -> dict[str, int]:
         gaps = rng.uniform(-0.05, 0.1, (1, len(points)))
         yaw, play = (1e-3, 0.02) if case % 2 else (0.0, 0.0)
         push = (-0.03, 0.01)
-        got = seat(points, normals, ride, gaps, push=push, yaw=yaw, side_play=play, exact=False)
+        got = seat(points, normals, ride, gaps, push=push, yaw=yaw, side_play=play, exact=False, lie=0.0)
         status, x, best = by_highs(points, normals, ride, gaps[0], push=push, yaw=yaw, play=play)
         seen[status] += 1
         assert bool(got.unsolved[0]) == (status != "solved"), (case, status)
@@ -196,6 +196,16 @@ def test_v_in_the_floating_jaw_locates_no_better_than_its_side_play() -> None:
     for sign in (-1, 1):
         r = seat(points, normals, ride, np.zeros((1, 4)), push=(sign * 0.05, 0.0), side_play=0.02)
         assert r.pose[0, 0] == pytest.approx(sign * 0.02, abs=1e-9)
+
+
+def test_tapered_part_between_stiff_flats_lies_on_the_fixed_jaw() -> None:
+    """Thick end clamped, the other end free to rest on either flat: it rests on the one that stands still."""
+    points = np.array([[-20.0, 0.0], [20.0, 0.0], [-30.0, -10.0], [-20.0, -20.0], [20.0, -20.0]])
+    normals = np.array([[0.0, -1.0], [0.0, -1.0], [1.0, 0.0], [0.0, 1.0], [0.0, 1.0]])
+    gaps = np.array([[0.0, 0.01, 0.0, 0.0, 0.01], [0.01, 0.0, 0.0, 0.01, 0.0]])
+    r = seat(points, normals, np.array([0, 0, 0, 1.0, 1.0]), gaps, push=PUSH)
+    assert r.located
+    assert r.pose[:, 2] == pytest.approx([0.01 / 40, -0.01 / 40], rel=1e-3)
 
 
 def test_finite_turn_against_exact_geometry() -> None:

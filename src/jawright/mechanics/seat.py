@@ -25,8 +25,13 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 
-CARRIES = 1e-9
+CARRIES = 1e-5
 """Smallest multiplier (share of the clamp force) that counts as carrying."""
+LIE = 1e-6
+"""Share of the clamp force that lets the part lie on contacts that stand still, among poses else equal.
+
+A tapered part between two stiff flats may rest on either; in a vise the floating jaw gives.
+"""
 PLAY = 0.1
 """Motion [mm] left in a direction nothing presses: up to this it is play, not a freedom."""
 SETTLED = 1e-11
@@ -147,6 +152,7 @@ def seat(
     pivot: tuple[float, float] = (0.0, 0.0),
     radius: Floats | None = None,
     exact: bool = True,
+    lie: float = LIE,
 ) -> SeatResult:
     """Seat m parts that differ in their gaps only.
 
@@ -164,6 +170,8 @@ def seat(
     pivot : where the screw pushes the floating jaw: its yaw is about this point [mm].
     radius : (n,) convex radius of the part at each contact [mm], for the finite turn.
     exact : correct the linear pose for the finite turn (Newton on the touching contacts).
+    lie : weight with which the part lies on the still contacts that face the closing direction, where
+        the clamp itself leaves it open.
 
     Returns
     -------
@@ -179,7 +187,7 @@ def seat(
         raise ValueError("points, normals and gaps must be finite and agree in length")
     core = pts if radius is None else pts + nrm * np.asarray(radius, dtype=float)[:, None]
     ride = np.asarray(floating, dtype=float)
-    problem = _problem(core, nrm, ride, push=push, play=(yaw, side_play), pivot=pivot)
+    problem = _problem(core, nrm, ride, push=push, play=(yaw, side_play), pivot=pivot, lie=lie)
     return _finish(problem, gaps, solve(problem.program, -gaps), exact)
 
 
@@ -191,6 +199,7 @@ def _problem(
     push: tuple[float, float],
     play: tuple[float, float],
     pivot: tuple[float, float],
+    lie: float,
 ) -> _Problem:
     n = len(points)
     center = points.mean(axis=0)
@@ -208,6 +217,9 @@ def _problem(
     nv = len(keep)
     cost = np.zeros(nv)
     cost[:2], cost[3] = push, 1.0
+    still = (ride == 0) & (np.abs(normals[:, 1]) > 0.5)
+    if still.any():
+        cost -= lie * full[still].mean(axis=0)
     limit_rows, limit_const = [], []
     for k, bound in ((4, play[0] * length), (5, play[1])):
         if k in keep:

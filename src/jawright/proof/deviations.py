@@ -27,6 +27,7 @@ PROFILE = {"profile of a surface", "profile of a line", "profile"}
 ORIENTATION = {"parallelism", "perpendicularity", "angularity"}
 FORM = {"flatness", "straightness", "circularity", "roundness", "cylindricity"}
 SIZE = {"size", "diameter"}
+RUN_OUT = {"circular run-out", "total run-out", "run-out"}
 HOLES = ("drill", "bore", "ream")
 
 
@@ -46,8 +47,8 @@ class Ask:
         t = self.tolerance
         mark = {"maximum": " at maximum material", "least": " at least material", "": ""}[t.material]
         frame = f" to {'|'.join(t.datums)}" if t.datums else ""
-        sign = ("±" if t.kind == "distance" else "") + ("Ø" if t.diametral else "")
-        return f"{t.feature}: {t.kind} {sign}{t.zone:g}{mark}{frame}"
+        zone = f"±{t.zone / 2:g}" if t.kind == "distance" else f"{'Ø' if t.diametral else ''}{t.zone:g}"
+        return f"{t.feature}: {t.kind} {zone}{mark}{frame}"
 
 
 def resolve(hold: Hold, tolerance: ToleranceAsk) -> Ask:
@@ -85,6 +86,8 @@ def _measure(t: ToleranceAsk, f: MadeFeature, datums: list[DatumUse]) -> Measure
     lies = datums[0].kind == "plane" and abs(datums[0].normal[2]) > 0.9
     if t.kind in POSITION:
         return None if f.kind == "face" else "diameter"
+    if t.kind in RUN_OUT:  # twice the eccentricity, about an axis only
+        return "diameter" if datums[0].kind == "bore" and f.kind in HOLES else None
     if t.kind in PROFILE:
         return "height" if f.kind == "face" else "plane"
     if t.kind == "distance":
@@ -144,16 +147,17 @@ def judge(ask: Ask, scene: Scene, sample: Floats, seated: SeatResult, part: Part
             n = np.array(f.center[:2]) - np.array(ask.datums[0].point[:2])
             n = n / (np.hypot(*n) or 1.0)
         off = dx * n[0] + dy * n[1]
-        return Judged(off[:, None], np.abs(off), t.zone, frame.words)
+        return Judged(off[:, None], np.abs(off), t.zone / 2, frame.words)
     tip, foot = dy, dy
     if frame.z:  # the floating side rises: what is upright in the machine leans on the part
         tip = dy - lean * (f.center[2] - scene.floor)
         foot = dy - lean * max(f.bottom - scene.floor, 0.0)
-    value = np.maximum(np.hypot(dx, tip), np.hypot(dx, foot)) * (2 if t.diametral else 1)
-    limit = t.zone if t.diametral else t.zone / 2
-    if not t.diametral:
-        value = np.maximum(np.abs(dx), np.maximum(np.abs(tip), np.abs(foot)))
-    return Judged(np.column_stack([dx, tip]), value, limit, frame.words)
+    parts = np.column_stack([dx, tip])
+    if t.diametral or t.kind in RUN_OUT:
+        value = 2 * np.maximum(np.hypot(dx, tip), np.hypot(dx, foot))
+        return Judged(parts, value, t.zone, frame.words)
+    value = np.maximum(np.abs(dx), np.maximum(np.abs(tip), np.abs(foot)))
+    return Judged(parts, value, t.zone / 2, frame.words)
 
 
 def machine_off(scene: Scene, f: MadeFeature, sample: Floats) -> tuple[Floats, Floats]:
@@ -208,5 +212,4 @@ def _out_of_plane(ask: Ask, f: MadeFeature, scene: Scene, sample: Floats, lean: 
     ends = (float(pts[:, 1].min()), float(pts[:, 1].max()))
     comp = np.column_stack([z - lean * max(0.0, scene.anchor[1] - y) for y in ends])
     worst = np.abs(comp).max(axis=1)
-    twice = 2 if t.kind in PROFILE else 1
-    return Judged(comp, twice * worst, t.zone, "the floor takes tilt and Z")
+    return Judged(comp, 2 * worst, t.zone, "the floor takes tilt and Z")

@@ -13,11 +13,22 @@ from numpy.typing import NDArray
 from jawright.hold.model import Hold
 from jawright.jaws.model import Jaws
 from jawright.job.model import Job, ToleranceAsk
-from jawright.mechanics.seat import SeatResult
 from jawright.part.model import Part
 from jawright.proof.deviations import Ask, Judged, judge, resolve
 from jawright.proof.model import Proof, Verdict
-from jawright.proof.population import LEVELS, Scene, Source, centered, other_jaw, scene
+from jawright.proof.population import (
+    FEW,
+    LEVELS,
+    LOST,
+    PARTS,
+    Population,
+    Scene,
+    Source,
+    centered,
+    other_jaw,
+    population,
+    scene,
+)
 from jawright.shop.model import Shop
 from jawright.statistics.capability import cpk, disc_share, fraction_out, wilson
 from jawright.statistics.draw import normal, stream
@@ -25,7 +36,6 @@ from jawright.statistics.tolerance import bonus, shares
 
 Floats = NDArray[np.float64]
 
-PARTS = 100_000
 QUICK = 128
 PASS_YIELD = 0.9973
 """A process of Cpk 1 with both tails: ± 3 σ (e-Handbook 6.1.6)."""
@@ -55,17 +65,17 @@ def _bonus(ask: Ask, tolerances: Sequence[ToleranceAsk], count: int, salt: str) 
     size = next((q for q in tolerances if q.feature == t.feature and q.kind in ("size", "diameter")), None)
     if size is None or f.diameter is None:
         return 0.0, f"no bonus counted: the size tolerance of {t.feature} is not given"
-    half = size.zone
+    half = size.zone / 2
     actual = f.diameter + np.clip(normal(stream(f"{salt}/size {f.name}"), count, half / 3), -half, half)
     extra = bonus(actual, f.diameter - half, f.diameter + half, feature="hole", condition=t.material)
     return extra, f"bonus from sizes spread over ± {half:g} mm about the middle"
 
 
 def _outcome(ask: Ask, judged: Judged, extra: Floats | float, lost: NDArray[np.bool_]) -> Outcome:
-    value = np.where(lost, np.inf, judged.value)
+    value = np.where(lost, LOST, judged.value)
     good = int((value <= judged.limit + extra).sum())
     y = wilson(good, len(value))
-    reach = float(np.quantile(np.where(lost, np.inf, judged.value - extra), PASS_YIELD))
+    reach = float(np.quantile(np.where(lost, LOST, judged.value - extra), PASS_YIELD))
     index = None
     if ask.measure in ("distance", "height") and ask.tolerance.kind == "distance" and not lost.any():
         one = judged.parts[:, 0]
@@ -108,7 +118,12 @@ def contributions(ask: Ask, s: Scene, sample: Floats, judged: Judged, part: Part
     one step of σ of each source about the mean part, is given beside it: equal where no contact changes.
     Source: first-order error propagation.
     """
-    centered_parts = judged.parts - judged.parts.mean(axis=0)
+    parts = judged.parts[: len(sample)]
+    seated = np.isfinite(parts).all(axis=1)
+    if seated.sum() < 2:
+        return Shares({CHANGES: 1.0}, 0.0, 0.0, 0.0)
+    parts, sample = parts[seated], sample[seated]
+    centered_parts = parts - parts.mean(axis=0)
     centered_sample = sample - sample.mean(axis=0)
     own = (centered_sample**2).mean(axis=0)
     with np.errstate(invalid="ignore", divide="ignore"):
@@ -177,31 +192,27 @@ class _Run:
     """The populations of one hold, seated once and judged for every tolerance."""
 
     def __init__(self, hold: Hold, part: Part | None, job: Job, shop: Shop) -> None:
-        self.hold, self.part, self.job = hold, part, job
+        self.hold, self.part = hold, part
         self.salt = f"{job.part_number}/{job.operation}/population"
-        self.scenes: dict[str, Scene] = {level: scene(hold, job, shop, level=level) for level in LEVELS}
-        self.samples = {k: s.draw(PARTS, self.salt) for k, s in self.scenes.items()}
-        now = self.scenes["set"]
-        self.rivals = {"floating jaw": other_jaw(now), "both jaws": centered(now)}
-        self.seats: dict[str, SeatResult] = {k: s.seated(self.samples[k]) for k, s in self.scenes.items()}
-        for k, s in self.rivals.items():
-            self.seats[k] = s.seated(self.samples["set"])
+        self.all: dict[str, Population] = {k: population(hold, job, shop, k) for k in LEVELS}
+        now = self.all["set"]
+        few = now.sample[:FEW]
+        for key, rival in (("floating jaw", other_jaw(now.scene)), ("both jaws", centered(now.scene))):
+            self.all[key] = Population(rival, few, rival.seated(few))
 
     def outcome(self, ask: Ask, key: str) -> tuple[Outcome, str]:
-        s = self.rivals.get(key) or self.scenes[key]
-        sample = self.samples.get(key, self.samples["set"])
-        seated = self.seats[key]
-        extra, words = _bonus(ask, self.hold.tolerances, len(sample), self.salt)
-        judged = judge(ask, s, sample, seated, self.part)
-        return _outcome(ask, judged, extra, seated.unsolved), words
+        p = self.all[key]
+        extra, words = _bonus(ask, self.hold.tolerances, len(p.sample), self.salt)
+        judged = judge(ask, p.scene, p.sample, p.seated, self.part)
+        return _outcome(ask, judged, extra, p.seated.unsolved), words
 
     def proof(self, ask: Ask) -> Proof:
         now, bonus_words = self.outcome(ask, "set")
         few, _ = self.outcome(ask, "low")
         many, _ = self.outcome(ask, "high")
-        s = self.scenes["set"]
+        s = self.all["set"].scene
         share = self.shares(ask, "set", now)
-        free = self.seats["set"].free
+        free = self.all["set"].seated.free
         verdict = _verdict(now.share)
         assumptions = [f"{q.label}: {q.basis}" for q in _first_of_each(s.sources, share.by_label)]
         assumptions.append(f"datum frame: {now.judged.words}")
@@ -235,8 +246,8 @@ class _Run:
         )
 
     def shares(self, ask: Ask, key: str, outcome: Outcome) -> Shares:
-        s = self.rivals.get(key) or self.scenes[key]
-        return contributions(ask, s, self.samples.get(key, self.samples["set"]), outcome.judged, self.part)
+        p = self.all[key]
+        return contributions(ask, p.scene, p.sample[:FEW], outcome.judged, self.part)
 
     def _numbers(self, ask: Ask, now: Outcome, share: Shares) -> list[tuple[str, float, str]]:
         out = [
@@ -250,7 +261,7 @@ class _Run:
         ]
         if now.index is not None:
             out.append(("Cpk", now.index, ""))
-        once = {q.label for q in self.scenes["set"].sources if q.once}
+        once = {q.label for q in self.all["set"].scene.sources if q.once}
         for label, v in share.by_label.items():
             if v >= 0.001:
                 mark = " (once per setup)" if label in once else ""
@@ -259,7 +270,7 @@ class _Run:
             return out  # size across the jaws does not enter
         out.append(("slope on size as held", share.size_slope, ""))
         for key, words in (("floating jaw", "located on the floating jaw"), ("both jaws", "self-centering")):
-            if self.seats[key].unsolved.any():  # nothing holds the part that way
+            if self.all[key].seated.unsolved.any():  # nothing holds the part that way
                 continue
             rival, _ = self.outcome(ask, key)
             out.append((f"yield if {words}", rival.share, ""))
@@ -276,9 +287,7 @@ def _verdict(share: float) -> Verdict:
 def _sentence(ask: Ask, now: Outcome, share: dict[str, float]) -> str:
     lead = next(iter(share.items()), ("", 0.0))
     cause = f"; {100 * lead[1]:.0f} % of the scatter is {lead[0]}" if lead[1] > 0 else ""
-    reach = (
-        f"99.73 % of parts stay within {now.reach:.3f} mm" if math.isfinite(now.reach) else "some do not seat"
-    )
+    reach = f"99.73 % of parts stay within {now.reach:.3f} mm" if now.reach < LOST else "some do not seat"
     return f"{ask.title}: {100 * now.share:.2f} % of parts good, {reach}{cause}."
 
 
@@ -327,7 +336,7 @@ def _normal_yield(ask: Ask, center: Floats, cov: Floats) -> float:
     if ask.measure == "diameter":
         ev = np.sqrt(np.maximum(np.linalg.eigvalsh(cov), 0.0))
         return disc_share(float(ev[1]), float(ev[0]), zone / 2 - float(np.hypot(*center)))
-    half = zone / 2 if "profile" in ask.tolerance.kind else zone
+    half = zone / 2 if "profile" in ask.tolerance.kind or ask.tolerance.kind == "distance" else zone
     sd = np.sqrt(np.diag(cov))
     worst = 0.0
     for m, d in zip(center, sd, strict=True):

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Literal
 
 import numpy as np
@@ -24,6 +25,11 @@ from jawright.statistics.draw import cut_sigma, normal, normal_cut, stream, unif
 Floats = NDArray[np.float64]
 Level = Literal["low", "set", "high"]
 LEVELS: tuple[Level, ...] = ("low", "set", "high")
+PARTS = 100_000
+FEW = 25_000
+"""Parts at the low and high ends and for rivals: a yield is then known to about 0.0003."""
+LOST = 99.0
+"""Stands for the deviation or air [mm] of a part that does not seat: records carry no infinity."""
 
 PUSH = 0.05
 """Push of the hand toward the stop as a share of the clamp force (common practice, no source).
@@ -150,6 +156,23 @@ class Scene:
             row[wall.columns[0]] += 1 - k
             row[wall.columns[1]] += k
         return row
+
+
+@dataclass(frozen=True)
+class Population:
+    """A scene, a sample of its sources (m, s), and where each part comes to sit."""
+
+    scene: Scene
+    sample: Floats
+    seated: SeatResult
+
+
+@lru_cache(maxsize=3)
+def population(hold: Hold, job: Job, shop: Shop, level: Level) -> Population:
+    """The parts of one level: ``PARTS`` at the set figures, ``FEW`` at either end; kept for reuse."""
+    s = scene(hold, job, shop, level=level)
+    sample = s.draw(PARTS if level == "set" else FEW, f"{job.part_number}/{job.operation}/population")
+    return Population(s, sample, s.seated(sample))
 
 
 def pick(band: Band3, level: Level) -> float:

@@ -11,22 +11,22 @@ from jawright.hold.model import Hold
 from jawright.jaws.model import Jaws
 from jawright.job.model import Job
 from jawright.mechanics.locate import Freedom
-from jawright.mechanics.seat import SeatResult
+from jawright.mechanics.seat import CARRIES, SeatResult
 from jawright.mechanics.walk import Walk, walk
 from jawright.part.model import Part
 from jawright.proof.corners import pinched
 from jawright.proof.judge import Band, Basis, Extra, at_least, at_most, unknown
 from jawright.proof.model import Proof
-from jawright.proof.population import LEVELS, Scene, scene
+from jawright.proof.population import LEVELS, LOST, Scene, population, scene
 from jawright.proof.underneath import floor_proofs
 from jawright.shop.model import Shop
 
 Floats = NDArray[np.float64]
 
-PARTS = 100_000
 FEELER = 0.04
 """Air [mm] a 0.0015 in feeler finds: what still counts as seated (common practice, no source)."""
 SHARE = 0.9973
+OFF = 0.005  # [mm] air at which a contact no longer touches: how true jaws are cut
 LEAST_GAP = 1.5
 """Least gap between the jaws with a part clamped [mm] (0.060 in; common practice, no source)."""
 SWEEP = 0.6  # [mm] growth looked at either way for the acceptance window
@@ -74,7 +74,7 @@ def located(s: Scene, nominal: SeatResult) -> Proof:
         s.contacts[r].name
         for b in nominal.bases
         for r, f in zip(b.rows, b.force, strict=True)
-        if r < len(s.contacts) and f > 1e-9
+        if r < len(s.contacts) and f > CARRIES
     ]
     assumptions = [SLIDES]
     if s.push != (0.0, 0.0):
@@ -99,39 +99,47 @@ def located(s: Scene, nominal: SeatResult) -> Proof:
     )
 
 
+def locators(s: Scene) -> list[int]:
+    return [i for i, c in enumerate(s.contacts) if c.locates and c.on != "floating"]
+
+
 def air_at_locators(s: Scene, sample: Floats, seated: SeatResult) -> Floats:
-    """Largest air [mm] (m,) left at any locating contact once seated; infinite where it does not seat."""
-    which = [i for i, c in enumerate(s.contacts) if c.locates and c.on != "floating"]
-    if not which:
-        return np.zeros(len(sample))
+    """Air [mm] (m, k) left at each of ``locators`` once seated; ``LOST`` where the part does not seat."""
+    which = locators(s)
     p, n = s.points[which], s.normals[which]
     core = p + n * s.radius[which][:, None]
     c, si = np.cos(seated.pose[:, 2:3]), np.sin(seated.pose[:, 2:3])
     mx = c * core[:, 0] - si * core[:, 1] + seated.pose[:, :1] - core[:, 0]
     my = si * core[:, 0] + c * core[:, 1] + seated.pose[:, 1:2] - core[:, 1]
     air = s.gaps(sample)[:, which] + n[:, 0] * mx + n[:, 1] * my
-    return np.asarray(np.where(seated.unsolved, np.inf, air.max(axis=1)))
+    return np.asarray(np.where(seated.unsolved[:, None], LOST, air))
 
 
 def flush(hold: Hold, job: Job, shop: Shop) -> Proof:
     """Air left at the locating contacts over a population: 99.73 % of parts within the value."""
     values, shares, worst_name = [], [], ""
     for level in LEVELS:
-        s = scene(hold, job, shop, level=level)
-        sample = s.draw(PARTS, f"{job.part_number}/{job.operation}/population")
-        air = air_at_locators(s, sample, seated := s.seated(sample))
+        crowd = population(hold, job, shop, level)
+        s, seated = crowd.scene, crowd.seated
+        each = air_at_locators(s, crowd.sample, seated)
+        air = each.max(axis=1, initial=0.0)
         values.append(float(np.quantile(air, SHARE)))
         shares.append(float((air <= FEELER).mean()))
         if level == "set":
             carries = seated.active.mean(axis=0)
             order = np.argsort(-carries, kind="stable")
             names = [(s.contacts[i].name, float(carries[i])) for i in order]
-            loose = [n for n, v in names if v < 0.5 and any(c.name == n and c.locates for c in s.contacts)]
+            loose = [
+                s.contacts[i].name for i, a in zip(locators(s), each.T, strict=True) if np.median(a) > OFF
+            ]
             worst_name = f"; {', '.join(loose)} mostly stand off" if loose else ""
-    low, mid, high = (min(v, 99.0) for v in values)
+    low, mid, high = values
+    leave = (
+        f"99.73 % leave at most {mid:.3f} mm of air" if mid < LOST else "some do not go in between the walls"
+    )
     sentence = (
         f"{100 * shares[1]:.2f} % of parts sit on all their locators within {FEELER:g} mm; "
-        f"99.73 % leave at most {mid:.3f} mm of air{worst_name}."
+        f"{leave}{worst_name}."
     )
     detail = [("share seated", shares[1], ""), ("share seated, high scatter", shares[2], "")]
     detail += [(f"parts in which {n} carries", v, "") for n, v in names]
@@ -163,7 +171,7 @@ def window(hold: Hold, jaws: Jaws | None, job: Job, s: Scene) -> Proof:
     sample = np.zeros((len(growth), len(s.sources)))
     sample[:, 0] = growth
     seated = s.seated(sample)
-    ok = air_at_locators(s, sample, seated) <= FEELER
+    ok = air_at_locators(s, sample, seated).max(axis=1, initial=0.0) <= FEELER
     with np.errstate(invalid="ignore"):
         ok &= (hold.gap - seated.travel >= LEAST_GAP) if jaws is not None else True
     clear = [z.allowance for z in jaws.zones if z.purpose == "clear"] if jaws is not None else []
@@ -185,8 +193,8 @@ def window(hold: Hold, jaws: Jaws | None, job: Job, s: Scene) -> Proof:
     room = min(hi_g, -lo_g)
     at_end = " or more" if hi == len(growth) - 1 and lo == 0 else ""
     sentence = (
-        f"Takes widths from {wide + 2 * lo_g:.3f} (go) to {wide + 2 * hi_g:.3f} mm (no-go) across "
-        f"the jaws{at_end}; parts come in at {wide - 2 * half:.3f} to {wide + 2 * half:.3f} mm."
+        f"Takes widths across the jaws from {wide + 2 * lo_g:.3f} (no-go) to {wide + 2 * hi_g:.3f} mm (go)"
+        f"{at_end}; parts come in at {wide - 2 * half:.3f} to {wide + 2 * half:.3f} mm."
     )
     return at_least(
         "sits",

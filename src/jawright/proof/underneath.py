@@ -175,7 +175,10 @@ def chips(hold: Hold) -> Proof:
     span = least_width(pts)
     high = hold.part_top - hold.floor
     shift = [high * math.tan(chip_tilt(c, span)) for c in (CHIP_SMALL, CHIP)]
-    zones = [(t.zone / 2 if t.diametral or "profile" in t.kind else t.zone, t) for t in hold.tolerances]
+    zones = [
+        (t.zone / 2 if t.diametral or t.kind == "distance" or "profile" in t.kind else t.zone, t)
+        for t in hold.tolerances
+    ]
     tight = min(zones, key=lambda z: z[0]) if zones else None
     x0, y0, x1, y1 = hold.outline.outer.box
     rise = CHIP * math.hypot(x1 - x0, y1 - y0) / span

@@ -1,0 +1,165 @@
+"""Seating proofs: each verdict shown by a hold made to deserve it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+import sample_block as block
+
+import samples
+from jawright.hold.model import Contact
+from jawright.job.model import ToleranceAsk
+from jawright.proof.model import Proof
+from jawright.proof.sits import prove
+from jawright.shop.model import Band3
+
+
+def by_name(hold, jaws=None, job=None, shop=None) -> dict[str, Proof]:  # type: ignore[no-untyped-def]
+    found = prove(hold, jaws, None, job or block.job(), shop or block.quiet_shop())
+    assert all(p.question == "sits" for p in found)
+    assert len({p.name for p in found}) == len(found)
+    for p in found:
+        assert (p.value is None) == (p.verdict == "unknown")
+        assert p.verdict != "unknown" or p.supply
+    return {p.name: p for p in found}
+
+
+def test_block_in_its_pocket_sits() -> None:
+    p = by_name(block.hold(), block.jaws())
+    assert p["located"].verdict == "pass"
+    assert p["flush on the locators"].verdict == "pass"
+    assert p["flush on the locators"].value == pytest.approx(0.0, abs=1e-9)
+    assert p["floor under the part"].verdict == "pass"
+    assert p["fits the pocket"].verdict == "pass"
+
+
+def test_without_a_stop_it_slides_and_is_told_to_get_one() -> None:
+    p = by_name(block.hold(stop=False))
+    assert p["located"].verdict == "fail"
+    assert "slides along X" in p["located"].sentence
+    assert "add a stop" in p["located"].sentence
+    assert p["located"].value == 2
+    assert "flush on the locators" not in p
+
+
+def test_one_locator_on_the_fixed_jaw_turns() -> None:
+    h = block.hold()
+    one = tuple(c for c in h.contacts if c.name not in ("B2", "G1", "G2"))
+    mid = Contact("G1", "floating", (-28.0, -30.0, 46.75), (0.0, 1.0, 0.0), 0.0, 30.0, 3, False)
+    p = by_name(replace(h, contacts=(*one, mid)))
+    assert p["located"].verdict == "fail"
+    assert "turns about Z" in p["located"].sentence
+
+
+def test_no_contacts_is_unknown() -> None:
+    p = by_name(replace(block.hold(), contacts=()))
+    assert p["located"].verdict == "unknown"
+
+
+def test_two_walls_that_fight_are_found() -> None:
+    """Two stops facing each other: bigger parts do not go in between."""
+    h = block.hold()
+    other = Contact("C2", "stop", (30.0, -15.0, 46.75), (-1.0, 0.0, 0.0), 0.0, 10.0, 4, True)
+    p = by_name(replace(h, contacts=(*h.contacts, other)), job=block.job(profile=0.2))
+    assert p["flush on the locators"].verdict == "fail"
+
+
+def test_range_of_sizes_by_hand() -> None:
+    """Clear wall 0.2: parts up to 0.2 a side bigger; jaws keep 1.5 of 6 mm, so 0.6 smaller is looked at."""
+    p = by_name(block.hold(), block.jaws(allowance=0.2), block.job(profile=0.3))["range of incoming sizes"]
+    numbers = {n: v for n, v, _ in p.detail}
+    assert numbers["largest width taken"] == pytest.approx(30.4, abs=0.005)
+    assert numbers["smallest width taken"] == pytest.approx(28.8, abs=0.005)
+    assert p.verdict == "pass"
+    tight = by_name(block.hold(), block.jaws(allowance=0.1), block.job(profile=0.3))
+    assert tight["range of incoming sizes"].verdict == "caution"
+    closed = by_name(replace(block.hold(), gap=1.6), block.jaws(), block.job(profile=0.3))
+    small = {n: v for n, v, _ in closed["range of incoming sizes"].detail}["smallest width taken"]
+    assert small == pytest.approx(30 - 0.1, abs=0.005)  # 2 × 0.05 of closing is all that is left
+
+
+def test_flat_block_off_the_stop_needs_a_push() -> None:
+    p = by_name(block.hold())["goes home by itself"]
+    assert p.verdict == "caution"
+    assert "to the stop" in p.sentence
+    assert 0 < (p.value or 0) < 1
+
+
+@pytest.mark.parametrize(
+    ("corner", "edge", "verdict", "up"),
+    [(0.0, 0.0, "pass", 0.0), (1.0, 0.3, "fail", 0.7), (1.0, 1.0, "pass", 0.0), (0.5, 0.0, "fail", 0.5)],
+)
+def test_root_of_wall_and_floor(corner: float, edge: float, verdict: str, up: float) -> None:
+    shop = block.quiet_shop()
+    cut = tuple(replace(c, corner_radius=corner) if c.id == "EM10" else c for c in shop.cutters)
+    p = by_name(block.hold(), block.jaws(), block.job(edge_break=edge), replace(shop, cutters=cut))
+    assert p["root of wall and floor"].verdict == verdict
+    assert p["root of wall and floor"].value == pytest.approx(up, abs=1e-9)
+
+
+def test_unknown_cutter_is_unknown() -> None:
+    p = by_name(block.hold(), replace(block.jaws(), cutter="lost"))
+    assert p["root of wall and floor"].verdict == "unknown"
+
+
+def test_weight_outside_its_supports_tips() -> None:
+    h = block.hold()
+    walls = tuple(c for c in h.contacts if c.on != "floor")
+    pads = tuple(
+        Contact(f"F{i}", "floor", (x, y, 43.5), (0.0, 0.0, 1.0), 0.0, 80.0, 0, True, growth=0.0)
+        for i, (x, y) in enumerate([(10, -2), (28, -2), (28, -28)])
+    )
+    p = by_name(replace(h, contacts=walls + pads))
+    assert p["floor under the part"].verdict == "fail"
+    # Distance of (0, -15) from the line (10, -2) to (28, -28), by hand.
+    d = abs((28 - 10) * (-15 + 2) - (0 - 10) * (-28 + 2)) / (18**2 + 26**2) ** 0.5
+    assert p["floor under the part"].value == pytest.approx(-d, abs=1e-9)
+    two = by_name(replace(h, contacts=walls + pads[:2]))
+    assert two["floor under the part"].verdict == "unknown"
+    assert two["chip under the part"].verdict == "unknown"
+
+
+def test_lift_is_judged_at_its_high_end() -> None:
+    h = block.hold()
+    for band, verdict in (
+        (Band3(0.0, 0.012, 0.025, "t"), "pass"),
+        (Band3(0.0, 0.02, 0.04, "t"), "caution"),
+        (Band3(0.0, 0.05, 0.08, "t"), "fail"),
+    ):
+        p = by_name(replace(h, vise=replace(h.vise, lift=band)))["lift of the floating jaw"]
+        assert p.verdict == verdict
+
+
+def test_chip_names_the_tolerance_that_goes_first() -> None:
+    """0.1 over 26 of supports tilts; 12 mm up that is 0.046 sideways: more than half of Ø0.08."""
+    p = by_name(block.hold(zone=0.08))["chip under the part"]
+    assert p.value == pytest.approx(0.1 / 26 * 12, rel=1e-3)
+    assert p.verdict == "caution"
+    assert "breaks position 0.08 of pivot bore" in p.sentence
+    wide = by_name(
+        replace(
+            block.hold(), tolerances=(ToleranceAsk("pivot bore", "position", 0.4, ("A", "B", "C"), True),)
+        )
+    )
+    assert wide["chip under the part"].verdict == "pass"
+
+
+def test_sharp_corner_without_relief_is_pinched() -> None:
+    """Cutter radius 5, sharp square corner: walls held 5 (1 - sin 45°) = 1.464 open."""
+    corner = by_name(block.hold(), replace(block.jaws(), cutter_radius=5.0))["corners free"]
+    assert corner.verdict == "fail"
+    assert corner.value == pytest.approx(5 * (1 - 0.5**0.5), abs=1e-6)
+    relieved = replace(
+        block.jaws(),
+        cutter_radius=5.0,
+        reliefs=tuple(
+            replace(samples.jaws().reliefs[0], corner=q) for q in [(-30, 0), (30, 0), (30, -30), (-30, -30)]
+        ),
+    )
+    assert by_name(block.hold(), relieved)["corners free"].verdict == "pass"
+
+
+def test_part_in_a_wall_is_found() -> None:
+    small = replace(block.jaws(), pocket=samples.jaws().pocket)
+    assert by_name(block.hold(), small)["fits the pocket"].verdict == "fail"
