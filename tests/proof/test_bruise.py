@@ -101,7 +101,7 @@ def test_bad_end_decides_between_pass_and_caution() -> None:
 
 def test_torque_at_which_it_bruises_closes_the_window() -> None:
     h = block(6.0)
-    s = study(h, samples.jaws(), job(), samples.shop())
+    s = study(h, samples.jaws(), None, job(), samples.shop())
     assert s.most is not None
     assert "bruising" in s.most_why
     assert force_of(s.most, "high") / (6.0 * 6.5) == pytest.approx(0.5 * 241.0, rel=1e-4)

@@ -298,7 +298,7 @@ def test_quick_margin_never_promises_more_than_the_proof() -> None:
         for torque in (15.0, 30.0, 60.0):
             ask = replace(job(), hold=HoldAsk(torque=torque))
             quick = holds.quick_margin(base, j, ask, shop)
-            s = study(base, j, ask, shop)
+            s = study(base, j, None, ask, shop)
             assert quick is not None and s.force is not None and s.cases is not None
             full = min(s.force.low / c.need for c in s.cases)
             assert 0 < quick <= full * 1.02

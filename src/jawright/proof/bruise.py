@@ -20,9 +20,9 @@ from jawright.units import show
 MODEL = "wall-pressure-1"
 
 
-def prove(hold: Hold, jaws: Jaws | None, part: Part, job: Job, shop: Shop) -> tuple[Proof, ...]:  # noqa: ARG001
+def prove(hold: Hold, jaws: Jaws | None, part: Part, job: Job, shop: Shop) -> tuple[Proof, ...]:
     """Pressure at the wall contact nearest to its limit."""
-    s = study(hold, jaws, job, shop)
+    s = study(hold, jaws, part, job, shop)
     work = part_material(job.material)
     if work is None or s.walls is None or s.force is None:
         return (_unknown(job, s),)

@@ -102,9 +102,9 @@ def _length(hold: Hold, on: str) -> float:
     return sum(c.share * abs(c.normal[1]) for c in carrying(hold) if c.on == on)
 
 
-def prove(hold: Hold, jaws: Jaws | None, part: Part, job: Job, shop: Shop) -> tuple[Proof, ...]:  # noqa: ARG001
+def prove(hold: Hold, jaws: Jaws | None, part: Part, job: Job, shop: Shop) -> tuple[Proof, ...]:
     """Taper, wall shift, contact share, load off the screw line, grip depth."""
-    s = study(hold, jaws, job, shop)
+    s = study(hold, jaws, part, job, shop)
     depth = _grip_depth(hold, job)
     basis = Basis(MODEL, beam.SOURCE, _assumptions(hold, jaws, job, s))
     pairs = None if s.force is None else _three(hold, jaws, job, s)

@@ -28,9 +28,9 @@ CAP = 99.0
 CONE_SOURCE = f"{cone.SOURCE}; specific cutting force after Kienzle"
 
 
-def prove(hold: Hold, jaws: Jaws | None, part: Part, job: Job, shop: Shop) -> tuple[Proof, ...]:  # noqa: ARG001
+def prove(hold: Hold, jaws: Jaws | None, part: Part, job: Job, shop: Shop) -> tuple[Proof, ...]:
     """Load factor of every feature of this operation and the torque window."""
-    s = study(hold, jaws, job, shop)
+    s = study(hold, jaws, part, job, shop)
     missing = _missing(hold, job, s)
     basis = Basis(MODEL, CONE_SOURCE, _assumptions(hold, job, shop, s))
     if missing:

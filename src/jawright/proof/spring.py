@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from jawright import handbook
+from jawright.errors import JawrightError
 from jawright.hold.model import Hold
 from jawright.jaws.model import Jaws
 from jawright.job.model import Job
@@ -10,6 +11,7 @@ from jawright.mechanics import plate
 from jawright.part.model import Part
 from jawright.proof.body import part_material
 from jawright.proof.judge import Band, Basis, Extra, at_most, unknown
+from jawright.proof.metal import metal
 from jawright.proof.model import Proof
 from jawright.proof.rules import rule
 from jawright.proof.squeeze import FORM, Spring, section
@@ -24,10 +26,10 @@ SUPPLY = (
 )
 
 
-def prove(hold: Hold, jaws: Jaws | None, part: Part, job: Job, shop: Shop) -> tuple[Proof, ...]:  # noqa: ARG001
+def prove(hold: Hold, jaws: Jaws | None, part: Part, job: Job, shop: Shop) -> tuple[Proof, ...]:
     """Spring of every bore made here, or of the part as a block when none is made."""
-    s = study(hold, jaws, job, shop)
-    basis = Basis(MODEL, f"Hooke; Kirsch 1898; {plate.SOURCE}", _assumptions(hold, job, s))
+    s = study(hold, jaws, part, job, shop)
+    basis = Basis(MODEL, f"Hooke; Kirsch 1898; {plate.SOURCE}", _assumptions(hold, part, job, s))
     if part_material(job.material) is None:
         why = f"The handbook does not have the material {job.material}."
         return (_unknown("spring", why, ("a material of the handbook",), basis),)
@@ -45,9 +47,14 @@ def _unknown(name: str, why: str, supply: tuple[str, ...], basis: Basis) -> Proo
     return unknown("grips", name, why, unit="mm", supply=supply, basis=basis)
 
 
-def _assumptions(hold: Hold, job: Job, s: Study) -> tuple[str, ...]:
-    small, mid, large = section(hold)
+def _assumptions(hold: Hold, part: Part, job: Job, s: Study) -> tuple[str, ...]:
+    try:
+        solid = metal(hold, part).solid
+    except JawrightError:
+        solid = 1.0  # said as the reason why the answer is unknown
+    small, mid, large = section(hold, max(solid, 1e-3))
     out = [
+        f"{solid:.0%} of the gripped length is metal right across",
         f"section that carries the clamp force {small:.0f} / {mid:.0f} / {large:.0f} mm² "
         "(gripped wall times depth, to length times height)",
         rule("spring_share").said("share of the tolerance"),

@@ -6,14 +6,14 @@ import math
 from dataclasses import dataclass
 
 from shapely import Point as Dot
-from shapely import Polygon
 
-from jawright.geometry.curve import Arc
-from jawright.geometry.profile import Profile
+from jawright.errors import JawrightError
 from jawright.hold.model import Hold, MadeFeature
 from jawright.job.model import ToleranceAsk
 from jawright.mechanics import plate
+from jawright.part.model import Part
 from jawright.proof.body import carrying, part_material
+from jawright.proof.metal import Metal, circle_of, metal, thin_wall
 
 FORM = ("roundness", "circularity", "cylindricity", "diameter", "size")
 """Tolerances of a bore's own form or size: the ovality counts."""
@@ -21,7 +21,9 @@ FORM = ("roundness", "circularity", "cylindricity", "diameter", "size")
 ORIENTATION = ("perpendicularity", "parallelism", "angularity", "flatness", "straightness")
 """Tolerances that an even squeeze does not touch: it moves a bore without tilting it."""
 
-CHORD = 0.05
+SOLID_LEAST = 0.3
+"""Least share of the gripped length with metal right across for the part to be squeezed as a block."""
+
 WALL_LEAST = 1.0
 """A bore whose wall to the outline is thinner than its radius times this is no small hole in a plate."""
 RING_WALL = 0.34
@@ -60,11 +62,11 @@ def _counted(
     return (move[0] * twice, move[1] * twice, move[2] * twice)
 
 
-def section(hold: Hold) -> tuple[float, float, float]:
+def section(hold: Hold, solid: float = 1.0) -> tuple[float, float, float]:
     """Area that carries the clamp force through the part, smallest, likely and largest [mm²].
 
     Smallest: length of wall gripped times grip depth; largest: the part's length along the jaws
-    times its height; likely: their geometric mean.
+    times its height; both times the ``solid`` share of the length; likely: their geometric mean.
     """
     fixed = sum(c.share * abs(c.normal[1]) for c in carrying(hold) if c.on == "fixed")
     moving = sum(c.share * abs(c.normal[1]) for c in carrying(hold) if c.on == "floating")
@@ -73,19 +75,24 @@ def section(hold: Hold) -> tuple[float, float, float]:
     gripped = min(max(min(fixed, moving), 1e-3), long)
     small = gripped * hold.grip_depth
     large = max(small, long * (hold.part_top - hold.floor))
-    return small, math.sqrt(small * large), large
+    return solid * small, solid * math.sqrt(small * large), solid * large
 
 
-def springs(hold: Hold, material: str) -> tuple[Spring, ...] | None:
+def springs(hold: Hold, part: Part | None, material: str) -> tuple[Spring, ...] | None:
     """Spring of the part and of each bore made in this operation; None when the material is not known."""
     work = part_material(material)
     if work is None:
         return None
-    small, mid, large = section(hold)
+    try:
+        m = metal(hold, part)
+    except JawrightError as error:
+        zero = (0.0, 0.0, 0.0)
+        return (Spring(None, zero, zero, None, f"{error.what} within the grip"),)
+    small, mid, large = section(hold, max(m.solid, 1e-3))
     b = hold.outline.outer.box
     width = b[3] - b[1]
-    ring = _ring(hold, E=work.E, nu=work.nu)
-    reason = "" if ring else _not_a_block(width, hold)
+    ring = _ring(m, hold, E=work.E, nu=work.nu)
+    reason = "" if ring else _not_a_block(m, width, hold)
     per = [plate.squeeze(1.0, area=a, length=width, E=work.E) for a in (large, mid, small)]
     zero = (0.0, 0.0, 0.0)
     block = (per[0][1], per[1][1], per[2][1])
@@ -93,14 +100,14 @@ def springs(hold: Hold, material: str) -> tuple[Spring, ...] | None:
     for f in hold.features:
         if f.region is not None or f.diameter is None or f.kind not in ("bore", "ream", "drill"):
             continue
-        why = reason or _wall_at(f, hold)
+        why = reason or _wall_at(f, m)
         away = max(0.0, b[3] - f.center[1])  # the fixed jaw stands; the metal between it and the bore gives
         move = [p[0] * away / work.E for p in per]
         oval = _ovality(per, f.diameter, work.E)
         if ring:
             move, oval = [0.0, 0.0, 0.0], [2 * ring, 2 * ring, 2 * ring]
-        m, o = (move[0], move[1], move[2]), (oval[0], oval[1], oval[2])
-        out.append(Spring(f, m, o, tolerance_of(f, hold, m, o), why))
+        mv, ov = (move[0], move[1], move[2]), (oval[0], oval[1], oval[2])
+        out.append(Spring(f, mv, ov, tolerance_of(f, hold, mv, ov), why))
     return tuple(out)
 
 
@@ -131,33 +138,13 @@ def tightest(hold: Hold) -> ToleranceAsk | None:
     return min(hold.tolerances, key=lambda t: (t.zone, t.feature, t.kind)) if hold.tolerances else None
 
 
-def _circle(profile: Profile) -> tuple[tuple[float, float], float] | None:
-    """Center and radius [mm] of a profile that is one circle."""
-    arcs = [c for c in profile.curves if isinstance(c, Arc)]
-    if len(arcs) != len(profile.curves):
-        return None
-    center, radius = arcs[0].center, arcs[0].radius
-    same = all(math.dist(a.center, center) < 1e-3 and abs(a.radius - radius) < 1e-3 for a in arcs)
-    return (center, radius) if same else None
-
-
-def _open_before(hold: Hold) -> list[Profile]:
-    """Openings of the grip band that are there before this operation starts."""
-    made = [f for f in hold.features if f.region is None]
-    out = []
-    for h in hold.outline.holes:
-        p = Polygon(h.points(CHORD))
-        if not any(p.contains(Dot(f.center[0], f.center[1])) for f in made):
-            out.append(h)
-    return out
-
-
-def _ring(hold: Hold, *, E: float, nu: float) -> float | None:
+def _ring(m: Metal, hold: Hold, *, E: float, nu: float) -> float | None:
     """Closing of a round ring pinched across by 1 N [mm/N]; None when the part is no such ring."""
-    outer, inner = _circle(hold.outline.outer), [_circle(h) for h in hold.outline.holes]
-    if outer is None or len(inner) != 1 or inner[0] is None or math.dist(outer[0], inner[0][0]) > 0.05:
+    outer = circle_of(m.outline)
+    inner = circle_of(m.openings[0]) if len(m.openings) == 1 else None
+    if outer is None or inner is None or math.dist(outer[:2], inner[:2]) > 0.01 * outer[2]:
         return None
-    wall, mean = outer[1] - inner[0][1], (outer[1] + inner[0][1]) / 2
+    wall, mean = outer[2] - inner[2], (outer[2] + inner[2]) / 2
     height = hold.part_top - hold.floor
     if wall <= 0 or wall / mean > RING_WALL or height <= 0:
         return None
@@ -166,30 +153,27 @@ def _ring(hold: Hold, *, E: float, nu: float) -> float | None:
     return closing
 
 
-def _not_a_block(width: float, hold: Hold) -> str:
+def _not_a_block(m: Metal, width: float, hold: Hold) -> str:
     """Why the part is no block to squeeze; "" when it is one."""
     height = hold.part_top - hold.floor
     if width > 10 * height:  # a plate thinner than a tenth of its width may bow (common practice)
         return f"the part is {width:.1f} mm wide between the jaws and only {height:.1f} mm thick: it may bow"
-    edge = Polygon(hold.outline.outer.points(CHORD)).exterior
-    for h in _open_before(hold):
-        hole = Polygon(h.points(CHORD))
-        r = math.sqrt(hole.area / math.pi)
-        wall = float(hole.distance(edge))
-        if wall < r * WALL_LEAST:
-            return f"a wall of {wall:.1f} mm beside an opening of about {2 * r:.1f} mm lies in the grip"
+    thin = thin_wall(m, WALL_LEAST)
+    if thin:
+        return thin
+    if m.solid < SOLID_LEAST:
+        return f"only {m.solid:.0%} of the gripped length is metal right across from jaw to jaw"
     return ""
 
 
-def _wall_at(f: MadeFeature, hold: Hold) -> str:
+def _wall_at(f: MadeFeature, m: Metal) -> str:
     """Why a bore is no small hole in a plate; "" when it is one."""
     assert f.diameter is not None
-    solid = Polygon(hold.outline.outer.points(CHORD))
     r = f.diameter / 2
     center = Dot(f.center[0], f.center[1])
-    if not solid.contains(center):
+    if not m.shape.contains(center):
         return ""
-    wall = float(solid.exterior.distance(center)) - r
+    wall = float(m.shape.boundary.distance(center)) - r
     if wall < r * WALL_LEAST:
         return f"the wall beside {f.name} is {wall:.1f} mm, thinner than its radius"
     return ""

@@ -41,17 +41,17 @@ class Study:
         return self.least is not None and self.most is not None and self.least <= self.most
 
 
-def study(hold: Hold, jaws: Jaws | None, job: Job, shop: Shop) -> Study:
+def study(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop) -> Study:
     """The shared study of a hold; kept for the last few holds asked about."""
-    return _study(hold, jaws, job, shop)
+    return _study(hold, jaws, part, job, shop)
 
 
 @lru_cache(maxsize=8)
-def _study(hold: Hold, jaws: Jaws | None, job: Job, shop: Shop) -> Study:
+def _study(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop) -> Study:
     f = shop.friction
     cases = factor.worst_cases(hold, job.material, f)
     walls = pressure.loads_of(hold, (f.low, f.set, f.high))
-    springs = squeeze.springs(hold, job.material)
+    springs = squeeze.springs(hold, part, job.material)
     least, least_why = _least(hold, cases)
     most, most_why = _most(hold, jaws, job, walls, springs)
     torque, torque_why = _torque(hold, job, least, most)
@@ -120,7 +120,7 @@ def _round(value: float, low: float, high: float) -> float:
 def window(
     hold: Hold,
     jaws: Jaws | None,
-    part: Part,  # noqa: ARG001 (every proof is asked with the same five things)
+    part: Part,
     job: Job,
     shop: Shop,
 ) -> tuple[float, float, float] | None:
@@ -129,7 +129,7 @@ def window(
     Returns None when the window is empty or cannot be known; the proofs then say why.
     A torque given in the job is the set one even where it lies outside the window.
     """
-    s = study(hold, jaws, job, shop)
+    s = study(hold, jaws, part, job, shop)
     if s.least is None or s.most is None or s.least > s.most:
         return None
     return (s.least, s.torque, s.most)
