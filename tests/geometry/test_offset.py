@@ -199,6 +199,42 @@ def test_ring_by_hand() -> None:
     assert offset(ring, -3.0) == ()
 
 
+@pytest.mark.parametrize("d", [0.5, 3.0, 9.0, -0.5, -2.9, -3.0, -3.1, -4.9])
+def test_arc_of_more_than_half_a_turn(d: float) -> None:
+    """A disk of radius 5 on a neck 6 wide."""
+    neck = Profile(
+        (
+            Line((-3, -10), (3, -10)),
+            Line((3, -10), (3, -4)),
+            Arc((3, -4), (-3, -4), (0, 0), True),
+            Line((-3, -4), (-3, -10)),
+        )
+    )
+    assert area(offset(Region(neck), d)) == pytest.approx(arc_program_area(neck, d), rel=RELATIVE, abs=1e-9)
+
+
+def test_joints_with_small_gaps_and_arcs_with_rounded_centers() -> None:
+    """Numbers as a drawing file gives them, to a ten-thousandth, with a gap at each joint."""
+    rng = np.random.default_rng(13)
+    for _ in range(40):
+        q = filleted(rng)
+        if not simple(q):
+            continue
+        moved: list[Line | Arc] = []
+        for c in q.curves:
+            (ax, ay), (bx, by) = c.start, c.end
+            a, b = (round(ax, 4), round(ay, 4)), (round(bx, 4) + 2e-7, round(by, 4))
+            if isinstance(c, Arc):
+                moved.append(Arc(a, b, (round(c.center[0], 4), round(c.center[1], 4)), c.ccw))
+            elif a != b:
+                moved.append(Line(a, b))
+        rough = Profile(tuple(moved))
+        if not simple(rough):
+            continue
+        for d in (0.7, -0.7):
+            assert area(offset(Region(rough), d)) == pytest.approx(area(offset(Region(q), d)), abs=0.1)
+
+
 def test_split_and_island() -> None:
     right = [(10, 0), (10, 4), (20, 4), (20, 0), (30, 0), (30, 10)]
     p = [(0, 0), *right, (20, 10), (20, 6), (10, 6), (10, 10), (0, 10)]

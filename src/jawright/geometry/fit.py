@@ -112,19 +112,22 @@ def _longest(
     a, hi = ends
     good: tuple[float, list[Curve], float] | None = None
     bad = math.inf
-    b = min(hi, a + 1.5 * step)
+    b = min(hi, a + step)
     for _ in range(60):
         fitted = _biarc(run, a, b)
-        if fitted is not None and fitted[1] <= tol:
+        off = math.inf if fitted is None else fitted[1]
+        if fitted is not None and off <= tol:
             good = (b, *fitted)
-            if b == hi:
+            if b == hi or off > 0.8 * tol:
                 break
-            b = min(hi, 0.5 * (b + bad) if bad < math.inf else a + 2 * (b - a))
         else:
             bad = b
-            b = 0.5 * (a + b) if good is None else 0.5 * (good[0] + b)
-        if good is not None and bad - good[0] < 0.02 * (bad - a):
+        low = a if good is None else good[0]
+        if good is not None and bad - low < 0.02 * (bad - a):
             break
+        # the deviation of a biarc grows with the cube of its length
+        wish = a + (b - a) * min(4.0, max(0.3, (0.92 * tol / max(off, 1e-3 * tol)) ** (1 / 3)))
+        b = min(hi, wish if low < wish < bad else 0.5 * (low + bad))
     if good is None:
         return a, step, [], 0.0
     return good[0], good[0] - a, good[1], good[2]

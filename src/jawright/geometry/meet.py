@@ -41,8 +41,8 @@ def close_pairs(t: Table, tol: float) -> tuple[Ints, Ints]:
             & (lo[None, :, 1] <= hi[:, None, 1])
         )
         i, j = near.nonzero()
-        k = i < j
-        return i[k], j[k]
+        half = i < j
+        return i[half], j[half]
     order = np.argsort(b[:, 0], kind="stable")
     s = b[order]
     last = np.searchsorted(s[:, 0], s[:, 2] + tol, side="right")
