@@ -303,3 +303,26 @@ def test_a_turned_program_turns_the_numbers_too() -> None:
 def test_stop_corner_turns_with_the_fixed_jaw() -> None:
     assert {f.label: f.value for f in content(RECORDS["good"]).first}["Stop corner"] == "rear left"
     assert {f.label: f.value for f in content(RECORDS["front"]).first}["Stop corner"] == "front right"
+
+
+def test_long_names_are_cut_short_in_drawings_and_whole_in_tables() -> None:
+    base = sample.good_record()
+    long = "counterbored and spot-faced clearance hole for the return spring of the second pawl, " * 3
+    assert base.hold is not None
+    record = replace(
+        base,
+        job=replace(base.job, name=long, material=long[:60]),
+        hold=replace(base.hold, features=tuple(replace(m, name=long) for m in base.hold.features)),
+    )
+    for svg in drawings(record).values():
+        words = [t.text or "" for t in ElementTree.fromstring(svg).iter("{http://www.w3.org/2000/svg}text")]
+        assert max(map(len, words)) < 100
+    assert squash(long) in squash("".join(pdf_text(sheet.pdf(record))))
+
+
+def test_another_order_of_operations_is_never_ready() -> None:
+    base = sample.good_record()
+    assert base.ready
+    record = replace(base, decision=replace(base.decision, kind="another order of operations"))
+    assert "NOT READY: do not cut from this sheet" in pdf_text(sheet.pdf(record))[0]
+    assert content(record).reasons == ("Decision: another order of operations.",)

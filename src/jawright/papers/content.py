@@ -11,7 +11,7 @@ from jawright.hold.model import Hold
 from jawright.papers import facts, inspection
 from jawright.papers.jaw_view import corner_grid, feature_grid
 from jawright.papers.measure import Reader
-from jawright.papers.questions import WORDS, answers, reasons_not_ready, shared_assumptions
+from jawright.papers.questions import WORDS, answers, is_ready, reasons_not_ready, shared_assumptions
 from jawright.papers.rival_view import distinct
 from jawright.papers.show import Answer, Fact, Grid, Level
 from jawright.papers.steps import cautions, steps, without_wrench
@@ -66,15 +66,15 @@ def content(record: Record) -> Content:
     """What to show of a record."""
     held = record.hold is not None
     r = Reader(record.job.units)
-    reasons = reasons_not_ready(record)
+    reasons, ready = reasons_not_ready(record), is_ready(record)
     first, more = cautions(record)
     return Content(
         number=record.job.part_number or record.job.name,
         name=record.job.name,
         title=facts.title_facts(record),
-        ready=record.ready,
+        ready=ready,
         status="Ready for a first part, to be proved out"
-        if record.ready
+        if ready
         else "NOT READY: do not cut from this sheet",
         reasons=reasons or _watch(record),
         decision=_decision(record),
@@ -254,7 +254,7 @@ def _origin(record: Record) -> tuple[Fact, ...]:
 
 def level_of(record: Record) -> Level:
     """The verdict that speaks for the sheet."""
-    if record.ready:
+    if is_ready(record):
         return record.verdict
     v = record.verification
     broken = record.program is not None and v is not None and not v.verified

@@ -29,7 +29,7 @@ from jawright.papers.ink import (
     spread,
 )
 from jawright.papers.measure import Reader
-from jawright.papers.plan_view import FIXED, FLOATING, PART, frame_of
+from jawright.papers.plan_view import FIXED, FLOATING, PART, frame_of, holes_seen
 from jawright.record import Record
 
 VISE = "#d9dcdf"
@@ -47,7 +47,10 @@ class _Cut:
 
 
 def cut_place(hold: Hold) -> float:
-    """X of the cut [mm]: through the widest place of the part that has metal under the floating jaw."""
+    """X of the cut [mm]: through the widest hole made here, else the widest place of the part."""
+    holes = sorted(holes_seen(hold), key=lambda m: -(m.diameter or 0.0))
+    if holes and runs_at(hold.outline, 0, holes[0].center[0]):
+        return holes[0].center[0]
     box = hold.outline.outer.box
     best, wide = (box[0] + box[2]) / 2, -1.0
     for k in range(1, 40):

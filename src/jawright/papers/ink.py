@@ -25,6 +25,8 @@ ISO_SCALES = (10.0, 5.0, 2.0, 1.0, 0.5, 0.2, 0.1)
 OTHER_SCALES = (8.0, 6.0, 4.0, 3.0, 2.5, 1.5, 1.25, 0.8, 0.6, 0.4, 0.3, 0.25, 0.15, 0.05)
 LAYERS = ("ground", "jaw", "metal", "hatch", "thin", "thick", "zone", "mark", "dimension", "letter")
 
+LABEL = 26  # letters of a label beyond which it is cut short; the tables have it whole
+
 INK = "#1b1f24"
 QUIET = "#5a6068"
 PAPER = "#ffffff"
@@ -226,6 +228,7 @@ class Ink:
     def label(self, near: Point, words: str, *, size: float = SMALL, bold: bool = False, color: str = INK,
               away: Point | None = None, reach: float = 2.0) -> None:  # fmt: skip
         """Letters beside a paper place where nothing else stands; a leader when they must go farther."""
+        words = words if len(words) <= LABEL else words[: LABEL - 1] + "…"
         w = text_width(words, size, bold=bold) + 1.0
         start = math.atan2(away[1], away[0]) if away else -math.pi / 4
         turns = [0.0, 0.5, -0.5, 1.0, -1.0, 1.6, -1.6, 2.2, -2.2, 2.8, -2.8]

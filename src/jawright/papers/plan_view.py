@@ -43,27 +43,27 @@ HARD_DEPTH = 18.0  # how much of a hard jaw is drawn behind its face [mm]
 class Frame:
     """What the picture spans in the vise frame [mm]."""
 
-    x0: float
+    x0: float  # ends of the jaws
     x1: float
     y0: float
     y1: float
+    view: tuple[float, float]  # along X, an overhanging part included
     fixed_y: tuple[float, float]
     floating_y: tuple[float, float]
 
 
 def frame_of(hold: Hold, jaws: Jaws | None) -> Frame:
     """What the plan spans; of a hard jaw only its front is drawn."""
+    box = hold.outline.outer.box
     if jaws is not None:
         f, m = jaws.fixed, jaws.floating
-        return Frame(
-            min(f.x0, m.x0), max(f.x1, m.x1), min(m.y0, f.y0), max(f.y1, m.y1), (f.y0, f.y1), (m.y0, m.y1)
-        )
-    w = hold.vise.jaw_width / 2
-    box = hold.outline.outer.box
-    lo, hi = -hold.gap - HARD_DEPTH, HARD_DEPTH
-    return Frame(
-        min(-w, box[0]), max(w, box[2]), lo, hi, (0.0, HARD_DEPTH), (-hold.gap - HARD_DEPTH, -hold.gap)
-    )
+        x0, x1 = min(f.x0, m.x0), max(f.x1, m.x1)
+        fixed, floating = (f.y0, f.y1), (m.y0, m.y1)
+    else:
+        x0, x1 = -hold.vise.jaw_width / 2, hold.vise.jaw_width / 2
+        fixed, floating = (0.0, HARD_DEPTH), (-hold.gap - HARD_DEPTH, -hold.gap)
+    view = (min(x0, box[0]), max(x1, box[2]))
+    return Frame(x0, x1, floating[0], fixed[1], view, fixed, floating)
 
 
 def plan_view(record: Record, *, width: float = 186.0) -> str:
@@ -75,9 +75,9 @@ def plan_view(record: Record, *, width: float = 186.0) -> str:
     f = frame_of(hold, jaws)
     mirror = not hold.vise.fixed_jaw_rear
     top, bottom, side = 11.0 if jaws is not None else 4.0, 20.0, 10.0
-    scale = fit_scale(f.x1 - f.x0, f.y1 - f.y0, paper=(width - 2 * side, 88.0))
+    scale = fit_scale(f.view[1] - f.view[0], f.y1 - f.y0, paper=(width - 2 * side, 88.0))
     height = scale * (f.y1 - f.y0) + top + bottom
-    cx, s = (f.x0 + f.x1) / 2, -scale if mirror else scale
+    cx, s = (f.view[0] + f.view[1]) / 2, -scale if mirror else scale
     y_top = f.y0 if mirror else f.y1
     ink = Ink(width, height, f"Plan of the part in the jaws, {scale_words(scale)}", scale=scale)
     ink.mirror = mirror
@@ -104,12 +104,8 @@ def plan_view(record: Record, *, width: float = 186.0) -> str:
 
 def _jaws(ink: Ink, hold: Hold, jaws: Jaws | None, f: Frame) -> None:
     for (y0, y1), fill in ((f.fixed_y, FIXED), (f.floating_y, FLOATING)):
-        if jaws is not None:
-            x0, x1 = f.x0, f.x1
-        else:
-            x0, x1 = -hold.vise.jaw_width / 2, hold.vise.jaw_width / 2
-        ink.rect((x0, y0), (x1, y1), "ground", f'fill="{fill}"')
-        ink.rect((x0, y0), (x1, y1), "jaw", pen(THICK))
+        ink.rect((f.x0, y0), (f.x1, y1), "ground", f'fill="{fill}"')
+        ink.rect((f.x0, y0), (f.x1, y1), "jaw", pen(THICK))
     if jaws is None:
         _parallels(ink, hold, f)
         return
@@ -221,6 +217,10 @@ def _features(ink: Ink, record: Record) -> None:
         x, y = ink.put(c)
         r = m.diameter / 2 * ink.scale
         ink.taken.append((x - r - 1, y - r - 1, x + r + 1, y + r + 1))
+    for m in hold.features:
+        if m.region is not None and m.kind in ("pocket", "slot"):
+            ink.region(m.region, "thin", pen(THIN))
+            ink.label(ink.put((m.center[0], m.center[1])), m.name, away=(0.3, -1.0), reach=0.5)
     for m in holes_seen(hold):
         assert m.diameter is not None
         x, y = ink.put((m.center[0], m.center[1]))

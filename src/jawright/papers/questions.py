@@ -120,6 +120,11 @@ def brief_reasons(reasons: tuple[str, ...]) -> tuple[str, ...]:
     return (*out, f"And {more} more: see the six questions.") if more > 0 else out
 
 
+def is_ready(record: Record) -> bool:
+    """Whether the sheet may be cut from: the record is ready and its decision is to hold the part now."""
+    return record.ready and not reasons_not_ready(record)
+
+
 def _unnamed(p: Proof) -> str:
     """The proof's sentence without its name, where it begins with it."""
     rest = p.sentence.removeprefix(p.name).lstrip(":, ")

@@ -16,7 +16,7 @@ import typst
 from jawright.papers.content import Content, content, level_of
 from jawright.papers.drawing import drawings
 from jawright.papers.html import page
-from jawright.papers.questions import brief_reasons
+from jawright.papers.questions import brief_reasons, is_ready
 from jawright.papers.show import (
     Banner,
     Block,
@@ -179,7 +179,7 @@ def foot(record: Record) -> str:
     rev = f" rev {job.revision}" if job.revision else ""
     named = job.operation.lower().startswith("op")
     op = (" " if named else " op ") + job.operation if job.operation else ""
-    state = "" if record.ready else "NOT READY · "
+    state = "" if is_ready(record) else "NOT READY · "
     return f"{state}{job.part_number or job.name}{rev}{op} · {record.made} · Jawright {record.version}"
 
 
@@ -195,14 +195,14 @@ def pictures(record: Record, *, ppi: float = 110.0) -> list[bytes]:
 
 def html(record: Record, made: Made | None = None) -> str:
     """The sheet as one HTML page that needs nothing from outside."""
-    return page((made or make(record)).blocks, title=foot(record), foot=foot(record), ready=record.ready)
+    return page((made or make(record)).blocks, title=foot(record), foot=foot(record), ready=is_ready(record))
 
 
 def _compile(record: Record, made: Made, kind: Literal["pdf", "png"], *, ppi: float = 110.0) -> list[bytes]:
     data = {
         "paper": "a4" if record.job.units == "mm" else "us-letter",
         "title": foot(record),
-        "ready": record.ready,
+        "ready": is_ready(record),
         "blocks": [plain(b) for b in made.blocks],
     }
     template = files("jawright.data").joinpath("sheet.typ").read_bytes()

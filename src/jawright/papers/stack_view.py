@@ -74,8 +74,8 @@ def stack_view(record: Record, *, width: float = 106.0) -> str:
     assert jaws is not None and hold is not None
     r = Reader(record.job.units)
     jaw, s = jaws.fixed, jaws.stack
-    x0 = min(jaw.x0, *(a for a, _ in s.x_runs))
-    x1 = max(jaw.x1, *(b for _, b in s.x_runs))
+    x0 = min([jaw.x0, *(a for a, _ in s.x_runs)])
+    x1 = max([jaw.x1, *(b for _, b in s.x_runs)])
     left, right, over, under = 4.0, 25.0, 9.0, 9.0
     scale = fit_scale(x1 - x0, jaw.height, paper=(width - left - right, 70.0))
     ink = Ink(width, scale * jaw.height + over + under, "Spacer stack while the jaws are cut", scale=scale)
@@ -93,7 +93,7 @@ def stack_view(record: Record, *, width: float = 106.0) -> str:
         if s.low > 1e-6:
             ink.rect((a, 0.0), (b, s.low), "mark", pen(THIN, dash=HIDDEN))
     edge = max(ink.put((x0, 0.0))[0], ink.put((x1, 0.0))[0])
-    first = s.x_runs[0]
+    first = s.x_runs[0] if s.x_runs else (jaw.x0, jaw.x1)
     mid = ink.put(((first[0] + first[1]) / 2, 0.0))[0]
     names = " + ".join(p.id for p in s.spacers)
     y = ink.put((0.0, (s.low + s.high) / 2))[1]
