@@ -1,11 +1,11 @@
 """A hand-written program for the sample pair is verified; so is the same one turned, and in inches."""
 
 import pytest
-import samples
-from verify.program import ORIGIN, good
 
+import samples
 from jawright.verify.check import check
 from jawright.verify.model import Verification
+from verify.program import ORIGIN, good
 
 
 def run(text: str, **how) -> Verification:

@@ -1,3 +1,4 @@
+# ruff: noqa: E501  (one slip a line reads as a table)
 """Seeded faults: each slip a person or a post-processor makes is caught, at its line, as what it is."""
 
 from __future__ import annotations
@@ -7,6 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import pytest
+
 from verify.program import good
 from verify.test_check import run
 

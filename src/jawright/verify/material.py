@@ -20,11 +20,11 @@ from shapely.geometry.base import BaseGeometry
 
 from jawright.jaws.model import Jaw, Jaws
 from jawright.verify.place import Path
-from jawright.verify.sweep import Run, polygons, swept
+from jawright.verify.sweep import Ring, Run, polygons, swept, taper
 from jawright.verify.tool import Body
 from jawright.verify.words import LIMITS
 
-_SLOPE_PARTS = 24  # a ramp of a pointed cutter is taken as so many level stretches, each at its lower end
+_CHORD = 0.002  # helices of cutters that are not flat are divided into chords this close [mm]
 EMPTY: BaseGeometry = shapely.Polygon()
 
 
@@ -87,20 +87,41 @@ def _blocks(parts: Sequence[tuple[tuple[float, ...], tuple[tuple[float, ...], ..
     return joined
 
 
-def radius_steps(run: Run, body: Body, z: float) -> list[tuple[Run, float]]:
-    """The stretches of a run that reach below ``z``, each with the radius it sweeps there."""
+def rings(run: Run, body: Body, z: float) -> list[Ring]:
+    """Rings of what a run sweeps at height ``z``; sloped runs are cut where they pass ``z``.
+
+    On a straight ramp the radius of a cone changes linearly, so its area is exact; a round
+    nose is divided finely, and a helix of a cutter that is not flat becomes short ramps.
+    """
     low = run.below(z)
     if low is None:
         return []
-    if body.full == 0.0 or run.z0 == run.z1:
-        return [(low, body.at(z - low.low))]
     if low.length == 0.0:
-        return [(Run(low.start, low.start, low.low, low.low), body.at(z - low.low))]
-    if z - max(low.z0, low.z1) >= body.full:
-        return [(low, body.radius)]
-    n = _SLOPE_PARTS
-    parts = [low.part(k / n, (k + 1) / n) for k in range(n)]
-    return [(p, body.at(z - p.low)) for p in parts]
+        return swept(Run(low.start, low.start, low.low, low.low), body.at(z - low.low))
+    if body.full == 0.0 or low.z0 == low.z1 or z - max(low.z0, low.z1) >= body.full:
+        return swept(low, body.radius if body.full == 0.0 else body.at(z - low.low))
+    out = []
+    for part in _divided(low, body, z):
+        r0, r1 = body.at(z - part.z0), body.at(z - part.z1)
+        if max(r0, r1) > 0.0:
+            out.append(taper(part.start, part.end, r0, r1))
+    return out
+
+
+def _divided(run: Run, body: Body, z: float) -> list[Run]:
+    """A sloped run divided where its cutter's radius at ``z`` stops being linear, and arcs into chords."""
+    shares = {0.0, 1.0}
+    for h in body.knees():
+        t = (z - h - run.z0) / (run.z1 - run.z0)
+        if 0.0 < t < 1.0:
+            shares.add(t)
+    if run.center is not None:
+        n = max(
+            8, math.ceil(abs(run.sweep) / (2 * math.acos(max(0.0, 1 - _CHORD / max(run.radius, _CHORD)))))
+        )
+        shares.update(k / n for k in range(1, n))
+    ordered = sorted(shares)
+    return [run.part(a, b) for a, b in pairwise(ordered)]
 
 
 @dataclass(slots=True)
@@ -126,13 +147,11 @@ class Cuts:
         path, body = self.paths[i], self.bodies[i]
         if self.saturated(i, z):
             if i not in self._full:
-                rings = [g for r in path.runs for g in swept(r, body.radius)]
-                self._full[i] = _join(polygons(rings))
+                self._full[i] = _join(polygons([g for r in path.runs for g in swept(r, body.radius)]))
             return self._full[i]
         key = (i, z)
         if key not in self._cache:
-            rings = [g for r in path.runs for part, rad in radius_steps(r, body, z) for g in swept(part, rad)]
-            self._cache[key] = _join(polygons(rings))
+            self._cache[key] = _join(polygons([g for r in path.runs for g in rings(r, body, z)]))
         return self._cache[key]
 
     def near(self, shape: BaseGeometry) -> NDArray[np.int64]:

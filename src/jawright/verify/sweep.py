@@ -111,6 +111,18 @@ def capsule(start: Flat, end: Flat, radius: float) -> Ring:
     )
 
 
+def taper(start: Flat, end: Flat, r0: float, r1: float) -> Ring:
+    """Ring of all discs on a straight run, radius linear from ``r0`` to ``r1``, shape (n, 2) [mm]."""
+    d = math.dist(start, end)
+    if abs(r0 - r1) >= d - 1e-12:
+        return disc(start, r0) if r0 >= r1 else disc(end, r1)
+    a = math.atan2(end[1] - start[1], end[0] - start[0])
+    q = math.acos((r0 - r1) / d)
+    parts = [arc_points(end, r1, a - q, a + q)] if r1 > 0.0 else [np.array([end])]
+    parts.append(arc_points(start, r0, a + q, a + 2 * math.pi - q) if r0 > 0.0 else np.array([start]))
+    return np.concatenate(parts)
+
+
 def sector(run: Run, radius: float) -> list[Ring]:
     """Rings whose union is the area within ``radius`` of an arc run, each simple. Shape (n, 2) [mm]."""
     assert run.center is not None

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from jawright.shop.model import Cutter
 
 _SLICES = 12
+_TOUCH = 1e-9  # mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,9 +36,10 @@ class Body:
         return self.corner * math.cos(a), self.corner * (1 - math.sin(a))
 
     def at(self, h: float) -> float:
-        """Cutting radius [mm] at height ``h`` [mm] above the tip; 0 at and below the tip of a point."""
-        if h <= 0.0:
+        """Cutting radius [mm] at height ``h`` [mm] above the tip: 0 below it, the flat's own radius at it."""
+        if h < -_TOUCH:
             return 0.0
+        h = max(h, 0.0)
         if self.half_angle >= math.pi / 2:
             if h >= self.corner:
                 return self.radius
@@ -46,6 +48,12 @@ class Body:
         if h < nose_h:
             return min(self.radius, math.sqrt(h * (2 * self.corner - h)))
         return min(self.radius, nose_r + (h - nose_h) * math.tan(self.half_angle))
+
+    def knees(self) -> list[float]:
+        """Heights [mm] between which the radius is linear, or round and finely divided."""
+        round_to = self.corner if self.half_angle >= math.pi / 2 else self._nose()[1]
+        fine = [round_to * (k / _SLICES) ** 2 for k in range(1, _SLICES + 1)] if round_to > 0.0 else []
+        return [*fine, self.full]
 
     def steps(self) -> list[tuple[float, float]]:
         """``(height, radius)``: from each height up to the next the body is no wider than the radius."""
