@@ -331,6 +331,13 @@ def test_a_crossing_hole_is_refused() -> None:
         offset(Region(rectangle(0, 0, 10, 10).reversed()), 1.0)
 
 
+def test_what_is_not_a_number_is_refused() -> None:
+    with pytest.raises(JawrightError, match="not a distance"):
+        offset(Region(rectangle(0, 0, 1, 1)), math.inf)
+    with pytest.raises(JawrightError, match="no area"):
+        offset(Region(rectangle(0, 0, math.nan, 1)), 1.0)
+
+
 @pytest.mark.parametrize("path", HOSTILE, ids=lambda p: p.stem)
 def test_hostile_outlines(path: Path) -> None:
     loops, asked = read_outline(path.read_text(encoding="utf-8"))

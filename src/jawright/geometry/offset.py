@@ -46,6 +46,8 @@ def offset(region: Region, d: float) -> tuple[Region, ...]:
     Raises ``geometry`` when an outline crosses itself so that no exact offset exists.
     Valid for outlines that do not cross themselves. Source: see the module.
     """
+    if not math.isfinite(d):
+        raise JawrightError("geometry", what=f"an offset of {d} mm is not a distance")
     require_simple(region)
     if d == 0.0:
         return (region,)

@@ -184,7 +184,7 @@ def simple(shape: Region | Profile) -> bool:
 def require_simple(shape: Region | Profile) -> None:
     """Raise ``geometry``, naming the place, when an outline crosses itself or another, or has no area."""
     for q in loops_of(shape):
-        if abs(q.area) <= 1e-9 * q.perimeter:
+        if not abs(q.area) > 1e-9 * q.perimeter:  # not a number also counts as none
             x, y = q.curves[0].start
             raise JawrightError("geometry", what="an outline has no area", where=f"at ({x:.4f}, {y:.4f}) mm")
     for c in self_crossings(shape)[:1]:
