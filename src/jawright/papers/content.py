@@ -11,7 +11,7 @@ from jawright.hold.model import Hold
 from jawright.papers import facts, inspection
 from jawright.papers.jaw_view import corner_grid, feature_grid
 from jawright.papers.measure import Reader
-from jawright.papers.questions import WORDS, answers, is_ready, reasons_not_ready, shared_assumptions
+from jawright.papers.questions import WORDS, answers, glance, is_ready, reasons_not_ready, shared_assumptions
 from jawright.papers.rival_view import distinct
 from jawright.papers.show import Answer, Fact, Grid, Level
 from jawright.papers.steps import cautions, steps, without_wrench
@@ -55,6 +55,7 @@ class Content:
     answers: tuple[Answer, ...] = field(metadata=_doc("The six questions with their proofs."))
     corners: tuple[Grid, ...] = field(metadata=_doc("Corners of the pocket, fixed jaw first."))
     jaw_features: Grid = field(metadata=_doc("Reliefs, wells and holes of the jaws."))
+    glance: Grid = field(metadata=_doc("The six answers in one table, each with the proof that decides it."))
     shared: tuple[str, ...] = field(metadata=_doc("Assumptions behind several proofs, by number."))
     rivals: Grid = field(metadata=_doc("Stances that were tried, and why each lost."))
     assumed: tuple[str, ...] = field(metadata=_doc("Defaults and things not given that this sheet rests on."))
@@ -100,6 +101,7 @@ def content(record: Record) -> Content:
         more_cautions=more,
         without_wrench=without_wrench() if held else "",
         answers=answers(record),
+        glance=glance(record),
         shared=shared_assumptions(record),
         corners=tuple(corner_grid(record, s) for s in ("fixed", "floating")) if record.jaws else (),
         jaw_features=feature_grid(record) if record.jaws else Grid("", (), (), ()),

@@ -97,7 +97,7 @@ def _grid(b: Grid) -> str:
     cols = "".join(f'<col style="width:{100 * s / total:.2f}%">' for s in b.shares)
     heads = "".join(f'<th scope="col"{_right(b, i)}>{clean(h)}</th>' for i, h in enumerate(b.heads))
     rows = "".join(
-        "<tr>" + "".join(f"<td{_right(b, i)}>{clean(c)}</td>" for i, c in enumerate(row)) + "</tr>\n"
+        "<tr>" + "".join(f"<td{_right(b, i)}>{_cell(b, i, c)}</td>" for i, c in enumerate(row)) + "</tr>\n"
         for row in b.rows
     )
     note = f'<p class="note">{clean(b.note)}</p>' if b.note else ""
@@ -107,6 +107,12 @@ def _grid(b: Grid) -> str:
         + f'<div class="scroll"><table{kind}><colgroup>{cols}</colgroup><thead><tr>{heads}</tr></thead>'
         + f"<tbody>\n{rows}</tbody></table></div>{note}"
     )
+
+
+def _cell(b: Grid, i: int, text: str) -> str:
+    if i == b.verdicts:
+        return _verdict(text, next((k for k, w in WORDS.items() if w == text), ""))
+    return clean(text)
 
 
 def _right(b: Grid, i: int) -> str:

@@ -6,7 +6,7 @@ from collections import Counter
 from textwrap import shorten
 
 from jawright.papers.measure import Reader
-from jawright.papers.show import Answer, Fact, Level, Line
+from jawright.papers.show import Answer, Fact, Grid, Level, Line
 from jawright.proof.model import ASK, QUESTIONS, Proof, worst
 from jawright.record import Record
 
@@ -62,6 +62,23 @@ def _ranges(numbers: list[int]) -> str:
         else:
             runs.append([n])
     return ", ".join(f"{q[0]}–{q[-1]}" if len(q) > 1 else f"{q[0]}" for q in runs)
+
+
+def glance(record: Record) -> Grid:
+    """One row per question: its verdict and the proof that decides it."""
+    r = Reader(record.job.units)
+    rows: list[tuple[str, ...]] = []
+    for q in QUESTIONS:
+        proofs = [p for p in record.proofs if p.question == q]
+        level = worst([p.verdict for p in proofs])
+        p = next((p for p in proofs if p.verdict == level), None)
+        if p is None:
+            rows.append((ASK[q], WORDS[level], "no proof in this record", "–", "–", "–"))
+            continue
+        numbers = (_maybe(v, p.unit, r) if v is not None else "–" for v in (p.value, p.limit, p.margin))
+        rows.append((ASK[q], WORDS[level], p.name, *numbers))
+    heads = ("Question", "", "Decided by", "Value", "Limit", "Margin")
+    return Grid("", heads, tuple(rows), (5.2, 1.6, 3.6, 1.5, 1.5, 1.5), (3, 4, 5), verdicts=1)
 
 
 def _line(p: Proof, r: Reader, shared: dict[str, int]) -> Line:

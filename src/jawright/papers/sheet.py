@@ -67,10 +67,11 @@ def _blocks(record: Record, svgs: dict[str, str], text: str) -> tuple[Block, ...
     out: list[Block] = [*_first_page(c, record, svgs, text)]
     if record.hold is not None:
         out += _second_page(c)
-    out += [Break(), *_proof_pages(c)]
-    out += _jaw_pages(c, svgs)
-    out += [Break(), *_background(c, svgs)]
-    return tuple(out)
+    if record.hold is not None or record.proofs:
+        out += [Break(), *_proof_pages(c), *_jaw_pages(c, svgs), Break()]
+        out.append(Heading("Why this hold, and what it rests on"))
+        out += [c.options] if c.options.rows else []
+    return (*out, *_background(c, svgs))
 
 
 def _first_page(c: Content, record: Record, svgs: dict[str, str], text: str) -> list[Block]:
@@ -81,7 +82,7 @@ def _first_page(c: Content, record: Record, svgs: dict[str, str], text: str) -> 
         Lines("", (c.decision,)),
     ]
     if record.hold is None:
-        return [*out, _shown(c.options), Lines("Cautions", c.cautions, "caution")]
+        return [*out, _shown(c.options), Lines("Caution", c.cautions[:1], "caution")]
     out += [
         Tiles(c.first),
         _picture("plan", svgs, caption=False),
@@ -113,7 +114,7 @@ def _proof_pages(c: Content) -> list[Block]:
         "The six questions",
         "MET: the stated limit is met under the stated assumptions, no more. UNKNOWN is never a pass.",
     )
-    out: list[Block] = [head, *c.answers]
+    out: list[Block] = [head, c.glance, *c.answers]
     if c.shared:
         out.append(Numbered("Assumptions told by number above", c.shared))
     return out
@@ -137,9 +138,7 @@ def _jaw_pages(c: Content, svgs: dict[str, str]) -> list[Block]:
 
 
 def _background(c: Content, svgs: dict[str, str]) -> list[Block]:
-    out: list[Block] = [Heading("Why this hold, and what it rests on")]
-    if c.options.rows:
-        out.append(c.options)
+    out: list[Block] = []
     if c.rivals.rows:
         if "rivals" in svgs:
             out.append(_picture("rivals", svgs))
@@ -177,7 +176,7 @@ def foot(record: Record) -> str:
     """The line at the foot of each page."""
     job = record.job
     rev = f" rev {job.revision}" if job.revision else ""
-    named = job.operation.lower().startswith("op")
+    named = job.operation.lower().startswith("op") or "operation" in job.operation.lower()
     op = (" " if named else " op ") + job.operation if job.operation else ""
     state = "" if is_ready(record) else "NOT READY · "
     return f"{state}{job.part_number or job.name}{rev}{op} · {record.made} · Jawright {record.version}"
