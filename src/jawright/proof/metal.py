@@ -34,9 +34,9 @@ LINES = 61
 class Metal:
     """The part's section in the grip band when it is clamped, vise frame.
 
-    ``shape`` is metal at every level cut, bores of this operation filled: they are made while
-    it is clamped. ``openings`` are what is missing of the outline. ``solid`` is the share of the
-    gripped length over which there is metal right across from jaw to jaw.
+    ``shape`` is the fullest level cut, bores of this operation filled: they are made while it is
+    clamped. ``openings`` are the holes of any level. ``solid`` is the mean share over the levels of the
+    squeezed length (the gripped one and what the squeeze spreads to) with metal right across.
     """
 
     shape: BaseGeometry
@@ -53,24 +53,35 @@ def metal(hold: Hold, part: Part | None) -> Metal:
     """
     outline = to_polygon(hold.outline.outer, CHORD)
     if isinstance(part, Part) and part.shape:
-        cuts = []
-        for share in LEVELS:
-            z = hold.floor + share * hold.grip_depth
-            found = kernel.section(part.shape, hold.stance.move, z)
-            cuts.append(union_all([to_polygon(r, CHORD) for r in found.regions]))
-        shape = cuts[0].intersection(cuts[1]).intersection(cuts[2])
+        heights = [hold.floor + share * hold.grip_depth for share in LEVELS]
+        cuts = [_cut(part, hold, z) for z in heights]
     else:
-        shape = to_polygon(hold.outline, CHORD)
+        cuts = [to_polygon(hold.outline, CHORD)]
     own = [
         Dot(f.center[0], f.center[1]).buffer(f.diameter / 2 + 2 * CHORD, quad_segs=32)
         for f in hold.features
         if f.diameter is not None and f.kind in ("drill", "bore", "ream")
     ]
-    shape = union_all([shape, *own]).intersection(outline)
-    gone = outline.difference(shape).buffer(-2 * CHORD).buffer(2 * CHORD)  # without slivers
-    openings = [p for p in get_parts(gone) if isinstance(p, Polygon) and p.area > SMALLEST]
-    openings.sort(key=lambda p: (-round(p.area, 6), p.bounds))
-    return Metal(shape, outline, tuple(openings), _solid(shape, outline, hold))
+    levels = [union_all([c, *own]).intersection(outline) for c in cuts]
+    openings = _openings(levels, outline)
+    solid = math.fsum(_solid(c, outline, hold) for c in levels) / len(levels)
+    return Metal(max(levels, key=lambda c: float(c.area)), outline, tuple(openings), solid)
+
+
+def _openings(levels: list[BaseGeometry], outline: Polygon) -> list[Polygon]:
+    """Holes of any level, largest first; what reaches the outline is a step outside, not an opening."""
+    inner = outline.buffer(-4 * CHORD)
+    holes = []
+    for c in levels:
+        gone = outline.difference(c).buffer(-2 * CHORD).buffer(2 * CHORD)  # without slivers
+        holes += [p for p in get_parts(gone) if p.area > SMALLEST and inner.contains(p)]
+    merged = [p for p in get_parts(union_all(holes)) if isinstance(p, Polygon)] if holes else []
+    return sorted(merged, key=lambda p: (-round(p.area, 6), p.bounds))
+
+
+def _cut(part: Part, hold: Hold, z: float) -> BaseGeometry:
+    found = kernel.section(part.shape, hold.stance.move, z)
+    return union_all([to_polygon(r, CHORD) for r in found.regions])
 
 
 def _solid(shape: BaseGeometry, outline: Polygon, hold: Hold) -> float:
@@ -82,13 +93,13 @@ def _solid(shape: BaseGeometry, outline: Polygon, hold: Hold) -> float:
             return 0.0
         spans.append((min(c.point[0] for c in own), max(c.point[0] for c in own)))
     low, high = max(a for a, _ in spans), min(b for _, b in spans)
-    if high - low < 1.0:  # walls that do not face each other, or a single point: look at the whole part
-        low, high = outline.bounds[0], outline.bounds[2]
-    y0, y1 = outline.bounds[1] - 1.0, outline.bounds[3] + 1.0
+    x0, y0, x1, y1 = outline.bounds
+    spread = (y1 - y0) / 4  # the squeeze spreads at 45 degrees from both walls toward the middle
+    low, high = max(min(low, high) - spread, x0), min(max(low, high) + spread, x1)
     full = 0
     xs = low + (high - low) * (np.arange(LINES) + 0.5) / LINES
     for x in xs:
-        line = LineString([(float(x), y0), (float(x), y1)])
+        line = LineString([(float(x), y0 - 1.0), (float(x), y1 + 1.0)])
         whole = float(line.intersection(outline).length)
         full += whole > 0 and float(line.intersection(shape).length) >= THROUGH * whole
     return full / LINES
@@ -99,7 +110,7 @@ def thin_wall(m: Metal, wall_least: float) -> str:
     for p in m.openings:
         r = math.sqrt(p.area / math.pi)
         wall = float(p.distance(m.outline.exterior))
-        if CHORD * 4 < wall < r * wall_least:
+        if wall < r * wall_least:
             return f"a wall of {wall:.1f} mm beside an opening of about {2 * r:.1f} mm lies in the grip"
     return ""
 

@@ -54,7 +54,7 @@ def _assumptions(hold: Hold, part: Part, job: Job, s: Study) -> tuple[str, ...]:
         solid = 1.0  # said as the reason why the answer is unknown
     small, mid, large = section(hold, max(solid, 1e-3))
     out = [
-        f"{solid:.0%} of the gripped length is metal right across",
+        f"{solid:.0%} of the squeezed length is metal right across",
         f"section that carries the clamp force {small:.0f} / {mid:.0f} / {large:.0f} mm² "
         "(gripped wall times depth, to length times height)",
         rule("spring_share").said("share of the tolerance"),

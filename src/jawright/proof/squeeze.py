@@ -22,7 +22,7 @@ ORIENTATION = ("perpendicularity", "parallelism", "angularity", "flatness", "str
 """Tolerances that an even squeeze does not touch: it moves a bore without tilting it."""
 
 SOLID_LEAST = 0.3
-"""Least share of the gripped length with metal right across for the part to be squeezed as a block."""
+"""Least share of the squeezed length with metal right across for the part to be squeezed as a block."""
 
 WALL_LEAST = 1.0
 """A bore whose wall to the outline is thinner than its radius times this is no small hole in a plate."""
@@ -162,7 +162,7 @@ def _not_a_block(m: Metal, width: float, hold: Hold) -> str:
     if thin:
         return thin
     if m.solid < SOLID_LEAST:
-        return f"only {m.solid:.0%} of the gripped length is metal right across from jaw to jaw"
+        return f"only {m.solid:.0%} of the squeezed length is metal right across from jaw to jaw"
     return ""
 
 
