@@ -157,9 +157,6 @@ def reasons_not_ready(record: Record) -> tuple[str, ...]:
         out.append("Nothing is proven.")
     for p in (q for q in record.proofs if q.verdict == "fail"):
         out.append(f"{p.question.capitalize()}, {p.name}: not met. {_unnamed(p)}")
-    for p in (q for q in record.proofs if q.verdict == "unknown"):
-        need = f" Supply: {'; '.join(p.supply)}." if p.supply else ""
-        out.append(f"{p.question.capitalize()}, {p.name}: unknown. {_unnamed(p)}{need}")
     if record.program is not None:
         v = record.verification
         if v is None:
@@ -170,6 +167,9 @@ def reasons_not_ready(record: Record) -> tuple[str, ...]:
                 "The jaw program did not verify"
                 + (f": line {first.line}, {first.what}." if first else ": it differs from the design.")
             )
+    for p in (q for q in record.proofs if q.verdict == "unknown"):
+        need = f" Supply: {'; '.join(p.supply)}." if p.supply else ""
+        out.append(f"{p.question.capitalize()}, {p.name}: unknown. {_unnamed(p)}{need}")
     if not out and not record.ready:
         out.append(f"The whole stands at '{record.verdict}'.")
     return tuple(out)
