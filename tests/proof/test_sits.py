@@ -131,18 +131,31 @@ def test_lift_is_judged_at_its_high_end() -> None:
         assert p.verdict == verdict
 
 
+def test_floating_wall_that_pushes_high_is_named() -> None:
+    h = block.hold()
+    up = tuple(
+        replace(c, point=(*c.point[:2], c.point[2] + 1.0)) if c.on == "floating" else c for c in h.contacts
+    )
+    p = by_name(replace(h, contacts=up))["lift of the floating jaw"]
+    assert p.verdict == "caution"
+    assert "1.00 mm above" in p.sentence
+
+
 def test_chip_names_the_tolerance_that_goes_first() -> None:
-    """0.1 over 26 of supports tilts; 12 mm up that is 0.046 sideways: more than half of Ø0.08."""
+    """0.1 over 26 of supports: a bore's mouth 12 up stands 0.046 off, 0.092 as a position."""
     p = by_name(block.hold(zone=0.08))["chip under the part"]
-    assert p.value == pytest.approx(0.1 / 26 * 12, rel=1e-3)
+    assert p.value == pytest.approx(2 * 0.1 / 26 * 12, rel=1e-3)
     assert p.verdict == "caution"
     assert "breaks position 0.08 of pivot bore" in p.sentence
-    wide = by_name(
-        replace(
-            block.hold(), tolerances=(ToleranceAsk("pivot bore", "position", 0.4, ("A", "B", "C"), True),)
-        )
+    wide = by_name(block.hold(zone=0.4))["chip under the part"]
+    assert wide.verdict == "pass"
+    assert "uses up 23 % of position" in wide.sentence
+    both = (
+        ToleranceAsk("pivot bore", "position", 0.08, ("A", "B", "C"), True),
+        ToleranceAsk("back face", "parallelism", 0.05, ("A",), False),
     )
-    assert wide["chip under the part"].verdict == "pass"
+    face = by_name(replace(block.hold(), tolerances=both))["chip under the part"]
+    assert "breaks parallelism 0.05 of back face" in face.sentence
 
 
 def test_sharp_corner_without_relief_is_pinched() -> None:

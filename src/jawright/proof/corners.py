@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass, replace
 
 from jawright.geometry.curve import Curve, Point
 from jawright.geometry.query import signed_distance
@@ -24,77 +25,92 @@ def pinched(hold: Hold, jaws: Jaws | None, job: Job) -> list[Proof]:
     """Worst opening of the walls by a corner without relief, and whether the part fits the pocket at all."""
     if jaws is None:
         return []
-    half = job.incoming.profile.value / 2
-    worst, worst_at, worst_stand = 0.0, None, 0.0
-    bare = 0
+    return [_corners_free(hold, jaws, job), _fits(hold, jaws)]
+
+
+@dataclass(frozen=True, slots=True)
+class _Worst:
+    opening: float  # of both walls [mm]
+    stand: float  # along the bisector [mm]
+    at: Point | None
+    bare: int  # corners tighter than the cutter, without relief
+
+
+def _worst_corner(hold: Hold, jaws: Jaws, half: float) -> _Worst:
+    worst = _Worst(0.0, 0.0, None, 0)
     for c in corners(hold.outline.outer, jaws.cutter_radius):
         if relieved(c, jaws) or -jaws.gap < c.at[1] < 0.0 or not inside_jaws(c.at, jaws):
             continue
-        bare += 1
         # The whole perimeter cut small takes the same off the corner's radius: pinched more.
         radius = max(0.0, c.radius - half)
         stand, opening = pinch_stand_off(jaws.cutter_radius, radius, half_angle=c.half)
         room = allowance_at(c.at, jaws)
         left = max(0.0, opening - room)
-        if left > worst or worst_at is None:
-            worst, worst_stand = left, max(0.0, stand - room / math.sin(c.half))
-            worst_at = (c.at[0], c.at[1], jaws.floor)
-    out_of = max(signed(jaws, p) for p in fine(hold))
-    name = "corners free"
-    if worst <= FREE:
+        worst = replace(worst, bare=worst.bare + 1)
+        if left > worst.opening or worst.at is None:
+            stand = max(0.0, stand - room / math.sin(c.half))
+            worst = replace(worst, opening=left, stand=stand, at=c.at)
+    return worst
+
+
+def _corners_free(hold: Hold, jaws: Jaws, job: Job) -> Proof:
+    half = job.incoming.profile.value / 2
+    w = _worst_corner(hold, jaws, half)
+    where = None if w.at is None else (w.at[0], w.at[1], jaws.floor)
+    cutter = f"cutter radius {jaws.cutter_radius:g} mm"
+    if w.opening > FREE and w.at is not None:
         sentence = (
-            f"No corner is pinched: {len(jaws.reliefs)} reliefs, {bare} corners that need none"
-            f" (cutter radius {jaws.cutter_radius:g} mm)."
+            f"The corner at ({w.at[0]:.1f}, {w.at[1]:.1f}) touches first and holds both walls "
+            f"{w.opening:.3f} mm open: relieve it or use a cutter of smaller radius."
+        )
+    elif w.bare or jaws.reliefs:
+        sentence = (
+            f"No corner is pinched: {len(jaws.reliefs)} relieved, {w.bare} have room without ({cutter})."
         )
     else:
-        assert worst_at is not None
-        sentence = (
-            f"The corner at ({worst_at[0]:.1f}, {worst_at[1]:.1f}) touches first and holds both walls "
-            f"{worst:.3f} mm open: relieve it or use a cutter of smaller radius."
-        )
-    basis = Basis(
-        "corner-pinch-1",
-        "plane geometry of two circles tangent to the same two lines",
-        (
-            f"worst part: perimeter {half:g} mm small, radii as well ({job.incoming.profile.basis})",
-            f"limit {FREE:g} mm: how true jaws are cut (common practice, no source)",
+        sentence = f"No corner in the jaws is tighter than the pocket's own corners ({cutter})."
+    return at_most(
+        "sits",
+        "corners free",
+        sentence,
+        band=Band(w.opening, w.opening, w.opening),
+        unit="mm",
+        limit=FREE,
+        basis=Basis(
+            "corner-pinch-1",
+            "plane geometry of two circles tangent to the same two lines",
+            (
+                f"worst part: perimeter {half:g} mm small, radii as well ({job.incoming.profile.basis})",
+                f"limit {FREE:g} mm: how true jaws are cut (common practice, no source)",
+            ),
+        ),
+        extra=Extra(
+            where=where,
+            detail=(
+                ("stand-off along the bisector", w.stand, "mm"),
+                ("reliefs", float(len(jaws.reliefs)), ""),
+                ("corners without relief", float(w.bare), ""),
+            ),
         ),
     )
-    detail = (
-        ("stand-off along the bisector", worst_stand, "mm"),
-        ("reliefs", float(len(jaws.reliefs)), ""),
-        ("corners without relief", float(bare), ""),
-    )
-    found = [
-        at_most(
-            "sits",
-            name,
-            sentence,
-            band=Band(worst, worst, worst),
-            unit="mm",
-            limit=FREE,
-            basis=basis,
-            extra=Extra(where=worst_at, detail=detail),
-        )
-    ]
-    reach = max(0.0, out_of)
-    fits = (
+
+
+def _fits(hold: Hold, jaws: Jaws) -> Proof:
+    reach = max(0.0, *(signed(jaws, p) for p in fine(hold)))
+    sentence = (
         "The nominal part fits the pocket with no wall in its way."
         if reach <= GEOMETRY
         else f"The nominal part reaches {reach:.3f} mm into a wall of the pocket."
     )
-    found.append(
-        at_most(
-            "sits",
-            "fits the pocket",
-            fits,
-            band=Band(reach, reach, reach),
-            unit="mm",
-            limit=GEOMETRY,
-            basis=Basis("pocket-distance-1", "signed distance of exact lines and arcs"),
-        )
+    return at_most(
+        "sits",
+        "fits the pocket",
+        sentence,
+        band=Band(reach, reach, reach),
+        unit="mm",
+        limit=GEOMETRY,
+        basis=Basis("pocket-distance-1", "signed distance of exact lines and arcs"),
     )
-    return found
 
 
 def relieved(corner: Corner, jaws: Jaws) -> bool:

@@ -6,12 +6,14 @@ seated pose, and its deviation from the part's own datum reference frame.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
+from jawright.geometry.curve import Line, right_normal
 from jawright.hold.model import DatumUse, Hold, MadeFeature
 from jawright.job.model import ToleranceAsk
 from jawright.mechanics.seat import SeatResult
@@ -29,6 +31,8 @@ FORM = {"flatness", "straightness", "circularity", "roundness", "cylindricity"}
 SIZE = {"size", "diameter"}
 RUN_OUT = {"circular run-out", "total run-out", "run-out"}
 HOLES = ("drill", "bore", "ream")
+ARC_STEP = 0.2  # [rad] between points on an arc: a shift is then seen to 0.5 %
+MOST_POINTS = 64
 
 
 @dataclass(frozen=True)
@@ -99,10 +103,29 @@ def _measure(t: ToleranceAsk, f: MadeFeature, datums: list[DatumUse]) -> Measure
 
 def feature_points(f: MadeFeature) -> Floats:
     """Plan points (k, 2) [mm] at which a feature is judged: its center, or points along its edge."""
+    return feature_edge(f)[0]
+
+
+def feature_edge(f: MadeFeature) -> tuple[Floats, Floats]:
+    """Plan points (k, 2) [mm] along a feature's edge, and directions square to it; one point for holes."""
     if f.kind in HOLES or (f.region is None and len(f.path) < 3):
-        return np.array([f.center[:2]], dtype=float)
-    pts = f.region.outer.points(0.5) if f.region is not None else [p[:2] for p in f.path]
-    return np.array(pts[:: max(1, len(pts) // 24)], dtype=float)
+        return np.array([f.center[:2]], dtype=float), np.array([[0.0, 1.0]])
+    if f.region is None:
+        pts = np.array([p[:2] for p in f.path], dtype=float)
+        along = np.roll(pts, -1, axis=0) - np.roll(pts, 1, axis=0)
+        size = np.hypot(along[:, 0], along[:, 1])
+        size[size == 0] = 1.0
+        square = np.column_stack([along[:, 1], -along[:, 0]]) / size[:, None]
+        keep = slice(None, None, max(1, len(pts) // MOST_POINTS))
+        return pts[keep], square[keep]
+    points, normals = [], []
+    for c in f.region.outer.curves:
+        n = 2 if isinstance(c, Line) else math.ceil(abs(c.sweep) / ARC_STEP)
+        for k in range(n):
+            points.append(c.at(k / n))
+            normals.append(right_normal(c, k / n))
+    keep = slice(None, None, max(1, len(points) // MOST_POINTS))
+    return np.array(points)[keep], np.array(normals)[keep]
 
 
 @dataclass(frozen=True)
@@ -134,13 +157,13 @@ def judge(ask: Ask, scene: Scene, sample: Floats, seated: SeatResult, part: Part
         off = -(turn + frame.turn) * long if frame.turn is not None else np.zeros(len(turn))
         return Judged(off[:, None], np.abs(off), t.zone, frame.words)
     machine = machine_off(scene, f, sample)
-    off_at = [_place(machine, seated, q, scene=scene, sample=sample, frame=frame) for q in pts]
     if ask.measure == "plane":
-        normals = _outward(pts)
-        rows = [dx * n[0] + dy * n[1] for (dx, dy), n in zip(off_at, normals, strict=True)]
-        comp = np.column_stack(rows)
+        comp = np.empty((len(sample), len(pts)))
+        for k, (q, n) in enumerate(zip(*feature_edge(f), strict=True)):
+            dx, dy = _place(machine, seated, q, scene=scene, sample=sample, frame=frame)
+            comp[:, k] = dx * n[0] + dy * n[1]
         return Judged(comp, 2 * np.abs(comp).max(axis=1), t.zone, frame.words)
-    dx, dy = off_at[0]
+    dx, dy = _place(machine, seated, pts[0], scene=scene, sample=sample, frame=frame)
     if ask.measure == "distance":
         n = np.array(ask.datums[0].normal[:2]) / np.hypot(*ask.datums[0].normal[:2])
         if ask.datums[0].kind == "bore":
@@ -188,16 +211,6 @@ def _place(
     vy = q[1] + machine[1] - heat * (q[1] - scene.anchor[1]) - seated.pose[:, 1]
     c, s = np.cos(seated.pose[:, 2]), np.sin(seated.pose[:, 2])
     return deviation(frame, c * vx + s * vy, -s * vx + c * vy, (float(q[0]), float(q[1])))
-
-
-def _outward(pts: Floats) -> Floats:
-    """Directions square to a closed path at its points, from their neighbors."""
-    if len(pts) < 3:
-        return np.array([[0.0, 1.0]] * len(pts))
-    along = np.roll(pts, -1, axis=0) - np.roll(pts, 1, axis=0)
-    size = np.hypot(along[:, 0], along[:, 1])
-    size[size == 0] = 1.0
-    return np.asarray(np.column_stack([along[:, 1], -along[:, 0]]) / size[:, None])
 
 
 def _out_of_plane(ask: Ask, f: MadeFeature, scene: Scene, sample: Floats, lean: Floats) -> Judged:

@@ -10,7 +10,7 @@ import shapely
 from jawright.geometry.query import moments
 from jawright.hold.model import Hold
 from jawright.jaws.model import Jaws
-from jawright.job.model import Job
+from jawright.job.model import Job, ToleranceAsk
 from jawright.kernel import centroid
 from jawright.mechanics.corner import chip_tilt, floor_lift
 from jawright.part.model import Part
@@ -23,6 +23,8 @@ LIFT_USUAL = 0.025
 CORNER = (
     0.005  # [mm] lift at the root that counts as none: how true a floor is cut (common practice, no source)
 )
+LEVEL = 0.05
+"""Difference of heights [mm] that counts as none (common practice, no source)."""
 CHIP_SMALL, CHIP = 0.05, 0.1
 """Chip under the part [mm]: what air and brush leave behind now and then (common practice, no source)."""
 
@@ -90,9 +92,15 @@ def lift(hold: Hold) -> Proof:
     _, y0, _, y1 = hold.outline.outer.box
     tilt = math.atan2(b.set, y1 - y0)
     rise = tilt * (hold.part_top - hold.floor)
+    over = push_height(hold)
+    rolls = (
+        f"; its wall pushes {over:.2f} mm above the fixed one, which rolls the part up"
+        if over > LEVEL
+        else ""
+    )
     sentence = (
-        f"The floating jaw may carry its side up by {b.set:.3f} mm (at most {b.high:.3f}): snug, tap down "
-        f"with a soft hammer until no parallel or paper strip moves, then torque."
+        f"The floating jaw may carry its side up by {b.set:.3f} mm (at most {b.high:.3f}){rolls}: snug, tap "
+        f"down with a soft hammer until no parallel or paper strip moves, then torque."
     )
     return at_most(
         "sits",
@@ -113,9 +121,23 @@ def lift(hold: Hold) -> Proof:
             detail=(
                 ("tilt about X", math.degrees(tilt), "deg"),
                 ("shift of the top across the jaws", rise, "mm"),
-            )
+                ("floating wall pushes above the fixed one", over, "mm"),
+            ),
+            at_best="caution" if over > LEVEL else "pass",
         ),
     )
+
+
+def push_height(hold: Hold) -> float:
+    """How much higher the floating jaw pushes than the fixed one holds [mm]; positive rolls the part up."""
+
+    def middle(on: str) -> float | None:
+        mine = [(c.point[2], c.share) for c in hold.contacts if c.on == on]
+        total = sum(w for _, w in mine)
+        return sum(z * w for z, w in mine) / total if total > 0 else None
+
+    a, b = middle("floating"), middle("fixed")
+    return a - b if a is not None and b is not None else 0.0
 
 
 def root(jaws: Jaws, job: Job, shop: Shop) -> Proof:
@@ -159,7 +181,7 @@ def root(jaws: Jaws, job: Job, shop: Shop) -> Proof:
 
 
 def chips(hold: Hold) -> Proof:
-    """What a chip at the worst place under the part does at the top."""
+    """What a chip at the worst place under the part does, and which tolerance it breaks first."""
     pts = [c.point[:2] for c in hold.contacts if c.on == "floor"]
     name = "chip under the part"
     basis = Basis("chip-tilt-1", "plane geometry", (f"a chip of {CHIP:g} mm (common practice, no source)",))
@@ -173,41 +195,59 @@ def chips(hold: Hold) -> Proof:
             basis=basis,
         )
     span = least_width(pts)
-    high = hold.part_top - hold.floor
-    shift = [high * math.tan(chip_tilt(c, span)) for c in (CHIP_SMALL, CHIP)]
-    zones = [
-        (t.zone / 2 if t.diametral or t.kind == "distance" or "profile" in t.kind else t.zone, t)
-        for t in hold.tolerances
-    ]
-    tight = min(zones, key=lambda z: z[0]) if zones else None
+    tilt = chip_tilt(CHIP, span)
+    shift = (hold.part_top - hold.floor) * math.tan(tilt)
     x0, y0, x1, y1 = hold.outline.outer.box
-    rise = CHIP * math.hypot(x1 - x0, y1 - y0) / span
-    tilt = math.degrees(chip_tilt(CHIP, span))
+    rise = math.hypot(x1 - x0, y1 - y0) * math.tan(tilt)
     words = (
-        f"A {CHIP:g} mm chip at the worst place tilts the part by {tilt:.2f}°: the "
-        f"top moves {shift[1]:.3f} mm sideways and a face comes out {rise:.3f} mm out of true"
+        f"A {CHIP:g} mm chip at the worst place tilts the part by {math.degrees(tilt):.2f}°: the "
+        f"top moves {shift:.3f} mm sideways and a face comes out {rise:.3f} mm out of true"
     )
-    if tight is None:
-        sentence = f"{words}; blow and wipe floor and walls for every part."
+    effects = [(tilt_costs(hold, t, math.tan(tilt)), t) for t in hold.tolerances]
+    first = max(effects, key=lambda e: e[0] / e[1].zone, default=None)
+    ends = "blow and wipe floor and walls for every part"
+    off, zone = (first[0], first[1].zone) if first is not None else (shift, CHIP)
+    if first is None or off == 0.0:
+        sentence = f"{words}; {ends}."
     else:
-        t = tight[1]
-        verb = "breaks" if shift[1] > tight[0] else "uses up part of"
-        sentence = (
-            f"{words}, which {verb} {t.kind} {t.zone:g} of {t.feature} first; blow and wipe for every part."
-        )
+        t = first[1]
+        verb = "breaks" if off > zone else f"uses up {100 * off / zone:.0f} % of"
+        sentence = f"{words}, which {verb} {t.kind} {t.zone:g} of {t.feature} first; {ends}."
     return at_most(
         "sits",
         name,
         sentence,
-        band=Band(shift[0], shift[1], shift[1]),
+        band=Band(off * CHIP_SMALL / CHIP, off, off),
         unit="mm",
-        limit=tight[0] if tight is not None else CHIP,
+        limit=zone,
         basis=basis,
         extra=Extra(
             at_worst="caution",
-            detail=(("distance across the supports", span, "mm"), ("out of true over the part", rise, "mm")),
+            detail=(
+                ("distance across the supports", span, "mm"),
+                ("top moves sideways", shift, "mm"),
+                ("out of true over the part", rise, "mm"),
+            ),
         ),
     )
+
+
+def tilt_costs(hold: Hold, tolerance: ToleranceAsk, slope: float) -> float:
+    """What a tilt of the whole part uses up of one tolerance, in the measure of its zone [mm].
+
+    A hole's axis leans over its length, or stands off at its mouth (twice that as a position);
+    a face leans over its own extent.
+    """
+    f = next((q for q in hold.features if q.name == tolerance.feature), None)
+    if f is None:
+        return 0.0
+    if f.region is not None or f.kind == "face":
+        region = f.region or hold.outline
+        x0, y0, x1, y1 = region.outer.box
+        return slope * math.hypot(x1 - x0, y1 - y0)
+    if tolerance.kind in ("perpendicularity", "parallelism", "angularity"):
+        return slope * (f.center[2] - f.bottom)
+    return 2 * slope * (f.center[2] - hold.floor)
 
 
 def least_width(points: list[tuple[float, float]]) -> float:
