@@ -16,7 +16,7 @@ from jawright.job.model import HoldAsk, ToleranceAsk
 from jawright.mechanics import plate
 from jawright.part.model import Part
 from jawright.proof import spring
-from jawright.proof.metal import metal
+from jawright.proof.metal import gripped, metal
 from jawright.proof.model import Proof
 from jawright.proof.squeeze import section, springs
 from proof.sample_job import job
@@ -202,3 +202,15 @@ def test_hollow_between_the_jaws_is_no_block() -> None:
     assert m.solid < 0.3
     got = springs(h, cut_part(kernel.cut(block, slot)), "6061-T6")
     assert got is not None and got[0].why_not
+
+
+def test_flange_thinner_than_the_grip_is_gripped_only_there() -> None:
+    h = in_vise(samples.hold())
+    flange = kernel.extrude(h.outline, h.floor, h.floor + 3.25)
+    hub = kernel.extrude(Region(rectangle(-5.0, -8.0, 5.0, 2.0)), h.floor + 3.0, h.part_top)
+    got = gripped(h, cut_part(kernel.fuse(flange, hub)))
+    assert got.grip_depth == pytest.approx(3.25, abs=6.5 / 12)
+    walls = [c for c in got.contacts if c.on == "fixed"]
+    assert walls[0].point[2] == pytest.approx(h.floor + got.grip_depth / 2, abs=0.05)
+    assert gripped(h, cut_part(kernel.extrude(h.outline, h.floor, h.part_top))) is h
+    assert gripped(h, None) is h

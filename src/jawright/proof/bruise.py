@@ -11,6 +11,7 @@ from jawright.part.model import Part
 from jawright.proof import grips, pressure
 from jawright.proof.body import jaw_material, part_material
 from jawright.proof.judge import Band, Basis, Extra, at_most, unknown
+from jawright.proof.metal import gripped
 from jawright.proof.model import Proof
 from jawright.proof.rules import rule
 from jawright.proof.window import Study, study
@@ -22,6 +23,7 @@ MODEL = "wall-pressure-1"
 
 def prove(hold: Hold, jaws: Jaws | None, part: Part, job: Job, shop: Shop) -> tuple[Proof, ...]:
     """Pressure at the wall contact nearest to its limit."""
+    hold = gripped(hold, part)
     s = study(hold, jaws, part, job, shop)
     work = part_material(job.material)
     if work is None or s.walls is None or s.force is None:

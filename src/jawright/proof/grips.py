@@ -11,6 +11,7 @@ from jawright.mechanics import beam
 from jawright.part.model import Part
 from jawright.proof.body import carrying, jaw_material, modulus, part_material
 from jawright.proof.judge import Band, Basis, Extra, at_least, at_most, finite, unknown
+from jawright.proof.metal import gripped
 from jawright.proof.model import Proof
 from jawright.proof.rules import rule
 from jawright.proof.squeeze import tightest
@@ -80,9 +81,16 @@ def walls(
             thickness=jaws.metal_behind if jaws else rule("hard_jaw_thickness_mm").set,
             width=min(long, spread),
         )
-        grip = beam.Grip(hold.floor, hold.floor + hold.grip_depth, length[on], local, force)
+        low = middle_of(hold) - hold.grip_depth / 2
+        grip = beam.Grip(low, low + hold.grip_depth, length[on], local, force)
         states.append(beam.wall_state(plate, mount, cut=cut, grip=grip))
     return Pair(states[0], states[1])
+
+
+def middle_of(hold: Hold) -> float:
+    """Height of the middle of the gripped walls [mm]."""
+    own = [c.point[2] for c in carrying(hold) if c.on in ("fixed", "floating")]
+    return sum(own) / len(own) if own else hold.floor + hold.grip_depth / 2
 
 
 def as_cut(jaws: Jaws | None, force: float) -> beam.Cut:
@@ -104,6 +112,7 @@ def _length(hold: Hold, on: str) -> float:
 
 def prove(hold: Hold, jaws: Jaws | None, part: Part, job: Job, shop: Shop) -> tuple[Proof, ...]:
     """Taper, wall shift, contact share, load off the screw line, grip depth."""
+    hold = gripped(hold, part)
     s = study(hold, jaws, part, job, shop)
     depth = _grip_depth(hold, job)
     basis = Basis(MODEL, beam.SOURCE, _assumptions(hold, jaws, job, s))
@@ -183,7 +192,7 @@ def _taper(
     detail = [
         ("fixed wall leans back over the grip", mid.fixed.taper, "mm"),
         ("floating wall leans back over the grip", mid.floating.taper, "mm"),
-        ("height of the middle of the grip", hold.floor + hold.grip_depth / 2, "mm"),
+        ("height of the middle of the grip", middle_of(hold), "mm"),
     ]
     lengthy = show(opening[1], "length", job.units)
     way = "open" if mid.taper >= 0 else "close"
@@ -193,7 +202,7 @@ def _taper(
             f"Under the clamp the hard jaws {way} by {lengthy} over the grip: seat the part with a tap."
         )
     else:
-        h, wanted = jaws.stack.height, hold.floor + hold.grip_depth / 2
+        h, wanted = jaws.stack.height, middle_of(hold)
         detail += [("spacer height", h, "mm"), ("spacer height without taper", wanted, "mm")]
         detail += _what_if(hold, jaws, job, s.force.set)
         sentence = (

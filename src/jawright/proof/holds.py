@@ -15,6 +15,7 @@ from jawright.proof.body import SQUARE_ENOUGH, carrying, part_material
 from jawright.proof.cutload import feature_load
 from jawright.proof.factor import Case
 from jawright.proof.judge import Band, Basis, Extra, at_least, finite, unknown
+from jawright.proof.metal import gripped
 from jawright.proof.model import Proof
 from jawright.proof.rules import rule
 from jawright.proof.window import Study, study
@@ -30,6 +31,7 @@ CONE_SOURCE = f"{cone.SOURCE}; specific cutting force after Kienzle"
 
 def prove(hold: Hold, jaws: Jaws | None, part: Part, job: Job, shop: Shop) -> tuple[Proof, ...]:
     """Load factor of every feature of this operation and the torque window."""
+    hold = gripped(hold, part)
     s = study(hold, jaws, part, job, shop)
     missing = _missing(hold, job, s)
     basis = Basis(MODEL, CONE_SOURCE, _assumptions(hold, job, shop, s))

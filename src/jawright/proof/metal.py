@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -12,6 +12,7 @@ from shapely import Point as Dot
 from shapely.geometry.base import BaseGeometry
 
 from jawright import kernel
+from jawright.errors import JawrightError
 from jawright.geometry.polygon import to_polygon
 from jawright.hold.model import Hold
 from jawright.part.model import Part
@@ -82,6 +83,50 @@ def _openings(levels: list[BaseGeometry], outline: Polygon) -> list[Polygon]:
 def _cut(part: Part, hold: Hold, z: float) -> BaseGeometry:
     found = kernel.section(part.shape, hold.stance.move, z)
     return union_all([to_polygon(r, CHORD) for r in found.regions])
+
+
+FINE = 12
+"""Levels of the grip that are cut when the three above do not all show the walls."""
+
+NEAR = 0.03
+"""A cut reaches a wall contact when it passes this near [mm]: chords, fitted arcs and rounding."""
+
+
+@lru_cache(maxsize=8)
+def gripped(hold: Hold, part: Part | None) -> Hold:
+    """The hold with the grip depth over which the part really has a wall for both jaws.
+
+    A flange thinner than the grip, or a step, leaves less than the jaws reach over: grip depth and
+    the height of the wall contacts are set to what is met. Unchanged without a part, or where
+    the part cannot be cut or shows its walls at every level.
+    """
+    if not isinstance(part, Part) or not part.shape:
+        return hold
+    try:
+        if all(_met(hold, _cut(part, hold, hold.floor + s * hold.grip_depth)) for s in LEVELS):
+            return hold
+        heights = [hold.floor + (k + 0.503) / FINE * hold.grip_depth for k in range(FINE)]
+        met = [z for z in heights if _met(hold, _cut(part, hold, z))]
+    except JawrightError:
+        return hold  # the spring proof says that the part cannot be cut
+    if not met or len(met) == FINE:
+        return hold
+    depth = hold.grip_depth * len(met) / FINE
+    middle = math.fsum(met) / len(met)
+    contacts = tuple(
+        replace(c, point=(c.point[0], c.point[1], middle)) if c.on in ("fixed", "floating") else c
+        for c in hold.contacts
+    )
+    return replace(hold, grip_depth=depth, contacts=contacts)
+
+
+def _met(hold: Hold, level: BaseGeometry) -> bool:
+    """True when both jaws find the part's wall at this level."""
+    edge = level.boundary
+    for on in ("fixed", "floating"):
+        if not any(edge.distance(Dot(c.point[0], c.point[1])) <= NEAR for c in carrying(hold) if c.on == on):
+            return False
+    return True
 
 
 def _solid(shape: BaseGeometry, outline: Polygon, hold: Hold) -> float:

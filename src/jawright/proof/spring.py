@@ -11,7 +11,7 @@ from jawright.mechanics import plate
 from jawright.part.model import Part
 from jawright.proof.body import part_material
 from jawright.proof.judge import Band, Basis, Extra, at_most, unknown
-from jawright.proof.metal import metal
+from jawright.proof.metal import gripped, metal
 from jawright.proof.model import Proof
 from jawright.proof.rules import rule
 from jawright.proof.squeeze import FORM, Spring, section
@@ -28,6 +28,7 @@ SUPPLY = (
 
 def prove(hold: Hold, jaws: Jaws | None, part: Part, job: Job, shop: Shop) -> tuple[Proof, ...]:
     """Spring of every bore made here, or of the part as a block when none is made."""
+    hold = gripped(hold, part)
     s = study(hold, jaws, part, job, shop)
     basis = Basis(MODEL, f"Hooke; Kirsch 1898; {plate.SOURCE}", _assumptions(hold, part, job, s))
     if part_material(job.material) is None:

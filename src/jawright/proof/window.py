@@ -12,6 +12,7 @@ from jawright.job.model import Job
 from jawright.part.model import Part
 from jawright.proof import clamp, factor, pressure, squeeze
 from jawright.proof.body import WallLoad
+from jawright.proof.metal import gripped
 from jawright.proof.rules import rule
 from jawright.shop.model import Shop
 
@@ -129,7 +130,7 @@ def window(
     Returns None when the window is empty or cannot be known; the proofs then say why.
     A torque given in the job is the set one even where it lies outside the window.
     """
-    s = study(hold, jaws, part, job, shop)
+    s = study(gripped(hold, part), jaws, part, job, shop)
     if s.least is None or s.most is None or s.least > s.most:
         return None
     return (s.least, s.torque, s.most)
