@@ -103,7 +103,7 @@ def with_holes(rng: np.random.Generator) -> Region:
     for k in range(3):
         while True:
             h = [star, filleted, comb][int(rng.integers(3))](rng)
-            if simple(h):
+            if h.area > 0 and simple(h):
                 break
         x0, y0, x1, y1 = h.box
         holes.append(h.moved(shift=(80.0 * k - 0.5 * (x0 + x1), -0.5 * (y0 + y1))).reversed())

@@ -177,7 +177,10 @@ def _apart(owners: list[int], names: list[tuple[int, int]]) -> tuple[tuple[int, 
 
 
 def simple(shape: Region | Profile) -> bool:
-    """True when no outline of the shape crosses itself or another; touching in points is allowed."""
+    """True when no outline of the shape crosses itself or another; touching in points is allowed.
+
+    Raises as ``self_crossings`` does.
+    """
     return not self_crossings(shape)
 
 
