@@ -9,6 +9,7 @@ import pytest
 
 from jawright import kernel
 from jawright.errors import JawrightError
+from jawright.files.part21 import Ref, Statement, statements
 from jawright.part.read import read_part
 from part.shapes import block, pawl, shifted, turned, written
 
@@ -42,6 +43,41 @@ def test_every_face_knows_its_entity_in_the_file(tmp_path: Path) -> None:
     ids = [f.step_id for f in read_part(path).faces]
     assert len(set(ids)) == len(ids)
     assert all(f"#{i} = ADVANCED_FACE" in text for i in ids)
+
+
+def surface_of(entities: dict[int, Statement], face: int) -> Statement:
+    """The surface statement behind an ADVANCED_FACE."""
+    ref = entities[face].args("ADVANCED_FACE")[2]
+    assert isinstance(ref, Ref)
+    return entities[ref.id]
+
+
+WORDS = {
+    "plane": "PLANE",
+    "cylinder": "CYLINDRICAL_SURFACE",
+    "cone": "CONICAL_SURFACE",
+    "sphere": "SPHERICAL_SURFACE",
+    "torus": "TOROIDAL_SURFACE",
+}
+
+
+def test_the_entity_of_a_face_has_its_surface(tmp_path: Path) -> None:
+    """The file's own text is the witness: kind and radius of each face stand in its entity."""
+    ring = kernel.torus((-10.0, -5.0, 12.0), (0.0, 0.0, 1.0), 4.0, 1.5)
+    shape = kernel.cut(pawl(), ring, kernel.cone((20.0, 0.0, 12.0), (0.0, 0.0, -1.0), 3.0, 4.0))
+    shape = kernel.fuse(shape, kernel.ball((-20.0, 0.0, 12.0), 3.0))
+    path = written(tmp_path, "many.step", shape)
+    entities = statements(path.read_text(encoding="ascii"))
+    faces = read_part(path).faces
+    assert {f.kind for f in faces} == set(WORDS)
+    for face in faces:
+        assert face.step_id is not None
+        surface = surface_of(entities, face.step_id)
+        assert surface.type == WORDS[face.kind]
+        if face.kind in ("cylinder", "sphere"):
+            assert surface.args()[2] == pytest.approx(face.radius)
+        if face.kind == "torus":
+            assert surface.args()[3] == pytest.approx(face.radius)
 
 
 def test_reading_twice_gives_the_same_part(tmp_path: Path) -> None:

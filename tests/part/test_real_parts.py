@@ -8,9 +8,11 @@ import pytest
 
 from jawright import kernel
 from jawright.errors import JawrightError
+from jawright.files.part21 import statements
 from jawright.geometry.frame import Vec3, standing
 from jawright.part.band import grip_band
 from jawright.part.read import read_part
+from part.test_read import WORDS, surface_of
 from parts.real import real
 
 
@@ -53,6 +55,20 @@ def test_it_is_read_whole(e: Expected) -> None:
     assert kernel.is_valid(part.shape)
     assert all(f.step_id is not None for f in part.faces)
     assert sum(f.area for f in part.faces) == pytest.approx(part.area, rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    "name", ["fork-01.step", "nist_ftc_06_asme1_ap242-e2.stp", "nist_ctc_01_asme1_ap203.stp"]
+)
+def test_the_entity_of_a_face_has_its_surface(name: str) -> None:
+    entities = statements(real(name).read_text(encoding="utf-8"))
+    for face in read_part(real(name)).faces:
+        assert face.step_id is not None
+        surface = surface_of(entities, face.step_id)
+        if face.kind != "other":
+            assert surface.type == WORDS[face.kind]
+        if face.kind == "cylinder" and face.radius is not None:
+            assert surface.args()[2] == pytest.approx(face.radius, rel=1e-6)
 
 
 def test_three_touching_bodies_are_offered_as_one() -> None:

@@ -40,7 +40,7 @@ def read_part(path: Path, *, unit: str = "", thickness: float | None = None, bod
     child.warm()
     data = _bytes(path)
     if _kind(path, data) == "dxf":
-        return _read_drawing(path, data, unit=unit, thickness=thickness)
+        return _read_drawing(path)
     ignored = [
         (f"{word} is ignored: a STEP file says it itself", "job")
         for word, given in (("unit", bool(unit)), ("thickness", thickness is not None))
@@ -83,8 +83,14 @@ def _kind(path: Path, data: bytes) -> str:
     return "dxf" if path.suffix.lower() == ".dxf" else "step"
 
 
-def _read_drawing(path: Path, data: bytes, *, unit: str, thickness: float | None) -> Part:
-    raise JawrightError("file-not-dxf", what="drawings cannot be read in this version", where=path.name)
+def _read_drawing(path: Path) -> Part:
+    """Drawings are not read yet; ``part.plate`` makes the plate once an outline is there."""
+    raise JawrightError(
+        "file-not-dxf",
+        what="drawings cannot be read in this version",
+        where=path.name,
+        todo="export the part as a STEP solid",
+    )
 
 
 def _read_solid(path: Path, data: bytes, body: int | None, ignored: list[tuple[str, str]]) -> Part:
