@@ -50,7 +50,7 @@ ORDER = {
     "papers": 15,
     "trial": 15,
     "decide": 15,
-    "plan": 16,
+    "conductor": 16,
     "rack": 17,
     "floor": 17,
     "doors": 18,

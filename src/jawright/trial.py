@@ -176,6 +176,13 @@ def refuse_for_want(tried: Sequence[Candidate], part: Part, job: Job, shop: Shop
     wanting = [c for c in soft_lost if c.lost.startswith("no blank")]
     if not wanting or job.hold.kind == "hard jaws":
         return
+    if not shop.parallels:
+        raise JawrightError(
+            "shop-no-spacer",
+            what="the shop has no parallels: nothing can be clamped between the jaws while they are cut",
+            where=shop.source,
+            todo="add the parallels the shop owns",
+        )
     best = min(wanting, key=lambda c: (c.rank_hint, len(c.lost)))
     size = " × ".join(f"{s:.1f}" for s in part.size)
     raise JawrightError(

@@ -45,13 +45,7 @@ def design(draft: Draft, view: View, *, job: Job, shop: Shop, vise: Vise) -> Pai
         cutter_radius=draft.cutter.diameter / 2,
         growth=growth,
     )
-    land = sum(w.curve.length for w in made.walls if w.purpose == "locate")
-    if land < LAND:
-        raise JawrightError(
-            "hold-none",
-            what=f"corner reliefs leave {land:.1f} mm of locating wall, {LAND} mm are needed",
-            todo="add a smaller sharp-cornered end mill, or turn the part",
-        )
+    _check_land(made.walls)
     fixed, floating = _jaws(place, vise)
     plan = (view.plan[0] if view.plan else Region(view.outline)).moved(
         turn=hold.stance.turn, shift=place.shift
@@ -66,12 +60,7 @@ def design(draft: Draft, view: View, *, job: Job, shop: Shop, vise: Vise) -> Pai
     if text_height == 0.0:
         notes.append("no room for engraved text: stamp the jaws by hand")
     metal = min(extras.metal_left(j, made.region, wells, place.floor) for j in (fixed, floating))
-    if metal[0] < WEB:
-        raise JawrightError(
-            "hold-none",
-            what=f"only {metal[0]:.1f} mm of metal would be left {metal[1]}, {WEB} mm are needed",
-            todo="use a thicker or higher blank, or a smaller grip depth",
-        )
+    _check_metal(*metal)
     zones = tuple(_zone(w, draft.allowance) for w in (*made.walls, *_clear(draft.walls)))
     jaws = Jaws(
         fixed=fixed,
@@ -96,6 +85,25 @@ def design(draft: Draft, view: View, *, job: Job, shop: Shop, vise: Vise) -> Pai
         notes=tuple(notes),
     )
     return Pair(_final_hold(hold, view, place, made.walls, jaws), jaws)
+
+
+def _check_land(walls: tuple[Wall, ...]) -> None:
+    land = sum(w.curve.length for w in walls if w.purpose == "locate")
+    if land < LAND:
+        raise JawrightError(
+            "hold-none",
+            what=f"corner reliefs leave {land:.1f} mm of locating wall, {LAND} mm are needed",
+            todo="add a smaller sharp-cornered end mill, or turn the part",
+        )
+
+
+def _check_metal(left: float, where: str) -> None:
+    if left < WEB:
+        raise JawrightError(
+            "hold-none",
+            what=f"only {left:.1f} mm of metal would be left {where}, {WEB} mm are needed",
+            todo="use a thicker or higher blank, or a smaller grip depth",
+        )
 
 
 def _clear(walls: tuple[Wall, ...]) -> list[Wall]:

@@ -10,7 +10,7 @@ from jawright.doors.cli import inputs, screen
 from jawright.job.model import Job
 from jawright.papers import bundle
 from jawright.papers.jaw_files import jaw_files
-from jawright.plan import plan
+from jawright.conductor import plan
 from jawright.shop.model import Shop
 
 

@@ -18,6 +18,7 @@ from jawright.hold import resolve as resolving
 from jawright.hold.model import Hold
 from jawright.jaws.design import design
 from jawright.jaws.model import Jaws
+from jawright.job.gaps import check_names
 from jawright.job.model import Job
 from jawright.part.model import Part
 from jawright.part.read import read_part
@@ -63,6 +64,12 @@ def plan(job: Job, shop: Shop, *, progress: Progress | None = None, made: str | 
         decision in the record, unless the shop simply lacks a vise, blank, parallel or cutter.
     """
     say = progress or (lambda _: None)
+    check_names(
+        job,
+        vises=[v.id for v in shop.vises],
+        blanks=[b.id for b in shop.blanks],
+        cutters=[c.id for c in shop.cutters],
+    )
     say("reading the part")
     part = read_part(job.part_file, unit=job.part_unit, thickness=job.thickness, body=job.body)
     vises = trial.vises(part, job, shop)
