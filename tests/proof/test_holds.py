@@ -13,6 +13,7 @@ import samples
 from jawright.handbook import material
 from jawright.hold.model import Contact, Hold, MadeFeature
 from jawright.job.model import HoldAsk
+from jawright.mechanics.cone import least_clamp
 from jawright.proof import clamp, everything, holds
 from jawright.proof.body import friction_body
 from jawright.proof.cutload import feature_load, load_points, wrenches
@@ -126,8 +127,6 @@ def test_chosen_points_and_directions_cover_the_whole_path_and_circle() -> None:
             for fz in (load.set.up, -load.set.down):
                 force = np.array((load.set.side * math.cos(a), load.set.side * math.sin(a), fz))
                 rows.append(np.concatenate([force, np.cross(p, force)]))
-    from jawright.mechanics.cone import least_clamp  # noqa: PLC0415
-
     top = max(g.clamp for g in least_clamp(body, np.array(rows)))
     assert top <= worst[0].clamp[0] * 1.001
     assert set(load_points(f)) <= set(f.path)
@@ -344,3 +343,21 @@ def test_everything_uses_the_same_window() -> None:
         job(),
         samples.shop(),  # type: ignore[arg-type]
     )
+
+
+def test_steep_walls_facing_each_other_lend_no_friction() -> None:
+    # squeezed against each other in thought they would hold any lift without any clamp force
+    base = block_hold()
+    ends = tuple(
+        Contact(f"end{x:g}", "fixed", (x, -5.0, 43.0), (-x / 30.0, 0.0, 0.0), 0.0, 8.0, 0, False)
+        for x in (-30.0, 30.0)
+    )
+    held = replace(base, contacts=base.contacts + ends)
+    body = friction_body(held, 0.12)
+    plain = friction_body(base, 0.12)
+    assert body is not None and plain is not None
+    lift = np.array([0.0, 0.0, 500.0, -20.0 * 500.0, 0.0, 0.0])
+    free = replace(body, friction=np.full(len(body.points), 0.12))
+    assert least_clamp(plain, lift)[0].clamp == pytest.approx(500.0 / 0.24, rel=1e-6)
+    assert least_clamp(body, lift)[0].clamp == pytest.approx(500.0 / 0.24, rel=1e-6)
+    assert least_clamp(free, lift)[0].clamp < 1.0  # what the rule is there to stop
