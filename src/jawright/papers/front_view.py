@@ -68,7 +68,7 @@ def front_view(record: Record, *, width: float = 110.0, high: float = 72.0) -> s
     f = frame_of(hold, record.jaws)
     top_z = max(hold.part_top + hold.stock, hold.jaw_top)
     y0, y1 = f.y0 - VISE_DEPTH, f.y1 + VISE_DEPTH
-    left, right, over, under = 29.0, 21.0, 6.0, 6.0
+    left, right, over, under = 31.0, 21.0, 6.0, 6.0
     scale = fit_scale(y1 - y0, top_z + BED_DEPTH, paper=(width - left - right, high))
     height = scale * (top_z + BED_DEPTH) + over + under
     x = cut_place(hold)
@@ -82,7 +82,8 @@ def front_view(record: Record, *, width: float = 110.0, high: float = 72.0) -> s
     if record.jaws is not None:
         for jaw in (record.jaws.fixed, record.jaws.floating):
             _jaw(cut, jaw, record.jaws)
-        _phantom_stack(cut, record.jaws)
+        if _stack_in_cut(cut, record.jaws):
+            _phantom_stack(cut, record.jaws)
     else:
         _hard_jaws(ink, hold, f.fixed_y, f.floating_y)
         _parallels(ink, hold)
@@ -159,6 +160,11 @@ def _jaw(cut: _Cut, jaw: Jaw, jaws: Jaws) -> None:
         ink.line((jaw.y0 - 3, z), (jaw.y1 + 3, z), "thin", pen(FINE, dash=CENTER, color=QUIET))
 
 
+def _stack_in_cut(cut: _Cut, jaws: Jaws) -> bool:
+    """Whether a spacer stands where the cut lies; spacers beside the pocket do not."""
+    return any(a < cut.x < b for a, b in jaws.stack.x_runs)
+
+
 def _phantom_stack(cut: _Cut, jaws: Jaws) -> None:
     """The spacer stack is not there when parts are made: a phantom line shows where it was."""
     s = jaws.stack
@@ -187,8 +193,8 @@ def _part(cut: _Cut, hold: Hold) -> None:
     runs = runs_at(hold.outline, 0, cut.x)
     holes = [
         (m.center[1] - (r2**0.5), m.center[1] + (r2**0.5), m)
-        for m in hold.features
-        if m.diameter is not None and m.region is None
+        for m in holes_seen(hold)
+        if m.diameter is not None
         and (r2 := (m.diameter / 2) ** 2 - (cut.x - m.center[0]) ** 2) > 0
     ]  # fmt: skip
     for a, b in runs:
@@ -219,36 +225,46 @@ def _heights(cut: _Cut, record: Record, span: Point) -> None:
     if record.jaws is not None:
         st = record.jaws.stack
         left = min(ink.put((y, 0.0))[0] for y in (-record.jaws.gap, 0.0))
+        if not _stack_in_cut(cut, record.jaws):
+            left = lo_x + VISE_DEPTH * ink.scale
         levels.append((st.high, "spacer top", left))
-        if st.low > 1e-6:
-            levels.append((st.low, "spacer foot", left))
     rows = [(ink.put((0.0, z))[1], f"{w} {read.size(z)}", x) for z, w, x in levels]
     for (y, words, x), level in zip(rows, spread([r[0] for r in rows], 3.6, ink.height - 6.0), strict=True):
         ink.paper_line((x, y), (lo_x - 1.5, y), "dimension", pen(FINE))
         ink.paper_line((lo_x - 1.5, y), (lo_x - 4.0, level), "dimension", pen(FINE))
         ink.text((lo_x - 4.6, level), words, size=SMALL, anchor="end")
+    _right_side(cut, record, part_r, hi_x)
+
+
+def _right_side(cut: _Cut, record: Record, part_r: float, edge: float) -> None:
+    """Stick-out, grip depth and the spacer, their words spread so that none covers another."""
+    ink, read, hold = cut.ink, cut.read, record.hold
+    assert hold is not None
     gaps = (
-        (hold.part_top, hold.jaw_top, "stick-out", hold.part_top - hold.jaw_top),
-        (hold.jaw_top, hold.floor, "grip depth", hold.grip_depth),
+        (hold.part_top, hold.jaw_top, "stick-out", read.size(hold.part_top - hold.jaw_top)),
+        (hold.jaw_top, hold.floor, "grip depth", read.size(hold.grip_depth)),
     )
-    mids = [ink.put((0.0, (a + b) / 2))[1] for a, b, _, _ in gaps]
-    for (a, b, word, value), mid, level in zip(gaps, mids, spread(mids, 7.6, ink.height), strict=True):
-        for z in (a, b):
-            y = ink.put((0.0, z))[1]
-            ink.paper_line((part_r + 0.8, y), (hi_x + 3.2, y), "dimension", pen(FINE))
+    rows = []
+    for a, b, word, value in gaps:
         ya, yb = ink.put((0.0, a))[1], ink.put((0.0, b))[1]
-        ink.paper_line((hi_x + 2, ya), (hi_x + 2, yb), "dimension", pen(FINE))
-        for y, s in ((ya, -1.0), (yb, 1.0)):
-            ink.head((hi_x + 2, y), s * math.pi / 2, size=min(1.8, abs(yb - ya) / 2))
-        ink.paper_line((hi_x + 2, mid), (hi_x + 5, level), "dimension", pen(FINE))
-        ink.text((hi_x + 5.6, level - 1.5), word, size=SMALL, anchor="start")
-        ink.text((hi_x + 5.6, level + 1.5), read.size(value), size=SMALL, anchor="start", bold=True)
-    if record.jaws is not None:
-        p = ink.put((-record.jaws.gap / 2, record.jaws.stack.low * 0.7 + record.jaws.stack.high * 0.3))
-        ink.paper_line(p, (hi_x + 1, p[1]), "dimension", pen(FINE))
+        for y in (ya, yb):
+            ink.paper_line((part_r + 0.8, y), (edge + 3.2, y), "dimension", pen(FINE))
+        ink.paper_line((edge + 2, ya), (edge + 2, yb), "dimension", pen(FINE))
+        for y, sign in ((ya, -1.0), (yb, 1.0)):
+            ink.head((edge + 2, y), sign * math.pi / 2, size=min(1.8, abs(yb - ya) / 2))
+        rows.append(((edge + 2, (ya + yb) / 2), word, value))
+    if record.jaws is not None and _stack_in_cut(cut, record.jaws):
+        stack = record.jaws.stack
+        low, high = stack.low, min(stack.high, hold.floor)
+        p = ink.put((-record.jaws.gap / 2, 0.7 * low + 0.3 * max(high, low)))
+        ink.paper_line(p, (edge + 2, p[1]), "dimension", pen(FINE))
         ink.add("dimension", f'<circle cx="{num(p[0])}" cy="{num(p[1])}" r="0.5" fill="{INK}"/>')
-        for k, words in enumerate(("spacer, only", "while the", "jaws are cut")):
-            ink.text((hi_x + 1.8, p[1] + 3.0 * (k - 1)), words, size=SMALL, anchor="start")
+        rows.append(((edge + 2, p[1]), "spacer while", "jaws are cut"))
+    levels = spread([p[1] for p, _, _ in rows], 7.6, ink.height)
+    for (p, word, value), level in zip(rows, levels, strict=True):
+        ink.paper_line(p, (edge + 5, level), "dimension", pen(FINE))
+        ink.text((edge + 5.6, level - 1.6), word, size=SMALL, anchor="start")
+        ink.text((edge + 5.6, level + 1.6), value, size=SMALL, anchor="start", bold=word != "spacer while")
 
 
 def _sides(ink: Ink) -> None:

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from itertools import pairwise
 
 from jawright.geometry.curve import Point
-from jawright.jaws.model import Jaw, Jaws
+from jawright.jaws.model import Jaw, Jaws, SpacerStack
 from jawright.papers.cuts import runs_at
 from jawright.papers.ink import (
     CENTER,
     FINE,
     HIDDEN,
+    PLAIN,
     QUIET,
     SMALL,
     THICK,
@@ -20,10 +22,12 @@ from jawright.papers.ink import (
     pen,
     scale_words,
     spread,
+    text_width,
 )
 from jawright.papers.measure import Reader
 from jawright.papers.plan_view import FIXED, FLOOR
 from jawright.record import Record
+from jawright.shop.model import Parallel
 
 SPACER = "#e3d3b0"
 RISER = "#ffffff"
@@ -76,7 +80,7 @@ def stack_view(record: Record, *, width: float = 106.0) -> str:
     jaw, s = jaws.fixed, jaws.stack
     x0 = min([jaw.x0, *(a for a, _ in s.x_runs)])
     x1 = max([jaw.x1, *(b for _, b in s.x_runs)])
-    left, right, over, under = 4.0, 25.0, 9.0, 9.0
+    left, right, over, under = 4.0, 33.0, 9.0, 12.0
     scale = fit_scale(x1 - x0, jaw.height, paper=(width - left - right, 70.0))
     ink = Ink(width, scale * jaw.height + over + under, "Spacer stack while the jaws are cut", scale=scale)
     ink.flip_x = not hold.vise.fixed_jaw_rear
@@ -90,36 +94,59 @@ def stack_view(record: Record, *, width: float = 106.0) -> str:
     for a, b in s.x_runs:
         ink.rect((a, s.low), (b, s.high), "mark", f'fill="{SPACER}" fill-opacity="0.55" {pen(THICK)}')
         ink.rect((a, s.low), (b, s.high), "mark", hatch)
-        if s.low > 1e-6:
-            ink.rect((a, 0.0), (b, s.low), "mark", pen(THIN, dash=HIDDEN))
+    for a, b in _riser_runs(s):
+        ink.rect((a, 0.0), (b, s.low), "mark", pen(THIN, dash=HIDDEN))
     edge = max(ink.put((x0, 0.0))[0], ink.put((x1, 0.0))[0])
-    first = s.x_runs[0] if s.x_runs else (jaw.x0, jaw.x1)
-    mid = ink.put(((first[0] + first[1]) / 2, 0.0))[0]
-    names = " + ".join(p.id for p in s.spacers)
-    y = ink.put((0.0, (s.low + s.high) / 2))[1]
-    ink.text((mid, y - 2.6), f"spacer {names}", bold=True, plate=True)
-    ink.text((mid, y + 1.6), f"across the gap: {r.size(s.width)}", size=SMALL, plate=True)
-    if s.risers and s.low > 1e-6:
-        y = ink.put((0.0, s.low / 2))[1]
-        ink.text((mid, y), "on " + " + ".join(p.id for p in s.risers), size=SMALL, plate=True)
+    _inside(ink, s)
     level = ink.put((0.0, s.height))
     ink.paper_line((2.0, level[1]), (edge + 1.0, level[1]), "mark", pen(THIN, dash=CENTER))
     _levels(ink, edge, [
         (jaws.top, f"jaw top {r.size(jaws.top)}"),
         (jaws.floor, f"floor {r.size(jaws.floor)}"),
-        (s.high, f"top {r.size(s.high)}"),
+        (s.high, f"spacer top {r.size(s.high)}"),
         (s.height, f"force {r.size(s.height)}"),
-        (s.low, f"foot {r.size(s.low)}"),
+        (s.low, f"spacer foot {r.size(s.low)}"),
     ])  # fmt: skip
     ink.text(
         (1.0, 3.2), "fixed jaw seen by the operator, floating jaw taken away", size=SMALL, anchor="start"
     )
-    words = f"cutter stays {r.near(s.cutter_gap)} off the spacer"
-    ink.text((1.0, ink.height - 2.4), words, size=SMALL, anchor="start", bold=True)
+    words = f"spacer {names(s.spacers)}, {r.size(s.width)} across the gap"
+    words += f"; cutter stays {r.near(s.cutter_gap)} off it"
+    ink.text((1.0, ink.height - 6.2), words, size=SMALL, anchor="start", bold=True)
+    stands = f"under it: {names(s.risers)}" if s.risers else "it stands on the bed"
+    ink.text((1.0, ink.height - 2.4), stands, size=SMALL, anchor="start")
     ink.text(
         (width - 1, ink.height - 2.4), f"scale {scale_words(scale)}", size=SMALL, anchor="end", bold=True
     )
     return ink.svg()
+
+
+def _riser_runs(s: SpacerStack) -> list[tuple[float, float]]:
+    """Where the risers stand along X: one under each spacer, or fewer that reach from one to the next."""
+    if not s.risers or not s.x_runs or s.low <= 1e-6:
+        return []
+    if len(s.risers) < len(s.x_runs):
+        return [(min(a for a, _ in s.x_runs), max(b for _, b in s.x_runs))]
+    return list(s.x_runs)
+
+
+def names(parallels: tuple[Parallel, ...]) -> str:
+    """Ids, each once with its count."""
+    count = Counter(p.id for p in parallels)
+    return " + ".join(f"{n} × {i}" if n > 1 else i for i, n in count.items())
+
+
+def _inside(ink: Ink, s: SpacerStack) -> None:
+    """Which piece is which, written on it where it is large enough for letters."""
+    for a, b in s.x_runs:
+        (x0, y0), (x1, y1) = ink.put((a, s.high)), ink.put((b, s.low))
+        words = "spacer"
+        if abs(x1 - x0) > text_width(words, PLAIN, bold=True) + 3 and y1 - y0 > 6:
+            ink.text(((x0 + x1) / 2, (y0 + y1) / 2 - 0.5 * (y1 - y0 > 14)), words, bold=True, plate=True)
+    for a, b in _riser_runs(s):
+        (x0, y0), (x1, y1) = ink.put((a, s.low)), ink.put((b, 0.0))
+        if abs(x1 - x0) > 14 and y1 - y0 > 6:
+            ink.text(((x0 + x1) / 2, (y0 + y1) / 2), "riser", size=SMALL, plate=True)
 
 
 def _levels(ink: Ink, edge: float, rows: list[tuple[float, str]]) -> None:
