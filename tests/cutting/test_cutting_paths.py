@@ -83,7 +83,7 @@ def test_cutter_never_leaves_the_pocket(name: str) -> None:
 @pytest.mark.parametrize("name", NAMES)
 def test_finish_pass_makes_the_pocket(name: str) -> None:
     """What the last round of the finish cutter sweeps, and what lies inside it, is the pocket."""
-    jaws, shop, p, moves = built(name)
+    jaws, _, p, moves = built(name)
     r = jaws.cutter_radius
     walls = [m for m in moves if m.remark.startswith("FINISH THE WALLS") and m.code and m.b[2] == m.a[2]]
     lines = [plan(p, m, 0.2)[:, :2] for m in walls]
@@ -94,14 +94,14 @@ def test_finish_pass_makes_the_pocket(name: str) -> None:
         want.intersection(wall).area, abs=2e-4 * want.length
     )
     whole = swept.union(want.buffer(-0.5))  # the middle is the roughing's business
-    assert whole.area == pytest.approx(want.area, abs=1e-3 * math.sqrt(want.area))
+    assert whole.area == pytest.approx(want.area, abs=6e-4 * want.length)
     assert shapely.hausdorff_distance(whole.simplify(1e-5).exterior, want.exterior) < 3e-3
 
 
 @pytest.mark.parametrize("name", NAMES)
 def test_finish_pass_is_climb_and_repeated(name: str) -> None:
     """Each wall is passed twice with the wall on the right, so that no arc of it is cut clockwise inside."""
-    jaws, shop, p, moves = built(name)
+    jaws, _, p, moves = built(name)
     walls = [m for m in moves if m.remark.startswith("FINISH THE WALLS") and m.code and m.b[2] == m.a[2]]
     boundary = poly(jaws.pocket).boundary
     total = 0.0
@@ -211,8 +211,8 @@ def test_engagement_is_bounded(name: str) -> None:
 
 
 def test_a_larger_cutter_roughs_where_it_pays() -> None:
-    """Deep in steel the 16 mm cutter saves more than its change; what it cannot pass is left to the smaller one."""
-    jaws, shop, p, moves = built("neck, deep, steel, big cutter")
+    """Deep in steel the 16 mm cutter saves more than its change; what it cannot pass is the smaller one's."""
+    jaws, _, p, moves = built("neck, deep, steel, big cutter")
     assert [c.cutter for c in p.cutters][:2] == ["EM16", "EM10"]
     assert "saves" in p.cutters[0].reason
     neck = shapely.box(-11.0, -9.0, 11.0, 3.0)
@@ -232,8 +232,7 @@ def test_random_pockets(seed: int) -> None:
     """Star-shaped pockets of random outline: nothing beyond the wall, nothing left, engagement within bounds."""
     rng = np.random.default_rng(seed)
     n = int(rng.integers(5, 10))
-    angles = np.sort(rng.uniform(0, math.tau, n) + np.linspace(0, math.tau, n, endpoint=False)) % math.tau
-    angles = np.sort(angles)
+    angles = np.sort((rng.uniform(0, math.tau, n) + np.linspace(0, math.tau, n, endpoint=False)) % math.tau)
     radius = rng.uniform(12.0, 30.0, n)
     corners = [
         (2.0 + 1.3 * r * math.cos(a), -3.0 + 0.65 * r * math.sin(a))

@@ -41,7 +41,8 @@ FORMATS = [
 def test_lines_are_short_plain_and_known(name: str, nc: dict[str, object]) -> None:
     """Only words of the neutral subset; comments without nesting; every line under 80 characters."""
     ok = re.compile(
-        r"(N\d+ )?(?:\((?P<c>[^()]*)\)|(?:(?:G(?:0|1|2|3|17|20|21|40|43|49|5[4-9]|80|90|94)|M(?:0|1|3|5|6|8|9|30)|"
+        r"(N\d+ )?(?:\((?P<c>[^()]*)\)|(?:(?:G(?:0|1|2|3|17|20|21|40|43|49|5[4-9]|80|90|94)|"
+        r"M(?:0|1|3|5|6|8|9|30)|"
         r"[ST]\d+|H\d+|[XYZIJ]-?\d+\.\d+|F\d+\.\d?)(?: |$))+)"
     )
     for line in text_of(name, **nc).splitlines():
@@ -53,8 +54,8 @@ def test_lines_are_short_plain_and_known(name: str, nc: dict[str, object]) -> No
 @pytest.mark.parametrize("name", NAMES)
 @pytest.mark.parametrize("nc", FORMATS)
 def test_arcs_after_rounding(name: str, nc: dict[str, object]) -> None:
-    """NISTIR 6556 (Kramer, Proctor, Messina 2000), 3.5.3.2: the radii at an arc's two ends may differ by 0.002 mm
-    or 0.0002 inch. Written arcs stay inside three quarters of it, and no arc reaches half a turn."""
+    """NISTIR 6556 (Kramer, Proctor, Messina 2000), 3.5.3.2: the radii at an arc's two ends may differ
+    by 0.002 mm or 0.0002 inch. Written arcs stay inside three quarters of it, and no arc reaches half a turn."""
     limit = 0.0015 if nc["units"] == "mm" else 0.00015 * 25.4
     arcs = [m for m in replay(text_of(name, **nc)) if m.code >= 2]
     assert arcs
@@ -69,7 +70,7 @@ def test_arcs_after_rounding(name: str, nc: dict[str, object]) -> None:
 @pytest.mark.parametrize("name", NAMES)
 def test_rapids_only_in_air(name: str) -> None:
     """G0 in plan only at 2 mm above all metal or higher; G0 down never below that."""
-    jaws, shop = CASES[name]
+    jaws, _ = CASES[name]
     high = max(jaws.top, jaws.stack.high) - jaws.top
     for m in replay(text_of(name)):
         if m.code == 0:
@@ -80,7 +81,7 @@ def test_rapids_only_in_air(name: str) -> None:
 
 
 def test_order_and_state() -> None:
-    """Units first and alone; safe state at the top and after each cutter; stop before the first cutter; M30 last."""
+    """Units first and alone; safe state at the top and after each cutter; a stop before cutting; M30 last."""
     lines = [re.sub(r"^N\d+ ", "", x) for x in text_of("sample").splitlines()]
     assert lines[0] == "G21"
     words = [x for x in lines if not x.startswith("(")]
@@ -109,7 +110,7 @@ def test_same_inputs_same_bytes() -> None:
 
 @pytest.mark.parametrize("name", ["sample", "tight reliefs", "bumps", "wells"])
 def test_inch_and_mm_describe_one_path(name: str) -> None:
-    """The same moves in both units, apart by rounding only (half of 0.001 mm and half of 0.0001 in per axis)."""
+    """The same moves in both units, apart by rounding only: 0.0005 mm and 0.00005 in per axis."""
     mm, inch = replay(text_of(name, units="mm", decimals=3)), replay(text_of(name, units="inch", decimals=4))
     a = np.vstack([m.points(0.05) for m in mm if m.code])
     b = np.vstack([m.points(0.05) for m in inch if m.code])
@@ -225,7 +226,7 @@ def test_hole_circled_without_a_boring_bar() -> None:
 
 
 def test_edge_break_meets_wall_and_top_where_it_should() -> None:
-    """A 90 degree point: at its height z its radius at the top less its distance from the wall is the chamfer."""
+    """A 90 degree point: its radius at the top less its distance from the wall is the chamfer."""
     jaws, shop = CASES["sample"]
     p = program.write(jaws, shop, pockets.job())
     path = [m for m in replay(p.text) if m.remark.startswith("BREAK") and m.code and m.a[2] == m.b[2] < 0]

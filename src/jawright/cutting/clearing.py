@@ -221,7 +221,7 @@ def _straight(
             share = min(1.0, slant * how.radius / run.length)
             entry = Line((a[0] + share * (b[0] - a[0]), back), a)
             path = [entry, run]
-            able = _stays(how, entry) and _free(metal, entry.start, how.radius)
+            able = _stays(how, entry) and free(metal, entry.start, how.radius)
             if able and metal.engagement(path, how.radius) <= how.limit:
                 _reach(trail, metal, entry.start, z=z[1], how=how)
                 trail.chain(path, how.feed, radius=how.radius)
@@ -298,7 +298,7 @@ def _entry(
             n = right_normal(curves[i], t)
             p = curves[i].at(t)
             begin = (p[0] - side * n[0], p[1] - side * n[1])
-            if not _free(metal, begin, how.radius):
+            if not free(metal, begin, how.radius):
                 continue
             j, u = _along(curves, (total * k / 24 + slant) % total)
             way = 0.0 if trail.at is None else math.dist(trail.xy, begin)
@@ -350,7 +350,7 @@ def _stays(how: Clearing, way: Line) -> bool:
     return bool(how.room.covers(LineString([way.start, way.end])))
 
 
-def _free(metal: Metal, p: Point, radius: float) -> bool:
+def free(metal: Metal, p: Point, radius: float) -> bool:
     """True when a cutter standing at ``p`` meets no metal."""
     return bool(Spot(p).buffer(radius, quad_segs=32).intersection(metal.shape).area < 0.02)
 

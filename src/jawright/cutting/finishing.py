@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import shapely
@@ -68,7 +68,7 @@ def visits(pocket: Region, radius: float, allowed: Sequence[Region], *, short: f
     side trip would cut into the wall, which a pocket made for this cutter never asks for.
     """
     out: list[Trip] = []
-    wall = polygon(pocket).buffer(0.01)
+    wall = polygon(pocket).buffer(0.003)
     chains = [p for g in allowed for p in (g.outer, *g.holes)]
     for center, room in tight_corners(pocket, radius, allowed):
         best: tuple[float, Profile, int, float] | None = None
@@ -98,7 +98,7 @@ def visits(pocket: Region, radius: float, allowed: Sequence[Region], *, short: f
         if not trip:
             continue
         swept = LineString(points(trip, 0.2)).buffer(radius, quad_segs=64)
-        if swept.difference(wall).area > 0.01:
+        if swept.difference(wall).area > 0.001:
             if short > 0.0:  # not from here, while wall stock narrows the way; the finish pass may
                 continue
             raise _cannot(center, radius)
@@ -173,30 +173,28 @@ def _share(c: Curve, p: Point) -> float | None:
     return t if 0 < t < 1 and math.dist(c.at(t), p) < 1e-6 else None
 
 
-def best_start(profile: Profile, gap: tuple[float, float]) -> tuple[int, float]:
-    """Where a finish pass begins: in the open gap, where no wall is marked, else mid of the longest line."""
+def starts(profile: Profile, gap: tuple[float, float]) -> list[tuple[int, float]]:
+    """Where a finish pass may begin, best first: in the open gap (no wall is marked), on long lines."""
     middle = 0.5 * (gap[0] + gap[1])
-    inside: list[tuple[float, int, float]] = []
+    found: list[tuple[int, float, float, int, float]] = []
     for i, c in enumerate(profile.curves):
         for k in range(1, 32):
             p = c.at(k / 32)
             if gap[0] < p[1] < gap[1]:
-                inside.append((abs(p[1] - middle), i, k / 32))
-    if inside:
-        _, i, t = min(inside)
-        return i, t
-    lines = [(c.length, -i) for i, c in enumerate(profile.curves) if isinstance(c, Line)]
-    longest = max(lines) if lines else max((c.length, -i) for i, c in enumerate(profile.curves))
-    return -longest[1], 0.5
+                found.append((0, abs(p[1] - middle), 0.0, i, k / 32))
+        rank = 1 if isinstance(c, Line) else 2
+        found += [(rank, -c.length, abs(t - 0.5), i, t) for t in (0.5, 0.3, 0.7, 0.1, 0.9)]
+    return [(i, t) for _, _, _, i, t in sorted(found)]
 
 
 @dataclass(frozen=True, slots=True)
 class _Lead:
-    """A quarter arc on to (or off) a path at ``on``; ``off`` is its other end. Radius 0: none fits."""
+    """A quarter arc on to (or off) a path at ``on``; ``off`` its other end, ``on`` itself when none fits."""
 
     on: Point
     off: Point
     center: Point
+    straight: bool = False
 
     @property
     def fits(self) -> bool:
@@ -221,6 +219,34 @@ def lead(curve: Curve, t: float, room: shapely.Geometry, *, most: float) -> _Lea
     return _Lead(on, on, on)
 
 
+def _begin(
+    profile: Profile,
+    gap: tuple[float, float],
+    *,
+    radius: float,
+    room: shapely.Geometry,
+    free: Callable[[Point], bool] | None,
+) -> tuple[list[Curve], _Lead]:
+    """The chain from the best start whose lead-in begins where the cutter may be let down."""
+    candidates = starts(profile, gap)
+    for least in (0.15 * radius, 0.0):
+        for index, t in candidates:
+            loop = starting_at(profile.curves, index, t)
+            on = lead(loop[0], 0.0, room, most=0.5 * radius)
+            if on.fits and math.dist(on.on, on.center) > least and (free is None or free(on.off)):
+                return loop, on
+    for index, t in candidates:  # no arc: straight on from free room beside the path
+        loop = starting_at(profile.curves, index, t)
+        p, n = loop[0].start, right_normal(loop[0], 0.0)
+        for k in range(1, 25):
+            off = (p[0] - 0.1 * k * radius * n[0], p[1] - 0.1 * k * radius * n[1])
+            if room.covers(LineString([off, p])) and (free is None or free(off)):
+                return loop, _Lead(p, off, p, True)
+    index, t = candidates[0]
+    loop = starting_at(profile.curves, index, t)
+    return loop, _Lead(loop[0].start, loop[0].start, loop[0].start)
+
+
 def round_wall(
     trail: Trail,
     profile: Profile,
@@ -232,16 +258,20 @@ def round_wall(
     feed: float,
     passes: int = 1,
     trips: Sequence[Trip] = (),
+    free: Callable[[Point], bool] | None = None,
 ) -> None:
-    """Finish passes along one chain: on and off in quarter arcs inside ``room`` (region of the center)."""
-    index, t = best_start(profile, gap)
-    loop = starting_at(profile.curves, index, t)
+    """Finish passes along one chain: on and off in quarter arcs inside ``room`` (region of the center).
+
+    ``free`` tells where the cutter may be let down; None: everywhere in ``room``.
+    """
+    loop, on = _begin(profile, gap, radius=radius, room=room, free=free)
     over = first(loop, OVERLAP)
-    on = lead(loop[0], 0.0, room, most=0.5 * radius)
     off = lead(over[-1], 1.0, room, most=0.5 * radius)
     for _ in range(passes):
         _start(trail, on.off, z, room, feed)
-        if on.fits:
+        if on.straight:
+            trail.line(on.on, feed)
+        elif on.fits:
             trail.curve(Arc(on.off, on.on, on.center, True), feed)
         for curves, trip in _grouped(with_visits(loop, profile, trips)):
             if trip:

@@ -60,7 +60,11 @@ class Metal:
 
     def sweep(self, curves: Sequence[Curve], radius: float) -> shapely.Geometry:
         """What a cutter of ``radius`` sweeps along the curves."""
-        return LineString(points(curves, 2.0)).buffer(radius, quad_segs=32)
+        swept = LineString(points(curves, 2.0)).buffer(radius, quad_segs=32)
+        if swept.is_valid:
+            return swept
+        # the polygon engine may fold a path that crosses itself: curve by curve it does not
+        return shapely.union_all([LineString(points([c], 2.0)).buffer(radius, quad_segs=32) for c in curves])
 
     def cut(self, curves: Sequence[Curve], radius: float) -> None:
         """Take away what the cutter sweeps."""

@@ -10,7 +10,7 @@ import shapely
 
 from jawright.cutting import extras, pick
 from jawright.cutting.blocks import Block, Setup, add
-from jawright.cutting.clearing import SLACK, Clearing, clear, from_inside, lap, levels
+from jawright.cutting.clearing import SLACK, Clearing, clear, free, from_inside, lap, levels
 from jawright.cutting.finishing import RELIEF_SHARE, round_wall, tight_corners, visits
 from jawright.cutting.metal import Metal, polygon, union
 from jawright.cutting.paths import Heights, Trail, minutes
@@ -109,8 +109,7 @@ def _pocket(setup: Setup, finish: pick.Choice, larger: Cutter | None) -> list[Bl
     main = setup.block(finish.cutter, finish.reason)
     _rough(setup, main, metal, finish=True)
     _wells_into(setup, main, wells)
-    _finish_floor(setup, main)
-    _finish_walls(setup, main)
+    _finish_walls(setup, main, _finish_floor(setup, main))
     between: list[Block] = []
     for choice in {c.cutter.id: c for _, c in wells if c.cutter not in (finish.cutter, larger)}.values():
         between.append(setup.block(choice.cutter, choice.reason))
@@ -234,8 +233,8 @@ def _well(setup: Setup, block: Block, well: Well) -> None:
     block.step_down = max(block.step_down, top - steps[0])
 
 
-def _finish_floor(setup: Setup, block: Block) -> None:
-    """Finish the floor, the walls' stock still standing."""
+def _finish_floor(setup: Setup, block: Block) -> Metal:
+    """Finish the floor, the walls' stock still standing; gives what is left at the floor in plan."""
     jaws, cutter = setup.jaws, block.cutter
     r, over = 0.5 * cutter.diameter, FLOOR_OVER * cutter.diameter
     feed = setup.rate(cutter, radial=over, light=True).feed
@@ -243,17 +242,19 @@ def _finish_floor(setup: Setup, block: Block) -> None:
     inside = offset(jaws.pocket, -(r + WALL_STOCK))
     gap = (-jaws.gap, 0.0) if _crosses(inside, jaws.gap) else None
     z = (jaws.floor + FLOOR_STOCK, jaws.floor)
-    add(
-        setup,
-        block,
-        lambda t: clear(t, setup.blanks(), how, inner=inside, outer=inside, gap=gap, z=z),
-        "finish the floor",
-    )
+    left = setup.blanks()
+
+    def fill(trail: Trail) -> None:
+        clear(trail, left, how, inner=inside, outer=inside, gap=gap, z=z)
+        _narrow(setup, trail, left, how, z=z)
+
+    add(setup, block, fill, "finish the floor")
     block.purposes.append("finish the floor")
+    return left
 
 
-def _finish_walls(setup: Setup, block: Block) -> None:
-    """Finish the walls: climb, one pass and one spring pass."""
+def _finish_walls(setup: Setup, block: Block, left: Metal) -> None:
+    """Finish the walls: climb, one pass and one spring pass, let down where nothing is ``left``."""
     jaws, cutter = setup.jaws, block.cutter
     r = 0.5 * cutter.diameter
     feed = setup.rate(cutter, radial=WALL_STOCK, light=True).feed
@@ -275,6 +276,7 @@ def _finish_walls(setup: Setup, block: Block) -> None:
                     feed=feed,
                     passes=2,
                     trips=trips,
+                    free=lambda p: free(left, p, r),
                 )
 
     add(setup, block, fill, "finish the walls: climb, one pass and one spring pass")
