@@ -332,37 +332,38 @@ def _wall_error(
     return worst, where
 
 
+def _core(shape: BaseGeometry) -> BaseGeometry:
+    """What is left of an area when strips thinner than 0.02 mm, a wall's business, are taken off."""
+    core: BaseGeometry = shapely.buffer(shape, -0.01)
+    return core
+
+
 def _floor(scene: Scene) -> tuple[float, list[NcFinding]]:
     """Largest height error of the pocket's floor away from its walls and openings; exact in Z."""
     d = scene.design
-    open_below = [p.plan for p in d.prisms if p.bottom < d.floor and p.top <= d.floor + 1e-6]
+    open_below = [p.plan for p in d.prisms if p.bottom < d.floor - 1e-9]
     inner = shapely.buffer(d.pocket, -(0.05 + (d.finisher.corner if d.finisher else 0.0)))
     if open_below:
         inner = shapely.difference(inner, shapely.buffer(shapely.union_all(open_below), 0.05))
-    high, low = d.floor, d.floor
-    at: Vec3 | None = None
-    for k, span in enumerate(scene.spans):
-        area = shapely.intersection(inner, scene.metal[k])
-        wrong = (
-            shapely.difference(area, scene.gone[k])
-            if span.low >= d.floor - 1e-9
-            else shapely.intersection(area, scene.gone[k])
-        )
-        core = shapely.buffer(wrong, -0.01)
+    first = next((k for k, s in enumerate(scene.spans) if s.low >= d.floor - 1e-9), len(scene.spans))
+    high, low = (d.floor, inner), (d.floor, inner)
+    for k in range(first, len(scene.spans)):  # what is cut at one height is cut at every greater one
+        core = _core(shapely.difference(shapely.intersection(inner, scene.metal[k]), scene.gone[k]))
         if core.is_empty:
-            continue
-        if span.low >= d.floor - 1e-9:
-            if span.high > high:
-                high, p = span.high, shapely.point_on_surface(core)
-                at = (p.x, p.y, span.high)
-        elif span.low < low:
-            low, p = span.low, shapely.point_on_surface(core)
-            at = (p.x, p.y, span.low)
-    error = max(high - d.floor, d.floor - low)
-    if error <= _METAL["floor"] or at is None:
+            break
+        high = (scene.spans[k].high, core)
+    for k in range(first - 1, -1, -1):
+        core = _core(shapely.intersection(shapely.intersection(inner, scene.metal[k]), scene.gone[k]))
+        if core.is_empty:
+            break
+        low = (scene.spans[k].low, core)
+    up, down = high[0] - d.floor, d.floor - low[0]
+    error, side, (z, core) = (up, "high", high) if up >= down else (down, "low", low)
+    if error <= _METAL["floor"]:
         return error, []
-    line = scene.cuts.blame(at[0], at[1], (at[2] + 1e-6)) or scene.cuts.nearest(at[0], at[1], at[2])
-    side = "high" if high - d.floor >= d.floor - low else "low"
+    p = shapely.point_on_surface(core)
+    at: Vec3 = (p.x, p.y, z)
+    line = scene.cuts.blame(p.x, p.y, z + 1e-6) or scene.cuts.nearest(p.x, p.y, z)
     where = f"X {at[0]:.3f} Y {at[1]:.3f} in the vise"
     what = f"floor: {error:.4f} mm too {side} at {where} (limit {_METAL['floor']:.3f} mm)"
     return error, [NcFinding("fault", line, 0, what)]
