@@ -25,8 +25,8 @@ from jawright.shop.model import Cutter, Shop
 
 CASES = pockets.cases()
 NAMES = sorted(CASES)
-CELL = 0.1  # mm, of the height map
-CHORD = 2e-4  # mm, polygons of the reference shapes
+CELL = 0.15  # mm, of the height map
+CHORD = 3e-4  # mm, polygons of the reference shapes
 
 
 @cache
@@ -56,28 +56,34 @@ def milling(shop: Shop, moves: list[Move]) -> list[Move]:
 
 @pytest.mark.parametrize("name", NAMES)
 def test_cutter_never_leaves_the_pocket(name: str) -> None:
-    """At every height the cutter's circle stays inside what may be cut there, to 2 µm."""
+    """At every height the cutter's circle stays inside what may be cut there, to 2 µm.
+
+    A circle is inside when its center is and the boundary is a radius away.
+    """
     jaws, shop, p, moves = built(name)
-    pocket = poly(jaws.pocket).buffer(2e-3)
-    seen = 0
+    places: dict[tuple[frozenset[int], float], list[tuple[np.ndarray, str]]] = {}
     for m in milling(shop, moves):
-        q = plan(p, m)
+        q = plan(p, m, 0.3)
         low = q[:, 2].min()
-        if low >= jaws.top + 1e-6:
-            continue
-        seen += 1
-        may = [pocket] if low >= jaws.floor - 1e-6 else []
-        may += [
-            poly(w.region).buffer(2e-3)
-            for w in jaws.wells
-            if low >= w.bottom - 1e-6 and (low < jaws.floor - 1e-6 or w.top >= jaws.top - 1e-6)
-        ]
-        room = shapely.union_all(may)
-        r = 0.5 * cutter_of(shop, m).diameter
-        path = LineString(q[:, :2]) if np.ptp(q[:, :2]) > 1e-9 else shapely.Point(q[0, :2])
-        out = path.buffer(r, quad_segs=256).difference(room)
-        assert out.area < 2e-4, (m.line, out.area)
-    assert seen > 10
+        if low < jaws.top - 1e-6:
+            may = [0] if low >= jaws.floor - 1e-6 else []
+            may += [
+                k + 1
+                for k, w in enumerate(jaws.wells)
+                if low >= w.bottom - 1e-6 and (low < jaws.floor - 1e-6 or w.top >= jaws.top - 1e-6)
+            ]
+            key = frozenset(may), 0.5 * cutter_of(shop, m).diameter
+            places.setdefault(key, []).append((q[:, :2], m.line))
+    assert sum(len(v) for v in places.values()) > 10
+    shapes = [poly(jaws.pocket), *(poly(w.region) for w in jaws.wells)]
+    for (may_be, r), found in places.items():
+        room = shapely.union_all([shapes[k] for k in may_be])
+        at = shapely.points(np.vstack([q for q, _ in found]))
+        inside = shapely.covers(room.buffer(1e-6), at)
+        air = shapely.distance(room.boundary, at)
+        lines = [line for q, line in found for _ in q]
+        worst = int(np.argmin(np.where(inside, air, -air)))
+        assert inside.all() and air[worst] >= r - 2e-3, (lines[worst], air[worst], r)
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -227,12 +233,13 @@ def test_a_larger_cutter_roughs_where_it_pays() -> None:
     assert jaws.top - jaws.floor == 19.0 and alone.cutter == jaws.cutter
 
 
-@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.parametrize("seed", range(8))
 def test_random_pockets(seed: int) -> None:
     """Star-shaped pockets of random outline: nothing beyond the wall, nothing left, engagement within bounds."""
     rng = np.random.default_rng(seed)
     n = int(rng.integers(5, 10))
-    angles = np.sort((rng.uniform(0, math.tau, n) + np.linspace(0, math.tau, n, endpoint=False)) % math.tau)
+    even = np.linspace(0, math.tau, n, endpoint=False)
+    angles = np.sort((rng.uniform(0, math.tau, n) + even) % math.tau)
     radius = rng.uniform(12.0, 30.0, n)
     corners = [
         (2.0 + 1.3 * r * math.cos(a), -3.0 + 0.65 * r * math.sin(a))

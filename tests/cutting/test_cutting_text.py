@@ -55,7 +55,7 @@ def test_lines_are_short_plain_and_known(name: str, nc: dict[str, object]) -> No
 @pytest.mark.parametrize("nc", FORMATS)
 def test_arcs_after_rounding(name: str, nc: dict[str, object]) -> None:
     """NISTIR 6556 (Kramer, Proctor, Messina 2000), 3.5.3.2: the radii at an arc's two ends may differ
-    by 0.002 mm or 0.0002 inch. Written arcs stay inside three quarters of it, and no arc reaches half a turn."""
+    by 0.002 mm or 0.0002 inch. Written arcs stay inside three quarters of that, and below half a turn."""
     limit = 0.0015 if nc["units"] == "mm" else 0.00015 * 25.4
     arcs = [m for m in replay(text_of(name, **nc)) if m.code >= 2]
     assert arcs
