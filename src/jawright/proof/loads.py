@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from jawright.geometry.curve import right_normal
+from jawright.geometry.query import nearest_on
 from jawright.hold.model import Hold
 from jawright.jaws.model import Jaws
 from jawright.job.model import Job
@@ -23,6 +24,7 @@ Floats = NDArray[np.float64]
 ROOM = 0.0125
 """Clearance per wall [mm] with which a part drops in by hand (0.001 in; common practice, no source)."""
 OPEN = 3.0  # [mm] the floating jaw is opened to load (common practice, no source)
+FLUSH = 1e-4  # [mm] nearer than this the part lies on its wall
 HARD_JAW = 20.0  # [mm] thickness of one hard jaw where the shop does not say (common practice, no source)
 
 
@@ -31,19 +33,19 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop
     del part
     found = []
     if jaws is not None:
-        found.append(drop_in(jaws, job, shop))
+        found.append(drop_in(hold, jaws, job, shop))
     found.append(opening(hold, jaws))
     found.append(wrong_way(hold, jaws))
     return tuple(found)
 
 
-def drop_in(jaws: Jaws, job: Job, shop: Shop) -> Proof:
+def drop_in(hold: Hold, jaws: Jaws, job: Job, shop: Shop) -> Proof:
     """Room round the biggest part with the floating jaw open: a small linear program over the walls."""
     grown = job.incoming.profile.value / 2 + job.incoming.wall_form.value
     rooms = []
     where = None
     for cut in (shop.jaw_cut.high, shop.jaw_cut.set, shop.jaw_cut.low):
-        points, normals, gaps = wall_points(jaws, grown + 2 * cut)
+        points, normals, gaps = wall_points(hold, jaws, grown + 2 * cut)
         if not len(points):
             continue
         room = most_room(points, normals, gaps)
@@ -81,21 +83,29 @@ def drop_in(jaws: Jaws, job: Job, shop: Shop) -> Proof:
     )
 
 
-def wall_points(jaws: Jaws, grown: float) -> tuple[Floats, Floats, Floats]:
-    """Points on every wall (n, 2), directions into the part (n, 2), air (n,) [mm].
+def wall_points(hold: Hold, jaws: Jaws, grown: float) -> tuple[Floats, Floats, Floats]:
+    """Points of the outline (n, 2), directions from the nearest wall into the part (n, 2), air (n,) [mm].
 
-    The part is ``grown`` [mm] at every wall and the floating jaw open.
+    The part is ``grown`` [mm] at every wall and the floating jaw open. Points that no wall of a jaw
+    faces (they lie in the gap, or their nearest edge of the pocket does) are left out.
     """
+    on = [c.at(k / 8) for c in hold.outline.outer.curves for k in range(9)]
+    on = [p for p in on if p[1] > 0.0 or p[1] < -jaws.gap]
+    loops = (jaws.pocket.outer, *jaws.pocket.holes)
     points, normals, gaps = [], [], []
-    for z in jaws.zones:
-        for c in z.curves:
-            for k in range(9):
-                n = right_normal(c, k / 8)
-                points.append(c.at(k / 8))
-                normals.append((-n[0], -n[1]))
-                # Backing the floating jaw off gives a wall as much as it faces the closing direction.
-                opened = OPEN * max(0.0, -n[1]) if z.jaw == "floating" else 0.0
-                gaps.append(z.allowance - grown + opened)
+    for p, foot in zip(on, nearest_on(jaws.pocket, on), strict=True):
+        f = foot.point
+        if -jaws.gap < f[1] < 0.0:
+            continue
+        far = math.dist(p, f)
+        n = right_normal(loops[foot.loop].curves[foot.curve], foot.share)
+        # Where the part lies on its wall, and only there, the direction is the wall's own.
+        into = (-n[0], -n[1]) if far < FLUSH else ((p[0] - f[0]) / far, (p[1] - f[1]) / far)
+        # Backing the floating jaw off gives a wall as much as it faces the closing direction.
+        opened = OPEN * max(0.0, into[1]) if p[1] < 0.0 else 0.0
+        points.append(p)
+        normals.append(into)
+        gaps.append(far - grown + opened)
     return np.array(points), np.array(normals), np.array(gaps)
 
 
