@@ -5,10 +5,12 @@ are mm. Its functions take shapes that were proven valid in the reading child or
 here; ``read_step`` alone opens foreign files and belongs into ``files.child``.
 """
 
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
 from jawright.kernel.border import Box
 from jawright.kernel.build import ball, cone, cut, cylinder, extrude, fuse, moved, solids, torus
 from jawright.kernel.exchange import SEW, ReadFile, ReadSolid, read_step, step_text, write_step
-from jawright.kernel.level import Section, flat_face, section
 from jawright.kernel.measure import (
     Round,
     SolidFace,
@@ -24,6 +26,9 @@ from jawright.kernel.measure import (
     volume,
 )
 from jawright.kernel.views import View, mesh, view
+
+if TYPE_CHECKING:
+    from jawright.kernel.level import Section, flat_face, section
 
 __all__ = [
     "SEW",
@@ -61,3 +66,11 @@ __all__ = [
     "volume",
     "write_step",
 ]
+
+
+def __getattr__(name: str) -> Any:
+    """Level cuts, loaded when first asked for: fitting curves brings a numerical library along, which
+    takes longer to load than the solid kernel, and the reading child never cuts."""
+    if name in ("Section", "flat_face", "section"):
+        return getattr(import_module("jawright.kernel.level"), name)
+    raise AttributeError(name)
