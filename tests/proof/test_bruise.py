@@ -121,3 +121,13 @@ def test_unknown_with_what_to_supply() -> None:
     assert prove(loose).verdict == "unknown"
     one_sided = replace(h, contacts=tuple(c for c in h.contacts if c.name not in ("B1", "B2")))
     assert prove(one_sided).verdict == "unknown"
+
+
+def test_line_contact_closes_the_window_where_it_first_yields() -> None:
+    h = block(radius_part=10.0)
+    s = study(h, samples.jaws(), None, job(), samples.shop())
+    assert s.most is not None and "bruising" in s.most_why
+    soft = material("6061-T6")
+    modulus = hertz.contact_modulus(soft.E, soft.nu, soft.E, soft.nu)
+    _, p0 = hertz.line_contact(force_of(s.most, "high") / 6.5, 10.0, modulus)
+    assert p0 == pytest.approx(1.665 * 241.0, rel=1e-4)

@@ -361,3 +361,17 @@ def test_steep_walls_facing_each_other_lend_no_friction() -> None:
     assert least_clamp(plain, lift)[0].clamp == pytest.approx(500.0 / 0.24, rel=1e-6)
     assert least_clamp(body, lift)[0].clamp == pytest.approx(500.0 / 0.24, rel=1e-6)
     assert least_clamp(free, lift)[0].clamp < 1.0  # what the rule is there to stop
+
+
+def test_couple_about_x_is_carried_at_the_gauss_points_of_the_grip() -> None:
+    # without friction and floor: P h = (F + F + P) half, half = g / (2 sqrt(3))
+    g, push, high = 6.0, 300.0, 15.0
+    base = block_hold(g=g)
+    bare = replace(base, contacts=tuple(c for c in base.contacts if c.on != "floor"))
+    body = friction_body(bare, 0.0)
+    assert body is not None
+    at = (0.0, -20.0, 43.0 + high)
+    force = np.array([0.0, push, 0.0])
+    got = least_clamp(body, np.concatenate([force, np.cross(at, force)]))[0]
+    half = g / 2 / math.sqrt(3)
+    assert got.clamp == pytest.approx((push * high / half - push) / 2, rel=1e-6)
