@@ -75,7 +75,8 @@ def _refuse_foreign(target: Path) -> None:
         return
     say = "choose another folder, or move this one away"
     if target.is_symlink() or not target.is_dir():
-        raise JawrightError("file-write", what="it exists and is not a plain folder", where=target.name, todo=say)
+        what = "it exists and is not a plain folder"
+        raise JawrightError("file-write", what=what, where=target.name, todo=say)
     have = sorted(
         p.relative_to(target).as_posix() for p in target.rglob("*") if p.is_symlink() or not p.is_dir()
     )
@@ -91,9 +92,8 @@ def _refuse_foreign(target: Path) -> None:
             continue
         path = target / name
         if name not in wrote or path.is_symlink():
-            raise JawrightError(
-                "file-write", what=f"the folder holds a file that was added to it, {name}", where=target.name, todo=say
-            )
+            what = f"the folder holds a file that was added to it, {name}"
+            raise JawrightError("file-write", what=what, where=target.name, todo=say)
         if hashlib.sha256(path.read_bytes()).hexdigest() != wrote[name]:
             raise JawrightError(
                 "file-write", what=f"the file {name} in it was changed by hand", where=target.name, todo=say
