@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -18,6 +19,8 @@ CELL = 0.5  # [mm] of the distance map
 NEAR = 0.8  # [mm] interference on the map with which an outline is looked at exactly
 COARSE_ROUNDS = 40
 FINE_ROUNDS = 25
+CLOSE_ROUNDS = 20
+CLOSE_STEP = 0.3  # [mm]
 STEP = 2.0  # [mm] between points of an outline
 MARGIN = 15.0  # [mm] of the map round the area
 
@@ -129,32 +132,21 @@ def refine(pts: Floats, space: shapely.Geometry, shift: Floats, small: float) ->
     Repeated linear programs against the nearest walls; 0 or less: it lies inside.
     """
     at = np.array(shift, dtype=float)
-    border = space.boundary
     left = math.inf
     best = (math.inf, at, small)
     for _ in range(FINE_ROUNDS):
-        c, s = math.cos(small), math.sin(small)
-        here = pts @ np.array([[c, s], [-s, c]]) + at
-        geo = shapely.points(here)
-        lines = shapely.get_coordinates(shapely.shortest_line(geo, border)).reshape(-1, 2, 2)
-        foot = lines[:, 1] - here
-        far = np.hypot(foot[:, 0], foot[:, 1])
-        inside = shapely.contains(space, geo)
-        depth = np.where(inside, -far, far)
-        now = float(depth.max())
+        near = _nearest(pts, space, at, small)
+        now = float(near.depth.max())
         if now < best[0]:
             best = (now, at, small)
         if now <= 0.0 or now > left - 1e-4:
             break
         left = now
-        keep = np.flatnonzero((depth > -3.0) & (far > 1e-9))
-        way = foot[keep] / far[keep][:, None] * np.where(inside[keep], 1.0, -1.0)[:, None]  # into the wall
-        arm = here[keep] - at
-        turn = way[:, 1] * arm[:, 0] - way[:, 0] * arm[:, 1]
+        rows, depth, _ = near.close(at)
         answer = linprog(
             [0, 0, 0, 1.0],
-            A_ub=np.column_stack([way, turn, -np.ones(len(keep))]),
-            b_ub=-depth[keep],
+            A_ub=np.column_stack([rows, -np.ones(len(rows))]),
+            b_ub=-depth,
             bounds=[(-2.0, 2.0), (-2.0, 2.0), (-0.05, 0.05), (None, None)],
             method="highs",
         )
@@ -163,3 +155,72 @@ def refine(pts: Floats, space: shapely.Geometry, shift: Floats, small: float) ->
         at = at + answer.x[:2]
         small += float(answer.x[2])
     return best
+
+
+@dataclass(frozen=True)
+class _Near:
+    here: Floats  # (k, 2) points of the outline
+    foot: Floats  # (k, 2) nearest border points
+    far: Floats  # (k,)
+    inside: NDArray[np.bool_]
+
+    @property
+    def depth(self) -> Floats:
+        """How far each point reaches into a wall (k,) [mm], negative outside walls."""
+        return np.asarray(np.where(self.inside, -self.far, self.far))
+
+    def close(self, about: Floats) -> tuple[Floats, Floats, Floats]:
+        """For points within 3 mm of a wall: d(depth)/d(shift, turn about ``about``), depth, border points."""
+        keep = np.flatnonzero((self.depth > -3.0) & (self.far > 1e-9))
+        sign = np.where(self.inside[keep], 1.0, -1.0)
+        way = (self.foot - self.here)[keep] / self.far[keep][:, None] * sign[:, None]  # into the wall
+        arm = self.here[keep] - about
+        turn = way[:, 1] * arm[:, 0] - way[:, 0] * arm[:, 1]
+        return np.column_stack([way, turn]), self.depth[keep], self.foot[keep]
+
+
+def _nearest(pts: Floats, space: shapely.Geometry, at: Floats, small: float) -> _Near:
+    c, s = math.cos(small), math.sin(small)
+    here = pts @ np.array([[c, s], [-s, c]]) + at
+    geo = shapely.points(here)
+    lines = shapely.get_coordinates(shapely.shortest_line(geo, space.boundary)).reshape(-1, 2, 2)
+    foot = lines[:, 1]
+    far = np.hypot(*(foot - here).T)
+    return _Near(here, foot, far, shapely.contains(space, geo))
+
+
+def close_up(
+    pts: Floats,
+    space_at: Callable[[float], shapely.Geometry],
+    start: tuple[Floats, float],
+    *,
+    open_by: float,
+    gap: float,
+    slack: float,
+) -> tuple[float, Floats, float]:
+    """Close the floating jaw on an outline that lies between the jaws: (how far it stays open, shift, turn).
+
+    ``space_at(e)`` is the free area with the jaw ``e`` [mm] open; ``slack`` [mm] is the interference that
+    is pushed through. Repeated linear programs: the most closing that the nearest walls allow.
+    """
+    at, small = start[0].copy(), start[1]
+    e = open_by
+    for _ in range(CLOSE_ROUNDS):
+        rows, depth, foot = _nearest(pts, space_at(e), at, small).close(at)
+        moving = foot[:, 1] <= -gap - e + 1e-3
+        most = min(CLOSE_STEP, e)
+        answer = linprog(
+            [0, 0, 0, -1.0],
+            A_ub=np.column_stack([rows, np.where(moving, -rows[:, 1], 0.0)]),
+            b_ub=np.maximum(slack - depth, 0.0),
+            bounds=[(-0.5, 0.5), (-0.5, 0.5), (-0.03, 0.03), (0.0, most)],
+            method="highs",
+        )
+        if answer.status != 0 or answer.x[3] < 1e-3:
+            break
+        at = at + answer.x[:2]
+        small += float(answer.x[2])
+        e -= float(answer.x[3])
+        if e <= 1e-9:
+            break
+    return max(e, 0.0), at, small

@@ -17,7 +17,7 @@ from jawright.geometry.profile import Profile
 from jawright.geometry.query import moments
 from jawright.hold.model import Hold
 from jawright.jaws.model import Jaws
-from jawright.proof.settle import outline_points, refine, settle
+from jawright.proof.settle import close_up, outline_points, refine, settle
 
 Floats = NDArray[np.float64]
 
@@ -25,6 +25,9 @@ UNSEEN = 1.5
 """A part that stands this little open is not seen [mm] (0.060 in; common practice, no source)."""
 SLACK = 0.1  # [mm] interference a hard push overcomes (common practice, no source)
 SWEEP = math.radians(5.0)
+MOST = 4  # wrong ways looked for on either side: one is enough to act on
+CROOKED = math.radians(20.0)
+"""Turned by less than this a part is the right way round and only not home yet."""
 CHORD = 0.02  # [mm]
 
 
@@ -115,10 +118,13 @@ def find(hold: Hold, jaws: Jaws | None) -> list[WrongWay]:
     space = allowed(jaws, further=UNSEEN)
     wide, high = largest(jaws)
     tried = [c for c in tried if _extent(c[0], 0) <= wide and _extent(c[0], 1) <= high]
-    found = []
+    found: list[WrongWay] = []
     for k, at, small in settle(space, [b for b, _, _ in tried], right.bounds):
         b, flip, turn = tried[k]
-        way = _in_pocket(b, space, right, start=(at, small), flip=flip, turn=turn, hold=hold)
+        mine = [w for w in found if w.flipped == flip]
+        if len(mine) >= MOST or any(_apart(w.turn, turn) < math.radians(6) for w in mine):
+            continue
+        way = _in_pocket(b, space, right, start=(at, small), flip=flip, turn=turn, hold=hold, jaws=jaws)
         if way is not None:
             found.append(way)
     return _distinct(found)
@@ -159,6 +165,10 @@ def largest(jaws: Jaws) -> tuple[float, float]:
     return (math.inf if through else x1 - x0 + 2 * SLACK, y1 - y0 + UNSEEN + 2 * SLACK)
 
 
+def _apart(a: float, b: float) -> float:
+    return abs(math.remainder(a - b, 2 * math.pi))
+
+
 def _extent(p: Profile, axis: int) -> float:
     b = p.box
     return b[2 + axis] - b[axis]
@@ -173,17 +183,27 @@ def _in_pocket(
     flip: bool,
     turn: float,
     hold: Hold,
+    jaws: Jaws,
 ) -> WrongWay | None:
-    left, at, small = refine(outline_points(moved), space, *start)
+    pts = outline_points(moved)
+    left, at, small = refine(pts, space, *start)
     if left > SLACK:
         return None
-    if not flip and abs(math.remainder(turn + small, 2 * math.pi)) < math.radians(3.0):
-        return None  # slid back to the right way
+    apart, at, small = close_up(
+        pts,
+        lambda e: allowed(jaws, further=e),
+        (at, small),
+        open_by=UNSEEN,
+        gap=jaws.gap,
+        slack=max(0.0, left) + 1e-3,
+    )
+    if not flip and abs(math.remainder(turn + small, 2 * math.pi)) < CROOKED:
+        return None  # the right way, or the right way not yet home
     c, s = math.cos(small), math.sin(small)
     poly = affine_transform(to_polygon(moved, CHORD), [c, -s, s, c, float(at[0]), float(at[1])])
     total = (turn + small) % (2 * math.pi)
     harmless = _harmless(hold, poly, right, flip=flip, turn=total, at=at)
-    return WrongWay(total, flip, UNSEEN, max(0.0, left), poly, harmless)
+    return WrongWay(total, flip, apart, max(0.0, left), poly, harmless)
 
 
 def _features_map(hold: Hold, *, moved_from: tuple[float, float], turn: float, at: Floats) -> bool:
@@ -211,10 +231,7 @@ def _features_map(hold: Hold, *, moved_from: tuple[float, float], turn: float, a
 def _distinct(ways: list[WrongWay]) -> list[WrongWay]:
     out: list[WrongWay] = []
     for w in sorted(ways, key=lambda w: (w.harmless, round(w.interference, 3), w.open, w.flipped, w.turn)):
-        if not any(
-            o.flipped == w.flipped and abs(math.remainder(o.turn - w.turn, 2 * math.pi)) < math.radians(6)
-            for o in out
-        ):
+        if not any(o.flipped == w.flipped and _apart(o.turn, w.turn) < math.radians(6) for o in out):
             out.append(w)
     return out
 
