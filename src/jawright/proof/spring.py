@@ -118,8 +118,10 @@ def _bore(x: Spring, s: Study, job: Job, basis: Basis) -> Proof:
         zone, kind = t.zone, t.kind
         assumed = (f"counted: {'out of round' if kind in FORM else 'how far it moves'}",)
     limit = rule("spring_share").set * zone
+    used = _times(x.counted, s)
     sentence = (
-        f"When the vise opens {said}; a tenth of its {kind} tolerance is {show(limit, 'length', job.units)}."
+        f"When the vise opens {said}; at worst it uses {show(used.high, 'length', job.units)} of the "
+        f"{show(limit, 'length', job.units)} that a tenth of its {kind} tolerance allows."
     )
     detail = (
         ("move along Y when the vise opens", move.set, "mm"),
@@ -128,6 +130,4 @@ def _bore(x: Spring, s: Study, job: Job, basis: Basis) -> Proof:
     )
     extra = Extra(where=f.center, detail=detail)
     basis = Basis(basis.model, basis.source, (*basis.assumptions, *assumed))
-    return at_most(
-        "grips", name, sentence, band=_times(x.counted, s), unit="mm", limit=limit, basis=basis, extra=extra
-    )
+    return at_most("grips", name, sentence, band=used, unit="mm", limit=limit, basis=basis, extra=extra)
