@@ -140,16 +140,14 @@ def holding_facts(record: Record) -> tuple[Fact, ...]:
     assert hold is not None
     out = [
         Fact("Face up", up_words(record)),
-        Fact("Turn about Z", r.value(folded(hold.stance.turn), "rad"), note=hold.stance.reason),
+        Fact("Turn about Z", r.value(folded(hold.stance.turn), "rad"), note=_fits(hold.stance.reason, r)),
         Fact("Vise", hold.vise.id, note=_vise_words(hold)),
     ]
     seats = {d.seat: d for d in hold.datums}
     for seat, words in (("fixed", "On the fixed jaw"), ("stop", "On the stop"), ("floor", "On the floor")):
         if seat in seats:
             d = seats[seat]
-            out.append(
-                Fact(words, f"datum {d.letter}", note=d.words.split(", faces" if r.units == "mm" else ",")[0])
-            )
+            out.append(Fact(words, f"datum {d.letter}", note=_fits(d.words.split(", faces")[0], r)))
     out += [
         Fact("Grip depth", r.size(hold.grip_depth), "How deep the jaws reach down the part."),
         Fact("Stick-out", r.size(hold.part_top - hold.jaw_top), "Finished part above the jaw tops."),
@@ -162,12 +160,17 @@ def holding_facts(record: Record) -> tuple[Fact, ...]:
     else:
         out.append(_pieces("Parallels", hold.parallels[:2], r))
     edge = record.job.incoming.edge_break
-    out.append(Fact("Lower edges broken", f"at least {r.size(edge.value)}", note=edge.basis))
+    out.append(Fact("Lower edges broken", f"at least {r.size(edge.value)}", note=edge.basis.split(":")[0]))
     out.append(accepted_fact(record))
     out.append(
         Fact("Seat check", "paper at each corner", "Snug, tap down, tighten, then pull.", "none may pull")
     )
     return tuple(out)
+
+
+def _fits(words: str, r: Reader) -> str:
+    """Words that came with millimeters in them stay off an inch sheet: one sheet, one unit."""
+    return "" if r.units == "inch" and " mm" in words else words
 
 
 def _vise_words(hold: Hold) -> str:
