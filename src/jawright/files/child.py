@@ -170,9 +170,18 @@ def serve() -> None:
             request, _ = _read(source)
         except EOFError:
             return
+        _load(request)
         frame = _forked(request) if hasattr(os, "fork") else _work(request)
         sink.write(frame)
         sink.flush()
+
+
+def _load(request: dict[str, Any]) -> None:
+    """Load the reader once for all forks; one that cannot be loaded is told by the fork."""
+    try:
+        importlib.import_module(request["reader"].split(":")[0])
+    except Exception:
+        return
 
 
 def _work(request: dict[str, Any]) -> bytes:

@@ -29,3 +29,15 @@ SOLIDS = 200
 
 STATEMENTS = 2_000_000
 """Most statements of one exchange file that are split."""
+
+DXF_ENTITIES = 50_000
+"""Most entities of one drawing, blocks taken apart; an outline has a few hundred."""
+
+DXF_DEPTH = 16
+"""Most levels of blocks placed in blocks."""
+
+OUTLINE_FAR = 1e7
+"""Largest coordinate [mm] of a drawing: beyond it a double keeps less than a nanometer."""
+
+OUTLINE_LEAST, OUTLINE_MOST = 3.0, 1000.0
+"""Longer side [mm] of an outline below and above which its unit is asked for."""

@@ -9,9 +9,12 @@ from pathlib import Path
 
 from jawright.errors import JawrightError
 from jawright.files import child, limits, step
+from jawright.files.dxf import Drawing, read_outline
 from jawright.files.findings import Finding
+from jawright.geometry.profile import Region
 from jawright.part.holes import find_holes
 from jawright.part.model import Face, Part
+from jawright.part.plate import make_plate
 
 INTEGRITY = 1e-3
 """Largest relative difference of volume or area from the file's own that is accepted.
@@ -32,15 +35,16 @@ def read_part(path: Path, *, unit: str = "", thickness: float | None = None, bod
     path : a STEP file, or a DXF drawing of a plate's outline.
     unit : "mm", "inch" or "m", for a drawing that does not say its unit.
     thickness : of the plate in a drawing [mm].
-    body : which solid of several, 1-based; 0 joins solids that touch into one.
+    body : which solid or outline of several, 1-based; 0 joins solids that touch into one.
 
     Raises ``file-missing``, ``file-empty``, ``file-too-large``, ``file-not-step``, ``file-broken``,
-    ``part-no-solid``, ``part-several-solids``, ``part-not-exact``, ``part-integrity``, ``part-flat``.
+    ``part-no-solid``, ``part-several-solids``, ``part-not-exact``, ``part-integrity``, ``part-flat``;
+    for drawings also those of ``files.dxf.read_outline``.
     """
     child.warm()
     data = _bytes(path)
     if _kind(path, data) == "dxf":
-        return _read_drawing(path)
+        return _read_drawing(path, data, unit=unit, thickness=thickness, body=body)
     ignored = [
         (f"{word} is ignored: a STEP file says it itself", "job")
         for word, given in (("unit", bool(unit)), ("thickness", thickness is not None))
@@ -52,10 +56,11 @@ def read_part(path: Path, *, unit: str = "", thickness: float | None = None, bod
 def _bytes(path: Path) -> bytes:
     try:
         size = path.stat().st_size
-        if size > limits.STEP_BYTES:
+        most = limits.DXF_BYTES if path.suffix.lower() == ".dxf" else limits.STEP_BYTES
+        if size > most:
             raise JawrightError(
                 "file-too-large",
-                what=f"the file has {size / 1e6:.0f} MB, the limit is {limits.STEP_BYTES / 1e6:.0f} MB",
+                what=f"the file has {size / 1e6:.0f} MB, the limit is {most / 1e6:.0f} MB",
                 where=path.name,
                 todo="export the one part alone, without drawings and assemblies",
             )
@@ -83,14 +88,41 @@ def _kind(path: Path, data: bytes) -> str:
     return "dxf" if path.suffix.lower() == ".dxf" else "step"
 
 
-def _read_drawing(path: Path) -> Part:
-    """Drawings are not read yet; ``part.plate`` makes the plate once an outline is there."""
-    raise JawrightError(
-        "file-not-dxf",
-        what="drawings cannot be read in this version",
-        where=path.name,
-        todo="export the part as a STEP solid",
-    )
+def _read_drawing(path: Path, data: bytes, *, unit: str, thickness: float | None, body: int | None) -> Part:
+    """The plate of a drawing, standing on Z = 0 in the drawing's own X and Y."""
+    drawing, findings = read_outline(path, unit=unit)
+    region, beside = _chosen_outline(drawing, body, path.name)
+    if beside:
+        findings += (Finding(len(findings) + 1, "ignored", f"{beside} other outline(s) of the drawing"),)
+    return make_plate(region, drawing.unit, findings, file=path.name, data=data, thickness=thickness)
+
+
+def _chosen_outline(drawing: Drawing, body: int | None, name: str) -> tuple[Region, int]:
+    """The outline asked for, and how many others there are."""
+    found = drawing.regions
+    if body is None and len(found) > 1:
+        listed = []
+        for i, r in enumerate(found, 1):
+            b = r.outer.box
+            listed.append(
+                f"{i}: {b[2] - b[0]:.1f} × {b[3] - b[1]:.1f} mm, lower left at ({b[0]:.1f}, {b[1]:.1f}) mm"
+            )
+        raise JawrightError(
+            "part-several-solids",
+            what=f"the drawing holds {len(found)} separate outlines ({'; '.join(listed[:9])}"
+            + ("; …)" if len(listed) > 9 else ")"),
+            where=name,
+            todo=f"choose one with body = 1 to {len(found)}, largest first",
+        )
+    number = body or 1
+    if not 1 <= number <= len(found) or body == 0:
+        raise JawrightError(
+            "value-bad",
+            what=f"body = {body} is not in the drawing: it holds {len(found)} outline(s)",
+            where=name,
+            todo=f"choose body = 1 to {len(found)}",
+        )
+    return found[number - 1], len(found) - 1
 
 
 def _read_solid(path: Path, data: bytes, body: int | None, ignored: list[tuple[str, str]]) -> Part:

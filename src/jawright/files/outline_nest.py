@@ -1,0 +1,142 @@
+"""Closed outlines of a drawing to regions: which is the outline of a part and which an opening in it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from jawright.errors import JawrightError
+from jawright.files.outline_chain import SAME, Note, Say
+from jawright.geometry.boolean import intersection
+from jawright.geometry.curve import Curve
+from jawright.geometry.profile import Profile, Region
+from jawright.geometry.query import self_crossings, signed_distance
+
+_TODO = "mend it in the drawing, and leave only the outline and the openings in it"
+Box = tuple[float, float, float, float]
+
+
+def regions(loops: Sequence[Sequence[Curve]], *, say: Say) -> tuple[list[Region], list[Note]]:
+    """Parts with their openings, largest first, and what was left out.
+
+    An outline inside an even number of others is a part, inside an odd number an opening.
+    Raises ``part-outline-crossing`` naming the place.
+    """
+    profiles = [_sound(tuple(c), say) for c in loops]
+    profiles.sort(key=lambda p: (-p.area, p.box))
+    boxes = [p.box for p in profiles]
+    profiles, boxes, doubles = _without_doubles(profiles, boxes)
+    notes: list[Note] = []
+    if doubles:
+        notes.append(("repaired", f"{doubles} closed outline{'s' * (doubles > 1)} drawn twice left out"))
+    inside = [_around(k, profiles, boxes, say) for k in range(len(profiles))]
+    found = []
+    for k, profile in enumerate(profiles):
+        if len(inside[k]) % 2:
+            continue
+        holes = [
+            profiles[j].reversed()
+            for j in range(k + 1, len(profiles))
+            if k in inside[j] and len(inside[j]) == len(inside[k]) + 1
+        ]
+        found.append(Region(profile, tuple(sorted(holes, key=lambda h: h.box))))
+    for r in found:
+        _refuse_crossings(r, say)
+    _refuse_overlaps(found, say)
+    return found, notes
+
+
+def _sound(curves: tuple[Curve, ...], say: Say) -> Profile:
+    """The chain as a counter-clockwise outline that does not cross itself."""
+    profile = Profile(curves)
+    if not abs(profile.area) > SAME * profile.perimeter:
+        raise JawrightError(
+            "part-outline-crossing",
+            what=f"a closed outline at {say(curves[0].start)} has no area: it runs back on itself",
+            todo=_TODO,
+        )
+    _refuse_crossings(profile, say)
+    return profile.counterclockwise()
+
+
+def _refuse_crossings(shape: Profile | Region, say: Say) -> None:
+    try:
+        crossings = self_crossings(shape)
+    except JawrightError as e:
+        raise JawrightError("part-outline-crossing", what=e.what, todo=_TODO) from e
+    if not crossings:
+        return
+    listed = ", ".join(dict.fromkeys(say(c.point) for c in crossings[:3]))
+    one = isinstance(shape, Profile) or crossings[0].first[0] == crossings[0].second[0]
+    raise JawrightError(
+        "part-outline-crossing",
+        what=f"{'the outline crosses itself' if one else 'two outlines cross'} at {listed}",
+        todo=_TODO,
+    )
+
+
+def _apart(a: Box, b: Box) -> bool:
+    return a[2] < b[0] or b[2] < a[0] or a[3] < b[1] or b[3] < a[1]
+
+
+def _points(p: Profile) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
+    return np.array([c.at(t) for c in p.curves for t in (0.0, 0.25, 0.5, 0.75)])
+
+
+def _without_doubles(profiles: list[Profile], boxes: list[Box]) -> tuple[list[Profile], list[Box], int]:
+    """Outlines that lie on one another are one. ``profiles`` come in the order of their area."""
+    kept: list[int] = []
+    for k, p in enumerate(profiles):
+        twin = False
+        for j in reversed(kept):
+            if profiles[j].area - p.area > SAME * (p.perimeter + profiles[j].perimeter):
+                break
+            if max(abs(u - v) for u, v in zip(boxes[j], boxes[k], strict=True)) <= SAME:
+                twin = all(
+                    float(np.abs(signed_distance(a, _points(b))).max()) <= SAME
+                    for a, b in ((p, profiles[j]), (profiles[j], p))
+                )
+                if twin:
+                    break
+        if not twin:
+            kept.append(k)
+    return [profiles[k] for k in kept], [boxes[k] for k in kept], len(profiles) - len(kept)
+
+
+def _around(k: int, profiles: Sequence[Profile], boxes: Sequence[Box], say: Say) -> set[int]:
+    """The larger outlines round outline ``k``."""
+    out = set()
+    b = boxes[k]
+    for j in range(k):
+        a = boxes[j]
+        if not (a[0] <= b[0] + SAME and a[1] <= b[1] + SAME and b[2] <= a[2] + SAME and b[3] <= a[3] + SAME):
+            continue
+        points = _points(profiles[k])
+        d = signed_distance(profiles[j], points)
+        if d.min() < -SAME and d.max() > SAME:
+            at = points[int(np.abs(d).argmin())]
+            raise JawrightError(
+                "part-outline-crossing",
+                what=f"two outlines cross near {say((float(at[0]), float(at[1])))}",
+                todo=_TODO,
+            )
+        if d.min() < -SAME:
+            out.add(j)
+    return out
+
+
+def _refuse_overlaps(found: Sequence[Region], say: Say) -> None:
+    """Parts beside one another must not overlap."""
+    boxes = [r.outer.box for r in found]
+    for k in range(len(found)):
+        for j in range(k):
+            if _apart(boxes[j], boxes[k]):
+                continue
+            both = intersection(found[j], found[k])
+            if any(r.area > SAME * r.outer.perimeter for r in both):
+                raise JawrightError(
+                    "part-outline-crossing",
+                    what=f"two outlines cross near {say(both[0].outer.curves[0].start)}",
+                    todo=_TODO,
+                )
