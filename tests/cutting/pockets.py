@@ -51,13 +51,13 @@ def opened(shape: Region, r: float = 5.0) -> Region:
     return one(opening(shape, r))
 
 
-def with_reliefs(shape: Region, radius: float) -> tuple[Region, tuple[Relief, ...]]:
-    """An upright box with a relief circle through each of its four corners."""
+def with_reliefs(shape: Region, radius: float, past: float = 0.0) -> tuple[Region, tuple[Relief, ...]]:
+    """An upright box with a relief circle through each of its four corners, or ``past`` them."""
     x0, y0, x1, y1 = shape.outer.box
     reliefs = []
     for x, sx in ((x0, 1), (x1, -1)):
         for y, sy in ((y0, 1), (y1, -1)):
-            d = radius / math.sqrt(2)
+            d = (radius - past) / math.sqrt(2)
             reliefs.append(Relief((x + sx * d, y + sy * d), radius, (x, y), 0.0, 1.0))
     full = union([shape], [Region(circle(r.center, r.radius)) for r in reliefs])
     return one(full), tuple(reliefs)
@@ -100,6 +100,7 @@ def cases() -> dict[str, tuple[Jaws, Shop]]:
     box = Region(rectangle(-30.0, -20.0, 25.0, 6.0))
     loose, loose_reliefs = with_reliefs(box, 5.5)
     tight, tight_reliefs = with_reliefs(box, 5.0)
+    past, past_reliefs = with_reliefs(box, 5.25, 0.25)
     ell = opened(polygon((-30, -22), (30, -22), (30, -8), (-6, -8), (-6, 16), (-30, 16)))
     neck = one(
         union([Region(rectangle(-45.0, -20.0, -12.0, 12.0)), Region(rectangle(-13.0, -9.0, 13.0, 3.0))])
@@ -127,6 +128,7 @@ def cases() -> dict[str, tuple[Jaws, Shop]]:
         "loose reliefs": (jaws(loose, reliefs=loose_reliefs), s),
         "tight reliefs": (jaws(tight, reliefs=tight_reliefs), s),
         "tight reliefs, big cutter": (jaws(tight, reliefs=tight_reliefs), big_shop()),
+        "deep reliefs": (jaws(opened(past), reliefs=past_reliefs), s),
         "narrow neck": (jaws(neck), s),
         "narrow neck, big cutter": (jaws(neck), big_shop()),
         "tee": (jaws(tee), s),

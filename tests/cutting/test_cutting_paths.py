@@ -235,7 +235,7 @@ def test_a_larger_cutter_roughs_where_it_pays() -> None:
 
 @pytest.mark.parametrize("seed", range(8))
 def test_random_pockets(seed: int) -> None:
-    """Star-shaped pockets of random outline: nothing beyond the wall, nothing left, engagement within bounds."""
+    """Pockets of random outline: nothing cut beyond the wall, nothing left, engagement bounded."""
     rng = np.random.default_rng(seed)
     n = int(rng.integers(5, 10))
     even = np.linspace(0, math.tau, n, endpoint=False)

@@ -27,83 +27,115 @@ OVERLAP = 1.0
 RELIEF_SHARE = 0.4
 """Share of the finish feed into a relief, where the cutter is wrapped by metal."""
 
-SHORTEST = 0.5
+SHORTEST = 0.2
 """A side trip shorter than this [mm] is not worth making before the finish pass."""
 
 SAME = 2e-3
 """A center farther than this [mm] from the path is not reached by it."""
 
 
-def tight_corners(pocket: Region, radius: float, allowed: Sequence[Region]) -> list[tuple[Point, float]]:
-    """Centers and path radii of inside arcs of the pocket which the offset path does not reach.
+@dataclass(frozen=True, slots=True)
+class Tight:
+    """An inside arc of the pocket that a path does not reach.
+
+    ``room`` is the radius of the cutter's center path in it [mm]; ``spot`` is where the center
+    stands when the cutter touches the middle of the arc.
+    """
+
+    center: Point
+    room: float
+    spot: Point
+
+
+def tight_corners(pocket: Region, radius: float, allowed: Sequence[Region]) -> list[Tight]:
+    """Inside arcs of the pocket which the path round ``allowed`` (where the center may go) does not reach.
 
     A relief as tight as the cutter, or one with a mouth narrower than the cutter's path, is
     joined to the rest of the path by a line without width, which an offset loses.
     """
-    path = [c for g in allowed for p in (g.outer, *g.holes) for c in p.curves]
-    lines = LineString(points(path, 0.5)) if path else None
-    found: list[tuple[Point, float]] = []
-    for profile in (pocket.outer, *pocket.holes):
-        for c in profile.counterclockwise().curves if profile is pocket.outer else profile.curves:
+    path = [LineString(points(p.curves, 0.5)) for g in allowed for p in (g.outer, *g.holes)]
+    lines = shapely.union_all(path) if path else None
+    found: list[Tight] = []
+    for profile in (pocket.outer.counterclockwise(), *pocket.holes):
+        for c in profile.curves:
             if not isinstance(c, Arc) or not c.ccw or c.radius < radius - SAME:
                 continue
             room = max(0.0, c.radius - radius)
             mid = c.at(0.5)
-            away = math.dist(mid, c.center)
-            spot = (
-                mid[0] + (c.center[0] - mid[0]) * radius / away,
-                mid[1] + (c.center[1] - mid[1]) * radius / away,
-            )
+            share = radius / c.radius
+            spot = (mid[0] + (c.center[0] - mid[0]) * share, mid[1] + (c.center[1] - mid[1]) * share)
             off = math.inf if lines is None else lines.distance(shapely.Point(spot))
-            known = any(math.dist(c.center, q) < SAME and abs(room - r) < SAME for q, r in found)
+            known = any(math.dist(c.center, q.center) < SAME and math.dist(spot, q.spot) < 0.1 for q in found)
             if off > 0.01 + SAME and not known:
-                found.append((c.center, room))
+                found.append(Tight(c.center, room, spot))
     return found
 
 
-def visits(pocket: Region, radius: float, allowed: Sequence[Region], *, short: float = 0.0) -> list[Trip]:
-    """Side trips into tight corners: the chain and place they leave from, and the moves there and back.
+def visits(pocket: Region, radius: float, allowed: Sequence[Region]) -> list[Trip]:
+    """Side trips of the finish pass into corners that the path round ``allowed`` does not reach.
 
-    ``short`` [mm] stops that much before the center: for roughing. Raises ``geometry`` when a
-    side trip would cut into the wall, which a pocket made for this cutter never asks for.
+    Raises ``shop-no-cutter`` when a side trip would cut into the wall, which a pocket made for this
+    cutter never asks for.
     """
-    out: list[Trip] = []
     wall = polygon(pocket).buffer(0.003)
     chains = [p for g in allowed for p in (g.outer, *g.holes)]
-    for center, room in tight_corners(pocket, radius, allowed):
-        best: tuple[float, Profile, int, float] | None = None
-        for chain in chains:
-            i, t = nearest(chain.curves, center)
-            d = math.dist(chain.curves[i].at(t), center)
-            if best is None or d < best[0]:
-                best = (d, chain, i, t)
-        if best is None:
-            if short > 0.0:
-                continue
-            raise _cannot(center, radius)
-        away, chain, i, t = best
+    out: list[Trip] = []
+    for corner in tight_corners(pocket, radius, allowed):
+        found = _base(chains, corner.center)
+        if found is None:
+            raise _cannot(corner.center, radius)
+        chain, i, t = found
         base = chain.curves[i].at(t)
-        trip: list[Curve] = []
-        if short > 0.0 and away - short < SHORTEST:
-            continue
-        if away - short > SAME:
-            share = (away - short) / away
-            goal = (base[0] + share * (center[0] - base[0]), base[1] + share * (center[1] - base[1]))
-            trip = [Line(base, goal)]
-            if room > SAME and short == 0.0:
-                trip = _ring(base, center, room)
-            trip += [c.reversed() for c in reversed([c for c in trip if isinstance(c, Line)])]
-        elif room > SAME and short == 0.0:
-            trip = _ring(base, center, room)
-        if not trip:
-            continue
-        swept = LineString(points(trip, 0.2)).buffer(radius, quad_segs=64)
-        if swept.difference(wall).area > 0.001:
-            if short > 0.0:  # not from here, while wall stock narrows the way; the finish pass may
-                continue
-            raise _cannot(center, radius)
-        out.append((chain, i, t, trip))
+        if corner.room > SAME:
+            trip = _ring(base, corner.center, corner.room)
+        else:
+            trip = [Line(base, corner.center)] if math.dist(base, corner.center) > SAME else []
+        trip += [c.reversed() for c in reversed([c for c in trip if isinstance(c, Line)])]
+        if trip and not _inside(trip, radius, wall):
+            raise _cannot(corner.center, radius)
+        if trip:
+            out.append((chain, i, t, trip))
     return out
+
+
+def rough_visits(pocket: Region, radius: float, allowed: Sequence[Region], stock: float) -> list[list[Curve]]:
+    """Moves into corners beside the path round ``allowed``, ``stock`` [mm] short of the finish, and back."""
+    wall = polygon(pocket).buffer(0.003)
+    chains = [p for g in allowed for p in (g.outer, *g.holes)]
+    out: list[list[Curve]] = []
+    for corner in tight_corners(pocket, radius, allowed):
+        found = _base(chains, corner.spot)
+        if found is None:
+            continue
+        chain, i, t = found
+        base = chain.curves[i].at(t)
+        away = math.dist(base, corner.spot)
+        if away - stock < SHORTEST:
+            continue
+        share = (away - stock) / away
+        way = Line(
+            base,
+            (base[0] + share * (corner.spot[0] - base[0]), base[1] + share * (corner.spot[1] - base[1])),
+        )
+        if _inside([way], radius, wall):  # else the finish pass may get there by another way
+            out.append([way, way.reversed()])
+    return out
+
+
+def _base(chains: Sequence[Profile], p: Point) -> tuple[Profile, int, float] | None:
+    """The chain and place on it nearest to ``p``."""
+    best: tuple[float, Profile, int, float] | None = None
+    for chain in chains:
+        i, t = nearest(chain.curves, p)
+        d = math.dist(chain.curves[i].at(t), p)
+        if best is None or d < best[0]:
+            best = (d, chain, i, t)
+    return None if best is None else best[1:]
+
+
+def _inside(trip: Sequence[Curve], radius: float, wall: shapely.Geometry) -> bool:
+    swept = LineString(points(trip, 0.2)).buffer(radius, quad_segs=64)
+    return bool(swept.difference(wall).area < 0.001)
 
 
 def _ring(base: Point, center: Point, room: float) -> list[Curve]:

@@ -11,11 +11,11 @@ import shapely
 from jawright.cutting import extras, pick
 from jawright.cutting.blocks import Block, Setup, add
 from jawright.cutting.clearing import SLACK, Clearing, clear, free, from_inside, lap, levels
-from jawright.cutting.finishing import RELIEF_SHARE, round_wall, tight_corners, visits
+from jawright.cutting.finishing import RELIEF_SHARE, rough_visits, round_wall, tight_corners, visits
 from jawright.cutting.metal import Metal, polygon, union
 from jawright.cutting.paths import Heights, Trail, minutes
 from jawright.errors import JawrightError
-from jawright.geometry.offset import offset
+from jawright.geometry.offset import offset, opening
 from jawright.geometry.profile import Region
 from jawright.jaws.model import Jaws, Well
 from jawright.shop.model import Cutter, Shop
@@ -39,8 +39,11 @@ HOP = 2.0
 """Height above all metal of short moves between cuts [mm]."""
 
 
-NARROW_STOCKS = (0.05, 0.0)
-"""Stock [mm] tried on the walls of a passage hardly wider than the cutter."""
+NARROW = ((WALL_STOCK, 0.1), (0.05, 0.0), (0.0, 0.0))
+"""Stock [mm] and rounding (share of the radius) tried in turn where a passage is narrow."""
+
+ROUND = 0.3
+"""Rounding of the semi-finish path's corners as a share of the cutter's radius; side trips take the rest."""
 
 WORTH_A_TRIP = 0.5
 """Least area [mm²] of metal in a tight corner that is roughed before the finish pass goes there."""
@@ -160,9 +163,9 @@ def _rough(setup: Setup, block: Block, metal: Metal, *, finish: bool) -> None:
     r = 0.5 * cutter.diameter
     how = setup.clearing(cutter)
     inner = offset(jaws.pocket, -(r + ROUGH_STOCK))
-    outer = offset(jaws.pocket, -(r + WALL_STOCK)) if finish else inner
+    outer = opening(offset(jaws.pocket, -(r + WALL_STOCK)), ROUND * r) if finish else inner
     gap = (-jaws.gap, 0.0) if _crosses(inner, jaws.gap) else None
-    trips = visits(jaws.pocket, r, outer, short=WALL_STOCK) if finish else []
+    trips = rough_visits(jaws.pocket, r, outer, WALL_STOCK) if finish else []
     steps = levels(jaws.top, jaws.floor + FLOOR_STOCK, setup.step_down(cutter))
     left = metal
 
@@ -172,14 +175,15 @@ def _rough(setup: Setup, block: Block, metal: Metal, *, finish: bool) -> None:
         for low in steps:
             left = metal.copy()
             clear(trail, left, how, inner=inner, outer=outer, gap=gap, z=(z, low))
-            for chain, i, t, trip in trips:
+            for trip in trips:
                 if not left.touches(trip, r, least=WORTH_A_TRIP):
                     continue
-                trail.hop(chain.curves[i].at(t))
+                trail.hop(trip[0].start)
                 for layer in levels(z, low, how.layer):
                     trail.down(layer, setup.link)
                     for c in trip:
                         trail.curve(c, RELIEF_SHARE * how.feed)
+                left.cut(trip, r)
             if finish:
                 _narrow(setup, trail, left, how, z=(z, low))
             z = low
@@ -194,14 +198,15 @@ def _rough(setup: Setup, block: Block, metal: Metal, *, finish: bool) -> None:
 def _narrow(setup: Setup, trail: Trail, left: Metal, how: Clearing, *, z: tuple[float, float]) -> None:
     """Open in layers what is too narrow for stock on both walls: the finish pass must not be a slot."""
     pocket = setup.jaws.pocket
-    inner = polygon(pocket).buffer(-1.5 * WALL_STOCK)
+    inner = polygon(pocket).buffer(-2.2 * WALL_STOCK)
     corners = tight_corners(pocket, how.radius, offset(pocket, -how.radius))
-    for center, room in corners:  # those are side trips of the finish pass
-        inner = inner.difference(shapely.Point(center).buffer(how.radius + room + 0.1))
-    for stock in NARROW_STOCKS:
+    for c in corners:  # those are side trips of the finish pass
+        inner = inner.difference(shapely.Point(c.center).buffer(how.radius + c.room + 0.1))
+    for stock, rounding in NARROW:
         if inner.intersection(left.shape).area < 0.05:
             return
-        for region in offset(pocket, -(how.radius + stock)):
+        center = offset(pocket, -(how.radius + stock))
+        for region in opening(center, rounding * how.radius) if rounding else center:
             for profile in (region.outer, *region.holes):
                 how = replace(how, room=polygon(region).buffer(SLACK))
                 lap(trail, left, how, profile.curves, z=z)
