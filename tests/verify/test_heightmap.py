@@ -113,7 +113,7 @@ def both(seed: int, turned: bool):
 def disagree(grid: Grid, cuts: Cuts) -> list[str]:
     """Cells on which the two ways differ though they lie more than a cell from the area's edge."""
     spans = levels(cuts, [], 30.0)
-    gone = removed(cuts, spans)
+    gone, _ = removed(cuts, spans)
     xx, yy = np.meshgrid(grid.x, grid.y, indexing="ij")
     spots = shapely.points(xx.ravel(), yy.ravel())
     out = []
@@ -134,7 +134,7 @@ def disagree(grid: Grid, cuts: Cuts) -> list[str]:
     return out
 
 
-@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.parametrize("seed", range(8))
 def test_random_programs_agree(seed):
     grid, cuts = both(seed, turned=seed % 3 == 0)
     assert (grid.h < TOP).any()

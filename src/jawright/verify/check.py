@@ -154,9 +154,9 @@ def _metal(
     low = min([p.low for p, _, _ in deep] + list(plan.heights) + [plan.floor]) - 1.0
     spans = levels(cuts, [*plan.heights, *_bolt_heights(job.jaws)], max(0.0, low))
     metal = uncut(job.jaws, spans)
-    gone = removed(cuts, spans)
+    gone, early = removed(cuts, spans)
     findings += metal_met(cuts, [c for _, c, _ in deep], spans, metal)
-    result = compare(Scene(plan, cuts, spans, metal, gone))
+    result = compare(Scene(plan, cuts, spans, metal, gone, early))
     findings += result.findings
     return gaps, result, [s.at for s in spans]
 

@@ -58,6 +58,7 @@ class Scene:
     spans: Sequence[Level]
     metal: Sequence[BaseGeometry]
     gone: Sequence[BaseGeometry]
+    early: Sequence[BaseGeometry]  # swept at the level's low end already
     _left: dict[int, Near] = field(default_factory=dict)
     _plans: dict[int, Near] = field(default_factory=dict)
 
@@ -66,6 +67,18 @@ class Scene:
         if k not in self._left:
             self._left[k] = Near(shapely.difference(self.metal[k], self.gone[k]))
         return self._left[k]
+
+    def grows(self, k: int) -> bool:
+        """True when more is swept at the level's middle than at its low end."""
+        return self.gone[k] is not self.early[k]
+
+    def left_early(self, k: int) -> Near:
+        """Metal that is still there at the low end of level ``k``."""
+        if not self.grows(k):
+            return self.left(k)
+        if -1 - k not in self._left:
+            self._left[-1 - k] = Near(shapely.difference(self.metal[k], self.early[k]))
+        return self._left[-1 - k]
 
     def plan(self, p: Prism, z: float) -> Near | None:
         """A prism's plan for measuring from outside it."""
@@ -182,16 +195,16 @@ def _rest(scene: Scene, k: int, piece: BaseGeometry) -> Spot:
     spans = scene.spans
     pts = _corners(piece)
     spots = shapely.points(pts)
-    best: NDArray[np.float64] = np.full(len(pts), scene.cuts.top - spans[k].low)
+    own = spans[k].at if scene.grows(k) else spans[k].low
+    best: NDArray[np.float64] = np.full(len(pts), scene.cuts.top - own)
     for m in range(k, len(spans)):
-        rise = spans[m].low - spans[k].low
-        if rise >= best.max():
+        if m > k and spans[m].low - own >= best.max():
             break
-        left = scene.left(m)
-        if left.area.is_empty:
-            best = np.minimum(best, rise)
-            break
-        best = np.minimum(best, np.hypot(rise, left.inside(spots)))
+        if m > k:
+            best = np.minimum(best, np.hypot(spans[m].low - own, scene.left_early(m).inside(spots)))
+        if m == k or scene.grows(m):
+            rise = spans[m].at - own if scene.grows(m) else 0.0
+            best = np.minimum(best, np.hypot(rise, scene.left(m).inside(spots)))
     i = int(np.argmax(best))
     x, y = float(pts[i, 0]), float(pts[i, 1])
     depth = float(best[i])

@@ -25,6 +25,7 @@ from jawright.verify.tool import Body
 from jawright.verify.words import LIMITS
 
 _CHORD = 0.002  # helices of cutters that are not flat are divided into chords this close [mm]
+_GROWTH = (0.02, 0.08, 0.2, 0.4, 0.7, 1.0)  # shares of a point's or corner's height where levels are set
 EMPTY: BaseGeometry = shapely.Polygon()
 
 
@@ -139,7 +140,7 @@ class Cuts:
     def saturated(self, i: int, z: float) -> bool:
         """True when from ``z`` up the move sweeps its whole radius along its whole run."""
         path = self.paths[i]
-        high = path.low if all(r.length == 0.0 for r in path.runs) else path.high
+        high = path.low if _plunge(path) else path.high
         return z - high >= self.bodies[i].full
 
     def area(self, i: int, z: float) -> BaseGeometry:
@@ -222,18 +223,29 @@ def _join(parts: NDArray[np.object_]) -> BaseGeometry:
     return joined
 
 
+def _plunge(path: Path) -> bool:
+    return all(r.length == 0.0 for r in path.runs)
+
+
 def levels(cuts: Cuts, design: Sequence[float], low: float) -> list[Level]:
     """Height intervals between all depths that matter, from ``low`` to the metal's top."""
     sure = {z for z in design if low < z < cuts.top} | {low, cuts.top}
     more: set[float] = set()
+    deepest: dict[object, float] = {}
+    for p, b in zip(cuts.paths, cuts.bodies, strict=True):
+        if _plunge(p):
+            spot = (*p.runs[0].start, b)
+            deepest[spot] = min(p.low, deepest.get(spot, math.inf))
     for k, p in enumerate(cuts.paths):
         flat = [r.z0 for r in p.runs if r.z0 == r.z1 and r.length > 0.0]
         sure.update(z for z in flat if z > low)
+        if _plunge(p) and p.low > deepest[(*p.runs[0].start, cuts.bodies[k])]:
+            continue  # a peck: the hole's bottom speaks for it
         if not flat:
             more.add(p.low)
         full = cuts.bodies[k].full
         if full > 0.0:
-            more.update(p.low + full * s for s in (0.15, 0.5, 1.0))
+            more.update(p.low + full * s for s in _GROWTH)
     found = sorted(sure)
     extra = sorted(z for z in more if low < z < cuts.top)
     room = max(0, LIMITS["reading"]["levels_max"] - len(found))
@@ -246,8 +258,8 @@ def levels(cuts: Cuts, design: Sequence[float], low: float) -> list[Level]:
     return [Level(a, b) for a, b in pairwise(out)]
 
 
-def removed(cuts: Cuts, spans: Sequence[Level]) -> list[BaseGeometry]:
-    """Plan of what all moves together have swept at each level, from below upward.
+def removed(cuts: Cuts, spans: Sequence[Level]) -> tuple[list[BaseGeometry], list[BaseGeometry]]:
+    """Plan of what all moves together have swept at the middle of each level, and at its low end already.
 
     What a cutter sweeps at one height it sweeps at every greater height too, so each level
     adds only what is new to the one below it.
@@ -255,7 +267,7 @@ def removed(cuts: Cuts, spans: Sequence[Level]) -> list[BaseGeometry]:
     waiting = sorted(range(len(cuts.paths)), key=lambda i: cuts.paths[i].low)
     base: BaseGeometry = EMPTY
     growing: list[int] = []
-    out = []
+    out, early = [], []
     for span in spans:
         z = span.at
         while waiting and cuts.paths[waiting[0]].low < z:
@@ -266,7 +278,8 @@ def removed(cuts: Cuts, spans: Sequence[Level]) -> list[BaseGeometry]:
         if full:
             base = shapely.union_all([base, *_together(cuts, full)])
         out.append(shapely.union_all([base, *part]) if part else base)
-    return out
+        early.append(base)
+    return out, early
 
 
 def _together(cuts: Cuts, indices: list[int]) -> list[BaseGeometry]:

@@ -41,4 +41,6 @@ class Near:
 
     def inside(self, spots: NDArray[np.object_]) -> Distances:
         """How deep each point lies in the area [mm]; 0 outside."""
+        if self.area.is_empty:
+            return np.zeros(len(spots))
         return np.where(shapely.intersects(self.area, spots), self.outline(spots), 0.0)
