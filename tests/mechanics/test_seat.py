@@ -40,20 +40,24 @@ def by_highs(
     at = points.mean(axis=0)
     gain = np.array([push[0], push[1], push[1] * at[0] - push[0] * at[1], 1.0, 0.0, 0.0])  # type: ignore[index]
     tight = {"primal_feasibility_tolerance": 1e-10, "dual_feasibility_tolerance": 1e-10}
-    r = linprog(
-        -gain,
-        A_ub=-rows,
-        b_ub=gaps,
-        bounds=[(None, None)] * 4 + [(-yaw, yaw), (-play, play)],
-        method="highs",
-        options=tight,
-    )
-    return {0: "solved", 2: "no room", 3: "escapes"}[r.status], r.x, -r.fun if r.status == 0 else math.nan
+    for options in (tight, {}):  # the solver gives up on a few cases at the tight setting
+        r = linprog(
+            -gain,
+            A_ub=-rows,
+            b_ub=gaps,
+            bounds=[(None, None)] * 4 + [(-yaw, yaw), (-play, play)],
+            method="highs",
+            options=options,
+        )
+        if r.status != 4:
+            break
+    status = {0: "solved", 2: "no room", 3: "escapes", 4: "gave up"}[r.status]
+    return status, r.x, -r.fun if r.status == 0 else math.nan
 
 
 def compare(cases: int, seed: int) -> dict[str, int]:
     rng = np.random.default_rng(seed)
-    seen = {"solved": 0, "no room": 0, "escapes": 0}
+    seen = {"solved": 0, "no room": 0, "escapes": 0, "gave up": 0}
     for case in range(cases):
         points, normals, ride = random_layout(rng)
         gaps = rng.uniform(-0.05, 0.1, (1, len(points)))
@@ -62,6 +66,8 @@ def compare(cases: int, seed: int) -> dict[str, int]:
         got = seat(points, normals, ride, gaps, push=push, yaw=yaw, side_play=play, exact=False, lie=0.0)
         status, x, best = by_highs(points, normals, ride, gaps[0], push=push, yaw=yaw, play=play)
         seen[status] += 1
+        if status == "gave up":
+            continue
         assert bool(got.unsolved[0]) == (status != "solved"), (case, status)
         if status == "solved":
             mine = np.array([*got.pose[0], got.travel[0], got.yaw[0], got.side[0]])
@@ -84,6 +90,7 @@ def test_agrees_with_a_general_solver_one_by_one() -> None:
 def test_agrees_with_a_general_solver_on_many() -> None:
     seen = compare(2600, 12)
     assert seen["solved"] >= 2000
+    assert seen["gave up"] <= 5
 
 
 def test_a_population_is_the_same_as_its_parts_one_by_one() -> None:
@@ -157,6 +164,12 @@ def test_push_with_nothing_to_stop_it_escapes() -> None:
     r = seat(POINTS[keep], NORMALS[keep], RIDE[keep], np.zeros((1, 3)), push=PUSH)
     assert [f.words for f in r.escapes] == ["slides along X"]
     assert not r.located
+
+
+def test_jaw_that_closes_on_nothing_clamps_nothing() -> None:
+    r = seat(POINTS[:3], NORMALS[:3], RIDE[:3], np.zeros((1, 3)), push=PUSH)
+    assert r.unsolved.all()
+    assert r.escapes[0].words == "is not touched by the floating jaw"
 
 
 def test_single_locator_on_the_fixed_jaw_leaves_a_turn() -> None:

@@ -27,6 +27,8 @@ Bools = NDArray[np.bool_]
 
 CARRIES = 1e-5
 """Smallest multiplier (share of the clamp force) that counts as carrying."""
+DRIVES = 1e-10
+"""Smallest multiplier on the starting box that says the part is driven out: it carries nothing by right."""
 LIE = 1e-6
 """Share of the clamp force that lets the part lie on contacts that stand still, among poses else equal.
 
@@ -233,11 +235,11 @@ def _problem(
     back, null = vt[:r].T, vt[r:].T
     lost = freedoms(null[:3].T * [1.0, 1.0, 1.0 / length], center, length) if r < nv else ()
     driven = null @ (null.T @ cost) if r < nv else np.zeros(nv)
-    gone = (
-        freedoms(driven[None, :3] * [1.0, 1.0, 1.0 / length], center, length)
-        if np.abs(driven[:3]).max() > 1e-12
-        else ()
-    )
+    gone: tuple[Freedom, ...] = ()
+    if np.abs(driven[:3]).max() > 1e-12:
+        gone = freedoms(driven[None, :3] * [1.0, 1.0, 1.0 / length], center, length)
+    elif driven[3] > 1e-12:
+        gone = (Freedom((0.0, 0.0, 0.0), "is not touched by the floating jaw"),)
     eye = np.eye(r)
     rows = np.vstack([held @ back, eye, -eye])
     last = np.zeros(len(rows), dtype=bool)
@@ -277,9 +279,9 @@ def _loose(p: _Problem, o: Optima, k: int, right: Floats) -> list[int]:
 
 
 def _finish(p: _Problem, gaps: Floats, o: Optima, exact: bool) -> SeatResult:
-    unsolved = o.basis < 0
+    unsolved = (o.basis < 0) | bool(p.escapes)
     on_box = o.rows >= p.program.box
-    driven = (on_box & (o.force > CARRIES)).any(axis=1)
+    driven = (on_box & (o.force > DRIVES)).any(axis=1)
     escapes = list(p.escapes)
     loose: dict[int, tuple[Freedom, ...]] = {}
     x = o.y @ p.back.T

@@ -58,6 +58,8 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop
 def advice(free: Freedom) -> str:
     """What takes a freedom away, in shop words."""
     dx, dy, _ = free.move
+    if not any(free.move):
+        return "give the floating jaw a wall square on to its closing direction"
     if "turns" in free.words:
         return "add a second locator on the fixed jaw, well apart from the first"
     if abs(dx) >= abs(dy):
