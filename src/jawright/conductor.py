@@ -106,7 +106,7 @@ def _prove_best(
         try:
             proven = _prove(candidate, part, job, shop)
         except JawrightError as error:
-            if error.code != "hold-none":
+            if error.code not in ("hold-none", "geometry"):
                 raise
             at = candidates.index(candidate)
             candidates[at] = replace(candidate, lost=error.what)
@@ -127,7 +127,9 @@ def _prove(candidate: Candidate, part: Part, job: Job, shop: Shop) -> Proven:
         hold, jaws = candidate.hold, None
     else:
         assert candidate.view is not None
-        pair = design(candidate.draft, candidate.view, job=job, shop=shop, vise=candidate.draft.hold.vise)
+        pair = design(
+            candidate.draft, candidate.view, part=part, job=job, shop=shop, vise=candidate.draft.hold.vise
+        )
         hold, jaws = pair.hold, pair.jaws
     return Proven(candidate, hold, jaws, prove(hold, jaws, part, job, shop))
 

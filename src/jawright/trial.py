@@ -70,7 +70,7 @@ def candidates(part: Part, job: Job, shop: Shop, ask: Ask, vise_list: Sequence[V
         try:
             seen = view(part, job, ask, up)
         except JawrightError as error:
-            if error.code not in ("hold-none",):
+            if error.code not in ("hold-none", "geometry"):
                 raise
             out.append(_lost("soft jaws", up, stance.Turn(0.0, f"{up_words(up)} up", 1), error.what))
             continue

@@ -22,8 +22,9 @@ from jawright.part.model import Part
 from jawright.shop.model import Parallel, Shop, Vise
 
 LONG = 25.0  # [mm] least length of flats that hard jaws hold (1 in; common practice, no source)
-LONG_SHARE = 0.5  # of the part's own length, for parts too small for that (common practice, no source)
+LONG_SHARE = 0.45  # of the part's own length, for parts too small for that (common practice, no source)
 DEEP = 6.35  # [mm] least grip depth in hard jaws (0.25 in; common practice, no source)
+DEEP_SHARE = 0.5  # of the part's height, for parts too low for that (common practice, no source)
 PARALLEL = 1e-4  # [rad] flats in the model count as parallel within this
 ABOVE = 1.5  # [mm] the finished top stands at least this much above the jaws (common practice, no source)
 
@@ -99,11 +100,12 @@ def _parallels(
     if not pairs:
         return "no pair of parallels long enough"
     want = job.hold.grip_depth
+    deep = min(DEEP, DEEP_SHARE * view.tall)
     options: list[tuple[float, Parallel]] = []
     blocked = ""
     for p in pairs:
         grip = vise.hard_jaw_height - p.height
-        if grip < DEEP - 1e-9 or grip > view.tall - ABOVE:
+        if grip < deep - 1e-9 or grip > view.tall - ABOVE:
             continue
         if 2 * p.thickness > -wide[1]:
             continue
@@ -111,11 +113,11 @@ def _parallels(
         if hit:
             blocked = f'the through hole "{hit}" lies over the parallels'
             continue
-        target = want if want is not None else max(DEEP, 0.3 * view.tall)
+        target = want if want is not None else max(deep, 0.3 * view.tall)
         options.append((abs(grip - target), p))
     if not options:
         return blocked or (
-            f"no pair of parallels leaves between {DEEP} mm of grip and {ABOVE} mm of the top above the jaws"
+            f"no pair of parallels leaves at least {deep:.1f} mm of grip and {ABOVE} mm above the jaws"
         )
     return min(options, key=lambda o: (round(o[0], 6), o[1].thickness, o[1].id))[1]
 
@@ -171,7 +173,6 @@ def _hold(
     for face, carrier in carriers:
         if face >= 0:
             seats[face] = carrier
-    plan = (view.plan[0] if view.plan else Region(view.outline)).moved(turn=turn.angle, shift=shift)
     features = made(
         ask,
         move,
@@ -180,7 +181,7 @@ def _hold(
         top=floor + view.tall,
         bottom=floor,
         stock=view.stock,
-        plan=plan,
+        plan=Region(outline),
     )
     notes = [*ask.notes, "keep the parallels against the jaws with a spring, foam or tape while loading"]
     return Hold(

@@ -7,14 +7,15 @@ from dataclasses import dataclass
 from jawright import kernel
 from jawright.errors import JawrightError
 from jawright.geometry.frame import Vec3, dot, standing
-from jawright.geometry.profile import Profile, Region
+from jawright.geometry.profile import Profile
 from jawright.hold.resolve import Ask
 from jawright.job.model import Job
-from jawright.part.band import grip_band, silhouette
+from jawright.part.band import grip_band
 from jawright.part.model import Band, Part
 
 GRIP = 6.5  # [mm] usual grip depth in smooth soft jaws (common practice, no source)
 GRIP_SHARE = 0.3  # of the part's height, for tall parts (common practice, no source)
+GRIP_MOST = 12.7  # [mm] deeper is not needed and only bends the jaw (0.50 in; common practice, no source)
 GRIP_LEAST = 2.5  # [mm] less is not held by smooth jaws (common practice, no source)
 ABOVE = 1.5  # [mm] the finished top stands at least this much above the jaws (common practice, no source)
 
@@ -33,7 +34,6 @@ class View:
     outline: Profile
     faces: tuple[int, ...]  # part face of each curve of the outline
     letters: tuple[str, ...]  # datum letter of each curve, "" where none
-    plan: tuple[Region, ...]
     down_face: int  # largest flat at the underside, -1 when the part stands on points or lines
 
 
@@ -61,7 +61,7 @@ def view(part: Part, job: Job, ask: Ask, up: Vec3) -> View:
     letters = tuple(letter.get(f, "") for f in faces)
     return View(
         up, low, tall, job.incoming.stock_on_top.value, grip, reason, band, outline, faces, letters,
-        silhouette(part, up), _down_face(part, up, low),
+        _down_face(part, up, low),
     )  # fmt: skip
 
 
@@ -84,9 +84,11 @@ def _grip(job: Job, tall: float) -> tuple[float, str]:
             f"only {max(most, 0):.2f} mm could be gripped, and smooth jaws need {GRIP_LEAST} mm",
             todo="stand it on another face, or hold it on a plate with screws or clamps instead of a vise",
         )
-    want = max(GRIP, GRIP_SHARE * tall)
+    want = min(max(GRIP, GRIP_SHARE * tall), GRIP_MOST)
     if want > most:
         return most, f"all that is left below the finished top less {ABOVE} mm for the cutter"
+    if want == GRIP_MOST:
+        return want, "the most that is usual for smooth soft jaws (common practice, no source)"
     if want > GRIP:
         return want, f"{GRIP_SHARE:.0%} of the part's height (common practice, no source)"
     return GRIP, "usual for smooth soft jaws (common practice, no source)"

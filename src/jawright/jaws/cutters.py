@@ -36,7 +36,7 @@ def pocket_cutter(
     when one is stout enough, one that also goes into the part's rounded corners at their
     smallest (``growth`` [mm] less than nominal), so that they need no relief.
 
-    Raises ``shop-no-cutter`` saying what is missing.
+    Raises ``shop-no-cutter`` when no end mill is sharp enough, ``hold-none`` when none reaches.
     """
     mills = [c for c in cutters if c.kind == "end mill"]
     sharp = [c for c in mills if c.corner_radius <= max(SHARP, edge_break)]
@@ -52,7 +52,7 @@ def pocket_cutter(
     if not reach:
         longest = max(c.flute_length for c in sharp)
         raise JawrightError(
-            "shop-no-cutter",
+            "hold-none",
             what=f"no sharp end mill reaches: the pocket is {depth:.2f} mm deep, "
             f"the longest flutes are {longest:g} mm",
             where="cutters",

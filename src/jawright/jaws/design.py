@@ -6,7 +6,6 @@ from dataclasses import dataclass, replace
 
 from jawright.errors import JawrightError
 from jawright.geometry.polygon import to_polygon
-from jawright.geometry.profile import Region
 from jawright.hold.contacts import floor_area, floor_contacts, jaw_floors, wall_contacts
 from jawright.hold.model import Hold
 from jawright.hold.view import View
@@ -16,6 +15,8 @@ from jawright.jaws.model import Jaw, Jaws, Zone
 from jawright.jaws.place import WEB, Place
 from jawright.jaws.soft import Draft
 from jawright.job.model import Job
+from jawright.part.band import silhouette
+from jawright.part.model import Part
 from jawright.shop.model import Shop, Vise
 
 EDGE_BREAK = 0.3  # [mm] chamfer on the pocket's upper edge (0.010-0.020 in; common practice, no source)
@@ -30,7 +31,7 @@ class Pair:
     jaws: Jaws
 
 
-def design(draft: Draft, view: View, *, job: Job, shop: Shop, vise: Vise) -> Pair:
+def design(draft: Draft, view: View, *, part: Part, job: Job, shop: Shop, vise: Vise) -> Pair:
     """Design the pocket of a draft and everything that belongs to the jaws.
 
     Raises ``hold-none`` when the pocket cannot be cut or leaves no seat.
@@ -47,12 +48,10 @@ def design(draft: Draft, view: View, *, job: Job, shop: Shop, vise: Vise) -> Pai
     )
     _check_land(made.walls)
     fixed, floating = _jaws(place, vise)
-    plan = (view.plan[0] if view.plan else Region(view.outline)).moved(
-        turn=hold.stance.turn, shift=place.shift
-    )
+    above = [r.moved(turn=hold.stance.turn, shift=place.shift) for r in silhouette(part, view.up)]
     notes: list[str] = []
     wells = extras.wells(hold, place.gap)
-    hole, why = extras.tooling_hole(fixed, made.region, plan, shop.cutters)
+    hole, why = extras.tooling_hole(fixed, made.region, above, shop.cutters)
     if why:
         notes.append(why)
     text = (_text(job, "FIXED"), _text(job, "FLOATING"))

@@ -58,7 +58,7 @@ def _well_box(f: MadeFeature) -> tuple[float, float, float, float]:
 
 
 def tooling_hole(
-    fixed: Jaw, pocket: Region, plan: Region, cutters: Sequence[Cutter]
+    fixed: Jaw, pocket: Region, above: Sequence[Region], cutters: Sequence[Cutter]
 ) -> tuple[ToolingHole | None, str]:
     """A bored hole in the fixed jaw at round numbers, beside the pocket and not under the part.
 
@@ -70,7 +70,7 @@ def tooling_hole(
     diameter, drill = made
     depth = min(TOOLING_DEPTH, fixed.height / 3)
     room = diameter / 2 + TOOLING_METAL
-    taken = unary_union([to_polygon(pocket, 0.05), to_polygon(plan, 0.05)]).buffer(room)
+    taken = unary_union([to_polygon(r, 0.05) for r in (pocket, *above)]).buffer(room)
     free = box(fixed.x0 + room, fixed.y0 + room, fixed.x1 - room, fixed.y1 - room).difference(taken)
     lowest = fixed.height - depth - drill / 2 / math.tan(math.radians(59))
     free = free.difference(_bolt_strips(fixed, diameter / 2, lowest))

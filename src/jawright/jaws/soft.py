@@ -243,7 +243,6 @@ def _hold(
         if w.face >= 0 and not (w.face in seats and w.purpose == "grip"):
             seats[w.face] = carrier
     top = place.floor + view.tall
-    plan = view.plan[0] if view.plan else Region(view.outline)
     features = made(
         ask,
         move,
@@ -252,7 +251,7 @@ def _hold(
         top=top,
         bottom=place.floor,
         stock=view.stock,
-        plan=plan.moved(turn=turn.angle, shift=place.shift),
+        plan=region,
     )
     stance = Stance(view.up, turn.angle, place.shift[0], move, turn.reason)
     return Hold(
