@@ -42,8 +42,8 @@ HOP = 2.0
 NARROW = ((WALL_STOCK, 0.1), (0.05, 0.0), (0.0, 0.0))
 """Stock [mm] and rounding (share of the radius) tried in turn where a passage is narrow."""
 
-ROUND = 0.3
-"""Rounding of the semi-finish path's corners as a share of the cutter's radius; side trips take the rest."""
+ROUNDS = (0.3, 0.5)
+"""Roundings of the semi-finish path's corners tried, as shares of the radius; side trips take the rest."""
 
 WORTH_A_TRIP = 0.5
 """Least area [mm²] of metal in a tight corner that is roughed before the finish pass goes there."""
@@ -65,9 +65,8 @@ def blocks(jaws: Jaws, shop: Shop, *, turned: bool = False) -> tuple[list[Block]
     setup = Setup(jaws, shop, Heights(top + CLEAR, top + HOP), min(shop.machine.feed_max, LINK))
     finish = pick.finisher(jaws, shop)
     larger = pick.roughers(jaws, shop, finish.cutter, ROUGH_STOCK)[:ROUGHERS]
-    ways = [_pocket(setup, finish, c) for c in larger]
-    if finish.cutter.center_cutting:
-        ways.append(_pocket(setup, finish, None))
+    tried: list[Cutter | None] = [*larger, *([None] if finish.cutter.center_cutting else [])]
+    ways = [_cheapest(setup, finish, c) for c in tried]
     if not ways:
         raise JawrightError(
             "shop-no-cutter",
@@ -88,13 +87,20 @@ def blocks(jaws: Jaws, shop: Shop, *, turned: bool = False) -> tuple[list[Block]
     return [*out, *extras.blocks(setup, notes, turned=turned)], notes
 
 
+def _cheapest(setup: Setup, finish: pick.Choice, larger: Cutter | None) -> list[Block]:
+    """The quickest of the roundings of the semi-finish path: what suits depends on the pocket's corners."""
+    return min(
+        (_pocket(setup, finish, larger, rounding=q) for q in ROUNDS), key=lambda way: _cost(setup, way)
+    )
+
+
 def _cost(setup: Setup, way: Sequence[Block]) -> float:
     """Minutes of cutting and cutter changes."""
     machine = setup.shop.machine
     return sum(minutes(b.steps, rapid=machine.rapid) + machine.tool_change / 60.0 for b in way)
 
 
-def _pocket(setup: Setup, finish: pick.Choice, larger: Cutter | None) -> list[Block]:
+def _pocket(setup: Setup, finish: pick.Choice, larger: Cutter | None, *, rounding: float) -> list[Block]:
     """The pocket and its wells, roughed with ``larger`` when there is one."""
     jaws = setup.jaws
     used = [finish.cutter] if larger is None else [finish.cutter, larger]
@@ -107,10 +113,10 @@ def _pocket(setup: Setup, finish: pick.Choice, larger: Cutter | None) -> list[Bl
     first: list[Block] = []
     if larger is not None:
         first.append(setup.block(larger, "roughs the pocket"))
-        _rough(setup, first[0], metal, finish=False)
+        _rough(setup, first[0], metal, rounding=None)
         _wells_into(setup, first[0], wells)
     main = setup.block(finish.cutter, finish.reason)
-    _rough(setup, main, metal, finish=True)
+    _rough(setup, main, metal, rounding=rounding)
     _wells_into(setup, main, wells)
     _finish_walls(setup, main, _finish_floor(setup, main))
     between: list[Block] = []
@@ -154,8 +160,8 @@ def _crosses(regions: Sequence[Region], gap: float) -> bool:
     return not shape.is_empty and shape.bounds[1] < 0.0 and shape.bounds[3] > -gap
 
 
-def _rough(setup: Setup, block: Block, metal: Metal, *, finish: bool) -> None:
-    """Rough the pocket; with ``finish`` also the semi-finish pass that leaves the finish stock.
+def _rough(setup: Setup, block: Block, metal: Metal, *, rounding: float | None) -> None:
+    """Rough the pocket; with a ``rounding`` also the semi-finish pass that leaves the finish stock.
 
     ``metal`` is what is left in plan before, and after.
     """
@@ -163,7 +169,8 @@ def _rough(setup: Setup, block: Block, metal: Metal, *, finish: bool) -> None:
     r = 0.5 * cutter.diameter
     how = setup.clearing(cutter)
     inner = offset(jaws.pocket, -(r + ROUGH_STOCK))
-    outer = opening(offset(jaws.pocket, -(r + WALL_STOCK)), ROUND * r) if finish else inner
+    finish = rounding is not None
+    outer = inner if rounding is None else opening(offset(jaws.pocket, -(r + WALL_STOCK)), rounding * r)
     gap = (-jaws.gap, 0.0) if _crosses(inner, jaws.gap) else None
     trips = rough_visits(jaws.pocket, r, outer, WALL_STOCK) if finish else []
     steps = levels(jaws.top, jaws.floor + FLOOR_STOCK, setup.step_down(cutter))
