@@ -275,3 +275,18 @@ def test_positions_do_not_drift() -> None:
         text.write(at, step)
         at = step.end
     assert text.at is not None and text.at[0] == 0.333
+
+
+def test_text_is_engraved_or_said() -> None:
+    """Every letter stays on its jaw; a letter without strokes, or a text without room, is left to the hand."""
+    jaws, shop = CASES["sample"]
+    p = program.write(replace(jaws, text=("A*1", "B 2")), shop, pockets.job())
+    flat = " ".join(p.text.replace(")\n(", " ").split())
+    assert '"*" OF "A*1" CANNOT BE ENGRAVED: ADD IT BY HAND' in flat
+    cut = [m for m in replay(p.text) if m.tool == 8 and m.code and m.b[2] < 0]
+    assert {round(m.b[2], 3) for m in cut} == {-0.15}
+    for m in cut:
+        x, y = m.b[0] + p.origin[0], m.b[1]
+        assert -70.0 <= x <= -55.0 and (17.0 <= y <= 21.0 or -27.0 <= y <= -23.0), m.line
+    long = program.write(replace(jaws, text=("W" * 80, "")), shop, pockets.job())
+    assert "STAMP IT BY HAND" in " ".join(long.text.replace(")\n(", " ").split())

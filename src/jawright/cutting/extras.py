@@ -126,6 +126,8 @@ def _text(setup: Setup, notes: list[str], *, turned: bool) -> Block:
         if height == 0.0:
             notes.append(f'no room to engrave "{text}": stamp it by hand')
             continue
+        if lost := small.unknown(text):
+            notes.append(f'"{lost}" of "{text}" cannot be engraved: add it by hand')
         lines = small.strokes(text, at=at, height=height, turned=turned)
 
         def fill(trail: Trail, lines: list[list[tuple[float, float]]] = lines) -> None:

@@ -137,6 +137,11 @@ def _letters() -> dict[str, tuple[tuple[Point, ...], ...]]:
     return out
 
 
+def unknown(text: str) -> str:
+    """Letters of ``text`` that the stroke file does not have, each once."""
+    return "".join(dict.fromkeys(c for c in text.upper() if c not in _letters()))
+
+
 def strokes(text: str, *, at: Point, height: float, turned: bool) -> list[list[Point]]:
     """Pen strokes of ``text``, lower left corner ``at``, letters ``height`` [mm] high.
 
