@@ -233,7 +233,9 @@ def test_a_larger_cutter_roughs_where_it_pays() -> None:
     assert jaws.top - jaws.floor == 19.0 and alone.cutter == jaws.cutter
 
 
-@pytest.mark.parametrize("seed", range(8))
+@pytest.mark.parametrize(
+    "seed", [*range(4), *(pytest.param(s, marks=pytest.mark.long) for s in range(4, 24))]
+)
 def test_random_pockets(seed: int) -> None:
     """Pockets of random outline: nothing cut beyond the wall, nothing left, engagement bounded."""
     rng = np.random.default_rng(seed)
