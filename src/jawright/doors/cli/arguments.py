@@ -28,6 +28,7 @@ def parser() -> argparse.ArgumentParser:
     _demo(commands)
     _check(commands)
     _part(commands)
+    _serve(commands)
     commands.add_parser("report", help="print what a bug report needs", allow_abbrev=False)
     return top
 
@@ -79,3 +80,11 @@ def _part(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     p.add_argument("--body", type=int, metavar="N", help="which solid of the file, counted from 1")
     p.add_argument("--units", choices=("mm", "inch"), default="mm", help="what is printed (mm)")
     p.add_argument("--json", action="store_true", help="print it as JSON, lengths in mm")
+
+
+def _serve(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    p = _add(commands, "serve", "open the page: jobs, sheet and shop in the browser of this machine")
+    p.add_argument("--port", type=int, default=8731, help="port on this machine, 0 for any (8731)")
+    p.add_argument(
+        "--folder", metavar="DIR", default="jawright-jobs", help="folder the jobs are kept in (jawright-jobs)"
+    )

@@ -6,11 +6,11 @@ import argparse
 import sys
 from pathlib import Path
 
+from jawright.conductor import plan
 from jawright.doors.cli import inputs, screen
 from jawright.job.model import Job
 from jawright.papers import bundle
 from jawright.papers.jaw_files import jaw_files
-from jawright.conductor import plan
 from jawright.shop.model import Shop
 
 

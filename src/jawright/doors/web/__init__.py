@@ -1,0 +1,1 @@
+"""The page: a local server that draws the sheet, asks the questions and calls ``plan``."""

@@ -1,0 +1,354 @@
+"""The answers of a job: what the page shows of them, and how one click or field changes them."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from jawright import handbook, units
+from jawright.doors.web import edit, forms, show
+from jawright.doors.web.inputs import part_key
+from jawright.doors.web.render import Fields, one
+from jawright.doors.web.runner import Runner
+from jawright.doors.web.store import Store, note
+from jawright.errors import JawrightError
+from jawright.job import schema
+from jawright.job.gaps import check_names
+from jawright.shop.model import Shop
+
+ROWS = {"datum": schema.DATUM, "feature": schema.FEATURE, "tolerance": schema.TOLERANCE}
+LETTERS = ("A", "B", "C", "D", "E", "F")
+NEAR = 0.06
+"""A pick this near to a face's or hole's own point is that face or hole [mm]."""
+
+HOLE_USES = ("drill", "bore", "ream")
+FACE_USES = ("face", "pocket", "slot", "profile", "chamfer")
+
+
+def seen(store: Store, job_id: str) -> dict[str, Any]:
+    """The part as last looked at; empty when it was not, or was another."""
+    found = note(store.path(job_id), "seen.json")
+    try:
+        return found if found.get("key") == part_key(store.path(job_id)) else {}
+    except (JawrightError, OSError):
+        return {}
+
+
+def is_seen(store: Store, job_id: str) -> bool:
+    return bool(seen(store, job_id))
+
+
+def shop_of(store: Store) -> Shop:
+    return edit.check_shop(store.shop.text(), store.folder)
+
+
+def choices(shop: Shop | None, data: edit.Data) -> dict[str, dict[str, tuple[str, ...]]]:
+    """Words for keys whose answers the shop, the handbook or the job itself knows, by section."""
+    names = tuple(str(f.get("name", "")) for f in data.get("feature", []) if isinstance(f, dict))
+    return {
+        "part": {"material": handbook.materials()},
+        "hold": {
+            "vise": tuple(v.id for v in shop.vises) if shop else (),
+            "blank": tuple(b.id for b in shop.blanks) if shop else (),
+            "up": ("+Z", "-Z", "+X", "-X", "+Y", "-Y"),
+        },
+        "feature": {"cutter": tuple(c.id for c in shop.cutters) if shop else ()},
+        "tolerance": {"feature": names},
+        "datum": {"letter": LETTERS},
+    }
+
+
+def shows(store: Store, runner: Runner, job_id: str, system: units.System) -> dict[str, Any]:
+    """Everything the page of a job shows."""
+    data = edit.plain_lengths(edit.parse(store.job(job_id).text()), edit.JOB)
+    part = seen(store, job_id)
+    shop = shop_of(store)
+    known = choices(shop, data)
+    run = runner.of(f"look {job_id}")
+    looking = None if part or run is None else run.shown()
+
+    def some(name: str, *keys: str) -> tuple[forms.Field, ...]:
+        section = edit.section_of(name, edit.JOB)
+        row = data.get(name, {})
+        return forms.fields(
+            section, row, system=system, prefix=f"{name}.", only=keys, choices=known.get(name)
+        )
+
+    head = data.get("job", {})
+    drawing = str(data.get("part", {}).get("file", "")).endswith(".dxf")
+    missing = [f"{s}.{k}" for s, k in edit.missing(data)]
+    return {
+        "title": str(head.get("name", job_id)),
+        "id": job_id,
+        "name": str(head.get("name", job_id)),
+        "head": some("job", "name", "part_number", "revision", "operation", "units", "notes"),
+        "part": {k: v for k, v in part.items() if k not in ("mesh", "key")},
+        "size": _size(part, system),
+        "looking": looking,
+        "drawing": drawing,
+        "file_fields": some("part", *(("thickness", "unit") if drawing else ("body",))),
+        "up": some("hold", "up"),
+        "material": some("part", "material"),
+        "quantity": some("job", "quantity"),
+        "vise": some("hold", "vise"),
+        "pins": some(
+            "hold", "kind", "turn", "shift", "blank", "grip_depth", "torque", "stop", "marks_allowed"
+        ),
+        "incoming": some("incoming"),
+        "datums": _datums(data, part),
+        "letters": LETTERS,
+        "makeable": _makeable(data, part),
+        "features": _rows(data, "feature", system, known),
+        "tolerances": _rows(data, "tolerance", system, known),
+        "new_tolerance": forms.fields(
+            schema.TOLERANCE, {}, system=system, prefix="tolerance.new.", choices=known["tolerance"]
+        ),
+        "hole_uses": HOLE_USES,
+        "face_uses": FACE_USES,
+        "missing": missing,
+        "can_undo": store.job(job_id).can(-1),
+        "can_redo": store.job(job_id).can(1),
+        "planned": show.planned(store, job_id),
+        "run": show.run_of(runner, job_id),
+    }
+
+
+def _size(part: Mapping[str, Any], system: units.System) -> str:
+    if not part:
+        return ""
+    digits = 2 if system == "mm" else 3
+    numbers = [units.show(v, "length", system, digits=digits).split(" ")[0] for v in part["size_mm"]]
+    return " × ".join(numbers) + f" {units.read_unit('length', system)}"
+
+
+def _rows(
+    data: edit.Data, name: str, system: units.System, known: Mapping[str, Mapping[str, tuple[str, ...]]]
+) -> list[dict[str, Any]]:
+    section = ROWS[name]
+    return [
+        {
+            "number": i,
+            "name": str(row.get("name", row.get("feature", ""))),
+            "kind": str(row.get("kind", "")),
+            "fields": forms.fields(
+                section, row, system=system, prefix=f"{name}.{i}.", choices=known.get(name)
+            ),
+        }
+        for i, row in enumerate(data.get(name, []))
+    ]
+
+
+def _datums(data: edit.Data, part: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """Datums of the job, else those of the part file, with the face in words."""
+    faces = {f["index"]: f for f in part.get("faces", [])}
+    out = []
+    for i, d in enumerate(data.get("datum", [])):
+        face = face_near(part, _point(d.get("at")))
+        words = faces[face]["words"] if face is not None else "a point of its own"
+        out.append({"letter": d.get("letter", "?"), "words": words, "number": i, "face": face, "of": "job"})
+    if not out:
+        for d in part.get("datums", []):
+            face = d["faces"][0] if d["faces"] else None
+            words = faces[face]["words"] if face in faces else "not understood"
+            out.append(
+                {"letter": d["letter"], "words": words, "number": None, "face": face, "of": "part file"}
+            )
+    return out
+
+
+def _makeable(data: edit.Data, part: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """Holes and flat faces an operation could make, ticked where a feature of the job makes them."""
+    out = []
+    made: dict[int, list[str]] = {}
+    for f in data.get("feature", []):
+        at = _point(f.get("at"))
+        hole = hole_near(part, at) if f.get("kind") in HOLE_USES else None
+        face = face_near(part, at) if hole is None else part["holes"][hole]["faces"][0]
+        if face is not None:
+            made.setdefault(face, []).append(str(f.get("name", "")))
+    for h in part.get("holes", []):
+        names = [n for face in h["faces"] for n in made.get(face, [])]
+        out.append({"face": h["faces"][0], "words": h["words"], "uses": HOLE_USES, "made": names})
+    for f in part.get("faces", []):
+        if f["index"] in made and f["hole"] is None:
+            out.append({"face": f["index"], "words": f["words"], "uses": FACE_USES, "made": made[f["index"]]})
+    return out
+
+
+def _point(at: Any) -> list[float] | None:
+    if not isinstance(at, list) or len(at) != 3:
+        return None
+    try:
+        return [v if isinstance(v, (int, float)) else units.parse(str(v), "length") for v in at]
+    except JawrightError:
+        return None
+
+
+def face_near(part: Mapping[str, Any], at: list[float] | None) -> int | None:
+    """The face a point was picked on: the one whose own point it is, else a flat one whose plane holds it."""
+    if at is None:
+        return None
+    for f in part.get("faces", []):
+        if math.dist(f["center_mm"], at) < NEAR:
+            return int(f["index"])
+    for f in part.get("faces", []):
+        off = sum(n * (a - c) for n, a, c in zip(f["normal"], at, f["center_mm"], strict=True))
+        box = f["box_mm"]
+        if f["kind"] == "plane" and abs(off) < NEAR and _within(box, at):
+            return int(f["index"])
+    hole = hole_near(part, at)
+    return None if hole is None else int(part["holes"][hole]["faces"][0])
+
+
+def hole_near(part: Mapping[str, Any], at: list[float] | None) -> int | None:
+    """The hole on whose axis or wall a point lies, within its length."""
+    if at is None:
+        return None
+    for i, h in enumerate(part.get("holes", [])):
+        rel = [a - b for a, b in zip(at, h["at_mm"], strict=True)]
+        along = sum(r * x for r, x in zip(rel, h["axis"], strict=True))
+        off = math.sqrt(max(sum(r * r for r in rel) - along * along, 0.0))
+        if min(off, abs(off - h["diameter_mm"] / 2)) < NEAR and abs(along) <= h["depth_mm"] / 2 + NEAR:
+            return i
+    return None
+
+
+def _within(box: list[float], at: list[float]) -> bool:
+    return all(box[k] - NEAR <= at[k] <= box[k + 3] + NEAR for k in range(3))
+
+
+# ---------------------------------------------------------------- changing
+
+
+def change(store: Store, job_id: str, how: Callable[[edit.Data], None]) -> None:
+    """Change a job's data, check it by its reader, and keep the new version. Raises what that raises."""
+    with store.lock:
+        versions, folder = store.job(job_id), store.path(job_id)
+        data = edit.plain_lengths(edit.parse(versions.text()), edit.JOB)
+        how(data)
+        text = edit.dump(data)
+        job, shop = edit.draft_job(text, folder), shop_of(store)
+        check_names(
+            job,
+            vises=[v.id for v in shop.vises],
+            blanks=[b.id for b in shop.blanks],
+            cutters=[c.id for c in shop.cutters],
+        )
+        versions.write(text)
+
+
+EDITABLE = ("job", "part", "hold", "incoming")
+
+
+def put_fields(data: edit.Data, fields: Fields, system: units.System) -> None:
+    """Put form fields named ``section.key`` or ``section.number.key`` into the data."""
+    rows: dict[tuple[str, int | None], dict[str, list[str]]] = {}
+    for name, texts in fields.items():
+        hit = re.fullmatch(r"([a-z]+)\.(?:(\d{1,3})\.)?([a-z_]+)", name)
+        if hit:
+            rows.setdefault((hit[1], int(hit[2]) if hit[2] else None), {})[hit[3]] = texts
+    for (section_name, number), given in rows.items():
+        section = edit.section_of(section_name, edit.JOB)
+        if (section_name, "file") in {(section_name, k) for k in given if section_name == "part"}:
+            raise JawrightError("value-bad", what="the part file is not changed by name")
+        if number is None and section_name in EDITABLE:
+            edit.put_values(data.setdefault(section_name, {}), section, given, system)
+        elif number is not None and section_name in ROWS:
+            _put_row(data, section_name, number, given, system)
+        else:
+            raise JawrightError("key-unknown", what=f'"{section_name}" is not changed this way')
+
+
+def _put_row(
+    data: edit.Data, name: str, number: int, given: dict[str, list[str]], system: units.System
+) -> None:
+    found = data.get(name, [])
+    if number >= len(found):
+        raise JawrightError("value-bad", what=f"there is no {name} {number + 1}", todo="show the page again")
+    old = found[number].get("name")
+    edit.put_values(found[number], ROWS[name], _datum_list(name, given), system)
+    new = found[number].get("name")
+    if name == "feature" and old != new:
+        for t in data.get("tolerance", []):
+            if t.get("feature") == old and new:
+                t["feature"] = new
+
+
+def _datum_list(name: str, given: dict[str, list[str]]) -> dict[str, list[str]]:
+    """Letters of a tolerance may be typed in one line: A, B, C or A|B|C."""
+    if name == "tolerance" and "datums" in given:
+        letters = re.findall(r"[^\s,;|]+", " ".join(given["datums"]))
+        return {**given, "datums": ["\n".join(letters)]}
+    return given
+
+
+def change_rows(data: edit.Data, fields: Fields, system: units.System) -> None:
+    """Add, take out or move a row."""
+    name, do = one(fields, "of"), one(fields, "do")
+    if name not in ROWS:
+        raise JawrightError("key-unknown", what=f'"{name}" has no rows')
+    found = data.setdefault(name, [])
+    if do == "add":
+        found.append({})
+        given = {k.rpartition(".")[2]: v for k, v in fields.items() if k.startswith(f"{name}.new.")}
+        _put_row(data, name, len(found) - 1, given, system)
+        return
+    number = int(one(fields, "number")) if one(fields, "number").isdigit() else -1
+    if not 0 <= number < len(found):
+        raise JawrightError("value-bad", what=f"there is no {name} {number + 1}", todo="show the page again")
+    if do == "remove":
+        _remove(data, name, number)
+    elif do in ("earlier", "later"):
+        other = number + (-1 if do == "earlier" else 1)
+        if 0 <= other < len(found):
+            found[number], found[other] = found[other], found[number]
+    if not data[name]:
+        del data[name]
+
+
+def _remove(data: edit.Data, name: str, number: int) -> None:
+    gone = data[name].pop(number)
+    if name == "feature":
+        data["tolerance"] = [t for t in data.get("tolerance", []) if t.get("feature") != gone.get("name")]
+        if not data["tolerance"]:
+            del data["tolerance"]
+
+
+def use(data: edit.Data, part: Mapping[str, Any], *, face: str, use_as: str) -> None:
+    """Use a face of the part as a datum ("A"), as the face that is up ("up"), or as a feature ("bore")."""
+    faces = {str(f["index"]): f for f in part.get("faces", [])}
+    if face not in faces:
+        raise JawrightError(
+            "pick-empty", what="no face is chosen", todo="click a face, or choose one in the list"
+        )
+    f = faces[face]
+    if use_as == "up":
+        if f["kind"] != "plane":
+            raise JawrightError("value-bad", what="only a flat face can be up", todo="choose a flat one")
+        words = f["faces"]
+        data.setdefault("hold", {})["up"] = words if len(words) == 2 else list(f["normal"])
+    elif use_as in LETTERS:
+        rows = [d for d in data.get("datum", []) if d.get("letter") != use_as]
+        rows.append({"letter": use_as, "at": edit.points(f["center_mm"])})
+        data["datum"] = sorted(rows, key=lambda d: str(d.get("letter")))
+    elif use_as in HOLE_USES or use_as in FACE_USES:
+        _make(data, part, f, use_as)
+    else:
+        raise JawrightError("value-bad", what=f'a face is not used as "{use_as}"')
+
+
+def _make(data: edit.Data, part: Mapping[str, Any], face: Mapping[str, Any], kind: str) -> None:
+    at = face["center_mm"]
+    if kind in HOLE_USES:
+        if face["hole"] is None:
+            raise JawrightError(
+                "pick-empty", what=f"this is no hole to {kind}", todo="choose a round hole of the part"
+            )
+        at = part["holes"][face["hole"]]["at_mm"]
+    names = [str(f.get("name", "")) for f in data.get("feature", [])]
+    n = 1
+    while (name := f"{kind} {n}") in names:
+        n += 1
+    data.setdefault("feature", []).append({"name": name, "kind": kind, "at": edit.points(at)})

@@ -1,0 +1,126 @@
+"""The local server: its routes, its guard, and what it says when something goes wrong."""
+
+from __future__ import annotations
+
+import sys
+import traceback
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from importlib import resources
+from pathlib import Path
+
+from fastapi import FastAPI
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import JSONResponse, RedirectResponse, Response
+from starlette.staticfiles import StaticFiles
+
+import jawright
+from jawright.doors.web import jobs, rooms, sheet
+from jawright.doors.web.guard import Guard
+from jawright.doors.web.render import one, page, refused, sent
+from jawright.doors.web.runner import BusyError, Runner
+from jawright.doors.web.store import Store, UnknownJobError
+from jawright.errors import JawrightError
+
+STATIC = Path(__file__).parent / "static"
+FONTS = Path(str(resources.files("jawright.data").joinpath("fonts")))
+
+
+def create_app(folder: Path, *, hosts: frozenset[str]) -> FastAPI:
+    """The page on the jobs below ``folder``, answering to ``hosts`` only.
+
+    Raises ``file-write`` when the folder cannot be made.
+    """
+    try:
+        store, runner = Store(folder), Runner()
+    except OSError as e:
+        raise JawrightError(
+            "file-write", what=f"the folder cannot be used ({e.strerror})", where=str(folder)
+        ) from e
+
+    @asynccontextmanager
+    async def life(_: FastAPI) -> AsyncIterator[None]:
+        runner.warm()
+        yield
+        runner.close()
+
+    app = FastAPI(
+        title="Jawright page",
+        version=jawright.__version__,
+        description="Local interface of the page. Everything it does, the page itself does through it.",
+        lifespan=life,
+        docs_url=None,
+        redoc_url=None,
+    )
+    app.state.rooms = rooms.Rooms(store, runner)
+    for part in (jobs, sheet):
+        app.include_router(part.router)
+    app.mount("/fonts", StaticFiles(directory=FONTS), name="fonts")
+    app.mount("/static", StaticFiles(directory=STATIC), name="static")
+    _root(app)
+    _failures(app)
+    app.add_middleware(Guard, hosts=hosts)
+    return app
+
+
+def _root(app: FastAPI) -> None:
+    @app.get("/", include_in_schema=False)
+    def root() -> Response:
+        return RedirectResponse("/jobs", status_code=307)
+
+    @app.get("/specimen", include_in_schema=False)
+    def specimen(request: Request) -> Response:
+        """Each component in each state, to be looked at."""
+        return page(request, "specimen.html", {"title": "Specimen"})
+
+    @app.post("/view", tags=["view"])
+    async def view(request: Request) -> Response:
+        """Choose the unit to read in, and light or dark; goes back to the page it came from."""
+        fields = await sent(request)
+        back = one(fields, "back", "/jobs")
+        if not back.startswith("/") or back.startswith("//") or "\\" in back:
+            back = "/jobs"
+        answer = RedirectResponse(back, status_code=303)
+        for name, words in (("units", ("mm", "inch")), ("look", ("light", "dark", "device"))):
+            if one(fields, name) in words:
+                answer.set_cookie(name, one(fields, name), max_age=10**8, samesite="strict", httponly=True)
+        return answer
+
+
+def _failures(app: FastAPI) -> None:
+    @app.exception_handler(JawrightError)
+    def ours(request: Request, error: JawrightError) -> Response:
+        return refused(request, error)
+
+    @app.exception_handler(UnknownJobError)
+    def unknown(request: Request, _: UnknownJobError) -> Response:
+        return _said(request, 404, "There is no such job", "Go back to the list of jobs")
+
+    @app.exception_handler(BusyError)
+    def busy(request: Request, _: BusyError) -> Response:
+        return _said(request, 503, "Too much is going on already", "Wait until a plan ends, or stop one")
+
+    @app.exception_handler(HTTPException)
+    def other(request: Request, error: HTTPException) -> Response:
+        what = "There is nothing here" if error.status_code == 404 else str(error.detail)
+        return _said(request, error.status_code, what, "Go back to the list of jobs")
+
+    @app.exception_handler(Exception)
+    def defect(request: Request, error: Exception) -> Response:
+        traceback.print_exception(error, file=sys.stderr)
+        return _said(
+            request, 500, "A defect of the program, not of your input", "Its details stand in the terminal"
+        )
+
+
+def _said(request: Request, status: int, what: str, todo: str) -> Response:
+    problem = {"code": "", "what": what, "where": "", "todo": todo, "field": ""}
+    if request.url.path.endswith(".json") or "application/json" in request.headers.get("accept", ""):
+        return JSONResponse({"problem": problem}, status_code=status)
+    return page(
+        request,
+        "problem.html",
+        {"title": "Something is wrong", "problem": problem, "back": "/jobs"},
+        status=status,
+    )

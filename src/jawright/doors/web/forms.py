@@ -1,0 +1,117 @@
+"""Fields of a form, made from the same declarations that read the file."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+from jawright import units
+from jawright.doors.web import edit
+from jawright.errors import JawrightError
+from jawright.files.schema import Key, Section
+from jawright.shop.defaults import fixed, shown
+
+NAMES = {"id": "ID", "nc": "NC", "x": "X", "y": "Y", "z": "Z"}
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One field: what is asked, in which form, and what stands in when it is left empty."""
+
+    name: str  # as the form sends it
+    label: str
+    help: str
+    form: str  # "text", "lines", "words", "flag", "three", "number"
+    values: tuple[str, ...]
+    words: tuple[str, ...] = ()
+    stand_in: str = ""
+    unit: str = ""
+    required: bool = False
+    parts: tuple[str, ...] = ()  # labels of the three boxes
+    problem: str = ""
+    todo: str = ""
+
+
+def label_of(key: Key) -> str:
+    """The key's name as words: "jaw_width" is Jaw width."""
+    words = [NAMES.get(w, w) for w in key.name.split("_")]
+    text = " ".join(words)
+    return text[:1].upper() + text[1:]
+
+
+def fields(
+    section: Section,
+    row: Mapping[str, Any],
+    *,
+    system: units.System,
+    prefix: str = "",
+    only: tuple[str, ...] = (),
+    choices: Mapping[str, tuple[str, ...]] | None = None,
+) -> tuple[Field, ...]:
+    """The fields of one table; ``choices`` are the words of keys whose answers the shop or handbook knows."""
+    keys = [k for k in section.keys if not only or k.name in only]
+    if only:
+        keys.sort(key=lambda k: only.index(k.name))
+    known = choices or {}
+    return tuple(
+        _field(section, k, row, system=system, prefix=prefix, choices=known.get(k.name, ())) for k in keys
+    )
+
+
+def _field(
+    section: Section,
+    key: Key,
+    row: Mapping[str, Any],
+    *,
+    system: units.System,
+    prefix: str,
+    choices: tuple[str, ...],
+) -> Field:
+    kind = key.band or ("length" if key.kind == "point" else key.kind)
+    unit = units.read_unit(kind, system) if kind in units.KINDS else ""
+    form, words = "text", choices or key.words
+    if key.kind == "flag":
+        form, words = "flag", ("true", "false")
+    elif words:
+        form = "words"
+    elif key.kind in ("point", "band"):
+        form = "three"
+    elif key.kind in ("texts", "pairs"):
+        form = "lines"
+    elif key.kind in ("integer", "number"):
+        form = "number"
+    values = tuple(edit.shown(key, row.get(key.name), system))
+    if form == "words" and values[0] and values[0] not in words:
+        words = (values[0], *words)
+    return Field(
+        name=f"{prefix}{key.name}",
+        label=label_of(key),
+        help=key.help[:1].upper() + key.help[1:],
+        form=form,
+        values=values,
+        words=words,
+        stand_in=key.default or _stands_in(section, key),
+        unit=unit,
+        required=key.required,
+        parts=("X", "Y", "Z") if key.kind == "point" else ("low", "set", "high") if form == "three" else (),
+    )
+
+
+def _stands_in(section: Section, key: Key) -> str:
+    row = fixed(section)
+    try:
+        return shown(row, key.name) if key.name in row else ""
+    except (JawrightError, AssertionError):
+        return ""
+
+
+def with_problem(found: tuple[Field, ...], problem: Mapping[str, str] | None) -> tuple[Field, ...]:
+    """The fields, the message put to the field it speaks of."""
+    if not problem:
+        return found
+    named = problem.get("field", "")
+    return tuple(
+        replace(f, problem=problem["what"], todo=problem.get("todo", "")) if f.name == named else f
+        for f in found
+    )

@@ -1,0 +1,132 @@
+"""What stands between the network and the page: host, origin, size, and what a browser may do with an answer.
+
+A page on 127.0.0.1 can be reached by every other page the user has open. So each request must
+name this very host (a name that was made to point here does not), whatever changes something
+must come from our own pages, and bodies are cut off at their limit while they arrive.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Awaitable, Callable, MutableMapping
+from typing import Any
+
+BODY_BYTES = 60_000_000
+"""Largest body that is taken [bytes]: a part file."""
+
+FORM_BYTES = 200_000
+"""Largest body of anything else [bytes]."""
+
+BODY_SECONDS = 120.0
+"""Time in which a body has to arrive [s]."""
+
+POLICY = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
+    "font-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+)
+HEADERS = (
+    (b"content-security-policy", POLICY.encode()),
+    (b"x-content-type-options", b"nosniff"),
+    (b"referrer-policy", b"same-origin"),  # with none at all a form sends the origin "null"
+    (b"x-frame-options", b"DENY"),
+    (b"cross-origin-opener-policy", b"same-origin"),
+    (b"cross-origin-resource-policy", b"same-origin"),
+)
+SAFE = ("GET", "HEAD")
+
+Message = MutableMapping[str, Any]
+Receive = Callable[[], Awaitable[Message]]
+Send = Callable[[Message], Awaitable[None]]
+App = Callable[[Message, Receive, Send], Awaitable[None]]
+
+
+class TooLargeError(Exception):
+    """A body went past its limit while it arrived."""
+
+
+class Guard:
+    """Refuse what does not come from our own pages, before anything of ours sees it.
+
+    Parameters
+    ----------
+    app : what is guarded.
+    hosts : values of the Host header that name this server: "127.0.0.1:8731", "localhost:8731".
+    """
+
+    def __init__(self, app: App, *, hosts: frozenset[str]) -> None:
+        self._app = app
+        self._hosts = hosts
+
+    async def __call__(self, scope: Message, receive: Receive, send: Send) -> None:
+        if scope["type"] != "http":
+            if scope["type"] == "lifespan":
+                await self._app(scope, receive, send)
+            return
+        refusal = self._refusal(scope)
+        if refusal is not None:
+            await _answer(send, *refusal)
+            return
+        limit = BODY_BYTES if scope["path"] == "/jobs" else FORM_BYTES
+        try:
+            await self._app(scope, _limited(receive, limit), _with_headers(send))
+        except TooLargeError:
+            await _answer(send, 413, f"the body is larger than {limit // 1_000_000 or 0.2} MB")
+
+    def _refusal(self, scope: Message) -> tuple[int, str] | None:
+        headers = scope["headers"]
+        hosts = [v.decode("latin-1").lower() for k, v in headers if k == b"host"]
+        if len(hosts) != 1 or hosts[0] not in self._hosts:
+            return 421, "this server answers to its own address only"
+        path = scope["path"]
+        if ".." in path or "\\" in path or "\0" in path or "//" in path:
+            return 404, "there is nothing here"
+        if scope["method"] in SAFE:
+            return None
+        if scope["method"] != "POST":
+            return 405, "only GET and POST are known here"
+        origins = [v.decode("latin-1").lower() for k, v in headers if k == b"origin"]
+        site = [v.decode("latin-1").lower() for k, v in headers if k == b"sec-fetch-site"]
+        if len(origins) != 1 or origins[0] not in {f"http://{h}" for h in self._hosts}:
+            return 403, "changes are taken from this server's own pages only"
+        if site and site[0] != "same-origin":
+            return 403, "changes are taken from this server's own pages only"
+        return None
+
+
+def _limited(receive: Receive, limit: int) -> Receive:
+    taken = 0
+
+    async def counted() -> Message:
+        nonlocal taken
+        message = await receive()
+        if message["type"] == "http.request":
+            taken += len(message.get("body", b""))
+            if taken > limit:
+                raise TooLargeError
+        return message
+
+    return counted
+
+
+def _with_headers(send: Send) -> Send:
+    async def guarded(message: Message) -> None:
+        if message["type"] == "http.response.start":
+            own = {k.lower() for k, _ in message.get("headers", ())}
+            message = {
+                **message,
+                "headers": [*message.get("headers", ()), *(h for h in HEADERS if h[0] not in own)],
+            }
+        await send(message)
+
+    return guarded
+
+
+async def _answer(send: Send, status: int, text: str) -> None:
+    body = (text + "\n").encode()
+    headers = [
+        (b"content-type", b"text/plain; charset=utf-8"),
+        (b"content-length", str(len(body)).encode()),
+        (b"connection", b"close"),
+        *HEADERS,
+    ]
+    await send({"type": "http.response.start", "status": status, "headers": headers})
+    await send({"type": "http.response.body", "body": body})

@@ -1,0 +1,191 @@
+"""Routes of the list of jobs and of one job's questions."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import re
+from collections.abc import AsyncIterator
+from urllib.parse import unquote
+
+from fastapi import APIRouter
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response, StreamingResponse
+
+from jawright.doors.web import answers, edit, show
+from jawright.doors.web.guard import BODY_BYTES
+from jawright.doors.web.render import done, one, page, sent, system_of
+from jawright.doors.web.rooms import Here, Rooms
+from jawright.doors.web.runner import Run
+from jawright.doors.web.store import demo
+from jawright.errors import JawrightError
+
+router = APIRouter(tags=["jobs"])
+
+SUFFIX = {".step": ".step", ".stp": ".step", ".p21": ".step", ".dxf": ".dxf"}
+NAME_LETTERS = 80
+
+
+@router.get("/jobs.json")
+@router.get("/jobs")
+def job_list(request: Request, here: Here) -> Response:
+    """All jobs with picture, verdict and decision."""
+    cards = [show.card(here.store, here.runner, i) for i in here.store.ids()]
+    return page(request, "jobs.html", {"title": "Jobs", "cards": cards})
+
+
+@router.post("/jobs")
+async def new_job(request: Request, here: Here) -> Response:
+    """A new job from a part file, sent as it is with its name in the header ``x-file-name``."""
+    name = unquote(request.headers.get("x-file-name", ""))[:200]
+    length = request.headers.get("content-length", "")
+    if length.isdigit() and int(length) > BODY_BYTES:
+        raise JawrightError(
+            "file-too-large", what=f"the file is larger than {BODY_BYTES // 10**6} MB", where=name
+        )
+    suffix = SUFFIX.get(re.sub(r"^.*(?=\.)", "", name.lower()), "")
+    data = await request.body()
+    if not data:
+        raise JawrightError("file-empty", what="the file is empty", where=name, todo="export it again")
+    if not suffix:
+        raise JawrightError(
+            "file-not-step",
+            what="this is neither a STEP nor a DXF file by its name",
+            where=name,
+            todo="drop a file that ends in .step, .stp or .dxf",
+        )
+    title = _title(name)
+    text = edit.dump({"job": {"name": title}, "part": {"file": f"part{suffix}"}})
+    job_id = here.store.create(title, data, text, suffix=suffix)
+    here.look(job_id)
+    return done(request, f"/jobs/{job_id}")
+
+
+@router.post("/demo")
+def new_demo(request: Request, here: Here) -> Response:
+    """The built-in demo as a job of its own."""
+    data = edit.plain_lengths(edit.parse(demo("pawl.toml").decode()), edit.JOB)
+    data["part"]["file"] = "part.step"
+    job_id = here.store.create("ratchet pawl", demo("pawl.step"), edit.dump(data), suffix=".step")
+    here.look(job_id)
+    return done(request, f"/jobs/{job_id}")
+
+
+def _title(name: str) -> str:
+    stem = re.sub(r"\.[^.]*$", "", re.sub(r"^.*[/\\]", "", name))
+    words = re.sub(r"[\x00-\x1f\x7f]+", " ", stem).replace("_", " ").strip()[:NAME_LETTERS]
+    return words or "Unnamed part"
+
+
+@router.get("/jobs/{job_id}.json")
+@router.get("/jobs/{job_id}")
+def one_job(request: Request, job_id: str, here: Here) -> Response:
+    """The questions of one job, with what is answered and what the part shows."""
+    if not answers.is_seen(here.store, job_id):
+        run = here.runner.of(f"look {job_id}")
+        if run is None or run.state in ("done", "stopped"):
+            here.look(job_id)
+    return page(request, "job.html", answers.shows(here.store, here.runner, job_id, system_of(request)))
+
+
+@router.get("/jobs/{job_id}/part.json")
+def part(job_id: str, here: Here) -> Response:
+    """The part as the page shows it: faces, holes and a mesh, lengths in mm."""
+    seen = answers.seen(here.store, job_id)
+    return JSONResponse(seen or {}, status_code=200 if seen else 404)
+
+
+@router.post("/jobs/{job_id}/set")
+async def set_values(request: Request, job_id: str, here: Here) -> Response:
+    """Change answers: fields are named section.key, or section.number.key for rows; "then=plan" plans."""
+    fields = await sent(request)
+    then = one(fields, "then")
+    answers.change(here.store, job_id, lambda d: answers.put_fields(d, fields, system_of(request)))
+    if then == "plan":
+        here.plan(job_id)
+        return done(request, f"/jobs/{job_id}/sheet")
+    return done(request, f"/jobs/{job_id}")
+
+
+@router.post("/jobs/{job_id}/pick")
+async def pick(request: Request, job_id: str, here: Here) -> Response:
+    """Use a face or hole of the part: as a datum, as the face that is up, or as a feature to make."""
+    fields = await sent(request)
+    seen = answers.seen(here.store, job_id)
+    answers.change(
+        here.store, job_id, lambda d: answers.use(d, seen, face=one(fields, "face"), use_as=one(fields, "as"))
+    )
+    return done(request, f"/jobs/{job_id}")
+
+
+@router.post("/jobs/{job_id}/rows")
+async def rows(request: Request, job_id: str, here: Here) -> Response:
+    """Add a row to datum, feature or tolerance, take one out, or move a feature earlier or later."""
+    fields = await sent(request)
+    answers.change(here.store, job_id, lambda d: answers.change_rows(d, fields, system_of(request)))
+    return done(request, f"/jobs/{job_id}")
+
+
+@router.post("/jobs/{job_id}/undo")
+@router.post("/jobs/{job_id}/redo")
+def step_back(request: Request, job_id: str, here: Here) -> Response:
+    """Go to the version of the job before, or after."""
+    with here.store.lock:
+        here.store.job(job_id).step(-1 if request.url.path.endswith("undo") else 1)
+    return done(request, f"/jobs/{job_id}")
+
+
+@router.post("/jobs/{job_id}/away")
+def put_away(request: Request, job_id: str, here: Here) -> Response:
+    """Take a job off the list; its folder is kept under put-away."""
+    here.runner.stop(f"plan {job_id}")
+    here.runner.stop(f"look {job_id}")
+    here.store.put_away(job_id)
+    return done(request, "/jobs")
+
+
+@router.post("/jobs/{job_id}/plan")
+def plan(request: Request, job_id: str, here: Here) -> Response:
+    """Plan the job as it stands."""
+    here.plan(job_id)
+    return done(request, f"/jobs/{job_id}/sheet")
+
+
+@router.post("/jobs/{job_id}/stop")
+def stop(request: Request, job_id: str, here: Here) -> Response:
+    """Stop planning; the last sheet stays as it was."""
+    here.store.path(job_id)
+    here.runner.stop(f"plan {job_id}")
+    return done(request, f"/jobs/{job_id}")
+
+
+@router.get("/jobs/{job_id}/progress")
+def progress(job_id: str, here: Here, kind: str = "plan") -> Response:
+    """Server-sent events: the run after each step, until it ends."""
+    here.store.path(job_id)
+    kind = "look" if kind == "look" else "plan"
+    return StreamingResponse(
+        _events(here, f"{kind} {job_id}"),
+        media_type="text/event-stream",
+        headers={"cache-control": "no-store"},
+    )
+
+
+TICK_S, QUIET_S = 0.15, 10.0
+
+
+async def _events(here: Rooms, key: str) -> AsyncIterator[str]:
+    last, quiet = "", 0.0
+    while True:
+        run: Run | None = here.runner.of(key)
+        text = json.dumps(run.shown() if run else {"state": "none", "steps": [], "error": None})
+        if text != last:
+            last, quiet = text, 0.0
+            yield f"data: {text}\n\n"
+        if run is None or not run.open:
+            return
+        await asyncio.sleep(TICK_S)
+        quiet += TICK_S
+        if quiet > QUIET_S:  # keeps the line open, and finds out that the reader has left
+            quiet = 0.0
+            yield ": still at it\n\n"

@@ -1,0 +1,203 @@
+"""Run tasks in worker processes: few at once, each with its progress, each stopped at once when asked."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import threading
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, Literal
+
+START = "import sys; sys.path[:] = sys.argv[1:]; from jawright.doors.web.work import serve; serve()"
+"""What a worker runs; it finds modules where this process does."""
+
+AT_ONCE = 2
+"""Tasks that run at the same time; the others wait."""
+WAITING = 16
+"""Tasks that may wait; one more is refused."""
+LONGEST_S = 900.0
+"""Time one task may take [s]."""
+
+State = Literal["waiting", "running", "done", "failed", "stopped"]
+OPEN: tuple[State, ...] = ("waiting", "running")
+
+
+class BusyError(Exception):
+    """Too many tasks wait."""
+
+
+@dataclass(eq=False)
+class Run:
+    """One task: what it said so far and how it ended."""
+
+    key: str
+    kind: str
+    folder: Path
+    state: State = "waiting"
+    steps: list[str] = field(default_factory=list)
+    error: dict[str, str] | None = None
+    result: dict[str, Any] | None = None
+    process: subprocess.Popen[str] | None = None
+
+    @property
+    def open(self) -> bool:
+        return self.state in OPEN
+
+    def shown(self) -> dict[str, Any]:
+        """The run for a page."""
+        return {"kind": self.kind, "state": self.state, "steps": list(self.steps), "error": self.error}
+
+
+class Runner:
+    """Starts, watches and stops runs. One run for each key at a time."""
+
+    def __init__(self) -> None:
+        self._lock = threading.Condition()
+        self._runs: dict[str, Run] = {}
+        self._queue: list[Run] = []
+        self._active = 0
+        self._idle: list[subprocess.Popen[str]] = []
+        self._closed = False
+
+    def warm(self) -> None:
+        """Start one worker ahead, so that the first task finds it ready."""
+        with self._lock:
+            if not self._idle and not self._closed:
+                self._idle.append(_worker())
+
+    def start(self, key: str, kind: str, folder: Path) -> Run:
+        """Start a task, or give the one of the same key that has not ended. Raises ``BusyError``."""
+        with self._lock:
+            old = self._runs.get(key)
+            if old is not None and old.open:
+                return old
+            if len(self._queue) >= WAITING or self._closed:
+                raise BusyError
+            run = Run(key, kind, folder)
+            self._runs[key] = run
+            self._queue.append(run)
+            self._next()
+            return run
+
+    def of(self, key: str) -> Run | None:
+        return self._runs.get(key)
+
+    def stop(self, key: str) -> bool:
+        """Stop the task of a key; False when none goes on."""
+        with self._lock:
+            run = self._runs.get(key)
+            if run is None or not run.open:
+                return False
+            run.state = "stopped"
+            if run in self._queue:
+                self._queue.remove(run)
+            if run.process is not None:
+                _end(run.process)
+            self._lock.notify_all()
+            return True
+
+    def wait(self, run: Run, *, said: int, seconds: float) -> None:
+        """Return when the run said more than ``said`` steps, ended, or after some seconds."""
+        with self._lock:
+            self._lock.wait_for(lambda: len(run.steps) > said or not run.open, timeout=seconds)
+
+    def close(self) -> None:
+        """Stop everything; nothing starts after it."""
+        with self._lock:
+            self._closed = True
+            self._queue.clear()
+            for run in self._runs.values():
+                if run.open:
+                    run.state = "stopped"
+                if run.process is not None:
+                    _end(run.process)
+            for process in self._idle:
+                _end(process)
+            self._idle.clear()
+            self._lock.notify_all()
+
+    def _next(self) -> None:
+        while self._queue and self._active < AT_ONCE:
+            run = self._queue.pop(0)
+            self._active += 1
+            run.state = "running"
+            run.process = self._idle.pop() if self._idle else _worker()
+            threading.Thread(target=self._watch, args=(run,), daemon=True).start()
+
+    def _watch(self, run: Run) -> None:
+        process = run.process
+        assert process is not None
+        alarm = threading.Timer(LONGEST_S, _end, (process,))
+        alarm.daemon = True
+        alarm.start()
+        try:
+            ended = _converse(process, run, self._lock)
+        finally:
+            alarm.cancel()
+        with self._lock:
+            run.process = None
+            if run.open:  # the process is gone without a last word
+                run.state, run.error = "failed", _defect("the work ended without an answer")
+            self._active -= 1
+            if ended and not self._closed and not self._idle:
+                self._idle.append(process)
+            else:
+                _end(process)
+            self._next()
+            self._lock.notify_all()
+
+
+def _converse(process: subprocess.Popen[str], run: Run, lock: threading.Condition) -> bool:
+    """Give the task and take what comes; True when the worker is good for another one."""
+    assert process.stdin is not None and process.stdout is not None
+    try:
+        process.stdin.write(json.dumps({"kind": run.kind, "folder": str(run.folder)}) + "\n")
+        process.stdin.flush()
+        for line in process.stdout:
+            message = json.loads(line)
+            with lock:
+                if not run.open:
+                    return False
+                if "step" in message:
+                    run.steps.append(str(message["step"]))
+                elif "done" in message:
+                    run.state, run.result = "done", message["done"]
+                elif "error" in message:
+                    run.state, run.error = "failed", message["error"]
+                elif "defect" in message:
+                    print(message["defect"], file=sys.stderr)
+                    run.state, run.error = "failed", _defect("a defect of the program, not of your input")
+                lock.notify_all()
+                if not run.open:
+                    return True
+    except (OSError, ValueError):
+        return False
+    return False
+
+
+def _defect(what: str) -> dict[str, str]:
+    return {"code": "", "what": what, "where": "", "todo": "try again; its details stand in the terminal"}
+
+
+def _worker() -> subprocess.Popen[str]:
+    return subprocess.Popen(
+        [sys.executable, "-c", START, *sys.path],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        text=True,
+        encoding="utf-8",
+        env={**os.environ, "OPENBLAS_NUM_THREADS": "1"},
+        start_new_session=True,  # so that its own children end with it
+    )
+
+
+def _end(process: subprocess.Popen[str]) -> None:
+    try:
+        os.killpg(process.pid, signal.SIGKILL)
+    except (OSError, AttributeError):
+        process.kill()
+    threading.Thread(target=process.wait, daemon=True).start()

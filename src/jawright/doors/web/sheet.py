@@ -1,0 +1,273 @@
+"""Routes of the sheet: the record of the last plan, its drawings and files, and the knobs on it."""
+
+from __future__ import annotations
+
+import io
+import re
+import zipfile
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from fastapi import APIRouter
+from starlette.requests import Request
+from starlette.responses import FileResponse, RedirectResponse, Response
+
+from jawright.doors.web import answers, edit, forms, show
+from jawright.doors.web.inputs import ABOUT
+from jawright.doors.web.render import page, system_of
+from jawright.doors.web.rooms import Here, Rooms
+from jawright.doors.web.store import UnknownJobError
+from jawright.files.whole import CONTENTS
+from jawright.papers.content import Content, content
+from jawright.papers.drawing import drawings
+from jawright.papers.measure import Reader
+from jawright.papers.sheet import CAPTIONS
+from jawright.papers.show import Answer
+from jawright.proof.model import ASK, QUESTIONS
+from jawright.record import Record
+from jawright.units import System
+from jawright.units import show as words
+
+router = APIRouter(tags=["sheet"])
+
+KNOBS: dict[str, tuple[str, ...]] = {
+    "loads": ("kind", "turn"),
+    "sits": ("stop", "torque"),
+    "grips": ("grip_depth", "torque"),
+    "holds": ("torque", "grip_depth"),
+    "locates": ("turn", "stop"),
+    "clears": ("shift", "blank"),
+}
+"""What can be turned when the answer to a question is not good enough: keys of [hold]."""
+
+PICTURES: dict[str, tuple[str, ...]] = {
+    "loads": ("plan",),
+    "sits": ("front",),
+    "grips": ("stack", "front"),
+    "holds": ("front",),
+    "locates": ("plan",),
+    "clears": ("front",),
+}
+"""The drawing that shows a question best; the first there is."""
+
+TYPES = {
+    ".svg": "image/svg+xml",
+    ".pdf": "application/pdf",
+    ".html": "text/html; charset=utf-8",
+    ".json": "application/json",
+    ".nc": "text/plain; charset=us-ascii",
+    ".txt": "text/plain; charset=us-ascii",
+    ".dxf": "image/vnd.dxf",
+    ".step": "model/step",
+}
+FILE_WORDS = {
+    "setup-sheet.pdf": "Setup sheet, to print",
+    "setup-sheet.html": "Setup sheet for any browser",
+    "record.json": "Record of the plan",
+    "jaws.step": "Jaws as solids",
+    "jaws.dxf": "Jaws as outlines",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """One of the six questions: its proofs, its drawing, and what can be turned."""
+
+    name: str
+    ask: str
+    answer: Answer
+    picture: str
+    knobs: tuple[forms.Field, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """A record as it is shown in one unit."""
+
+    content: Content
+    svgs: dict[str, str]
+
+
+def made(record: Record, system: System) -> Made:
+    """Words and drawings of a record in the reader's unit."""
+    return _made(_Held(record), system)
+
+
+class _Held:
+    """A record by identity: it is large, and hashing it costs more than drawing it."""
+
+    def __init__(self, record: Record) -> None:
+        self.record = record
+
+    def __hash__(self) -> int:
+        return id(self.record)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Held) and other.record is self.record
+
+
+@lru_cache(maxsize=8)
+def _made(held: _Held, system: System) -> Made:
+    record = replace(held.record, job=replace(held.record.job, units=system))
+    return Made(content(record), drawings(record))
+
+
+@router.get("/jobs/{job_id}/sheet.json")
+@router.get("/jobs/{job_id}/sheet")
+def sheet(request: Request, job_id: str, here: Here) -> Response:
+    """The sheet of the last plan, with its knobs."""
+    system = system_of(request)
+    record = show.record_of(here.store, job_id)
+    run = show.run_of(here.runner, job_id)
+    if record is None and run is None:
+        return RedirectResponse(f"/jobs/{job_id}", status_code=303)
+    data = edit.plain_lengths(edit.parse(here.store.job(job_id).text()), edit.JOB)
+    shows: dict[str, Any] = {
+        "title": str(data.get("job", {}).get("name", job_id)),
+        "id": job_id,
+        "name": str(data.get("job", {}).get("name", job_id)),
+        "run": run,
+        "planned": show.planned(here.store, job_id),
+        "can_undo": here.store.job(job_id).can(-1),
+        "can_redo": here.store.job(job_id).can(1),
+        "held": record is not None,
+    }
+    if record is not None:
+        shows |= _shown(here, job_id, record, data, system)
+    return page(request, "sheet.html", shows)
+
+
+def _shown(here: Rooms, job_id: str, record: Record, data: edit.Data, system: System) -> dict[str, Any]:
+    m = made(record, system)
+    stamp = show.planned(here.store, job_id).stamp
+    pictures = {
+        name: {
+            "href": f"/jobs/{job_id}/drawing/{name}.svg?of={stamp}&in={system}",
+            "words": CAPTIONS.get(name, name),
+            "size": _size(svg),
+        }
+        for name, svg in m.svgs.items()
+    }
+    known = answers.choices(answers.shop_of(here.store), data)["hold"]
+    section = edit.section_of("hold", edit.JOB)
+    asked = []
+    for q, answer in zip(QUESTIONS, m.content.answers, strict=True):
+        knobs = forms.fields(
+            section, data.get("hold", {}), system=system, prefix="hold.", only=KNOBS[q], choices=known
+        )
+        picture = next((p for p in PICTURES[q] if p in pictures), "")
+        asked.append(Asked(q, ASK[q], answer, picture, knobs))
+    pinned = forms.fields(section, data.get("hold", {}), system=system, prefix="hold.", choices=known)
+    return {
+        "c": m.content,
+        "pictures": pictures,
+        "asked": asked,
+        "pinned": [f for f in pinned if any(f.values)],
+        "chosen": chosen(record, system),
+        "downloads": files(here, job_id),
+    }
+
+
+def chosen(record: Record, system: System) -> dict[str, str]:
+    """What the plan chose for each knob, in words."""
+    hold, jaws = record.hold, record.jaws
+    if hold is None:
+        return {}
+    r = Reader(system)
+    out = {
+        "kind": hold.kind,
+        "turn": words(hold.stance.turn, "angle", system, digits=1),
+        "shift": r.size(hold.stance.shift),
+        "grip_depth": r.size(hold.grip_depth),
+        "vise": hold.vise.id,
+    }
+    if jaws is not None:
+        out["blank"] = jaws.fixed.blank.id
+    if record.torque is not None:
+        out["torque"] = r.torque(record.torque[1])
+    stops = [c.normal[0] for c in hold.contacts if c.on == "stop"]
+    if stops:
+        out["stop"] = "-X" if sum(stops) > 0 else "+X"
+    return out
+
+
+def _size(svg: str) -> tuple[float, float]:
+    hit = re.search(r'viewBox="0 0 ([\d.]+) ([\d.]+)"', svg)
+    return (float(hit[1]), float(hit[2])) if hit else (0.0, 0.0)
+
+
+@router.get("/jobs/{job_id}/drawing/{name}.svg")
+def drawing(request: Request, job_id: str, name: str, here: Here) -> Response:
+    """One drawing of the last plan, in the reader's unit."""
+    record = show.record_of(here.store, job_id)
+    svgs = made(record, system_of(request)).svgs if record else {}
+    if name not in svgs:
+        raise UnknownJobError
+    return Response(
+        svgs[name],
+        media_type="image/svg+xml",
+        headers={
+            "cache-control": "no-cache",
+            "content-security-policy": "default-src 'none'; style-src 'unsafe-inline'",
+        },
+    )
+
+
+def files(here: Rooms, job_id: str) -> list[dict[str, str]]:
+    """The files of the last plan, in the words of the shop."""
+    folder = here.store.path(job_id) / "result"
+    names = sorted(p.name for p in folder.iterdir() if p.is_file()) if folder.is_dir() else []
+    out = []
+    for name in names:
+        if name in (CONTENTS, ABOUT) or name.endswith(".svg"):
+            continue
+        words = FILE_WORDS.get(name, "")
+        if name.endswith(".nc"):
+            words = "Jaw program, verified"
+        elif name.endswith("NOT-VERIFIED.txt"):
+            words = "Jaw program that did NOT verify: not to be run"
+        out.append({"name": name, "words": words or name, "href": f"/jobs/{job_id}/file/{name}"})
+    order = list(FILE_WORDS)
+    out.sort(key=lambda f: (order.index(f["name"]) if f["name"] in order else 1.5, f["name"]))
+    return out
+
+
+@router.get("/jobs/{job_id}/file/{name}")
+def file(job_id: str, name: str, here: Here) -> Response:
+    """One file of the last plan."""
+    folder = here.store.path(job_id) / "result"
+    there = {p.name: p for p in folder.iterdir() if p.is_file()} if folder.is_dir() else {}
+    path: Path | None = there.get(name)  # looked up among what is there, never joined
+    if path is None:
+        raise UnknownJobError
+    kind = TYPES.get(path.suffix, "application/octet-stream")
+    own = {"content-security-policy": "default-src 'none'; style-src 'unsafe-inline'; img-src data:"}
+    inline = path.suffix in (".pdf", ".html")
+    return FileResponse(
+        path,
+        media_type=kind,
+        filename=path.name,
+        content_disposition_type="inline" if inline else "attachment",
+        headers=own if path.suffix == ".html" else None,
+    )
+
+
+@router.get("/jobs/{job_id}/package.zip")
+def package(job_id: str, here: Here) -> Response:
+    """The whole folder of the last plan with the job, the shop and the part it came from."""
+    folder = here.store.path(job_id)
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as z:
+        for path in sorted((folder / "result").iterdir()) if (folder / "result").is_dir() else []:
+            if path.is_file() and path.name != ABOUT:
+                z.write(path, f"{job_id}/{path.name}")
+        for path in (folder / "job.toml", folder / "shop.toml", *sorted(folder.glob("part.*"))):
+            if path.is_file():
+                z.write(path, f"{job_id}/{path.name}")
+    return Response(
+        out.getvalue(),
+        media_type="application/zip",
+        headers={"content-disposition": f'attachment; filename="{job_id}.zip"'},
+    )

@@ -1,0 +1,127 @@
+"""What the pages show, as plain dataclasses: made here, drawn by the templates, printed as JSON twins."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from jawright import record_json
+from jawright.doors.web import edit
+from jawright.doors.web.inputs import ABOUT, digest
+from jawright.doors.web.runner import Run, Runner
+from jawright.doors.web.store import Store, note
+from jawright.errors import JawrightError
+from jawright.papers.questions import WORDS
+from jawright.papers.show import Level
+from jawright.record import Record
+
+QUESTIONS_TO_START = 6
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """One job on the list."""
+
+    id: str
+    name: str
+    number: str  # part number and revision
+    quantity: str
+    picture: str  # address, "" when nothing is drawn yet
+    state: str  # "not planned", "planned", "changed since it was planned", "planning"
+    level: Level
+    word: str
+    decision: str
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """What the last plan of a job left."""
+
+    there: bool = False
+    fresh: bool = False  # made from the job and the shop as they are now
+    changed: str = ""  # "the job", "the shop", "the job and the shop"
+    ready: bool = False
+    level: Level = ""
+    word: str = ""
+    decision: str = ""
+    made: str = ""
+    stamp: str = ""  # changes with each plan
+
+
+def planned(store: Store, job_id: str) -> Planned:
+    """The state of a job's last plan."""
+    folder = store.path(job_id)
+    about = note(folder / "result", ABOUT)
+    if not about:
+        return Planned()
+    now = digest(store.job(job_id).text(), store.shop.text())
+    old = about.get("inputs", {})
+    changed = [words for key, words in (("job", "the job"), ("shop", "the shop")) if old.get(key) != now[key]]
+    level: Level = about.get("verdict", "unknown")
+    ready = bool(about.get("ready"))
+    word = WORDS.get(level, "")
+    if not ready and level in ("pass", "caution"):
+        level, word = "fail", "NOT READY"
+    return Planned(
+        True,
+        not changed,
+        " and ".join(changed),
+        ready,
+        level,
+        word,
+        about.get("decision", ""),
+        about.get("made", ""),
+        str((folder / "result" / ABOUT).stat().st_mtime_ns),
+    )
+
+
+def run_of(runner: Runner, job_id: str) -> dict[str, Any] | None:
+    """The plan that goes on, or went wrong, as plain data."""
+    run: Run | None = runner.of(f"plan {job_id}")
+    return None if run is None or run.state == "done" else run.shown()
+
+
+def card(store: Store, runner: Runner, job_id: str) -> Card:
+    """A job for the list; a job that cannot be read says so."""
+    try:
+        data = edit.parse(store.job(job_id).text())
+    except JawrightError as e:
+        return Card(job_id, job_id, "", "", "", "cannot be read", "fail", "CHECK", str(e))
+    head = data.get("job", {})
+    last, run = planned(store, job_id), runner.of(f"plan {job_id}")
+    state = "not planned yet"
+    if last.there:
+        state = f"planned {last.made}" if last.fresh else f"{last.changed} changed since it was planned"
+    if run is not None and run.open:
+        state = "planning"
+    drawn = (store.path(job_id) / "result" / "drawing-plan.svg").exists()
+    return Card(
+        job_id,
+        str(head.get("name", job_id)),
+        " ".join(filter(None, [str(head.get("part_number", "")), revision(head)])),
+        f"{head['quantity']} off" if "quantity" in head else "quantity not given",
+        f"/jobs/{job_id}/drawing/plan.svg?of={last.stamp}" if drawn else "",
+        state,
+        last.level if last.fresh else "",
+        last.word if last.fresh else "",
+        last.decision,
+    )
+
+
+def revision(head: dict[str, Any]) -> str:
+    return f"revision {head['revision']}" if head.get("revision") else ""
+
+
+def record_of(store: Store, job_id: str) -> Record | None:
+    """The record of the last plan; None when there is none. Raises ``record-bad``."""
+    path = store.path(job_id) / "result" / "record.json"
+    if not path.is_file():
+        return None
+    return _loaded(path, path.stat().st_mtime_ns)
+
+
+@lru_cache(maxsize=8)
+def _loaded(path: Path, _stamp: int) -> Record:
+    return record_json.load(path)

@@ -1,0 +1,116 @@
+// Forms that answer in place: the change is sent, the server draws the page anew, and only what
+// differs is put in. Without this script the same forms work by loading pages.
+
+import { fetchPage, send, type Problem } from "./ask";
+import { watchRun } from "./run";
+
+export function watchForms(): void {
+  document.addEventListener("submit", (event) => {
+    const form = event.target;
+    if (!(form instanceof HTMLFormElement) || !("live" in form.dataset)) return;
+    event.preventDefault();
+    void submit(form, event.submitter);
+  });
+  document.addEventListener("input", (event) => {
+    if (event.target instanceof Element) event.target.closest("form[data-live]")?.classList.add("touched");
+  });
+  // a choice, or a value that was typed and left, is kept at once; knobs wait for their button
+  document.addEventListener("change", (event) => {
+    const form = event.target instanceof Element ? event.target.closest("form[data-live]") : null;
+    if (form instanceof HTMLFormElement && form.querySelector(".save") && !form.querySelector('[name="do"]')) {
+      form.requestSubmit();
+    }
+  });
+}
+
+async function submit(form: HTMLFormElement, submitter: HTMLElement | null): Promise<void> {
+  if (form.classList.contains("busy")) return;
+  form.classList.add("busy");
+  const fields = new URLSearchParams();
+  new FormData(form, submitter).forEach((value, name) => {
+    if (typeof value === "string") fields.append(name, value);
+  });
+  const answer = await send(form.action, fields);
+  form.classList.remove("busy");
+  if (answer.problem) {
+    showProblem(form, answer.problem);
+    return;
+  }
+  const go = answer.go ?? location.pathname;
+  if (go !== location.pathname) {
+    location.assign(go);
+    return;
+  }
+  form.classList.remove("touched");
+  await refresh(go);
+}
+
+/** Draw the page anew in place: every region marked data-part, else the whole of main. */
+export async function refresh(address: string): Promise<void> {
+  const page = await fetchPage(address);
+  if (!page) {
+    location.assign(address);
+    return;
+  }
+  const focus = focusPath();
+  const open = new Set([...document.querySelectorAll("details[open][id]")].map((d) => d.id));
+  const regions = [...document.querySelectorAll<HTMLElement>("[data-part]")];
+  if (regions.length < 2) replaceMain(page);
+  for (const old of regions) {
+    const fresh = page.querySelector<HTMLElement>(`[data-part="${old.dataset["part"] ?? ""}"]`);
+    if (fresh && !holdsTyping(old)) old.replaceWith(document.adoptNode(fresh));
+  }
+  for (const id of open) document.getElementById(id)?.setAttribute("open", "");
+  refocus(focus);
+  watchRun();
+  document.dispatchEvent(new CustomEvent("redrawn"));
+}
+
+function replaceMain(page: Document): void {
+  const fresh = page.querySelector("main");
+  if (fresh) document.querySelector("main")?.replaceWith(document.adoptNode(fresh));
+}
+
+/** What somebody is typing just now is not pulled away. */
+function holdsTyping(region: Element): boolean {
+  return region.querySelector("form.touched:not(.busy)") !== null;
+}
+
+function focusPath(): string {
+  const at = document.activeElement;
+  if (at === null || at === document.body) return "";
+  if (at.id) return `#${CSS.escape(at.id)}`;
+  const form = at.closest("form");
+  if (form && at instanceof HTMLButtonElement) {
+    const action = form.getAttribute("action") ?? "";
+    const which = at.name ? `[name="${at.name}"][value="${CSS.escape(at.value)}"]` : "";
+    return `form[action="${action}"] button${which}`;
+  }
+  return "";
+}
+
+function refocus(path: string): void {
+  if (path === "") return;
+  const to = document.querySelector<HTMLElement>(path);
+  if (to && !to.matches(":disabled")) to.focus({ preventScroll: true });
+  else document.querySelector<HTMLElement>("main")?.focus({ preventScroll: true });
+}
+
+/** Put the message to the field it speaks of; at the top of the form when it speaks of none. */
+export function showProblem(form: HTMLElement, problem: Problem): void {
+  for (const old of form.querySelectorAll(".problem")) old.remove();
+  for (const old of form.querySelectorAll(".wrong")) old.classList.remove("wrong");
+  const last = problem.field.split(".").pop() ?? "";
+  const fields = [...form.querySelectorAll<HTMLElement>("[data-field]")];
+  const named = fields.find((f) => f.dataset["field"] === problem.field) ??
+    fields.find((f) => last !== "" && (f.dataset["field"] ?? "").endsWith(`.${last}`));
+  const note = document.createElement("p");
+  note.className = "problem";
+  note.setAttribute("role", "alert");
+  note.textContent = [problem.what, problem.todo].filter(Boolean).join(". ");
+  if (named) {
+    named.classList.add("wrong");
+    named.append(note);
+    named.querySelector<HTMLElement>("input, select, textarea")?.focus();
+  } else form.prepend(note);
+}

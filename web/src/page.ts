@@ -1,0 +1,13 @@
+// What every page does beyond its links and forms: changes in place, dropped files, progress.
+
+import { watchDrop } from "./drop";
+import { watchForms } from "./live";
+import { watchRun } from "./run";
+
+document.documentElement.classList.add("scripted");
+watchForms();
+watchDrop();
+watchRun();
+document.addEventListener("click", (event) => {
+  if (event.target instanceof Element && event.target.closest("[data-print]")) window.print();
+});
