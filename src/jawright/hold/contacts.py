@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from shapely import MultiPolygon, Polygon, box
+from shapely import MultiPoint, MultiPolygon, Polygon, box
+from shapely import Point as ShapePoint
 from shapely.ops import unary_union
 
 from jawright.geometry.curve import Arc, Point
@@ -85,6 +86,15 @@ def floor_contacts(area: Polygon | MultiPolygon, z: float, face: int) -> list[Co
         )
         for i, (x, y) in enumerate(chosen)
     ]
+
+
+def stands(contacts: Sequence[Contact], center: Point) -> bool:
+    """Whether the floor contacts span an area and the weight, at ``center`` in plan, lies over it."""
+    floor = [c.point[:2] for c in contacts if c.on == "floor"]
+    if len(floor) < 3:
+        return False
+    hull = MultiPoint(floor).convex_hull
+    return hull.area > 1.0 and bool(hull.contains(ShapePoint(center)))
 
 
 def _spread(points: Sequence[Point], most: int) -> list[Point]:

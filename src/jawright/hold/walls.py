@@ -141,25 +141,32 @@ def steep(outline: Outline) -> list[Wall]:
     the wall of the fixed jaw can stand right at it.
     """
     walls = []
-    for i, c in enumerate(outline.profile.curves):
-        if isinstance(c, Arc) or c.length < SHORTEST:
-            continue
-        n = right_normal(c, 0.5)
-        if abs(n[0]) < math.cos(STEEP):
-            continue
-        if _shadowed(outline.profile, c, n):
-            continue
-        walls.append(Wall(c, i, outline.faces[i], "fixed", "clear", outline.datums[i], "steep wall"))
+    for i, curve in enumerate(outline.profile.curves):
+        for c in [curve] if isinstance(curve, Line) else _steep_runs(curve):
+            n = right_normal(c, 0.5)
+            if c.length < SHORTEST or abs(n[0]) < math.cos(STEEP) or _shadowed(outline.profile, c, n):
+                continue
+            walls.append(Wall(c, i, outline.faces[i], "fixed", "clear", outline.datums[i], "steep wall"))
     return walls
 
 
-def _shadowed(profile: Profile, wall: Line, n: Point) -> bool:
+def _steep_runs(arc: Arc) -> list[Curve]:
+    """The runs of a convex arc whose normal lies between X and ``STEEP`` above it, on either side."""
+    if not arc.ccw:
+        return []
+    shares = {_share_of_angle(arc, a) for a in (0.0, STEEP, math.pi - STEEP, math.pi)}
+    runs = _split(arc, shares)
+    return [r for r in runs if right_normal(r, 0.5)[1] > 0 and abs(right_normal(r, 0.5)[0]) > math.cos(STEEP)]
+
+
+def _shadowed(profile: Profile, wall: Curve, n: Point) -> bool:
     """Whether metal above the wall reaches further out than the wall does at the same height."""
     if n[1] < -1e-6:
         return True  # the part widens upward: the jaw could not pass
     low = min(wall.start[1], wall.end[1])
     sign = 1.0 if n[0] > 0 else -1.0
-    edge = max(sign * wall.start[0], sign * wall.end[0])
+    reach = box(wall)
+    edge = max(sign * reach[0], sign * reach[2])
     for c in profile.curves:
         for piece in cut_at_levels(c, (low,)):
             if piece.at(0.5)[1] <= low + 1e-9:
@@ -211,7 +218,7 @@ def choose_stop(
     walls = [w for w in walls if w.curve.length >= 2.0]
     if not walls:
         return None
-    best = max(walls, key=lambda w: (round(w.curve.length, 6), w.middle[1]))
+    best = max(walls, key=lambda w: (isinstance(w.curve, Line), round(w.curve.length, 6), w.middle[1]))
     return replace(best, purpose="stop", reason="steepest long wall")
 
 

@@ -6,12 +6,12 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from jawright import handbook
+from jawright import handbook, kernel
 from jawright.geometry.curve import Arc
 from jawright.geometry.curve import move as move_curve
 from jawright.geometry.frame import dot, standing, unit
 from jawright.geometry.profile import Region
-from jawright.hold.contacts import floor_area, floor_contacts, jaw_floors, wall_contacts
+from jawright.hold.contacts import floor_area, floor_contacts, jaw_floors, stands, wall_contacts
 from jawright.hold.features import datum_uses, made
 from jawright.hold.model import Hold, Seat, Stance
 from jawright.hold.resolve import Ask
@@ -33,7 +33,7 @@ from jawright.part.model import Part
 from jawright.shop.model import Blank, Cutter, Shop, Vise
 
 ALLOWANCE = 0.18  # [mm] clear walls stand off by at least this (0.007 in; common practice, no source)
-ALLOWANCE_OVER = 0.05  # [mm] and by this more than the part may grow there (common practice, no source)
+ALLOWANCE_OVER = 0.05  # [mm] and by this more than the largest part against the stop, jaws cut small
 ENOUGH_WALL = 0.6  # share of the bearing walls' length that must lie in the jaw (common practice, no source)
 ENOUGH_LENGTH = 8.0  # [mm] and at least this much when there is so much (common practice, no source)
 STOP_LAND = 4.0  # [mm] length of stop wall wanted in the fixed jaw (common practice, no source)
@@ -85,7 +85,7 @@ def draft(view: View, turn: Turn, *, ask: Ask, part: Part, job: Job, shop: Shop,
         outline=outline.profile,
         growth=growth,
     )
-    allowance = max(ALLOWANCE, growth + ALLOWANCE_OVER)
+    allowance = max(ALLOWANCE, 2 * growth + 4 * shop.jaw_cut.high + ALLOWANCE_OVER)
     needs = _needs(
         view, turn, outline, (locators, stop, grips), ask=ask, job=job, cutter=cutter, allowance=allowance
     )
@@ -100,6 +100,8 @@ def draft(view: View, turn: Turn, *, ask: Ask, part: Part, job: Job, shop: Shop,
     if not any(w.purpose == "locate" for w in walls) or not any(w.purpose == "grip" for w in walls):
         return Lost("the walls that should bear lie in the gap between the jaws")
     hold = _hold(view, turn, outline, walls, found, ask=ask, part=part, job=job, shop=shop, vise=vise)
+    if not stands(hold.contacts, hold.stance.move.point(kernel.centroid(part.shape))[:2]):
+        return Lost("it would tip off the floor the jaws leave it")
     return Draft(hold, found, walls, cutter, allowance, turn)
 
 

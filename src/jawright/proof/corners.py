@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from jawright.geometry.curve import Curve, Point
+from jawright.geometry.curve import Point
 from jawright.geometry.query import signed_distance
 from jawright.hold.model import Hold
 from jawright.jaws.model import Jaws
@@ -41,15 +41,16 @@ def _worst_corner(hold: Hold, jaws: Jaws, half: float) -> _Worst:
     for c in corners(hold.outline.outer, jaws.cutter_radius):
         if relieved(c, jaws) or -jaws.gap < c.at[1] < 0.0 or not inside_jaws(c.at, jaws):
             continue
-        # The whole perimeter cut small takes the same off the corner's radius: pinched more.
-        radius = max(0.0, c.radius - half)
-        stand, opening = pinch_stand_off(jaws.cutter_radius, radius, half_angle=c.half)
-        room = allowance_at(c.at, jaws)
-        left = max(0.0, opening - room)
+        # The whole perimeter cut small takes the same off the corner's radius: with its walls flush,
+        # the nose reaches this much further into the pocket's corner. What is there is measured.
+        nose, _ = pinch_stand_off(half, 0.0, half_angle=c.half)
+        nose = min(nose, c.radius * (1.0 / math.sin(c.half) - 1.0))
+        tip = (c.at[0] - nose * c.into[0], c.at[1] - nose * c.into[1])
+        stand = max(0.0, signed(jaws, tip) - GEOMETRY)
+        opening = stand * math.sin(c.half)
         worst = replace(worst, bare=worst.bare + 1)
-        if left > worst.opening or worst.at is None:
-            stand = max(0.0, stand - room / math.sin(c.half))
-            worst = replace(worst, opening=left, stand=stand, at=c.at)
+        if opening > worst.opening or worst.at is None:
+            worst = replace(worst, opening=opening, stand=stand, at=c.at)
     return worst
 
 
@@ -121,16 +122,6 @@ def relieved(corner: Corner, jaws: Jaws) -> bool:
 def inside_jaws(p: Point, jaws: Jaws) -> bool:
     """Whether a plan point lies within the metal of either jaw's blank."""
     return any(j.x0 <= p[0] <= j.x1 and j.y0 <= p[1] <= j.y1 for j in (jaws.fixed, jaws.floating))
-
-
-def allowance_at(p: Point, jaws: Jaws) -> float:
-    """Smallest allowance of the zones that meet at a corner [mm]; 0 when none is near."""
-    near = [z.allowance for z in jaws.zones if any(touches(c, p) for c in z.curves)]
-    return min(near) if near else 0.0
-
-
-def touches(curve: Curve, p: Point) -> bool:
-    return min(math.dist(curve.start, p), math.dist(curve.end, p)) < 0.5
 
 
 def fine(hold: Hold) -> list[Point]:
