@@ -7,7 +7,7 @@ import math
 import pytest
 
 from jawright.errors import JawrightError
-from jawright.files import step
+from jawright.files import measures, step
 from jawright.files.part21 import Enum, Ref, Typed, arguments, frame, plain, schema, statements
 
 HEAD = "ISO-10303-21;\nHEADER;FILE_DESCRIPTION((''),'2;1');FILE_NAME('','',(''),(''),'','','');"
@@ -113,11 +113,11 @@ UNITS = """
 )
 def test_length_units_in_words(prefix: str, size: float, name: str, used: int, word: str) -> None:
     data = UNITS.format(prefix=prefix, size=size, name=name, used=used)
-    assert step.length_units(statements(text(data))) == word
+    assert measures.length_units(statements(text(data))) == word
 
 
 def test_no_unit_is_no_word() -> None:
-    assert step.length_units(statements(text("#1=A();"))) == ""
+    assert measures.length_units(statements(text("#1=A();"))) == ""
 
 
 def test_measures_bring_their_own_unit() -> None:
@@ -126,10 +126,10 @@ def test_measures_bring_their_own_unit() -> None:
     data += "#21=DERIVED_UNIT_ELEMENT(#4,3.);#22=DERIVED_UNIT((#21));"
     data += "#23=MEASURE_REPRESENTATION_ITEM('volume measure',VOLUME_MEASURE(2.),#22);"
     held = statements(text(data))
-    assert step.measure(held, Ref(20), 1) == pytest.approx(0.3048, rel=1e-12)
-    assert step.measure(held, Ref(23), 3) == pytest.approx(2 * 25.4**3, rel=1e-12)
-    assert math.isnan(step.measure(held, Ref(23), 2))
-    assert math.isnan(step.measure(held, Ref(99), 1))
+    assert measures.measure(held, Ref(20), 1) == pytest.approx(0.3048, rel=1e-12)
+    assert measures.measure(held, Ref(23), 3) == pytest.approx(2 * 25.4**3, rel=1e-12)
+    assert math.isnan(measures.measure(held, Ref(23), 2))
+    assert math.isnan(measures.measure(held, Ref(99), 1))
 
 
 PROPERTY = """

@@ -13,10 +13,10 @@ from typing import Any
 from jawright import kernel
 from jawright.errors import JawrightError
 from jawright.files import child, limits
-from jawright.files.part21 import Enum, Ref, Statement, Typed, Value, frame, schema, statements
+from jawright.files.annotations import Annotations, from_plain, is_tolerance, read_annotations
+from jawright.files.measures import length_units, measure
+from jawright.files.part21 import Ref, Statement, Value, frame, schema, statements
 
-_PREFIX = {"": "m", "MILLI": "mm", "CENTI": "cm", "DECI": "dm", "MICRO": "µm", "KILO": "km"}
-_METERS = {"m": 1.0, "mm": 1e-3, "cm": 1e-2, "dm": 0.1, "µm": 1e-6, "km": 1e3}
 _MEASURES = {"volume measure": "volume", "surface area measure": "area", "wetted area measure": "area"}
 SEW = kernel.SEW
 FUSE_MOST = 12
@@ -49,6 +49,7 @@ class StepFile:
     file_volumes: tuple[float, ...]  # of whole parts, as the file says [mm³]
     file_areas: tuple[float, ...]  # [mm²]
     tolerances: int  # geometric tolerances counted in the text
+    annotations: Annotations
     loose_faces: int
     loose_edges: int
     loose_size: tuple[float, float, float]  # box of everything when there is no solid [mm]
@@ -62,8 +63,9 @@ def read(path: Path, *, body: int | None) -> StepFile:
     value, blob = child.run("jawright.files.step:work", arguments, where=path.name)
     value["bodies"] = tuple(Body(tuple(b["size"]), b["exact"], b["valid"]) for b in value["bodies"])
     value["faces"] = tuple(kernel.SolidFace(**{k: _tuples(v) for k, v in f.items()}) for f in value["faces"])
+    told = from_plain(value.pop("annotations"))
     plain = {k: _tuples(v) for k, v in value.items()}
-    return StepFile(shape=blob, **plain)
+    return StepFile(shape=blob, annotations=told, **plain)
 
 
 def _tuples(value: Any) -> Any:
@@ -90,6 +92,7 @@ def work(path: str, name: str, body: int | None) -> tuple[dict[str, Any], bytes]
         "fuse": fused is not None,
         "chosen": chosen,
         "tolerances": count_tolerances(entities),
+        "annotations": asdict(read_annotations(entities)),
         "loose_faces": found.loose_faces,
         "loose_edges": found.loose_edges,
         "loose_size": found.loose_size,
@@ -178,82 +181,7 @@ def _step_ids(
 
 def count_tolerances(entities: dict[int, Statement]) -> int:
     """Geometric tolerances in the text, read or not: entities of any ``…_TOLERANCE`` but plus-minus."""
-    return sum(
-        any(t.endswith("_TOLERANCE") and t != "PLUS_MINUS_TOLERANCE" for t in s.types)
-        for s in entities.values()
-    )
-
-
-def length_units(entities: dict[int, Statement]) -> str:
-    """Length units of the file's geometry in words; that of the solids first; "" when none is given."""
-    contexts: list[int] = []
-    for kind in ("ADVANCED_BREP_SHAPE_REPRESENTATION", "SHAPE_REPRESENTATION"):
-        for s in entities.values():
-            if kind in s.types:
-                contexts += [a.id for a in s.args(kind)[-1:] if isinstance(a, Ref)]
-    contexts += [i for i, s in entities.items() if "GLOBAL_UNIT_ASSIGNED_CONTEXT" in s.types]
-    words: list[str] = []
-    for context in contexts:
-        held = entities.get(context)
-        units = held.args("GLOBAL_UNIT_ASSIGNED_CONTEXT") if held else ()
-        for unit in units[0] if units and isinstance(units[0], tuple) else ():
-            word = _length_unit(entities, unit)[0]
-            if word and word not in words:
-                words.append(word)
-    return " and ".join(words)
-
-
-def _length_unit(entities: dict[int, Statement], ref: Value) -> tuple[str, float]:
-    """Word and size [mm] of a length unit; ("", nan) when it is none."""
-    held = entities.get(ref.id) if isinstance(ref, Ref) else None
-    if held is None or "LENGTH_UNIT" not in held.types:
-        return "", math.nan
-    if "SI_UNIT" in held.types:
-        args = held.args("SI_UNIT")
-        if len(args) >= 2 and args[1] == Enum("METRE"):
-            prefix = args[0].word if isinstance(args[0], Enum) else ""
-            word = _PREFIX.get(prefix, "")
-            return word, 1000.0 * _METERS[word] if word else math.nan
-        return "", math.nan
-    args = held.args("CONVERSION_BASED_UNIT")
-    if len(args) < 2 or not isinstance(args[0], str):
-        return "", math.nan
-    size = measure(entities, args[1], 1)
-    same = [w for w, m in _METERS.items() if math.isclose(1000.0 * m, size, rel_tol=1e-9)]
-    return (same[0] if same else args[0].strip().lower()), size
-
-
-def measure(entities: dict[int, Statement], ref: Value, power: int) -> float:
-    """Value [mm**power] of a measure with its own unit; nan when value or unit cannot be read."""
-    held = entities.get(ref.id) if isinstance(ref, Ref) else None
-    if held is None:
-        return math.nan
-    for kind in held.types:
-        args = held.args(kind)
-        numbers = [a.value for a in args if isinstance(a, Typed) and isinstance(a.value, int | float)]
-        refs = [a for a in args if isinstance(a, Ref)]
-        if numbers and refs:
-            return float(numbers[0]) * _unit_size(entities, refs[-1], power)
-    return math.nan
-
-
-def _unit_size(entities: dict[int, Statement], ref: Ref, power: int) -> float:
-    """Size [mm**power] of a length unit or of a unit derived from one."""
-    held = entities.get(ref.id)
-    if held is None:
-        return math.nan
-    if "DERIVED_UNIT" not in held.types:
-        size = _length_unit(entities, ref)[1]
-        return size if power == 1 else math.nan
-    size, total = 1.0, 0.0
-    elements = held.args("DERIVED_UNIT")
-    for element in elements[0] if elements and isinstance(elements[0], tuple) else ():
-        args = entities[element.id].args() if isinstance(element, Ref) and element.id in entities else ()
-        if len(args) < 2 or not isinstance(args[1], int | float):
-            return math.nan
-        size *= _length_unit(entities, args[0])[1] ** args[1]
-        total += args[1]
-    return size if total == power else math.nan
+    return sum(is_tolerance(s) for s in entities.values())
 
 
 def validation_properties(entities: dict[int, Statement]) -> tuple[list[float], list[float]]:
@@ -261,7 +189,8 @@ def validation_properties(entities: dict[int, Statement]) -> tuple[list[float], 
 
     Source: geometric validation properties of ISO 10303 files: a property definition of that
     name, for the product or for a solid in it, represented by measures named "volume measure"
-    and "surface area measure" or "wetted area measure". Those of single faces and of presentation are left out.
+    and "surface area measure" or "wetted area measure". Those of single faces and of presentation
+    are left out.
     """
     owner: dict[int, int] = {}  # representation to property definition
     for s in entities.values():

@@ -63,6 +63,24 @@ class Tolerance:
     diametral: bool = False
     material: Literal["", "maximum", "least"] = ""
     source: str = ""  # "file #146", "job"
+    modifiers: tuple[str, ...] = ()  # what else it says, in words: "statistical tolerance"
+
+
+@dataclass(frozen=True, slots=True)
+class Dimension:
+    """A dimension with limits as the print says them.
+
+    ``kind`` is the file's own word: "diameter", "radius", "linear distance", "angle".
+    ``lower`` and ``upper`` are deviations from ``nominal``, signed: a hole 10 +0.05/+0.02 has
+    0.02 and 0.05. Lengths in mm, angles in rad. ``faces`` are face indices of what it measures.
+    """
+
+    kind: str
+    nominal: float
+    lower: float
+    upper: float
+    faces: tuple[int, ...]
+    source: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,6 +118,7 @@ class Part:
     tolerances_in_file: int = 0  # counted in the text, read or not
     findings: tuple[Finding, ...] = ()
     outline: Region | None = None
+    dimensions: tuple[Dimension, ...] = ()  # those with limits
 
     @property
     def size(self) -> Vec3:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import math
+from collections.abc import Sequence
 from dataclasses import asdict
 from pathlib import Path
 
@@ -15,6 +16,7 @@ from jawright.geometry.profile import Region
 from jawright.part.holes import find_holes
 from jawright.part.model import Face, Part
 from jawright.part.plate import make_plate
+from jawright.part.print import read_print
 
 INTEGRITY = 1e-3
 """Largest relative difference of volume or area from the file's own that is accepted.
@@ -134,6 +136,7 @@ def _read_solid(path: Path, data: bytes, body: int | None, ignored: list[tuple[s
     file_volume = _integrity("volume", held.volume, held.file_volumes, unit="mm³", name=name)
     file_area = _integrity("area", held.area, held.file_areas, unit="mm²", name=name)
     faces = tuple(Face(**asdict(f)) for f in held.faces)
+    said = read_print(held.annotations, faces, held.shape, counted=held.tolerances)
     return Part(
         name=path.stem,
         file=name,
@@ -148,8 +151,11 @@ def _read_solid(path: Path, data: bytes, body: int | None, ignored: list[tuple[s
         area=held.area,
         file_volume=file_volume,
         file_area=file_area,
+        datums=said.datums,
+        tolerances=said.tolerances,
         tolerances_in_file=held.tolerances,
-        findings=_findings(held, file_volume, ignored),
+        findings=_findings(held, file_volume, ignored, said.notes),
+        dimensions=said.dimensions,
     )
 
 
@@ -201,6 +207,8 @@ def _refuse(held: step.StepFile, name: str) -> None:
         if body.exact
         else "the part is a net of triangles, not an exact solid"
     )
+    if not held.tolerances:
+        what += ", and the file holds no semantic tolerances"
     raise JawrightError("part-not-exact", what=what, where=name, todo=_EXPORT)
 
 
@@ -231,7 +239,10 @@ def _integrity(word: str, ours: float, theirs: tuple[float, ...], *, unit: str, 
 
 
 def _findings(
-    held: step.StepFile, file_volume: float | None, ignored: list[tuple[str, str]]
+    held: step.StepFile,
+    file_volume: float | None,
+    ignored: list[tuple[str, str]],
+    notes: Sequence[tuple[str, str]],
 ) -> tuple[Finding, ...]:
     out: list[Finding] = []
 
@@ -261,4 +272,6 @@ def _findings(
         add("noted", "the file does not state a length unit; millimeters are taken")
     if not held.joined and held.chosen != 0:
         add("noted", "faces could not be matched with the entities of the file")
+    for level, what in notes:
+        add(level, what)
     return tuple(out)

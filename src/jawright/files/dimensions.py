@@ -1,0 +1,156 @@
+"""Dimensions with limits of an exchange file: signed deviations, each with its own unit."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from dataclasses import dataclass
+
+from jawright.files.aspects import Aspects, Entities
+from jawright.files.measures import angle, measure
+from jawright.files.part21 import Ref, Statement, Value
+
+
+@dataclass(frozen=True, slots=True)
+class FileDimension:
+    """A dimension with limits: deviations from ``nominal``, signed [mm]; [rad] when ``kind`` is an angle."""
+
+    entity: int
+    kind: str  # "diameter", "radius", "linear distance", "angle", ... as the file calls it
+    nominal: float
+    lower: float
+    upper: float
+    faces: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Unread:
+    """Something of the file that was not understood: entity number, its type, and why."""
+
+    entity: int
+    type: str
+    why: str
+
+
+class Trouble(Exception):  # noqa: N818 (a reason, caught where it is told)
+    """Why one annotation cannot be read."""
+
+
+_NAMES = ("nominal value", "upper limit", "lower limit")
+
+
+def limited_dimensions(
+    entities: Entities, aspects: Aspects
+) -> tuple[tuple[FileDimension, ...], tuple[Unread, ...]]:
+    """All dimensions with limits, by entity number, and what could not be read of them."""
+    reader = _Dimensions(entities, aspects)
+    return reader.dimensions(), tuple(reader.unread)
+
+
+class _Dimensions:
+    def __init__(self, entities: Entities, aspects: Aspects) -> None:
+        self.entities, self.aspects = entities, aspects
+        self.unread: list[Unread] = []
+        self._nominal: dict[int, list[int]] = defaultdict(list)
+        for s in entities.values():
+            if "DIMENSIONAL_CHARACTERISTIC_REPRESENTATION" in s.types:
+                args = s.args()
+                if len(args) > 1 and isinstance(args[0], Ref) and isinstance(args[1], Ref):
+                    self._nominal[args[0].id].append(args[1].id)
+
+    def _held(self, ref: Value) -> Statement:
+        held = self.entities.get(ref.id) if isinstance(ref, Ref) else None
+        if held is None:
+            raise Trouble("a reference leads nowhere")
+        return held
+
+    def _miss(self, number: int, s: Statement, why: str) -> None:
+        self.unread.append(Unread(number, s.type, why))
+
+    def dimensions(self) -> tuple[FileDimension, ...]:
+        out = []
+        limited: dict[int, tuple[float, float]] = {}
+        for number, s in self.entities.items():
+            if "PLUS_MINUS_TOLERANCE" not in s.types:
+                continue
+            try:
+                args = s.args("PLUS_MINUS_TOLERANCE")
+                if len(args) < 2 or not isinstance(args[1], Ref):
+                    raise Trouble("it lacks its limits or dimension")
+                limited[args[1].id] = self._limits(args[0])
+            except Trouble as why:
+                self._miss(number, s, str(why))
+        for number in sorted({*limited, *self._nominal}):
+            try:
+                found = self._dimension(number, limited.get(number))
+            except Trouble as why:
+                if number in self.entities:
+                    self._miss(number, self.entities[number], str(why))
+                continue
+            if found is not None:
+                out.append(found)
+        return tuple(out)
+
+    def _limits(self, ref: Value) -> tuple[float, float]:
+        """Lower and upper deviation, signed, each with its own unit."""
+        held = self._held(ref)
+        if "TOLERANCE_VALUE" in held.types:
+            values = [self._quantity(a) for a in held.args("TOLERANCE_VALUE")[:2]]
+            if len(values) == 2 and all(map(math.isfinite, values)):
+                return values[0], values[1]
+        if "LIMITS_AND_FITS" in held.types:
+            words = "".join(str(a) for k in (0, 2) for a in held.args("LIMITS_AND_FITS")[k : k + 1])
+            raise Trouble(f"its limits are given as the class {words} only")
+        raise Trouble("its limits cannot be read")
+
+    def _quantity(self, ref: Value) -> float:
+        size = measure(self.entities, ref, 1)
+        return size if math.isfinite(size) else angle(self.entities, ref)
+
+    def _dimension(self, number: int, limits: tuple[float, float] | None) -> FileDimension | None:
+        """A dimension with limits; None for one without: it is basic or for reference."""
+        s = self._held(Ref(number))
+        values = self._values(number)
+        nominal = values.get("nominal value", values.get("", math.nan))
+        if limits is None:
+            if "upper limit" not in values or "lower limit" not in values:
+                return None
+            low, high = values["lower limit"], values["upper limit"]
+            nominal = nominal if math.isfinite(nominal) else 0.5 * (low + high)
+            limits = (low - nominal, high - nominal)
+        if not all(map(math.isfinite, (nominal, *limits))):
+            raise Trouble("its nominal value cannot be read")
+        kind, faces = self._measured(number, s)
+        return FileDimension(number, kind, nominal, limits[0], limits[1], tuple(faces))
+
+    def _values(self, number: int) -> dict[str, float]:
+        out: dict[str, float] = {}
+        for number_of_rep in self._nominal[number]:
+            rep = self._held(Ref(number_of_rep))
+            items = rep.args()[1] if len(rep.args()) > 1 else ()
+            for item in items if isinstance(items, tuple) else ():
+                held = self._held(item)
+                value = self._quantity(item)
+                if math.isfinite(value):
+                    args = held.args("REPRESENTATION_ITEM") or held.args()
+                    name = args[0] if args and isinstance(args[0], str) else ""
+                    out[name if name in _NAMES else ""] = value
+        return out
+
+    def _measured(self, number: int, s: Statement) -> tuple[str, list[int]]:
+        """What a dimension measures, and the faces it is about."""
+        angular = any("ANGULAR" in t for t in s.types)
+        for kind in s.types:
+            args = s.args(kind)
+            if kind.startswith("DIMENSIONAL_SIZE") and len(args) > 1 and isinstance(args[0], Ref):
+                own = self.aspects.faces(number)
+                faces = self.aspects.faces(args[0].id)
+                return str(args[1] or "size"), faces or own
+            if kind.startswith("ANGULAR_SIZE") and args and isinstance(args[0], Ref):
+                return "angle", self.aspects.faces(args[0].id)
+        for kind in s.types:
+            args = s.args(kind)
+            if "LOCATION" in kind and len(args) > 3:
+                faces = [f for r in args[2:4] if isinstance(r, Ref) for f in self.aspects.faces(r.id)]
+                return ("angle" if angular else str(args[0] or "linear distance")), list(dict.fromkeys(faces))
+        return "angle" if angular else "size", self.aspects.faces(number)

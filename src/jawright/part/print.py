@@ -1,0 +1,152 @@
+"""The print of a part: annotations of its file joined to the faces of its solid.
+
+Whatever the file holds and this does not understand is named in the findings, so that the part
+never says there is less than there is.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from jawright import kernel
+from jawright.files.annotations import Annotations, FileDatum, FileTolerance
+from jawright.files.aspects import Point3
+from jawright.files.dimensions import Unread
+from jawright.part.model import Datum, Dimension, Face, Tolerance
+
+ON = 0.05
+"""Distance [mm] within which a datum target lies on a face: files round the places of targets."""
+_ROUND = ("position", "coaxiality", "concentricity")
+_NAMED = 20  # unread things named one by one
+
+Note = tuple[str, str]
+"""Level of a finding and its words."""
+
+
+@dataclass(frozen=True, slots=True)
+class Print:
+    """Datums by letter, tolerances and dimensions in the order of the file, and what to tell of them."""
+
+    datums: tuple[Datum, ...]
+    tolerances: tuple[Tolerance, ...]
+    dimensions: tuple[Dimension, ...]
+    notes: tuple[Note, ...]
+
+
+def read_print(held: Annotations, faces: Sequence[Face], shape: bytes, *, counted: int) -> Print:
+    """Join the annotations of a file to the faces read from it.
+
+    ``counted`` tolerances are in the file's text. Faces are joined by their entity numbers; a
+    datum target that names no face takes the face its points lie on.
+    """
+    by_number = {f.step_id: f.index for f in faces if f.step_id is not None}
+
+    def joined(numbers: Iterable[int]) -> tuple[int, ...]:
+        return tuple(by_number[n] for n in numbers if n in by_number)
+
+    zones_named = any(t.diametral is not None for t in held.tolerances)
+    everything = tuple(f.index for f in faces)
+    datums = tuple(
+        Datum(d.letter, joined(d.faces) + _at_targets(d, faces, shape), f"file #{d.entity}")
+        for d in held.datums
+    )
+    tolerances, assumed = [], []
+    for t in held.tolerances:
+        own = everything if t.everywhere else joined(t.faces)
+        diametral = bool(t.diametral)
+        if not zones_named and t.kind in _ROUND and _all_round(own, faces):
+            diametral = True
+            assumed.append(t)
+        tolerances.append(
+            Tolerance(
+                kind=t.kind,
+                zone=t.zone,
+                datums=t.datums,
+                faces=own,
+                diametral=diametral,
+                material=t.material,
+                source=f"file #{t.entity}",
+                modifiers=t.modifiers,
+            )
+        )
+    dimensions = tuple(
+        Dimension(d.kind, d.nominal, d.lower, d.upper, joined(d.faces), f"file #{d.entity}")
+        for d in held.dimensions
+    )
+    notes = [*_counts(held, counted), *_faceless(datums, tolerances), *_assumed(assumed)]
+    return Print(datums, tuple(tolerances), dimensions, tuple(notes))
+
+
+def _at_targets(datum: FileDatum, faces: Sequence[Face], shape: bytes) -> tuple[int, ...]:
+    """Faces under the targets of a datum: where its place is, and where most of its points lie."""
+    out: list[int] = []
+    for points in datum.points:
+        on = [{f.index for f in faces if _on(p, f, shape)} for p in points]
+        close = (on[0] if on else set()) or set().union(*on)
+        most = max((sum(i in s for s in on) for i in close), default=0)
+        out += [i for i in sorted(close) if sum(i in s for s in on) == most and i not in out]
+    return tuple(out)
+
+
+def _on(p: Point3, face: Face, shape: bytes) -> bool:
+    b = face.box
+    if any(p[k] < b[k] - ON or p[k] > b[k + 3] + ON for k in range(3)):
+        return False
+    return kernel.distance(shape, face.index, p)[0] <= ON
+
+
+def _all_round(indices: Sequence[int], faces: Sequence[Face]) -> bool:
+    return bool(indices) and all(faces[i].kind in ("cylinder", "cone") for i in indices)
+
+
+def _counts(held: Annotations, counted: int) -> Iterable[Note]:
+    """What of the file could not be read, and the sum that proves nothing is missing."""
+    if not counted and not held.tolerances:
+        yield "noted", "the file holds no semantic tolerances; notes that are only drawn in it are not read"
+    lost = [u for u in held.unread if "_TOLERANCE" in u.type and u.type != "PLUS_MINUS_TOLERANCE"]
+    others = [u for u in held.unread if u not in lost]
+    missing = counted - len(held.tolerances)
+    if missing:
+        verb = "tolerance in the file" if missing == 1 else "tolerances in the file"
+        yield "ignored", f"{missing} {verb} could not be read: {_list(lost)}"
+    elif counted:
+        yield "noted", f"all {counted} tolerances in the file were read"
+    if others:
+        yield "ignored", f"{len(others)} datums or dimensions in the file could not be read: {_list(others)}"
+
+
+def _list(unread: Sequence[Unread]) -> str:
+    words = "; ".join(f"#{u.entity} {u.type.lower().replace('_', ' ')}: {u.why}" for u in unread[:_NAMED])
+    return words + (f"; and {len(unread) - _NAMED} more" if len(unread) > _NAMED else "") or "no reason known"
+
+
+def _faceless(datums: Sequence[Datum], tolerances: Sequence[Tolerance]) -> Iterable[Note]:
+    """Datums and tolerances for which no face of the solid was found."""
+    letters = [d.letter for d in datums if not d.faces]
+    if letters:
+        many = "datums" if len(letters) > 1 else "datum"
+        yield "noted", f"no face of the solid was found for {many} {', '.join(letters)}"
+    loose = [t for t in tolerances if not t.faces]
+    if loose:
+        named = "; ".join(f"{t.kind} {t.zone:.4g} mm ({t.source})" for t in loose[:_NAMED])
+        yield "noted", f"the file names no face of the solid for {len(loose)} of its tolerances: {named}"
+
+
+def _assumed(tolerances: Sequence[FileTolerance]) -> Iterable[Note]:
+    if tolerances:
+        named = ", ".join(f"#{t.entity}" for t in tolerances[:_NAMED])
+        yield (
+            "noted",
+            f"the file does not say the form of any zone: {len(tolerances)} of round features ({named})"
+            " are taken as diameters, the tighter reading; check with the print",
+        )
+
+
+def limits_words(d: Dimension) -> str:
+    """A dimension as a machinist would say it: "diameter 10 +0.05/+0.02 mm"."""
+    scale, unit, digits = (math.degrees(1.0), "°", 3) if d.kind == "angle" else (1.0, " mm", 4)
+    nominal = f"{round(d.nominal * scale, digits):g}"
+    low, high = round(d.lower * scale, digits) + 0.0, round(d.upper * scale, digits) + 0.0
+    return f"{d.kind} {nominal} {high:+g}/{low:+g}{unit}"
