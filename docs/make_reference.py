@@ -118,12 +118,27 @@ def commands() -> str:
             continue
         helps = {a.dest: a.help or "" for a in action._choices_actions}
         for name, sub in action.choices.items():
-            rows = [(option(a), a.help or "") for a in sub._actions if a.dest != "help"]
-            body = "\n\n" + table(("option", "meaning"), rows) if rows else ""
-            parts.append(f"### jawright {name}\n\n{helps[name][:1].upper()}{helps[name][1:]}.{body}")
+            parts += command(f"jawright {name}", helps[name], sub)
     rows = [(option(a), a.help or "") for a in top._actions if a.option_strings]
     parts.append("### Before the command\n\n" + table(("option", "meaning"), rows))
     return "\n\n".join(parts)
+
+
+def command(name: str, help: str, sub: argparse.ArgumentParser) -> list[str]:
+    """A command's section, and those of its actions when it has any."""
+    rows = [
+        (option(a), a.help or "")
+        for a in sub._actions
+        if a.dest != "help" and not isinstance(a, argparse._SubParsersAction)
+    ]
+    body = "\n\n" + table(("option", "meaning"), rows) if rows else ""
+    parts = [f"### {name}\n\n{help[:1].upper()}{help[1:]}.{body}"]
+    for action in sub._actions:
+        if isinstance(action, argparse._SubParsersAction):
+            helps = {a.dest: a.help or "" for a in action._choices_actions}
+            for below, parser_ in action.choices.items():
+                parts += command(f"{name} {below}", helps[below], parser_)
+    return parts
 
 
 def option(a: argparse.Action) -> str:

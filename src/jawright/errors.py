@@ -40,6 +40,11 @@ CODES: dict[str, str] = {
     "geometry": "An outline is not a valid closed chain of lines and arcs.",
     "nc-refused": "The program text holds something the reader does not know or must refuse.",
     "record-bad": "A record file does not follow the schema.",
+    "rack-missing": "The register of jaws, or a pair in it, does not exist.",
+    "rack-state": "What is asked does not fit the state of the pair: it is out, dead, or its id is taken.",
+    "rack-bad": "The file is no register of jaws or no export of one, or it is damaged.",
+    "rack-busy": "Another program keeps the register locked.",
+    "run-bad": "The measurements of a run cannot be read.",
 }
 
 
