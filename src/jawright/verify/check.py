@@ -155,7 +155,8 @@ def _metal(
     spans = levels(cuts, [*plan.heights, *_bolt_heights(job.jaws)], max(0.0, low))
     metal = uncut(job.jaws, spans)
     gone, early = removed(cuts, spans)
-    findings += metal_met(cuts, [c for _, c, _ in deep], spans, metal)
+    fast = [_too_fast(p.move.feed, p.move.spindle, c) if p.move.kind == "feed" else "" for p, c, _ in deep]
+    findings += metal_met(cuts, [c for _, c, _ in deep], spans, metal, fast=fast)
     result = compare(Scene(plan, cuts, spans, metal, gone, early))
     findings += result.findings
     return gaps, result, [s.at for s in spans]
@@ -201,38 +202,23 @@ def _rates(job: _Job, paths: Sequence[Path]) -> list[NcFinding]:
             name = "no tool" if m.tool is None else f"T{m.tool}, which the shop does not have,"
             out.append(NcFinding("fault", m.line, 0, f"tool: feed motion with {name} in the spindle"))
             continue
-        if p.low < job.frame.top:
-            out += _cutting_rate(m.line, m.feed, m.spindle, job.cutters[m.tool])
+        if p.low < job.frame.top and m.spindle < 0:
+            words = f"spindle: {job.cutters[m.tool].id} cuts turning the wrong way (M4)"
+            out.append(NcFinding("fault", m.line, 0, words))
     return out
 
 
-def _cutting_rate(line: int, feed: float, spindle: float, cutter: Cutter) -> list[NcFinding]:
-    if spindle < 0:
-        return [NcFinding("fault", line, 0, f"spindle: {cutter.id} cuts turning the wrong way (M4)")]
-    if spindle == 0:
-        return []
+def _too_fast(feed: float, spindle: float, cutter: Cutter) -> str:
+    """Words when the cutter is fed faster than it may cut, else ""; a fault only where it meets metal."""
+    if spindle <= 0:
+        return ""
+    least = _CUT["feed_per_tooth_min"]
     if cutter.kind in ("drill", "spot drill", "reamer"):
-        turn, limit = (
-            feed / spindle,
-            max(_CUT["drill_feed_share"] * cutter.diameter, _CUT["feed_per_tooth_min"]),
-        )
-        if turn > limit:
-            return [
-                NcFinding(
-                    "fault", line, 0, f"feed: {turn:.3f} mm per turn for {cutter.id} (limit {limit:.3f})"
-                )
-            ]
-        return []
+        turn, limit = feed / spindle, max(_CUT["drill_feed_share"] * cutter.diameter, least)
+        return f"{turn:.3f} mm per turn for {cutter.id} (limit {limit:.3f})" if turn > limit else ""
     tooth = feed / spindle / max(1, cutter.flutes)
-    limit = min(
-        _CUT["feed_per_tooth_max"],
-        max(_CUT["feed_per_tooth_min"], _CUT["feed_per_tooth_share"] * cutter.diameter),
-    )
-    if tooth > limit:
-        return [
-            NcFinding("fault", line, 0, f"feed: {tooth:.3f} mm per tooth for {cutter.id} (limit {limit:.3f})")
-        ]
-    return []
+    limit = min(_CUT["feed_per_tooth_max"], max(least, _CUT["feed_per_tooth_share"] * cutter.diameter))
+    return f"{tooth:.3f} mm per tooth for {cutter.id} (limit {limit:.3f})" if tooth > limit else ""
 
 
 def _changes(job: _Job, reading: Reading) -> list[NcFinding]:

@@ -153,12 +153,18 @@ def _line(run: Run) -> BaseGeometry:
 
 
 def metal_met(
-    cuts: Cuts, tools: Sequence[Cutter], spans: Sequence[Level], metal: Sequence[BaseGeometry]
+    cuts: Cuts,
+    tools: Sequence[Cutter],
+    spans: Sequence[Level],
+    metal: Sequence[BaseGeometry],
+    *,
+    fast: Sequence[str],
 ) -> list[NcFinding]:
     """Metal that a move meets though it must not: rapids, shanks, holders, cutters that cannot cut so.
 
-    ``tools`` go with ``cuts.paths``. Moves are judged in the program's order, each against the metal
-    that those before it have left.
+    ``tools`` go with ``cuts.paths``, and so do the words of ``fast`` where a feed is faster than
+    its cutter may cut: through air that is no fault. Moves are judged in the program's order, each
+    against the metal that those before it have left.
     """
     out: list[NcFinding] = []
     for i, path in enumerate(cuts.paths):
@@ -167,6 +173,10 @@ def metal_met(
             met = _swept_metal(cuts, i, spans, metal)
             if met is not None:
                 out.append(NcFinding("fault", path.move.line, 0, f"rapid: rapid motion through metal, {met}"))
+        if fast[i]:
+            met = _swept_metal(cuts, i, spans, metal)
+            if met is not None:
+                out.append(NcFinding("fault", path.move.line, 0, f"feed: {fast[i]}, metal {met}"))
         if path.move.kind == "feed":
             out += _cannot(cuts, i, tools[i], spans, metal)
         for height, radius, what in (
