@@ -1,2 +1,124 @@
-// placeholder, see solid
-export {};
+// The page of one job: its part in 3-D, kept in step with the list of faces and the answers.
+
+import { Solid, type MeshData, type Role } from "./solid";
+
+interface Face {
+  index: number;
+  kind: string;
+  words: string;
+  hole: number | null;
+}
+
+interface PartData {
+  faces: Face[];
+  holes: { words: string; faces: number[] }[];
+  mesh: MeshData;
+}
+
+const DATUM = "#a9cdf0";
+const MADE = "#e2b48f";
+
+class Picker {
+  private data: PartData | undefined;
+  private chosen: number | undefined;
+
+  constructor(
+    private readonly solid: Solid,
+    private readonly stage: HTMLElement,
+  ) {
+    solid.onPick = (face) => this.choose(face);
+    solid.onHover = (face) => this.say(face);
+    document.addEventListener("redrawn", () => void this.redrawn());
+    document.addEventListener("change", (event) => {
+      const at = event.target;
+      if (at instanceof HTMLSelectElement && at.id === "face") this.choose(at.value === "" ? undefined : Number(at.value));
+    });
+    this.viewButtons();
+  }
+
+  async load(): Promise<void> {
+    const address = this.stage.closest<HTMLElement>("[data-solid]")?.dataset["solid"];
+    if (!address || this.data) return;
+    const response = await fetch(address);
+    if (!response.ok) return;
+    this.data = (await response.json()) as PartData;
+    this.solid.show(this.data.mesh);
+    this.update();
+  }
+
+  private async redrawn(): Promise<void> {
+    if (!this.data) await this.load();
+    this.update();
+  }
+
+  private update(): void {
+    const roles = new Map<number, Role>();
+    for (const row of document.querySelectorAll<HTMLElement>(".makeable tr[data-face]")) {
+      if (row.querySelector(".tick")?.textContent !== "☑") continue;
+      for (const face of this.together(Number(row.dataset["face"]))) roles.set(face, { tint: MADE });
+    }
+    for (const row of document.querySelectorAll<HTMLElement>(".datums li[data-face]")) {
+      if (!row.dataset["face"]) continue;
+      roles.set(Number(row.dataset["face"]), { tint: DATUM, tag: row.dataset["letter"] ?? "" });
+    }
+    this.solid.setRoles(roles);
+    this.choose(this.chosen);
+  }
+
+  /** The faces of one hole are halves of it: they are shown alike. */
+  private together(face: number): number[] {
+    const hole = this.data?.faces[face]?.hole;
+    return hole == null ? [face] : (this.data?.holes[hole]?.faces ?? [face]);
+  }
+
+  private choose(face: number | undefined): void {
+    this.chosen = face;
+    this.solid.choose(face);
+    const list = document.querySelector<HTMLSelectElement>("#face");
+    if (list) list.value = face === undefined ? "" : String(face);
+    const found = face === undefined ? undefined : this.data?.faces[face];
+    for (const button of document.querySelectorAll<HTMLButtonElement>("#pick button")) {
+      const only = button.dataset["only"];
+      const fits = only === undefined || (only === "plane" ? found?.kind === "plane" : (only === "hole") === (found?.hole != null));
+      button.disabled = !found || !fits;
+      button.hidden = !fits && (found !== undefined || only !== undefined);
+    }
+    document.getElementById("make-here")?.toggleAttribute("hidden", !found);
+    this.say(face);
+  }
+
+  private say(face: number | undefined): void {
+    const at = this.stage.querySelector(".hover");
+    const found = face === undefined ? undefined : this.data?.faces[face];
+    const words = found?.hole == null ? found?.words : this.data?.holes[found.hole]?.words;
+    if (at) at.textContent = words ?? "";
+  }
+
+  private viewButtons(): void {
+    const turns = document.createElement("div");
+    turns.className = "turns";
+    for (const from of ["slant", "top", "front", "side"] as const) {
+      const button = document.createElement("button");
+      button.type = "button";
+      button.textContent = from;
+      button.setAttribute("aria-label", `Look ${from === "slant" ? "slantwise" : `from the ${from}`}`);
+      button.addEventListener("click", () => this.solid.look(from));
+      turns.append(button);
+    }
+    const hover = document.createElement("p");
+    hover.className = "hover";
+    this.stage.append(turns, hover);
+  }
+}
+
+const stage = document.getElementById("stage");
+if (stage) {
+  try {
+    void new Picker(new Solid(stage), stage).load();
+  } catch {
+    const note = document.createElement("p");
+    note.className = "stage-note";
+    note.textContent = "This browser does not draw in 3-D. Choose faces in the list below; everything else works.";
+    stage.prepend(note);
+  }
+}

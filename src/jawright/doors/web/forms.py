@@ -6,11 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
-from jawright import units
+from jawright import handbook, units
 from jawright.doors.web import edit
-from jawright.errors import JawrightError
 from jawright.files.schema import Key, Section
-from jawright.shop.defaults import fixed, shown
 
 NAMES = {"id": "ID", "nc": "NC", "x": "X", "y": "Y", "z": "Z"}
 
@@ -37,6 +35,22 @@ def label_of(key: Key) -> str:
     """The key's name as words: "jaw_width" is Jaw width."""
     words = [NAMES.get(w, w) for w in key.name.split("_")]
     text = " ".join(words)
+    return text[:1].upper() + text[1:]
+
+
+HELP = {
+    ("hold", "up"): "The direction of the part that ends up on top",
+    (
+        "vise",
+        "torque_table",
+    ): "Measured torque and clamp force, one pair a line: 20 N·m = 6 kN; replaces the screw formula",
+    ("tolerance", "datums"): "Letters in their order: A, B, C",
+}
+"""Help where the file's own speaks of how the file is written."""
+
+
+def help_of(section: Section, key: Key) -> str:
+    text = HELP.get((section.name, key.name), key.help)
     return text[:1].upper() + text[1:]
 
 
@@ -81,29 +95,28 @@ def _field(
         form = "lines"
     elif key.kind in ("integer", "number"):
         form = "number"
+    stands = _stands_in(section, key, system)
     values = tuple(edit.shown(key, row.get(key.name), system))
     if form == "words" and values[0] and values[0] not in words:
         words = (values[0], *words)
     return Field(
         name=f"{prefix}{key.name}",
         label=label_of(key),
-        help=key.help[:1].upper() + key.help[1:],
+        help=help_of(section, key),
         form=form,
         values=values,
         words=words,
-        stand_in=key.default or _stands_in(section, key),
+        stand_in=key.default or (", ".join(filter(None, stands)) if form != "three" else " / ".join(stands)),
         unit=unit,
         required=key.required,
         parts=("X", "Y", "Z") if key.kind == "point" else ("low", "set", "high") if form == "three" else (),
     )
 
 
-def _stands_in(section: Section, key: Key) -> str:
-    row = fixed(section)
-    try:
-        return shown(row, key.name) if key.name in row else ""
-    except (JawrightError, AssertionError):
-        return ""
+def _stands_in(section: Section, key: Key, system: units.System) -> tuple[str, ...]:
+    """The default of a key as its basis table has it, in the reader's unit; nothing where a rule decides."""
+    row = handbook.table("defaults").get(section.name, {}).get(key.name, {})
+    return tuple(edit.shown(key, row["value"], system)) if "value" in row else ()
 
 
 def with_problem(found: tuple[Field, ...], problem: Mapping[str, str] | None) -> tuple[Field, ...]:
