@@ -50,13 +50,13 @@ def regions(loops: Sequence[Sequence[Curve]], *, say: Say) -> tuple[list[Region]
 def _sound(curves: tuple[Curve, ...], say: Say) -> Profile:
     """The chain as a counter-clockwise outline that does not cross itself."""
     profile = Profile(curves)
+    _refuse_crossings(profile, say)
     if not abs(profile.area) > SAME * profile.perimeter:
         raise JawrightError(
             "part-outline-crossing",
             what=f"a closed outline at {say(curves[0].start)} has no area: it runs back on itself",
             todo=_TODO,
         )
-    _refuse_crossings(profile, say)
     return profile.counterclockwise()
 
 
