@@ -96,7 +96,18 @@ def _read_drawing(path: Path, data: bytes, *, unit: str, thickness: float | None
     region, beside = _chosen_outline(drawing, body, path.name)
     if beside:
         findings += (Finding(len(findings) + 1, "ignored", f"{beside} other outline(s) of the drawing"),)
-    return make_plate(region, drawing.unit, findings, file=path.name, data=data, thickness=thickness)
+    try:
+        return make_plate(region, drawing.unit, findings, file=path.name, data=data, thickness=thickness)
+    except JawrightError as e:
+        if e.code != "geometry":
+            raise
+        place = f" {e.where}" if e.where else ""
+        raise JawrightError(
+            e.code,
+            what=f"the outline makes no solid: {e.what}{place}",
+            where=path.name,
+            todo="look for places where outlines touch, and draw them apart",
+        ) from e
 
 
 def _chosen_outline(drawing: Drawing, body: int | None, name: str) -> tuple[Region, int]:
