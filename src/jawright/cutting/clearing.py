@@ -16,7 +16,6 @@ from itertools import zip_longest
 
 import shapely
 from shapely.geometry import LineString, Polygon
-from shapely.geometry import Point as Spot
 
 from jawright.cutting.metal import Metal, union
 from jawright.cutting.paths import Trail, eased, nearest, starting_at
@@ -38,6 +37,18 @@ PULL_OFF = 0.5
 
 SLANTS = (2.5, 2.0, 1.5)
 """Lengths, in cutter radii, of the slanted entry into a straight pass, tried in this order."""
+
+AIR = 0.1
+"""Moves at the link feed keep the cutter this far [mm] from metal; nearer it runs at the cutting feed."""
+
+TOUCH = 0.01
+"""Metal [mm] that a cutter let down beside a wall may brush: more is a plunge."""
+
+LOOK = 0.4
+"""Distance [mm] between the places of a move that are checked for air."""
+
+SHORT = 2.0
+"""A faster stretch shorter than this [mm] is not worth the change of feed."""
 
 SLACK = 0.004
 """Allowance [mm] for outlines turned to polygons when a move is checked against the room it has."""
@@ -352,7 +363,35 @@ def _stays(how: Clearing, way: Line) -> bool:
 
 def free(metal: Metal, p: Point, radius: float) -> bool:
     """True when a cutter standing at ``p`` meets no metal."""
-    return bool(Spot(p).buffer(radius, quad_segs=32).intersection(metal.shape).area < 0.02)
+    return bool(metal.air([p], radius)[0] > -TOUCH)
+
+
+def fast(metal: Metal, p: Point, radius: float) -> bool:
+    """True when a cutter standing at ``p`` keeps ``AIR`` off all metal."""
+    return bool(metal.air([p], radius)[0] >= AIR)
+
+
+def through(trail: Trail, metal: Metal, p: Point, *, radius: float, feed: float) -> None:
+    """Straight to ``p`` at the present height: at the link feed where ``AIR`` is kept, else at ``feed``."""
+    start = trail.xy
+    way = Line(start, p)
+    n = max(1, math.ceil(way.length / LOOK))
+    air = metal.air([way.at(k / n) for k in range(n + 1)], radius) - 0.5 * way.length / n
+    open_ = [bool(air[k] >= AIR and air[k + 1] >= AIR) for k in range(n)]
+    k = 0
+    while k < n:
+        m = next((i for i in range(k, n) if open_[i] != open_[k]), n)
+        if open_[k] and (m - k) * way.length / n < SHORT:
+            open_[k:m] = [False] * (m - k)
+        k = m
+    for k in range(n):
+        if k == n - 1 or open_[k + 1] != open_[k]:
+            trail.line(p if k == n - 1 else way.at((k + 1) / n), trail.link if open_[k] else feed)
+
+
+def let_down(trail: Trail, metal: Metal, *, z: float, radius: float, feed: float, plunge: float) -> None:
+    """Straight down through air to ``z``: quick where ``AIR`` is kept, slow for the last bit."""
+    trail.settle(z, plunge, through=trail.link if fast(metal, trail.xy, radius) else feed)
 
 
 def _reach(trail: Trail, metal: Metal, p: Point, *, z: float, how: Clearing) -> None:
@@ -362,7 +401,7 @@ def _reach(trail: Trail, metal: Metal, p: Point, *, z: float, how: Clearing) -> 
         if way.length < 1e-9:
             return
         if not metal.touches([way], how.radius):
-            trail.line(p, trail.link)
+            through(trail, metal, p, radius=how.radius, feed=how.feed)
             return
     trail.hop(p)
-    trail.settle(z, how.plunge_feed)
+    let_down(trail, metal, z=z, radius=how.radius, feed=how.feed, plunge=how.plunge_feed)

@@ -9,7 +9,8 @@ from dataclasses import dataclass
 import shapely
 from shapely.geometry import LineString
 
-from jawright.cutting.metal import points, polygon
+from jawright.cutting.clearing import free, let_down, through
+from jawright.cutting.metal import Metal, points, polygon
 from jawright.cutting.paths import Trail, first, nearest, starting_at
 from jawright.errors import JawrightError
 from jawright.geometry.curve import Arc, Curve, Line, Point, right_normal
@@ -290,17 +291,19 @@ def round_wall(
     feed: float,
     passes: int = 1,
     trips: Sequence[Trip] = (),
-    free: Callable[[Point], bool] | None = None,
+    left: Metal | None = None,
 ) -> None:
     """Finish passes along one chain: on and off in quarter arcs inside ``room`` (region of the center).
 
-    ``free`` tells where the cutter may be let down; None: everywhere in ``room``.
+    ``left`` is the metal left in plan where the cutter is let down; None: it may be let down everywhere
+    in ``room``, at ``feed`` because it may cut on its way.
     """
-    loop, on = _begin(profile, gap, radius=radius, room=room, free=free)
+    able = None if left is None else (lambda p: free(left, p, radius))
+    loop, on = _begin(profile, gap, radius=radius, room=room, free=able)
     over = first(loop, OVERLAP)
     off = lead(over[-1], 1.0, room, most=0.5 * radius)
     for _ in range(passes):
-        _start(trail, on.off, z, room, feed)
+        _start(trail, on.off, z, room, feed, left=left, radius=radius)
         if on.straight:
             trail.line(on.on, feed)
         elif on.fits:
@@ -316,12 +319,27 @@ def round_wall(
             trail.curve(Arc(off.on, off.off, off.center, True), feed)
 
 
-def _start(trail: Trail, p: Point, z: float, room: shapely.Geometry, feed: float) -> None:
+def _start(
+    trail: Trail,
+    p: Point,
+    z: float,
+    room: shapely.Geometry,
+    feed: float,
+    *,
+    left: Metal | None,
+    radius: float,
+) -> None:
     if trail.at is not None and abs(trail.at[2] - z) < 1e-9 and room.covers(LineString([trail.xy, p])):
-        trail.line(p, min(trail.link, 3 * feed))
+        if left is None:
+            trail.line(p, feed)
+        else:
+            through(trail, left, p, radius=radius, feed=feed)
         return
     trail.hop(p)
-    trail.settle(z, 0.3 * feed)
+    if left is None:
+        trail.settle(z, 0.3 * feed, through=feed)
+    else:
+        let_down(trail, left, z=z, radius=radius, feed=feed, plunge=0.3 * feed)
 
 
 def _grouped(items: Sequence[tuple[Curve, bool]]) -> list[tuple[list[Curve], bool]]:

@@ -81,6 +81,10 @@ class Metal:
         """True when the pass cuts more than ``least`` [mm²] of metal."""
         return bool(self.sweep(curves, radius).intersection(self.shape).area > least)
 
+    def air(self, at: Sequence[Point], radius: float) -> np.ndarray:
+        """Air [mm] (n,) between the metal and a cutter of ``radius`` that stands at each point, (n, 2)."""
+        return np.asarray(shapely.distance(self.shape, shapely.points(np.asarray(at, float)))) - radius
+
     def engagement(self, curves: Sequence[Curve], radius: float, *, step: float = 0.5) -> float:
         """Largest engaged angle [rad] along the pass, cutting as it goes; ``self`` is not changed.
 

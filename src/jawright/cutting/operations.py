@@ -10,7 +10,7 @@ import shapely
 
 from jawright.cutting import extras, pick
 from jawright.cutting.blocks import Block, Setup, add
-from jawright.cutting.clearing import SLACK, Clearing, clear, free, from_inside, lap, levels
+from jawright.cutting.clearing import SLACK, Clearing, clear, fast, from_inside, lap, levels
 from jawright.cutting.finishing import RELIEF_SHARE, rough_visits, round_wall, tight_corners, visits
 from jawright.cutting.metal import Metal, polygon, union
 from jawright.cutting.paths import Heights, Trail, minutes
@@ -186,8 +186,9 @@ def _rough(setup: Setup, block: Block, metal: Metal, *, rounding: float | None) 
                 if not left.touches(trip, r, least=WORTH_A_TRIP):
                     continue
                 trail.hop(trip[0].start)
+                down = setup.link if fast(left, trip[0].start, r) else how.feed
                 for layer in levels(z, low, how.layer):
-                    trail.down(layer, setup.link)
+                    trail.down(layer, down)
                     for c in trip:
                         trail.curve(c, RELIEF_SHARE * how.feed)
                 left.cut(trip, r)
@@ -288,7 +289,7 @@ def _finish_walls(setup: Setup, block: Block, left: Metal) -> None:
                     feed=feed,
                     passes=2,
                     trips=trips,
-                    free=lambda p: free(left, p, r),
+                    left=left,
                 )
 
     add(setup, block, fill, "finish the walls: climb, one pass and one spring pass")

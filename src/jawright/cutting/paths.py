@@ -85,10 +85,10 @@ class Trail:
         assert self.at is not None
         self._add(Step("line", (self.at[0], self.at[1], z), feed))
 
-    def settle(self, z: float, feed: float) -> None:
-        """Straight down through air, slow for the last ``SETTLE``."""
+    def settle(self, z: float, feed: float, *, through: float) -> None:
+        """Straight down at feed ``through``, at ``feed`` for the last ``SETTLE``."""
         if self.at is not None and self.at[2] > z + SETTLE:
-            self.down(z + SETTLE, self.link)
+            self.down(z + SETTLE, through)
         self.down(z, feed)
 
     def line(self, p: Point, feed: float, z: float | None = None) -> None:
