@@ -16,6 +16,7 @@ from jawright.files.aspects import TARGETS, Aspects, Entities, Point3
 from jawright.files.dimensions import FileDimension, Trouble, Unread, limited_dimensions
 from jawright.files.measures import measure
 from jawright.files.part21 import Enum, Ref, Statement, Typed, Value
+from jawright.files.stated import Stated, read_stated
 
 KINDS = {
     "ANGULARITY_TOLERANCE": "angularity",
@@ -79,6 +80,7 @@ class Annotations:
     tolerances: tuple[FileTolerance, ...]
     dimensions: tuple[FileDimension, ...]
     unread: tuple[Unread, ...]
+    stated: Stated
 
 
 def from_plain(value: dict[str, Any]) -> Annotations:
@@ -95,6 +97,7 @@ def from_plain(value: dict[str, Any]) -> Annotations:
         all_of(FileTolerance, value["tolerances"]),
         all_of(FileDimension, value["dimensions"]),
         all_of(Unread, value["unread"]),
+        Stated(**{k: tuples(v) for k, v in value["stated"].items()}),
     )
 
 
@@ -109,13 +112,13 @@ def read_annotations(entities: Entities) -> Annotations:
     Raises ``file-broken`` for a statement that is damaged.
     """
     if not any(is_tolerance(s) or set(s.types) & _OTHERS for s in entities.values()):
-        return Annotations((), (), (), ())
+        return Annotations((), (), (), (), read_stated(entities))
     aspects = Aspects(entities)
     reader = _Reader(entities, aspects)
     datums, tolerances = reader.datums(), reader.tolerances()
     dimensions, missed = limited_dimensions(entities, aspects)
     unread = tuple(sorted((*reader.unread, *missed), key=lambda u: u.entity))
-    return Annotations(datums, tolerances, dimensions, unread)
+    return Annotations(datums, tolerances, dimensions, unread, read_stated(entities))
 
 
 _OTHERS = {"DATUM", "PLUS_MINUS_TOLERANCE"}

@@ -18,6 +18,8 @@ from jawright.part.model import Datum, Dimension, Face, Tolerance
 
 ON = 0.05
 """Distance [mm] within which a datum target lies on a face: files round the places of targets."""
+AREA = 0.02
+"""Relative difference of areas that is accepted: files state them of a net of triangles, 0.6 % off."""
 _ROUND = ("position", "coaxiality", "concentricity")
 _NAMED = 20  # unread things named one by one
 
@@ -75,7 +77,12 @@ def read_print(held: Annotations, faces: Sequence[Face], shape: bytes, *, counte
         Dimension(d.kind, d.nominal, d.lower, d.upper, joined(d.faces), f"file #{d.entity}")
         for d in held.dimensions
     )
-    notes = [*_counts(held, counted), *_faceless(datums, tolerances), *_assumed(assumed)]
+    notes = [
+        *_counts(held, counted),
+        *_faceless(datums, tolerances),
+        *_assumed(assumed),
+        *_against_stated(held, (*datums, *tolerances), faces),
+    ]
     return Print(datums, tuple(tolerances), dimensions, tuple(notes))
 
 
@@ -113,6 +120,11 @@ def _counts(held: Annotations, counted: int) -> Iterable[Note]:
         yield "ignored", f"{missing} {verb} could not be read: {_list(lost)}"
     elif counted:
         yield "noted", f"all {counted} tolerances in the file were read"
+    if held.stated.tolerances is not None and held.stated.tolerances != counted:
+        yield (
+            "noted",
+            f"the file states that it holds {held.stated.tolerances} tolerances, its text holds {counted}",
+        )
     if others:
         yield "ignored", f"{len(others)} datums or dimensions in the file could not be read: {_list(others)}"
 
@@ -142,6 +154,30 @@ def _assumed(tolerances: Sequence[FileTolerance]) -> Iterable[Note]:
             f"the file does not say the form of any zone: {len(tolerances)} of round features ({named})"
             " are taken as diameters, the tighter reading; check with the print",
         )
+
+
+def _against_stated(
+    held: Annotations, read: Sequence[Datum | Tolerance], faces: Sequence[Face]
+) -> Iterable[Note]:
+    """The reading against what the file states of its own annotations: areas governed, datum letters."""
+    areas, letters = dict(held.stated.areas), dict(held.stated.references)
+    agree, off = 0, []
+    for one in read:
+        entity = int(one.source.rpartition("#")[2])
+        if one.faces and areas.get(entity, 0.0) > 0:
+            own = math.fsum(faces[i].area for i in one.faces)
+            if abs(own - areas[entity]) <= AREA * areas[entity]:
+                agree += 1
+            else:
+                off.append(f"{one.source} covers {own:.4g} mm², stated {areas[entity]:.4g} mm²")
+        if isinstance(one, Tolerance) and entity in letters:
+            own_letters = ",".join(one.datums) or "none"
+            if own_letters != letters[entity]:
+                off.append(f"{one.source} refers to {own_letters}, stated {letters[entity]}")
+    if off:
+        yield "noted", f"annotations that differ from what the file states of them: {'; '.join(off[:_NAMED])}"
+    if agree:
+        yield "noted", f"the faces of {agree} datums and tolerances have the areas that the file states"
 
 
 def limits_words(d: Dimension) -> str:
