@@ -68,7 +68,7 @@ def test_lower_spacers_taper_and_shift_more() -> None:
     assert (
         what_if["taper if the jaws were cut free"] > what_if["taper if the jaws were cut at half the torque"]
     )
-    assert what_if["spacer height without taper"] == 46.75
+    assert what_if["spacer height of least taper"] == 46.75
 
 
 def test_correction_points_the_way_the_wall_stands() -> None:

@@ -36,7 +36,7 @@ class Patches:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Condensed:
-    """Motion of m patches ``u = compliance f + rigid a`` under forces f (m,) that are in balance: ``rigidᵀ f = 0``.
+    """Motion of m patches ``u = compliance f + rigid a`` under forces f (m,) in balance: ``rigidᵀ f = 0``.
 
     ``compliance`` (m, m) [mm/N] belongs to one way of holding the body, which drops out of any answer
     in which the forces balance; ``rigid`` (m, 6) are the shifts along and turns about x, y, z through

@@ -28,7 +28,9 @@ ROUNDING = 1e-9
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Problem:
-    """n pairs and r motions: ``compliance`` (n, n), ``gap`` (n,), ``moves`` (n, r), ``springs`` (r, r), ``load`` (r,).
+    """n pairs and r motions: ``compliance`` (n, n), ``gap`` (n,), ``moves`` (n, r), ...
+
+    ... ``springs`` (r, r) and ``load`` (r,) of the motions.
 
     ``tied`` (n,) marks pairs that also pull: their opening is nought whatever the force.
     """
@@ -93,11 +95,11 @@ def _on(p: Problem, touch: Bools, step: int) -> Contact:
     # Both kinds of unknown brought to one size, else a lost freedom could not be told from a stiff one.
     scale = np.concatenate([np.full(n, _size(p.compliance) ** -0.5), np.full(r, _size(p.compliance) ** 0.5)])
     right = -np.concatenate([p.gap[at], p.load])
-    factor = linalg.lu_factor(matrix * scale[:, None] * scale, check_finite=False)
-    pivots = np.abs(np.diag(factor[0]))
-    if pivots.min() < 1e-13 * pivots.max():
+    factor, pivot, _ = linalg.lapack.dgetrf(matrix * scale[:, None] * scale)
+    pivots = np.abs(np.diag(factor))
+    if not len(pivots) or pivots.min() < 1e-13 * pivots.max():
         raise linalg.LinAlgError("a freedom is lost")
-    x = scale * linalg.lu_solve(factor, scale * right, check_finite=False)
+    x = scale * linalg.lapack.dgetrs(factor, pivot, scale * right)[0]
     force = np.zeros(len(p.gap))
     force[at] = x[:n]
     motion = x[n:]

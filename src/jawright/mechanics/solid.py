@@ -27,7 +27,7 @@ LEAST = 1e-3
 
 @dataclass(frozen=True, slots=True)
 class Cut:
-    """A prism taken out: ``inside(u, v)`` tells for arrays of points across ``axis`` (0, 1, 2), from ``low`` to ``high``.
+    """A prism taken out along ``axis`` (0, 1, 2) from ``low`` to ``high`` [mm]: ``inside(u, v)`` for arrays.
 
     ``u, v`` are the other two coordinates in the order x, y, z.
     """

@@ -8,12 +8,13 @@ from jawright.jaws.model import Jaws
 from jawright.job.model import Job
 from jawright.mechanics import hertz
 from jawright.part.model import Part
-from jawright.proof import grips, pressure
+from jawright.proof import pressure
 from jawright.proof.body import jaw_material, part_material
 from jawright.proof.judge import Band, Basis, Extra, at_most, unknown
 from jawright.proof.metal import gripped
 from jawright.proof.model import Proof
 from jawright.proof.rules import rule
+from jawright.proof.taper import walls
 from jawright.proof.window import Study, study
 from jawright.shop.model import Shop
 from jawright.units import show
@@ -32,7 +33,7 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part, job: Job, shop: Shop) -> tu
     soft = handbook.softer(work, jaw)
     got = []
     for end, force in (("high", s.force.low), ("set", s.force.set), ("low", s.force.high)):
-        pair = grips.walls(hold, jaws, job, force=force, end=end)
+        pair = walls(hold, jaws, job, force=force, end=end, part=part)
         one = pressure.worst_pressure(
             s.walls,
             hold=hold,

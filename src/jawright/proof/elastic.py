@@ -7,7 +7,7 @@ is then a contact problem between a few hundred patches.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -23,6 +23,7 @@ from jawright.proof import elastic_body as body
 from jawright.proof.body import carrying, jaw_material, part_material
 from jawright.proof.elastic_body import JawBody, Side
 from jawright.proof.metal import metal
+from jawright.shop.model import Vise
 
 SIDES: tuple[Side, Side] = ("fixed", "floating")
 MODEL = "elastic-jaws-1"
@@ -44,7 +45,7 @@ class Model:
 
 @dataclass(frozen=True, slots=True)
 class Mounts:
-    """Stiffness of each jaw's mount: ``tilt`` [N·mm/rad] about the bed, ``push`` [N/mm]; screw ``end`` 0, 1, 2."""
+    """Each jaw's mount: ``tilt`` [N·mm/rad] about the bed, ``push`` [N/mm]; ``end`` 0, 1, 2 of the screws."""
 
     tilt: float
     push: float
@@ -53,7 +54,7 @@ class Mounts:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Piece:
-    """A body in a contact problem: ``rows`` (pairs, m) onto its patches, condensed ``flex``, its free ``moves``."""
+    """A body in a contact problem: ``rows`` (pairs, m) onto its patches, compliance ``flex``, ``moves``."""
 
     rows: Floats
     flex: Floats | None
@@ -78,7 +79,8 @@ class Held:
 def model(
     hold: Hold, jaws: Jaws | None, part: Part | None, material: str, coarser: float = 1.0
 ) -> Model | None:
-    """Mesh and condense both jaws and the part; None when a jaw has no wall or the material is not known.
+    """Mesh and condense both jaws and the part; None when a jaw has no wall, no metal stands
+    behind one, or the material is not known.
 
     ``coarser`` above 1 makes coarser meshes, to tell the error of the finer ones.
     """
@@ -95,7 +97,7 @@ def _model(hold: Hold, jaws: Jaws | None, part: Part | None, material: str, coar
     low, high = middle - hold.grip_depth / 2, middle + hold.grip_depth / 2
     found = {s: body.walls(hold, jaws, s, low=low, high=high) for s in SIDES}
     walls = {s: w for s, w in found.items() if w is not None}
-    if len(walls) < 2:
+    if len(walls) < 2 or not all(body.on_metal(jaws, s, w) for s, w in walls.items()):
         return None
     jaw = jaw_material(jaws)
     made = {s: body.jaw_body(hold, jaws, s, jaw, wall=walls[s], coarser=coarser) for s in SIDES}
@@ -330,17 +332,15 @@ BEARS = 0.02
 
 
 def states(
-    m: Model, mounts: Mounts, *, force: float, cut: dict[Side, Floats] | None
+    m: Model, mounts: Mounts, *, force: float, cut: dict[Side, Floats]
 ) -> tuple[dict[Side, WallState], Held]:
-    """Both walls in use at ``force`` [N] against ``cut`` (from ``as_cut``; None: jaws that were made free)."""
-    free = {side: np.zeros(len(m.jaws[side].walls.area)) for side in SIDES}
-    cut = cut or free
+    """Both walls in use at ``force`` [N] against how they stood while they were cut."""
     held = used(m, mounts, cut, force)
     out = {}
     for side in SIDES:
         jaw = m.jaws[side]
         w = jaw.walls
-        even = pressed(jaw, mounts, force) - cut[side]
+        even = pressed_state(m, side, mounts, force) - cut[side]
         lean, shift = lean_and_shift(w, even)
         p = held.force[side] / w.area
         mean = float(held.force[side].sum() / w.area.sum())
@@ -357,7 +357,7 @@ def states(
 
 
 def lean_and_shift(w: body.Walls, motion: Floats) -> tuple[float, float]:
-    """Lean [rad] and mean shift along Y [mm] of a wall from the motion (W,) of its patches along their normals.
+    """Lean [rad] and mean shift along Y [mm] of a wall from the motion (W,) along its normals.
 
     Least squares over the wall, by area: the run along the wall may turn it as well, so that is fitted too.
     """
@@ -367,3 +367,31 @@ def lean_and_shift(w: body.Walls, motion: Floats) -> tuple[float, float]:
     a = np.stack([ny, ny * z, ny * x], axis=1) * np.sqrt(w.area)[:, None]
     fit = linalg.lstsq(a, motion * np.sqrt(w.area))[0]
     return float(fit[1]), float(fit[0])
+
+
+def ends(vise: Vise, end: str) -> Mounts:
+    """The mount at the low, set or high end of the shop's band."""
+    k = {"low": 0, "set": 1, "high": 2}[end]
+    t, p = vise.tilt_stiffness, vise.push_stiffness
+    return Mounts((t.low, t.set, t.high)[k], (p.low, p.set, p.high)[k], k)
+
+
+def at_height(stack: SpacerStack, height: float, top: float) -> SpacerStack:
+    """The same spacers with their middle at ``height``, kept between the bed and the top of the jaws [mm]."""
+    half = (stack.high - stack.low) / 2
+    z = min(max(height, half), top - half)
+    return replace(stack, low=z - half, high=z + half, height=z)
+
+
+@lru_cache(maxsize=256)
+def cut_state(m: Model, mounts: Mounts, stack: SpacerStack | None, force: float) -> dict[Side, Floats]:
+    """``as_cut``, kept; jaws that were made free for no stack or no force."""
+    if stack is None or force <= 0:
+        return {side: np.zeros(len(m.jaws[side].walls.area)) for side in SIDES}
+    return as_cut(m, mounts, stack, force)
+
+
+@lru_cache(maxsize=64)
+def pressed_state(m: Model, side: Side, mounts: Mounts, force: float) -> Floats:
+    """``pressed``, kept."""
+    return pressed(m.jaws[side], mounts, force)

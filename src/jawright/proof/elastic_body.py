@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Literal
 
 import numpy as np
@@ -19,6 +20,7 @@ from jawright.hold.model import Hold
 from jawright.jaws.model import Jaw, Jaws
 from jawright.mechanics.condense import Condensed, condense, joined
 from jawright.mechanics.solid import Bools, Cut, Floats, build
+from jawright.proof.body import HARD_JAW
 from jawright.proof.rules import rule
 from jawright.shop.model import Blank, Vise
 
@@ -34,6 +36,10 @@ BACK = (8, 6)
 """Backing patches along the jaw and up it."""
 FRONT = 16.0, 5.5
 """Longest spacing of the spacer patches along the jaw and up it [mm]."""
+BEHIND = 0.3
+"""This far behind a wall there must be metal [mm] ..."""
+MOST = 0.9
+"""... over this share of its area."""
 FINE = 1.0
 COARSE = 1.6
 """Coarser mesh from which the error of the finer one is told."""
@@ -41,7 +47,7 @@ COARSE = 1.6
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Walls:
-    """W patches of one jaw's walls: ``middle`` (W, 3), ``normal`` (W, 3) out of the part, ``area`` (W,) [mm²]."""
+    """W patches of a jaw's walls: ``middle`` (W, 3), ``normal`` (W, 3) out of the part, ``area`` (W,)."""
 
     middle: Floats
     normal: Floats
@@ -85,7 +91,7 @@ def walls(hold: Hold, jaws: Jaws | None, side: Side, *, low: float, high: float)
         for i in range(n):
             t = (i + 0.5) / n
             nx, ny = right_normal(curve, t)
-            for a, b in zip(rows[:-1], rows[1:], strict=True):
+            for a, b in pairwise(rows):
                 middle.append((*curve.at(t), (a + b) / 2))
                 normal.append((nx, ny, 0.0))
                 area.append(curve.length / n * (b - a))
@@ -93,6 +99,18 @@ def walls(hold: Hold, jaws: Jaws | None, side: Side, *, low: float, high: float)
     if not middle:
         return None
     return Walls(np.array(middle), np.array(normal), np.array(area), np.array(lengths), high - low)
+
+
+def on_metal(jaws: Jaws | None, side: Side, wall: Walls) -> bool:
+    """True when there is metal behind the walls, as the pocket leaves it."""
+    if jaws is None:
+        return True
+    jaw = jaws.fixed if side == "fixed" else jaws.floating
+    behind = wall.middle + BEHIND * wall.normal
+    x, y = behind[:, 0], behind[:, 1]
+    good = (x > jaw.x0) & (x < jaw.x1) & (y > jaw.y0) & (y < jaw.y1) & (wall.middle[:, 2] < jaw.height)
+    good &= ~shapely.contains_xy(to_polygon(jaws.pocket, CHORD), x, y)
+    return float(wall.area[good].sum()) >= MOST * float(wall.area.sum())
 
 
 def _curves(hold: Hold, jaws: Jaws | None, side: Side) -> list[Curve]:
@@ -147,8 +165,8 @@ def _hard(hold: Hold, side: Side) -> Jaw:
     screw = handbook.screw(v.bolt)
     thick = rule("hard_jaw_thickness_mm").set
     blank = Blank(
-        "hard jaw", "hardened steel", v.jaw_width, thick, v.hard_jaw_height, v.bolt_spacing, v.bolt_height, 0.0,
-        screw.medium, screw.head_diameter + 1.0, min(screw.head_height, 0.6 * thick), False, 0.0, 0,
+        "hard jaw", HARD_JAW, v.jaw_width, thick, v.hard_jaw_height, v.bolt_spacing, v.bolt_height, 0.0,
+        screw.clearance_medium, screw.head_diameter + 1.0, min(screw.head_height, 0.6 * thick), False, 0.0, 0,
     )  # fmt: skip
     y0, y1 = (0.0, thick) if side == "fixed" else (-hold.gap - thick, -hold.gap)
     half = v.jaw_width / 2
@@ -161,7 +179,7 @@ def _bolt(vise: Vise, grip: float) -> tuple[float, tuple[float, float, float]]:
     thread = handbook.screw(vise.bolt)
     d, area = thread.diameter, thread.stress_area
     stress = rule("jaw_screw_stress_mpa")
-    steel = handbook.material("hardened steel").E
+    steel = handbook.material(HARD_JAW).E
     return steel * area / (grip + d), (stress.low * area, stress.set * area, stress.high * area)
 
 
@@ -219,15 +237,15 @@ def _lines(
 def _graded(keys: Sequence[float], sizes: Sequence[float], coarser: float) -> Floats:
     """Lines through the keys, no farther apart than ``sizes`` between them; keys too close are merged."""
     out = [keys[0]]
-    for a, b, size in zip(keys[:-1], keys[1:], sizes, strict=True):
-        a = out[-1]
+    for b, size in zip(keys[1:], sizes, strict=True):
+        start = out[-1]
         h = size * coarser
-        if b - a < 0.3 * h:
+        if b - start < 0.3 * h:
             if b == keys[-1]:
                 out[-1] = b
             continue
-        n = max(1, math.ceil((b - a) / h - 1e-9))
-        out += [a + (b - a) * k / n for k in range(1, n + 1)]
+        n = max(1, math.ceil((b - start) / h - 1e-9))
+        out += [start + (b - start) * k / n for k in range(1, n + 1)]
     return np.array(out)
 
 
@@ -252,8 +270,8 @@ def _backing(jaw: Jaw, vise: Vise, back_y: float) -> list[tuple[Floats, Floats]]
         [_slot(bx, bz, jaw.blank.bolt_hole, jaw.blank.slot_length) for bx, bz in jaw.bolts]
     )
     out = []
-    for a, b in zip(x[:-1], x[1:], strict=True):
-        for c, d in zip(z[:-1], z[1:], strict=True):
+    for a, b in pairwise(x):
+        for c, d in pairwise(z):
             p = _cell(a, b, c, d, 5)
             p = p[~shapely.contains_xy(gone, p[:, 0], p[:, 1])]
             if len(p) >= 5:
@@ -293,8 +311,8 @@ def _front(
     z = _graded((0.0, jaws.floor, jaw.height), (FRONT[1],) * 2, 1.0)
     open_ = front_metal(jaws, jaw)
     n = 3
-    fx = np.concatenate([a + (c - a) * (np.arange(n) + 0.5) / n for a, c in zip(x[:-1], x[1:], strict=True)])
-    fz = np.concatenate([a + (c - a) * (np.arange(n) + 0.5) / n for a, c in zip(z[:-1], z[1:], strict=True)])
+    fx = np.concatenate([a + (c - a) * (np.arange(n) + 0.5) / n for a, c in pairwise(x)])
+    fz = np.concatenate([a + (c - a) * (np.arange(n) + 0.5) / n for a, c in pairwise(z)])
     wx, wz = tents(x, fx), tents(z, fz)
     ax, az = np.repeat(np.diff(x) / n, n), np.repeat(np.diff(z) / n, n)
     u, v = np.meshgrid(fx, fz, indexing="ij")

@@ -2,112 +2,25 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from jawright.hold.model import Hold
 from jawright.jaws.model import Jaws
 from jawright.job.model import Job
 from jawright.mechanics import beam
 from jawright.part.model import Part
-from jawright.proof.body import carrying, jaw_material, modulus, part_material
+from jawright.proof import advice, elastic
+from jawright.proof.body import part_material
 from jawright.proof.judge import Band, Basis, Extra, at_least, at_most, finite, unknown
 from jawright.proof.metal import gripped
 from jawright.proof.model import Proof
 from jawright.proof.rules import rule
 from jawright.proof.squeeze import tightest
+from jawright.proof.taper import BEAM, Pair, mesh_error, middle_of, wall_length, walls
 from jawright.proof.window import Study, study
 from jawright.shop.model import Shop
 from jawright.units import show
 
-MODEL = "timoshenko-jaw-on-mount-1"
-
-
-@dataclass(frozen=True, slots=True)
-class Pair:
-    """Both walls in use against as cut, fixed jaw first."""
-
-    fixed: beam.WallState
-    floating: beam.WallState
-
-    @property
-    def taper(self) -> float:
-        """Opening of both walls together over the grip depth [mm], + opens upward."""
-        return self.fixed.taper + self.floating.taper
-
-    @property
-    def share(self) -> float:
-        return min(self.fixed.share, self.floating.share)
-
-    @property
-    def peak(self) -> float:
-        return max(self.fixed.peak, self.floating.peak)
-
-
-def walls(
-    hold: Hold, jaws: Jaws | None, job: Job, *, force: float, end: str = "set", cut: beam.Cut | None = None
-) -> Pair | None:
-    """Both walls at a clamp ``force`` [N], for one end of the mount's stiffness and the local compliance.
-
-    ``cut`` replaces how the jaws were loaded while they were cut, to see what another spacer
-    height or torque would do. None when the part's material is not known or a jaw does not touch.
-    """
-    work = part_material(job.material)
-    length = {on: _length(hold, on) for on in ("fixed", "floating")}
-    if work is None or min(length.values()) <= 0 or hold.grip_depth <= 0 or force <= 0:
-        return None
-    jaw = jaw_material(jaws)
-    vise = hold.vise
-    soft = end == "low"
-    mount = beam.Mount(
-        tilt=_pick(vise.tilt_stiffness, end),
-        push=_pick(vise.push_stiffness, end),
-    )
-    shape = rule("foundation_shape")
-    local = beam.foundation(
-        modulus(work, jaw),
-        hold.grip_depth,
-        shape=shape.low if soft else shape.high if end == "high" else shape.set,
-    )
-    cut = cut or as_cut(jaws, force)
-    states = []
-    for on in ("fixed", "floating"):
-        b = hold.outline.outer.box
-        spread = b[2] - b[0] + 2 * max(0.0, hold.jaw_top - vise.body_height)
-        long = jaws.fixed.x1 - jaws.fixed.x0 if jaws else vise.jaw_width
-        plate = beam.Plate(
-            E=jaw.E,
-            nu=jaw.nu,
-            base=vise.body_height,
-            thickness=jaws.metal_behind if jaws else rule("hard_jaw_thickness_mm").set,
-            width=min(long, spread),
-        )
-        low = middle_of(hold) - hold.grip_depth / 2
-        grip = beam.Grip(low, low + hold.grip_depth, length[on], local, force)
-        states.append(beam.wall_state(plate, mount, cut=cut, grip=grip))
-    return Pair(states[0], states[1])
-
-
-def middle_of(hold: Hold) -> float:
-    """Height of the middle of the gripped walls [mm]."""
-    own = [c.point[2] for c in carrying(hold) if c.on in ("fixed", "floating")]
-    return sum(own) / len(own) if own else hold.floor + hold.grip_depth / 2
-
-
-def as_cut(jaws: Jaws | None, force: float) -> beam.Cut:
-    """Spacer force and height while the jaws were cut; hard jaws were ground free."""
-    if jaws is None:
-        return beam.Cut(0.0, 0.0)
-    return beam.Cut(force, jaws.stack.height)
-
-
-def _pick(band: object, end: str) -> float:
-    value: float = getattr(band, end)
-    return value
-
-
-def _length(hold: Hold, on: str) -> float:
-    """Wall length a jaw pushes with, as seen along the closing direction [mm]."""
-    return sum(c.share * abs(c.normal[1]) for c in carrying(hold) if c.on == on)
+WORTH = 0.0005
+"""A gain in taper [mm] below this is not worth other spacers."""
 
 
 def prove(hold: Hold, jaws: Jaws | None, part: Part, job: Job, shop: Shop) -> tuple[Proof, ...]:
@@ -115,8 +28,8 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part, job: Job, shop: Shop) -> tu
     hold = gripped(hold, part)
     s = study(hold, jaws, part, job, shop)
     depth = _grip_depth(hold, job)
-    basis = Basis(MODEL, beam.SOURCE, _assumptions(hold, jaws, job, s))
-    pairs = None if s.force is None else _three(hold, jaws, job, s)
+    pairs = None if s.force is None else _three(hold, jaws, job, s, part)
+    basis = _basis(hold, jaws, job, s, part)
     if pairs is None:
         why, supply = _missing(job, s)
         names = ("taper", "wall shift", "contact over the grip depth")
@@ -127,7 +40,7 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part, job: Job, shop: Shop) -> tu
             depth,
         )
     return (
-        _taper(hold, jaws, job, s, pairs=pairs, basis=basis),
+        _taper(hold, jaws, job, s, part=part, shop=shop, pairs=pairs, basis=basis),
         _shift(hold, jaws, job, pairs, basis),
         _contact(hold, job, s, pairs, basis),
         _off_center(hold, s, job),
@@ -135,11 +48,11 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part, job: Job, shop: Shop) -> tu
     )
 
 
-def _three(hold: Hold, jaws: Jaws | None, job: Job, s: Study) -> tuple[Pair, Pair, Pair] | None:
+def _three(hold: Hold, jaws: Jaws | None, job: Job, s: Study, part: Part) -> tuple[Pair, Pair, Pair] | None:
     """Bad (soft mount, high force), set and good end."""
     assert s.force is not None
     ends = (("low", s.force.high), ("set", s.force.set), ("high", s.force.low))
-    got = [walls(hold, jaws, job, force=f, end=e) for e, f in ends]
+    got = [walls(hold, jaws, job, force=f, end=e, part=part) for e, f in ends]
     if any(g is None for g in got):
         return None
     return (got[0], got[1], got[2])  # type: ignore[return-value]
@@ -155,17 +68,28 @@ def _missing(job: Job, s: Study) -> tuple[str, tuple[str, ...]]:
     return "A jaw does not touch the part with any wall.", ("another stance or a pocket that grips the part",)
 
 
-def _assumptions(hold: Hold, jaws: Jaws | None, job: Job, s: Study) -> tuple[str, ...]:
+def _basis(hold: Hold, jaws: Jaws | None, job: Job, s: Study, part: Part) -> Basis:
     v = hold.vise
+    solid = elastic.model(hold, jaws, part, job.material)
     out = [
         f"jaw mount tilts about the bed with {v.tilt_stiffness.low:.2g} / {v.tilt_stiffness.set:.2g} / "
         f"{v.tilt_stiffness.high:.2g} N·mm/rad ({v.tilt_stiffness.basis})",
         f"jaw mount shifts with {v.push_stiffness.low:.2g} / {v.push_stiffness.set:.2g} / "
         f"{v.push_stiffness.high:.2g} N/mm ({v.push_stiffness.basis})",
-        rule("foundation_shape").said("local compliance, shape factor"),
         f"{s.torque_why}: {show(s.torque, 'torque', job.units)}",
-        "part upright and stiff; friction on the walls left out of the taper",
     ]
+    if solid is not None:
+        out += [
+            rule("jaw_screw_stress_mpa").said("stress in the jaw screws [MPa]"),
+            f"jaws as elastic solids of {solid.jaws['fixed'].unknowns} unknowns with their pocket, screws "
+            "and one-sided backing; the part a prism of its section that may lean; friction left out",
+        ]
+    else:
+        out += [
+            rule("foundation_shape").said("local compliance, shape factor"),
+            "jaws in closed form: no metal stands behind the walls the hold names",
+            "part upright and stiff; friction on the walls left out of the taper",
+        ]
     if jaws is not None:
         out.append("the jaws are cut with the spacers clamped at the torque of the run")
     else:
@@ -174,7 +98,9 @@ def _assumptions(hold: Hold, jaws: Jaws | None, job: Job, s: Study) -> tuple[str
         )
     if s.force is not None:
         out.append(s.force.basis)
-    return tuple(out)
+    if solid is not None:
+        return Basis(elastic.MODEL, elastic.SOURCE, tuple(out))
+    return Basis(BEAM, beam.SOURCE, tuple(out))
 
 
 def _sorted(values: tuple[float, ...]) -> Band:
@@ -183,8 +109,9 @@ def _sorted(values: tuple[float, ...]) -> Band:
 
 
 def _taper(
-    hold: Hold, jaws: Jaws | None, job: Job, s: Study, *, pairs: tuple[Pair, Pair, Pair], basis: Basis
-) -> Proof:
+    hold: Hold, jaws: Jaws | None, job: Job, s: Study, *, part: Part, shop: Shop,
+    pairs: tuple[Pair, Pair, Pair], basis: Basis,
+) -> Proof:  # fmt: skip
     assert s.force is not None
     limit = rule("taper_mm")
     opening = tuple(abs(p.taper) for p in pairs)
@@ -194,6 +121,11 @@ def _taper(
         ("floating wall leans back over the grip", mid.floating.taper, "mm"),
         ("height of the middle of the grip", middle_of(hold), "mm"),
     ]
+    band = _sorted(opening)
+    error = mesh_error(hold, jaws, job, force=s.force.set, part=part)
+    if error is not None:
+        detail.append(("of that by the mesh, ±", error, "mm"))
+        band = Band(max(0.0, band.low - error), band.set, band.high + error)
     lengthy = show(opening[1], "length", job.units)
     way = "open" if mid.taper >= 0 else "close"
     closed = mid.share >= rule("contact_share").set  # the squeeze takes it up: a flaw, not a failure
@@ -202,12 +134,13 @@ def _taper(
             f"Under the clamp the hard jaws {way} by {lengthy} over the grip: seat the part with a tap."
         )
     else:
-        h, wanted = jaws.stack.height, middle_of(hold)
-        detail += [("spacer height", h, "mm"), ("spacer height without taper", wanted, "mm")]
-        detail += _what_if(hold, jaws, job, s.force.set)
+        h = jaws.stack.height
+        best, more = _best(hold, jaws, job, part, shop=shop, force=s.force.set)
+        detail += [("spacer height", h, "mm"), *more]
+        detail += _what_if(hold, jaws, job, s.force.set, part)
         sentence = (
             f"With the spacers at {show(h, 'length', job.units)} the walls {way} by {lengthy} over the grip "
-            f"in use; at {show(wanted, 'length', job.units)}, the middle of the grip, they would leave none."
+            f"in use; {best}."
         )
     extra = Extra(
         where=(0.0, 0.0, hold.floor + hold.grip_depth),
@@ -216,18 +149,44 @@ def _taper(
     )
     basis = Basis(basis.model, basis.source, (*basis.assumptions, limit.said("limit [mm]")))
     return at_most(
-        "grips",
-        "taper",
-        sentence,
-        band=_sorted(opening),
-        unit="mm",
-        limit=limit.set,
-        basis=basis,
-        extra=extra,
+        "grips", "taper", sentence, band=band, unit="mm", limit=limit.set, basis=basis, extra=extra
     )
 
 
-def _what_if(hold: Hold, jaws: Jaws, job: Job, force: float) -> list[tuple[str, float, str]]:
+def _best(
+    hold: Hold, jaws: Jaws, job: Job, part: Part, *, shop: Shop, force: float
+) -> tuple[str, list[tuple[str, float, str]]]:
+    """Where spacers would leave the least taper, in words and numbers."""
+    m = elastic.model(hold, jaws, part, job.material)
+    if m is None:
+        wanted = middle_of(hold)
+        return (
+            f"at {show(wanted, 'length', job.units)}, the middle of the grip, they would leave none",
+            [("spacer height of least taper", wanted, "mm")],
+        )
+    mounts = elastic.ends(hold.vise, "set")
+    got = advice.advise(m, mounts, jaws, shop.parallels, force=force)
+    high = got.best.stack.height
+    detail = [
+        ("spacer height of least taper", high, "mm"),
+        ("taper at that height", got.best.taper, "mm"),
+        ("taper with the best stack of owned parallels", got.owned.taper, "mm"),
+        ("spacer height of the best stack of owned parallels", got.owned.stack.height, "mm"),
+    ]
+    left = show(abs(got.best.taper), "length", job.units)
+    text = f"spacers like these leave least at {show(high, 'length', job.units)}, {left}"
+    gain = abs(got.now.taper) - abs(got.owned.taper)
+    if got.owned.stack == jaws.stack or gain < WORTH:
+        return f"{text}, and of the {got.count} stacks of owned parallels none does better", detail
+    return (
+        f"{text}; of the owned parallels {advice.words(got.owned.stack)} at "
+        f"{show(got.owned.stack.height, 'length', job.units)} would leave "
+        f"{show(abs(got.owned.taper), 'length', job.units)}",
+        detail,
+    )
+
+
+def _what_if(hold: Hold, jaws: Jaws, job: Job, force: float, part: Part) -> list[tuple[str, float, str]]:
     """What other spacers or another torque at the cutting would leave, set values."""
     h = jaws.stack.height
     tries = (
@@ -238,7 +197,7 @@ def _what_if(hold: Hold, jaws: Jaws, job: Job, force: float) -> list[tuple[str, 
     )
     out = []
     for name, cut in tries:
-        got = walls(hold, jaws, job, force=force, cut=cut)
+        got = walls(hold, jaws, job, force=force, cut=cut, part=part)
         assert got is not None
         out.append((name, got.taper, "mm"))
     return out
@@ -277,7 +236,7 @@ def _contact(hold: Hold, job: Job, s: Study, pairs: tuple[Pair, Pair, Pair], bas
     assert s.force is not None
     limit = rule("contact_share")
     shares = tuple(p.share for p in pairs)
-    mean = s.force.set / (min(_length(hold, "fixed"), _length(hold, "floating")) * hold.grip_depth)
+    mean = s.force.set / (min(wall_length(hold, "fixed"), wall_length(hold, "floating")) * hold.grip_depth)
     loads = tuple((f"share of the clamp force at {w.contact.name}", w.share, "") for w in s.walls or ())
     detail = (
         ("mean pressure on the shorter wall", mean, "MPa"),

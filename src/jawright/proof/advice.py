@@ -1,0 +1,103 @@
+"""Which spacers, at which height, would leave the least taper, and what the shop's own parallels can do."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from jawright.jaws.model import Jaws, SpacerStack, Well
+from jawright.jaws.spacers import CLEAR, stacks, widths
+from jawright.proof import elastic
+from jawright.proof.elastic import SIDES, Model, Mounts
+from jawright.shop.model import Parallel
+
+HEIGHTS = 9
+"""Heights tried when the best one is looked for, before it is closed in on."""
+TRIED = 8
+"""Stacks of owned parallels that are worked out, those nearest the best height first."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tried:
+    """A spacer stack, the opening [mm] of both walls over the grip and the fixed wall's shift it leaves."""
+
+    stack: SpacerStack
+    taper: float
+    shift: float
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """The designed stack, the height that would be best for spacers like it, and the best owned stack."""
+
+    now: Tried
+    best: Tried
+    owned: Tried
+    count: int  # owned stacks tried
+
+
+def leaves(m: Model, mounts: Mounts, stack: SpacerStack, *, cut_force: float, force: float) -> Tried:
+    """Taper and shift that a stack leaves. Only evenly pressed walls are compared: no contact of the part."""
+    cut = elastic.cut_state(m, mounts, stack, cut_force)
+    lean = {}
+    for side in SIDES:
+        walls = m.jaws[side].walls
+        motion = elastic.pressed_state(m, side, mounts, force) - cut[side]
+        lean[side] = elastic.lean_and_shift(walls, motion)
+    taper = sum(lean[s][0] * m.jaws[s].walls.depth for s in SIDES)
+    return Tried(stack, taper, lean["fixed"][1])
+
+
+def advise(m: Model, mounts: Mounts, jaws: Jaws, parallels: tuple[Parallel, ...], *, force: float) -> Advice:
+    """Sweep heights of the designed spacers and the stacks that the owned parallels make."""
+    now = leaves(m, mounts, jaws.stack, cut_force=force, force=force)
+    top = highest(jaws)
+    half = (jaws.stack.high - jaws.stack.low) / 2
+    best = now
+    span = top - 2 * half
+    if span > 0.5:
+        center, step = half + span / 2, span / 2
+        for n in (HEIGHTS, 5):  # then closer about the best
+            for h in np.linspace(center - step, center + step, n):
+                one = elastic.at_height(jaws.stack, float(h), top)
+                got = leaves(m, mounts, one, cut_force=force, force=force)
+                best = min(best, got, key=lambda t: abs(t.taper))
+            center, step = best.stack.height, span / (HEIGHTS - 1)
+    mine = owned_stacks(jaws, parallels)
+    mine.sort(key=lambda s: abs(s.height - best.stack.height))
+    tried = [leaves(m, mounts, s, cut_force=force, force=force) for s in mine[:TRIED]]
+    return Advice(now, best, min([now, *tried], key=lambda t: abs(t.taper)), len(tried))
+
+
+def highest(jaws: Jaws) -> float:
+    """Z to which spacers like the designed ones may reach [mm]: the top beside the pocket, else under it."""
+    b = jaws.pocket.outer.box
+    beside = all(high <= b[0] or low >= b[2] for low, high in jaws.stack.x_runs)
+    return jaws.top if beside else min([jaws.floor, *(w.bottom for w in _in_gap(jaws))]) - CLEAR
+
+
+def _in_gap(jaws: Jaws) -> list[Well]:
+    return [w for w in jaws.wells if w.region.outer.box[3] > -jaws.gap and w.region.outer.box[1] < 0]
+
+
+def owned_stacks(jaws: Jaws, parallels: tuple[Parallel, ...]) -> list[SpacerStack]:
+    """Stacks of owned parallels that keep the designed gap and stay clear of the cutter."""
+    b = jaws.pocket.outer.box
+    lowest = min([jaws.floor, *(w.bottom for w in _in_gap(jaws))])
+    out = []
+    for width in widths(parallels):
+        if abs(width.gap - jaws.gap) > 1e-6:
+            continue
+        out += stacks(
+            width, parallels, top=jaws.top, grip_height=jaws.floor, jaw=(jaws.fixed.x0, jaws.fixed.x1),
+            pocket=(b[0], b[2]), lowest=lowest, reach=0.0,
+        )  # fmt: skip
+    return out
+
+
+def words(stack: SpacerStack) -> str:
+    """A stack as the shop would say it."""
+    names = sorted({p.id for p in stack.spacers})
+    on = f" on {', '.join(sorted({p.id for p in stack.risers}))}" if stack.risers else ""
+    return f"{len(stack.spacers)} × {', '.join(names)}{on}"
