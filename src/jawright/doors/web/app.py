@@ -16,7 +16,7 @@ from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.staticfiles import StaticFiles
 
 import jawright
-from jawright.doors.web import jobs, rooms, sheet, shop
+from jawright.doors.web import jobs, machine, rooms, sheet, shop
 from jawright.doors.web.guard import Guard
 from jawright.doors.web.render import one, page, refused, sent
 from jawright.doors.web.runner import BusyError, Runner
@@ -54,7 +54,7 @@ def create_app(folder: Path, *, hosts: frozenset[str]) -> FastAPI:
         redoc_url=None,
     )
     app.state.rooms = rooms.Rooms(store, runner)
-    for part in (jobs, sheet, shop):
+    for part in (jobs, sheet, shop, machine):
         app.include_router(part.router)
     app.mount("/fonts", StaticFiles(directory=FONTS), name="fonts")
     app.mount("/static", StaticFiles(directory=STATIC), name="static")

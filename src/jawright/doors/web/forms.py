@@ -43,7 +43,7 @@ HELP = {
     (
         "vise",
         "torque_table",
-    ): "Measured torque and clamp force, one pair a line: 20 N·m = 6 kN; replaces the screw formula",
+    ): "Measured torque and force, a pair a line: 20 N·m = 6 kN; replaces the formula",
     ("tolerance", "datums"): "Letters in their order: A, B, C",
 }
 """Help where the file's own speaks of how the file is written."""
