@@ -23,11 +23,16 @@ function addPad(form: HTMLFormElement): void {
   pad.className = "pad";
   pad.setAttribute("role", "group");
   pad.setAttribute("aria-label", "Number pad");
-  for (const key of ["7", "8", "9", "4", "5", "6", "1", "2", "3", "+/−", "0", ".", "delete", "next"]) {
-    if (key === "next" && inputs.length < 2) continue;
+  const keys = ["7", "8", "9", "delete", "4", "5", "6", "+/−", "1", "2", "3", inputs.length > 1 ? "next" : "", "0", "."];
+  for (const key of keys) {
+    if (key === "") {
+      pad.append(document.createElement("span"));
+      continue;
+    }
     const button = document.createElement("button");
     button.type = "button";
     button.textContent = key;
+    if (key.length > 3) button.className = "word";
     button.addEventListener("click", () => {
       if (!on) return;
       if (key === "next") mark(inputs[(inputs.indexOf(on) + 1) % inputs.length] ?? on);
@@ -35,7 +40,9 @@ function addPad(form: HTMLFormElement): void {
     });
     pad.append(button);
   }
-  form.querySelector(".main")?.before(pad);
+  const enter = form.querySelector(".main");
+  enter?.before(pad);
+  if (enter) pad.append(enter);
 }
 
 function typed(value: string, key: string): string {

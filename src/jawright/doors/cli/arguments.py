@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 
 import jawright
-from jawright.doors.cli.rack_arguments import add_rack
+from jawright.doors.cli.rack_arguments import add_diagnose, add_rack
 
 CAUTION = (
     "Results are estimates, not a license to run: keep guards shut, wear eye protection, prove out at "
@@ -30,6 +30,7 @@ def parser() -> argparse.ArgumentParser:
     _check(commands)
     _part(commands)
     add_rack(commands)
+    add_diagnose(commands)
     _serve(commands)
     commands.add_parser("report", help="print what a bug report needs", allow_abbrev=False)
     return top

@@ -1,4 +1,4 @@
-"""Routes of the screen at the machine: read at two meters, touched with gloves, nothing changed by accident."""
+"""Routes of the screen at the machine: read at two meters, touched with gloves, safe from stray touches."""
 
 from __future__ import annotations
 
@@ -76,13 +76,8 @@ def _floor(here: Rooms, job_id: str, stamp: str) -> dict[str, Any]:
     """What was ticked and measured; ticks belong to one plan and start anew with the next."""
     found = note(here.store.path(job_id), KEPT)
     if found.get("plan") != stamp:
-        found = {
-            "plan": stamp,
-            "ticked": [],
-            "parts": found.get("parts", {}),
-            "moved": found.get("moved", {}),
-        }
-    return found
+        found = {**found, "plan": stamp, "ticked": []}
+    return {"parts": {}, "moved": {}, **found}
 
 
 @router.get("/jobs/{job_id}/machine/steps.json")
@@ -218,8 +213,8 @@ def _sentence(c: Characteristic, advice: Advice, r: Reader) -> str:
     match advice.word:
         case "stop":
             return (
-                f"The last part is {r.place(advice.outside)} outside. Set it aside, wipe the seat, measure it "
-                "again. Outside twice: stop the run."
+                f"The last part is {r.place(advice.outside)} outside. Set it aside, wipe the seat, measure "
+                "it again. Outside twice: stop the run."
             )
         case "measure more":
             return f"{advice.parts} of 3 parts since the offset was last moved. Nothing is due on fewer."
@@ -304,7 +299,7 @@ def what_is_wrong(request: Request, job_id: str, here: Here) -> Response:
 
 
 @router.get("/jobs/{job_id}/machine/wrong/{key}")
-def readings(request: Request, job_id: str, key: str, here: Here, a: str = "", b: str = "") -> Response:
+def readings(request: Request, job_id: str, key: str, here: Here, *, a: str = "", b: str = "") -> Response:
     """Two readings for one picture, and the answer once they are given."""
     shows, record = _start(here, job_id, "wrong")
     found = symptom(key)

@@ -1,0 +1,113 @@
+"""``jawright diagnose``: what the measurements of a run mean."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+from jawright import units
+from jawright.doors.cli import screen
+from jawright.floor.diagnose import diagnose
+from jawright.floor.expected import Expected, from_record
+from jawright.floor.gauging import gauge_words
+from jawright.floor.model import Diagnosis, Named, Seen
+from jawright.floor.run import read_run
+from jawright.record_json import load
+from jawright.units import System, show
+
+
+def run(args: argparse.Namespace) -> int:
+    """Read, diagnose and print; 0 when a cause is named, 1 when there is not enough to tell."""
+    found = read_run(Path(args.run))
+    expected: tuple[Expected, ...] = from_record(load(Path(args.record))) if args.record else ()
+    gauge = units.parse(args.gauge, "length", where="--gauge") if args.gauge else None
+    half = units.parse(args.tolerance, "length", where="--tolerance") if args.tolerance else None
+    said = diagnose(found, expected=expected, gauge=gauge)
+    print(_json(said, half) if args.json else "\n".join(_lines(said, args.units, half, gauge)))
+    return 0 if said.enough else 1
+
+
+def _json(said: Diagnosis, half: float | None) -> str:
+    """Lengths in mm, as the keys say."""
+    data: dict[str, Any] = asdict(said)
+    data["seen"] = [
+        {(k if k in ("series", "count") else f"{k}_mm"): v for k, v in row.items()} for row in data["seen"]
+    ]
+    for row in data["seen"]:
+        row["tolerance_mm"] = row["tolerance_mm"] if row["tolerance_mm"] is not None else half
+    for row in data["corrections"]:
+        for key in ("change", "spread", "spread_before", "spread_after"):
+            row[f"{key}_mm"] = row.pop(key)
+    data["false_alarm_parts"] = data.pop("false_alarm")
+    return json.dumps(data, indent=2, ensure_ascii=False)
+
+
+def _lines(said: Diagnosis, system: System, half: float | None, gauge: float | None) -> list[str]:
+    lines = [f"{said.source}: {said.count} parts"]
+    lines += screen.table([("  value", "parts", "mean", "one sigma", "from", "to"), *_figures(said, system)])
+    out = [_capability(s, half, system) for s in said.seen]
+    lines += [line for line in out if line]
+    if gauge is not None:
+        width = 2 * (half or next((s.tolerance for s in said.seen if s.tolerance), 0.0))
+        warning = gauge_words(gauge, width)
+        lines += screen.wrap("  " + warning, "  ") if warning else []
+    lines.append("")
+    sure = [n for n in said.named if n.sure]
+    lines.append("What it says:" if sure else "Not enough to tell.")
+    for n in sure:
+        lines += _named(n)
+    for n in said.named:
+        if not n.sure:
+            lines += screen.wrap(f"  perhaps: {n.sentence}", "    ")
+    for c in said.corrections:
+        lines += ["", *screen.wrap(f"Offset due: {c.sentence}", "  ")]
+    if not said.corrections:
+        lines += ["", "No offset change is due."]
+    if said.measure:
+        lines += [
+            "",
+            "Measure next:",
+            *(line for m in said.measure for line in screen.wrap(f"  {m}", "    ")),
+        ]
+    lines += _signals(said)
+    return lines + [line for n in said.notes for line in screen.wrap(n, "  ")]
+
+
+def _figures(said: Diagnosis, system: System) -> list[tuple[str, ...]]:
+    return [
+        (
+            f"  {s.series}", str(s.count), show(s.mean, "length", system),
+            show(s.sd, "length", system, digits=4 if system == "mm" else 5),
+            show(s.low, "length", system), show(s.high, "length", system),
+        )
+        for s in said.seen
+    ]  # fmt: skip
+
+
+def _capability(s: Seen, half: float | None, system: System) -> str:
+    limit = s.tolerance if s.tolerance is not None else half
+    if limit is None or s.sd == 0:
+        return ""
+    cp = limit / (3 * s.sd)
+    cpk = (limit - abs(s.mean)) / (3 * s.sd)
+    return f"  {s.series}: ±{show(limit, 'length', system)} allowed, Cp {cp:.2f}, Cpk {cpk:.2f}"
+
+
+def _named(n: Named) -> list[str]:
+    lines = screen.wrap(f"  {n.cause}. {n.sentence}", "    ")
+    if n.share is not None:
+        lines += [f"    {max(n.share, 0.0):.0%} of the variance"]
+    lines += screen.wrap(f"    do: {n.do}", "      ") if n.do else []
+    return lines + (screen.wrap(f"    leave: {n.leave}", "      ") if n.leave else [])
+
+
+def _signals(said: Diagnosis) -> list[str]:
+    if not said.signals:
+        return []
+    head = f"Run rules met (together they alarm by luck once in {said.false_alarm:.0f} parts):"
+    rows = [(f"  {s.series}", s.part, s.rule) for s in said.signals[:8]]
+    more = [f"  and {len(said.signals) - 8} more"] if len(said.signals) > 8 else []
+    return ["", head, *screen.table(rows), *more]
