@@ -11,6 +11,8 @@ from collections import Counter
 from collections.abc import Callable, Iterable
 from typing import Any
 
+from ezdxf.math import Vec3
+
 from jawright.errors import JawrightError
 from jawright.files import limits
 from jawright.files.outline_chain import Run, bulged
@@ -73,7 +75,24 @@ class Sheet:
             elif e.dxftype() == "INSERT":
                 self._insert(e, depth)
             else:
-                _READERS[e.dxftype()](self, e)
+                self._curve(e)
+
+    def _curve(self, e: Any) -> None:
+        """Take one curve; what is wrong with it names it."""
+        for name, value in e.dxfattribs().items():
+            numbers = value if isinstance(value, Vec3 | tuple) else (value,)
+            if not all(math.isfinite(v) for v in numbers if isinstance(v, float)):
+                raise JawrightError(
+                    "file-broken", what=f"{label(e)} has no finite {name.replace('_', ' ')}", todo=_TODO
+                )
+        try:
+            _READERS[e.dxftype()](self, e)
+        except JawrightError as error:
+            if not error.where:
+                raise
+            raise JawrightError(
+                error.code, what=f"{label(e)}: {error.what} {error.where}", todo=error.todo or _TODO
+            ) from error
 
     # ---- what is outline and what is not ---------------------------------------------------
 
