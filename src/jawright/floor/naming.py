@@ -1,0 +1,325 @@
+"""Names for what a model of a series has found, in a machinist's words."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Literal
+
+import numpy as np
+
+from jawright.floor.model import Cause, Named
+from jawright.floor.run import Run, Series
+from jawright.floor.terms import Family, Model, Term
+
+CONFIDENCE = 0.999
+"""Of the slope's interval: one run in a thousand is named wrongly by it."""
+
+HALF = 0.20
+"""Half width of that interval from which the slope decides; the three answers lie 0.5 apart."""
+
+NEAR = 0.04
+"""An answer this near the interval counts as in it: sizes are measured with error, walls lean."""
+
+GAUGE_LARGE = 0.3
+"""Share of the variance from which the gauge is named as a cause (gauge at 55 % of the spread)."""
+
+ENOUGH = 15
+"""Parts from which "nothing but scatter" may be said: fewer would not show a drift."""
+
+SIDES: tuple[tuple[float, Cause], ...] = (
+    (0.0, "located on the datum"),
+    (0.5, "self-centering"),
+    (1.0, "located on the other side"),
+)
+
+LEAVE_OFFSET = "do not touch the offset: the spread is size, not setting"
+FAMILY_CAUSE: dict[Family, Cause] = {
+    "warm-up": "warm-up", "drift": "drift", "step": "step", "nest": "two nests", "torque": "spring",
+}  # fmt: skip
+
+
+def name(series: Series, model: Model, parts: Sequence[str], *, known_size: bool) -> list[Named]:
+    """Everything one series' model says."""
+    if model.fit is None:
+        return []
+    out = _side(series, model) if known_size else []
+    doubtful = {a for a, _ in model.rivals}
+    for t in model.terms:
+        if t.family == "size":
+            continue
+        if t.family in doubtful:
+            out.append(_either(series, model, t))
+        else:
+            out.append(_term(series, model, t, parts))
+    if model.odd:
+        out.append(_odd(series, model, parts))
+    return out
+
+
+def _side(series: Series, model: Model) -> list[Named]:
+    k = model.column("size")
+    if k is None:
+        return []
+    assert model.fit is not None
+    slope = float(model.fit.coefficients[k])
+    low, high = model.fit.interval(k, CONFIDENCE)
+    sign = -1.0 if slope < 0 and high < 0.25 - NEAR and abs(slope) > 0.25 else 1.0
+    a, b = sorted((sign * low, sign * high))
+    hits = [(v, c) for v, c in SIDES if a - NEAR <= v <= b + NEAR]
+    narrow = (high - low) / 2 <= HALF
+    share = model.shares.get("size")
+    words = f"{series.name}: slope on size {sign * slope:.2f} ({a:.2f} to {b:.2f})"
+
+    def said(cause: Cause, sure: bool, text: str, do: str, leave: str = "") -> list[Named]:
+        return [
+            Named(
+                cause, series.name, sure, f"{words}: {text}", do, leave,
+                sign * slope, a, b, "", CONFIDENCE, share,
+            )
+        ]  # fmt: skip
+
+    if len(hits) == 1 and narrow:
+        return _one_side(hits[0][1], said)
+    if not hits and narrow:
+        return said(
+            "mixed",
+            True,
+            "neither on the datum, nor centered, nor on the other side: it sits now here, now there",
+            "look for a chip or a burr on the locating wall and seat each part with a push to the stop",
+            LEAVE_OFFSET,
+        )
+    return said("mixed", False, "not told narrowly enough", "measure more parts that differ more in size")
+
+
+def _one_side(cause: Cause, said: object) -> list[Named]:
+    assert callable(said)
+    if cause == "located on the datum":
+        return list(said(cause, True, "the part sits on its datum; its size does not move the feature", ""))
+    if cause == "self-centering":
+        return list(
+            said(
+                cause,
+                True,
+                "the part is centered between the jaws: half of its size error goes into the feature",
+                "seat it on one locating wall, or hold its size closer",
+                LEAVE_OFFSET,
+            )
+        )
+    return list(
+        said(
+            cause,
+            True,
+            "the part is located on the other side: its whole size error goes into the feature",
+            "put the datum on the fixed jaw or the stop",
+            LEAVE_OFFSET,
+        )
+    )
+
+
+def _term(series: Series, model: Model, t: Term, parts: Sequence[str]) -> Named:
+    assert model.fit is not None
+    k = model.column(t.family)
+    assert k is not None
+    value = float(model.fit.coefficients[k])
+    low, high = model.fit.interval(k, CONFIDENCE)
+    share = model.shares.get(t.family)
+    cause = FAMILY_CAUSE[t.family]
+    sentence, do, leave, unit = _words(series, t, value, parts)
+    return Named(cause, series.name, True, sentence, do, leave, value, low, high, unit, CONFIDENCE, share)
+
+
+def _words(series: Series, t: Term, value: float, parts: Sequence[str]) -> tuple[str, str, str, str]:
+    size = f"{abs(value):.4f} mm"
+    if t.family == "warm-up":
+        return (
+            f"{series.name}: it moved {size} from the start and has flattened: warm-up",
+            "warm the machine up, or leave the first parts' offset for the settled one",
+            "do not chase it: it comes to rest by itself",
+            "mm",
+        )
+    if t.family == "drift":
+        return (
+            f"{series.name}: it drifts steadily, {value:+.4f} mm over the run: wear of a cutter or a wall",
+            "change the cutter or correct at set intervals",
+            "do not wait for it to settle",
+            "mm",
+        )
+    if t.family == "step":
+        part = parts[int(t.at)] if 0 <= int(t.at) < len(parts) else "?"
+        return (
+            f"{series.name}: it jumped by {value:+.4f} mm at part {part} and stayed: something moved once",
+            "find what happened there: jaw re-seated, cutter changed, offset typed, a knock",
+            "do not average over the jump",
+            "mm",
+        )
+    if t.family == "nest":
+        return (
+            f"{series.name}: two nests differ by {size} ({'every second part' if len(t.columns) == 1 else ''}"
+            f"{'' if len(t.columns) == 1 else f'{len(t.columns) + 1} nests'})",
+            "give each nest its own work offset",
+            "do not correct both with one offset",
+            "mm",
+        )
+    return (
+        f"{series.name}: it follows the torque, {value:+.5f} mm per N·m: the part springs",
+        "use a torque wrench and less torque, or finish this feature with a light clamp",
+        "do not touch the offset: the spread is the clamp, not the setting",
+        "mm/N·m",
+    )
+
+
+def _either(series: Series, model: Model, t: Term) -> Named:
+    others = [b for a, b in model.rivals if a == t.family]
+    return Named(
+        FAMILY_CAUSE[t.family],
+        series.name,
+        False,
+        f"{series.name}: it moved over the run; {t.family} and {' and '.join(others)} fit alike",
+        "measure on: the next parts tell which",
+        "do not correct yet",
+        share=model.shares.get(t.family),
+    )
+
+
+def _odd(series: Series, model: Model, parts: Sequence[str]) -> Named:
+    names = tuple(parts[i] for i in model.odd)
+    return Named(
+        "outlier",
+        series.name,
+        True,
+        f"{series.name}: part{'s' if len(names) > 1 else ''} {', '.join(names)} do"
+        f"{'' if len(names) > 1 else 'es'} not belong to the others",
+        "measure it again, then look at the seat for a chip",
+        "do not move the offset for it",
+        parts=names,
+    )
+
+
+def gauge(series: Series, sigma: float, share: float, low: float, high: float) -> list[Named]:
+    """What the gauge adds."""
+    words = f"{series.name}: the gauge repeats to {sigma:.4f} mm, {share:.0%} of the variance seen"
+    do = "use a better gauge or the mean of several readings before anything is judged"
+    leave = "do not correct: what is seen is the gauge"
+    if low > GAUGE_LARGE:
+        return [
+            Named("gauge", series.name, True, words, do, leave, share, low, high, "", 0.99, share)
+        ]  # fmt: skip
+    if high > GAUGE_LARGE:
+        text = f"{words}; with so few repeats it may be {low:.0%} to {high:.0%}"
+        return [
+            Named(
+                "gauge", series.name, False, text, "measure one part ten times", leave,
+                share, low, high, "", 0.99,
+            )
+        ]  # fmt: skip
+    return []
+
+
+def together(named: list[Named], models: Sequence[tuple[Series, Model]], parts: Sequence[str]) -> list[Named]:
+    """Outliers low in X and Y at once become a chip in the root of the seat."""
+    chips: list[Named] = []
+    gone: set[tuple[str, str]] = set()
+    order = list(dict.fromkeys(parts))
+    for i, (a, ma) in enumerate(models):
+        for b, mb in models[i + 1 :]:
+            if a.feature != b.feature or {a.axis, b.axis} != {"x", "y"}:
+                continue
+            both = sorted(set(ma.odd) & set(mb.odd))
+            low = [k for k in both if _off(a, ma, k, parts) < 0 and _off(b, mb, k, parts) < 0]
+            if not low:
+                continue
+            names = tuple(order[k] for k in low)
+            gone |= {(s.name, n) for s in (a, b) for n in names}
+            chips.append(
+                Named(
+                    "chip",
+                    f"{a.name}, {b.name}",
+                    True,
+                    f"part{'s' if len(names) > 1 else ''} {', '.join(names)} low in X and in Y at once: "
+                    "a chip in the root between locating wall and stop held it off both",
+                    "blow and wipe walls and floor for every part; check that the corner is relieved",
+                    "do not move the offset",
+                    parts=names,
+                )
+            )
+    kept = []
+    for n in named:
+        if n.cause == "outlier" and all((n.series, p) in gone for p in n.parts):
+            continue
+        kept.append(n)
+    return kept + chips
+
+
+def _off(series: Series, model: Model, k: int, parts: Sequence[str]) -> float:
+    rows = [i for i, p in enumerate(parts) if p == list(dict.fromkeys(parts))[k]]
+    values = series.values[rows]
+    usual = [v for j, v in enumerate(_firsts(series, parts)) if j < len(model.kept) and model.kept[j]]
+    return float(np.nanmean(values) - np.nanmedian(usual))
+
+
+def _firsts(series: Series, parts: Sequence[str]) -> list[float]:
+    first: dict[str, float] = {}
+    for p, v in zip(parts, series.values, strict=True):
+        first.setdefault(p, float(v))
+    return list(first.values())
+
+
+def nothing(named: Sequence[Named], models: Sequence[tuple[Series, Model]], run: Run) -> list[Named]:
+    """ "Nothing but scatter", when enough parts show nothing else."""
+    busy: set[Cause] = {n.cause for n in named if n.cause != "located on the datum"}
+    count = len(set(run.parts))
+    if busy or count < ENOUGH or not models:
+        return []
+    return [
+        Named(
+            "scatter",
+            ", ".join(s.name for s, _ in models),
+            True,
+            f"nothing stands out in {count} parts: what is left is the process' own scatter",
+            "",
+            "do not touch the offset unless a change is listed as due",
+        )
+    ]
+
+
+Kind = Literal["size", "parts", "time", "torque", "repeat"]
+
+ASKS: dict[Kind, str] = {
+    "size": "the size of each part across the clamp (column size_mm): it tells the locating side",
+    "parts": "more parts in the order they are made",
+    "time": "the time each part was made (column time)",
+    "torque": "the torque each part was clamped with (column torque_nm)",
+    "repeat": "one part ten times, taken out of the gauge each time: it tells the gauge from the parts",
+}
+
+
+def to_measure(named: Sequence[Named], models: Sequence[tuple[Series, Model]], run: Run) -> list[str]:
+    """The two things that would tell most, when the measurements do not say enough; else nothing."""
+    sure = {n.cause for n in named if n.sure}
+    unsure = [n for n in named if not n.sure]
+    if sure and not unsure:
+        return []
+    want: list[Kind] = []
+    positions = any(s.axis in ("x", "y") for s, _ in models)
+    if any(n.cause == "gauge" for n in unsure):
+        want.append("repeat")
+    if positions and not run.sizes:
+        want.append("size")
+    want.append("parts")
+    if run.minutes is None:
+        want.append("time")
+    if run.torque is None:
+        want.append("torque")
+    want.append("repeat")
+    chosen = list(dict.fromkeys(want))[:2]
+    return [_how_many(named, len(set(run.parts))) if k == "parts" else ASKS[k] for k in chosen]
+
+
+def _how_many(named: Sequence[Named], count: int) -> str:
+    """How many more parts: enough for the slope's interval, or for a drift to show."""
+    need = max(20 - count, 5)
+    for n in named:
+        if n.cause == "mixed" and not n.sure and n.low is not None and n.high is not None:
+            half = (n.high - n.low) / 2
+            need = max(need, int(np.ceil(count * ((half / (0.8 * HALF)) ** 2 - 1))))
+    return f"{min(need, 500)} {ASKS['parts']}"
