@@ -81,7 +81,7 @@ class Picker {
       const only = button.dataset["only"];
       const fits = only === undefined || (only === "plane" ? found?.kind === "plane" : (only === "hole") === (found?.hole != null));
       button.disabled = !found || !fits;
-      button.hidden = !fits && (found !== undefined || only !== undefined);
+      button.hidden = only !== undefined && !(found && fits);
     }
     document.getElementById("make-here")?.toggleAttribute("hidden", !found);
     this.say(face);

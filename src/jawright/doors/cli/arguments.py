@@ -80,7 +80,9 @@ def _part(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     p.add_argument(
         "--unit", choices=("mm", "inch", "m"), default="", help="unit of a drawing that does not say"
     )
-    p.add_argument("--body", type=int, metavar="N", help="which solid of the file, counted from 1")
+    p.add_argument(
+        "--body", type=int, metavar="N", help="which solid or outline of the file, counted from 1; 0 joins"
+    )
     p.add_argument("--units", choices=("mm", "inch"), default="mm", help="what is printed (mm)")
     p.add_argument("--json", action="store_true", help="print it as JSON, lengths in mm")
 

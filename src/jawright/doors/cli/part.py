@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import argparse
 import json
+import math
 from collections import Counter
 from dataclasses import asdict
 from pathlib import Path
 
 from jawright import units
 from jawright.doors.cli import screen
-from jawright.part.model import Part
+from jawright.part.model import Dimension, Part
+from jawright.part.print import limits_words
 from jawright.part.read import read_part
 from jawright.units import show
 
@@ -72,13 +74,23 @@ def _json(part: Part) -> str:
                 "material": t.material,
                 "faces": t.faces,
                 "source": t.source,
+                "modifiers": t.modifiers,
             }
             for t in part.tolerances
         ],
+        "dimensions": [_dimension(d) for d in part.dimensions],
         "tolerances_in_file": part.tolerances_in_file,
         "findings": [asdict(f) for f in part.findings],
     }
     return json.dumps(data, indent=2, ensure_ascii=False)
+
+
+def _dimension(d: Dimension) -> dict[str, object]:
+    """Deviations are signed; an angle is given in degrees, a length in mm, as the keys say."""
+    unit, scale = ("deg", math.degrees(1.0)) if d.kind == "angle" else ("mm", 1.0)
+    values = {"nominal": d.nominal, "lower": d.lower, "upper": d.upper}
+    sizes: dict[str, object] = {f"{k}_{unit}": v * scale for k, v in values.items()}
+    return {"kind": d.kind, **sizes, "faces": d.faces, "source": d.source}
 
 
 def _lines(part: Part, system: units.System) -> list[str]:
@@ -96,11 +108,19 @@ def _lines(part: Part, system: units.System) -> list[str]:
         through = "through" if hole.through else f"{show(hole.depth, 'length', system)} deep"
         rows.append(("hole", f"Ø{show(hole.diameter, 'length', system)} at ({at}), {through}"))
     for datum in part.datums:
-        rows.append((f"datum {datum.letter}", f"faces {', '.join(map(str, datum.faces))} ({datum.source})"))
+        rows.append(
+            (
+                f"datum {datum.letter}",
+                f"faces {', '.join(map(str, datum.faces)) or 'not found'} ({datum.source})",
+            )
+        )
     for t in part.tolerances:
         zone = ("Ø" if t.diametral else "") + show(t.zone, "length", system)
         to = f" to {'|'.join(t.datums)}" if t.datums else ""
-        rows.append(("tolerance", f"{t.kind} {zone}{to} ({t.source})"))
+        at = f" at {t.material} material" if t.material else ""
+        more = f", {', '.join(t.modifiers)}" if t.modifiers else ""
+        rows.append(("tolerance", f"{t.kind} {zone}{at}{to}{more} ({t.source})"))
+    rows += [("limits", f"{limits_words(d)} ({d.source})") for d in part.dimensions]
     if not part.tolerances:
         rows.append(("tolerances", f"none understood, {part.tolerances_in_file} in the file"))
     for f in part.findings:

@@ -40,6 +40,16 @@ def is_seen(store: Store, job_id: str) -> bool:
     return bool(seen(store, job_id))
 
 
+def data_of(store: Store, job_id: str) -> edit.Data:
+    """The job as plain data, a unit on every length."""
+    return edit.plain_lengths(edit.parse(store.job(job_id).text()), edit.JOB)
+
+
+def unit_of(store: Store, job_id: str) -> str:
+    """The unit the job's papers are written in."""
+    return str(data_of(store, job_id).get("job", {}).get("units", "mm"))
+
+
 def shop_of(store: Store) -> Shop:
     return edit.check_shop(store.shop.text(), store.folder)
 
@@ -62,7 +72,7 @@ def choices(shop: Shop | None, data: edit.Data) -> dict[str, dict[str, tuple[str
 
 def shows(store: Store, runner: Runner, job_id: str, system: units.System) -> dict[str, Any]:
     """Everything the page of a job shows."""
-    data = edit.plain_lengths(edit.parse(store.job(job_id).text()), edit.JOB)
+    data = data_of(store, job_id)
     part = seen(store, job_id)
     shop = shop_of(store)
     known = choices(shop, data)
@@ -82,6 +92,7 @@ def shows(store: Store, runner: Runner, job_id: str, system: units.System) -> di
     return {
         "title": str(head.get("name", job_id)),
         "id": job_id,
+        "units": system,
         "name": str(head.get("name", job_id)),
         "head": some("job", "name", "part_number", "revision", "operation", "units", "notes"),
         "part": {k: v for k, v in part.items() if k not in ("mesh", "key")},

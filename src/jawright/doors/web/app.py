@@ -20,6 +20,7 @@ from jawright.doors.web import jobs, machine, rooms, sheet, shop
 from jawright.doors.web.guard import Guard
 from jawright.doors.web.render import one, page, refused, sent
 from jawright.doors.web.runner import BusyError, Runner
+from jawright.doors.web.specimen import shows as specimen_of
 from jawright.doors.web.store import Store, UnknownJobError
 from jawright.errors import JawrightError
 
@@ -72,7 +73,7 @@ def _root(app: FastAPI) -> None:
     @app.get("/specimen", include_in_schema=False)
     def specimen(request: Request) -> Response:
         """Each component in each state, to be looked at."""
-        return page(request, "specimen.html", {"title": "Specimen"})
+        return page(request, "specimen.html", specimen_of())
 
     @app.post("/view", tags=["view"])
     async def view(request: Request) -> Response:

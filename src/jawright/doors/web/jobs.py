@@ -14,11 +14,12 @@ from starlette.responses import JSONResponse, Response, StreamingResponse
 
 from jawright.doors.web import answers, edit, show
 from jawright.doors.web.guard import BODY_BYTES
-from jawright.doors.web.render import done, one, page, sent, system_of
+from jawright.doors.web.render import Fields, done, one, page, sent, system_of
 from jawright.doors.web.rooms import Here, Rooms
 from jawright.doors.web.runner import Run
 from jawright.doors.web.store import demo
 from jawright.errors import JawrightError
+from jawright.units import System
 
 router = APIRouter(tags=["jobs"])
 
@@ -85,7 +86,12 @@ def one_job(request: Request, job_id: str, here: Here) -> Response:
         run = here.runner.of(f"look {job_id}")
         if run is None or run.state in ("done", "stopped"):
             here.look(job_id)
-    return page(request, "job.html", answers.shows(here.store, here.runner, job_id, system_of(request)))
+    system = _system(request, here, job_id)
+    return page(request, "job.html", answers.shows(here.store, here.runner, job_id, system))
+
+
+def _system(request: Request, here: Rooms, job_id: str) -> System:
+    return system_of(request, answers.unit_of(here.store, job_id))
 
 
 @router.get("/jobs/{job_id}/part.json")
@@ -100,7 +106,8 @@ async def set_values(request: Request, job_id: str, here: Here) -> Response:
     """Change answers: fields are named section.key, or section.number.key for rows; "then=plan" plans."""
     fields = await sent(request)
     then = one(fields, "then")
-    answers.change(here.store, job_id, lambda d: answers.put_fields(d, fields, system_of(request)))
+    system = _system(request, here, job_id)
+    answers.change(here.store, job_id, lambda d: answers.put_fields(d, fields, system))
     if then == "plan":
         here.plan(job_id)
         return done(request, f"/jobs/{job_id}/sheet")
@@ -122,17 +129,23 @@ async def pick(request: Request, job_id: str, here: Here) -> Response:
 async def rows(request: Request, job_id: str, here: Here) -> Response:
     """Add a row to datum, feature or tolerance, take one out, or move a feature earlier or later."""
     fields = await sent(request)
-    answers.change(here.store, job_id, lambda d: answers.change_rows(d, fields, system_of(request)))
+    system = _system(request, here, job_id)
+    answers.change(here.store, job_id, lambda d: answers.change_rows(d, fields, system))
     return done(request, f"/jobs/{job_id}")
 
 
 @router.post("/jobs/{job_id}/undo")
 @router.post("/jobs/{job_id}/redo")
-def step_back(request: Request, job_id: str, here: Here) -> Response:
-    """Go to the version of the job before, or after."""
+async def step_back(request: Request, job_id: str, here: Here) -> Response:
+    """Go to the version of the job before, or after; the field "back" may be "sheet"."""
+    fields = await sent(request)
     with here.store.lock:
         here.store.job(job_id).step(-1 if request.url.path.endswith("undo") else 1)
-    return done(request, f"/jobs/{job_id}")
+    return done(request, _back(job_id, fields))
+
+
+def _back(job_id: str, fields: Fields) -> str:
+    return f"/jobs/{job_id}" + ("/sheet" if one(fields, "back") == "sheet" else "")
 
 
 @router.post("/jobs/{job_id}/away")
@@ -152,11 +165,12 @@ def plan(request: Request, job_id: str, here: Here) -> Response:
 
 
 @router.post("/jobs/{job_id}/stop")
-def stop(request: Request, job_id: str, here: Here) -> Response:
-    """Stop planning; the last sheet stays as it was."""
+async def stop(request: Request, job_id: str, here: Here) -> Response:
+    """Stop planning; the last sheet stays as it was. The field "back" may be "sheet"."""
+    fields = await sent(request)
     here.store.path(job_id)
     here.runner.stop(f"plan {job_id}")
-    return done(request, f"/jobs/{job_id}")
+    return done(request, _back(job_id, fields))
 
 
 @router.get("/jobs/{job_id}/progress")

@@ -29,10 +29,10 @@ TEMPLATES = jinja2.Environment(
 TEMPLATES.globals["WORDS"] = WORDS
 
 
-def system_of(request: Request) -> System:
-    """The unit the reader wants to see, kept in a cookie; a job's own unit stands in."""
+def system_of(request: Request, own: object = "mm") -> System:
+    """The unit the reader wants to see, kept in a cookie; the job's own stands in."""
     wanted = request.cookies.get("units", "")
-    return "inch" if wanted == "inch" else "mm"
+    return "inch" if (wanted if wanted in ("mm", "inch") else own) == "inch" else "mm"
 
 
 def look_of(request: Request) -> str:
@@ -46,7 +46,7 @@ def page(request: Request, template: str, shows: Mapping[str, Any], *, status: i
     if request.url.path.endswith(".json"):
         return JSONResponse(plain(dict(shows)), status_code=status)
     text = TEMPLATES.get_template(template).render(
-        **shows, units=system_of(request), look=look_of(request), path=request.url.path
+        **{"units": system_of(request), **shows}, look=look_of(request), path=request.url.path
     )
     return HTMLResponse(text, status_code=status, headers={"cache-control": "no-store"})
 

@@ -8,9 +8,9 @@ import zipfile
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
-from typing import Any
+from typing import Annotated, Any
 
-from fastapi import APIRouter
+from fastapi import APIRouter, Query
 from starlette.requests import Request
 from starlette.responses import FileResponse, RedirectResponse, Response
 
@@ -51,6 +51,9 @@ PICTURES: dict[str, tuple[str, ...]] = {
     "clears": ("front",),
 }
 """The drawing that shows a question best; the first there is."""
+
+SPEAKS = ("fail", "unknown", "caution", "pass", "")
+"""The order in which the proofs of a question speak."""
 
 TYPES = {
     ".svg": "image/svg+xml",
@@ -118,15 +121,16 @@ def _made(held: _Held, system: System) -> Made:
 @router.get("/jobs/{job_id}/sheet")
 def sheet(request: Request, job_id: str, here: Here) -> Response:
     """The sheet of the last plan, with its knobs."""
-    system = system_of(request)
     record = show.record_of(here.store, job_id)
     run = show.run_of(here.runner, job_id)
     if record is None and run is None:
         return RedirectResponse(f"/jobs/{job_id}", status_code=303)
-    data = edit.plain_lengths(edit.parse(here.store.job(job_id).text()), edit.JOB)
+    data = answers.data_of(here.store, job_id)
+    system = system_of(request, data.get("job", {}).get("units", "mm"))
     shows: dict[str, Any] = {
         "title": str(data.get("job", {}).get("name", job_id)),
         "id": job_id,
+        "units": system,
         "name": str(data.get("job", {}).get("name", job_id)),
         "run": run,
         "planned": show.planned(here.store, job_id),
@@ -158,7 +162,8 @@ def _shown(here: Rooms, job_id: str, record: Record, data: edit.Data, system: Sy
             section, data.get("hold", {}), system=system, prefix="hold.", only=KNOBS[q], choices=known
         )
         picture = next((p for p in PICTURES[q] if p in pictures), "")
-        asked.append(Asked(q, ASK[q], answer, picture, knobs))
+        lines = sorted(answer.lines, key=lambda p: SPEAKS.index(p.level))
+        asked.append(Asked(q, ASK[q], replace(answer, lines=tuple(lines)), picture, knobs))
     pinned = forms.fields(section, data.get("hold", {}), system=system, prefix="hold.", choices=known)
     return {
         "c": m.content,
@@ -199,10 +204,12 @@ def _size(svg: str) -> tuple[float, float]:
 
 
 @router.get("/jobs/{job_id}/drawing/{name}.svg")
-def drawing(request: Request, job_id: str, name: str, here: Here) -> Response:
-    """One drawing of the last plan, in the reader's unit."""
+def drawing(
+    job_id: str, name: str, here: Here, system: Annotated[System | None, Query(alias="in")] = None
+) -> Response:
+    """One drawing of the last plan, in mm or inch; in the job's own unit when not said."""
     record = show.record_of(here.store, job_id)
-    svgs = made(record, system_of(request)).svgs if record else {}
+    svgs = made(record, system or record.job.units).svgs if record else {}
     if name not in svgs:
         raise UnknownJobError
     return Response(
