@@ -74,10 +74,9 @@ def result(record: dict[str, Any]) -> str:
     (p,) = [p for p in record["proofs"] if p["name"] == "torque window"]
     unit, leans = p["unit"], "; ".join(p["assumptions"][:2])
     band = f"{p['low']:.0f} / {p['set']:.0f} / {p['high']:.0f} {unit}"
-    return (
-        f'The demo\'s pawl, {record["decision"]["kind"]}: "{p["sentence"]}"\n\n'
-        f"| low / set / high | verdict | assumes |\n| --- | --- | --- |\n| {band} | {p['verdict']} | {leans} |"
-    )
+    heads = "| low / set / high | verdict | assumes |\n| --- | --- | --- |"
+    said = f'The demo\'s pawl, {record["decision"]["kind"]}: "{p["sentence"]}"'
+    return f"{said}\n\n{heads}\n| {band} | {p['verdict']} | {leans} |"
 
 
 def fill(text: str, record: dict[str, Any]) -> str:

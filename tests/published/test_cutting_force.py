@@ -44,11 +44,13 @@ def slot(helix: float = 0.0) -> MillCut:
 
 
 def test_kienzle_plain_steel() -> None:
+    """Kienzle's law with the VDI 3323 constants of group P2 (derived; constants from memory)."""
     assert specific_force(1500.0, 0.22, 0.1) == pytest.approx(2489.4, rel=1e-4)
     assert kienzle_force(1500.0, 0.22, h=0.1, b=5.0) == pytest.approx(1244.7, rel=1e-4)
 
 
 def test_kienzle_6061() -> None:
+    """Kienzle's law with the VDI 3323 constants of group N22 (derived; constants from memory)."""
     m = material("6061-T6")
     assert m.kc11 is not None and m.mc is not None
     assert specific_force(m.kc11, m.mc, 0.05) == pytest.approx(1691.8, rel=1e-4)
@@ -56,6 +58,7 @@ def test_kienzle_6061() -> None:
 
 
 def test_face_milling_by_mean_chip_and_by_integration() -> None:
+    """Textbook procedure with the mean chip, against integration over the engagement (derived)."""
     a, b = engagement(50.0, 40.0, position="centered")
     assert math.degrees(b - a) == pytest.approx(106.26, abs=5e-3)
     hm = chip(0.15, a, b)[1]
@@ -76,6 +79,7 @@ def test_face_milling_by_mean_chip_and_by_integration() -> None:
 
 
 def test_light_side_milling_chip() -> None:
+    """Geometry of the chip (derived)."""
     a, b = engagement(10.0, 1.0, position="up")
     assert math.degrees(b - a) == pytest.approx(36.870, abs=1e-3)
     largest, mean = chip(0.05, a, b)
@@ -87,6 +91,7 @@ def test_light_side_milling_chip() -> None:
 
 
 def test_kalpakjian_24_1_slab_milling() -> None:
+    """Kalpakjian and Schmid, example 24.1 (from memory, recomputed)."""
     feed = 0.25 * 20 * 100
     assert feed == pytest.approx(500.0)
     assert feed * 100 * 3 == pytest.approx(150e3)
@@ -97,12 +102,14 @@ def test_kalpakjian_24_1_slab_milling() -> None:
 
 
 def test_kalpakjian_24_2_face_milling() -> None:
+    """Kalpakjian and Schmid, example 24.2 (from memory, recomputed)."""
     assert 60 * 3 * 600 == 108_000
     assert pytest.approx(0.6) == 600 / (100 * 10)
     assert cutting_power(108e3, 1.1) == pytest.approx(1.98, rel=1e-3)
 
 
 def test_kalpakjian_23_4_drilling_magnesium() -> None:
+    """Kalpakjian and Schmid, example 23.4 (from memory, recomputed)."""
     rate = math.pi * 10**2 / 4 * 0.2 * 800
     assert rate == pytest.approx(12566, rel=1e-4)
     power = cutting_power(rate, 0.5)
@@ -121,6 +128,7 @@ def handbook_drill() -> tuple[float, float]:
 
 
 def test_machinerys_handbook_drilling_case_as_printed() -> None:
+    """Machinery's Handbook, 31st ed., pp. 1152 and 1153 (read; K_d and wear factor from memory)."""
     thrust, torque = handbook_drill()
     assert thrust == pytest.approx(2312.9, rel=1e-3)
     assert torque == pytest.approx(558.8, rel=1e-3)
@@ -130,6 +138,7 @@ def test_machinerys_handbook_drilling_case_as_printed() -> None:
 
 
 def test_our_drilling_band_holds_the_handbook_case() -> None:
+    """The same case of Machinery's Handbook lies inside our band (read)."""
     # 200 HB plain steel: between groups P2 and P4; the band of the tool must contain the printed case
     thrust, torque = handbook_drill()
     drill = Cutter("D22", 1, "drill", 22.225, 0, 2, 150, 200, 50, math.radians(118), 0.5, True, "HSS")
@@ -149,6 +158,7 @@ def test_our_drilling_band_holds_the_handbook_case() -> None:
     [(0.63, 1.72), (0.69, 1.88), (0.78, 2.13), (0.82, 2.24), (0.85, 2.32), (1.14, 3.11)],
 )
 def test_machinerys_handbook_unit_power_rows(hp: float, metric: float) -> None:
+    """Machinery's Handbook, 31st ed., p. 1147 (read)."""
     horsepower, inch = 745.69987, 25.4
     assert hp * horsepower * 60 / inch**3 == pytest.approx(metric, rel=5e-3)
     assert horsepower * 60 / inch**3 == pytest.approx(2.7303, rel=1e-4)
@@ -156,6 +166,7 @@ def test_machinerys_handbook_unit_power_rows(hp: float, metric: float) -> None:
 
 
 def test_altintas_mean_slotting_forces() -> None:
+    """Altintas, Manufacturing Automation, averages of slotting (from memory, recomputed by integration)."""
     fx, fy, fz, torque = mean_forces(slot(), AL7050)
     assert fx == pytest.approx(-112.032, rel=1e-5)
     assert fy == pytest.approx(229.737, rel=1e-5)
@@ -169,6 +180,7 @@ def test_altintas_mean_slotting_forces() -> None:
 
 
 def test_altintas_simulated_slot_and_peak_of_one_tooth() -> None:
+    """The same case step by step; peak of one tooth (derived)."""
     got = milling_forces(slot(), AL7050, steps=720).mean(axis=0)
     assert got == pytest.approx(mean_forces(slot(), AL7050), rel=1e-4)
     one = MillCut(10.0, 1, 0.0, 2.0, 0.1, 0.0, math.pi)
@@ -178,12 +190,14 @@ def test_altintas_simulated_slot_and_peak_of_one_tooth() -> None:
 
 @pytest.mark.parametrize("helix", [5.0, 15.0, 30.0, 45.0])
 def test_helix_does_not_change_slot_averages(helix: float) -> None:
+    """Altintas: averages do not depend on the helix (derived)."""
     assert mean_forces(slot(helix), AL7050) == pytest.approx(mean_forces(slot(), AL7050), rel=1e-6)
     got = milling_forces(slot(helix), AL7050, steps=720).mean(axis=0)
     assert got == pytest.approx(mean_forces(slot(), AL7050), rel=1e-4)
 
 
 def test_helix_smooths_the_peak_and_pulls_up() -> None:
+    """Direction of the axial force of a right-hand helix (derived)."""
     a, b = engagement(10.0, 1.0, position="up")
     law = Kienzle(800.0, 0.25, 0.5, 0.35)
     straight = milling_load(MillCut(10.0, 3, 0.0, 10.0, 0.05, a, b), law)
@@ -196,6 +210,7 @@ def test_helix_smooths_the_peak_and_pulls_up() -> None:
 
 @pytest.mark.parametrize("radial", [0.001, 0.01, 0.1, 0.5])
 def test_a_sliver_of_a_cut_is_not_missed(radial: float) -> None:
+    """Kienzle's force at the thickest chip (derived)."""
     # straight edges, one tooth at a time: the peak is Kienzle's force at the thickest chip
     a, b = engagement(50.0, radial, position="up")
     law = Kienzle(800.0, 0.25, 0.5, 0.2)
@@ -207,6 +222,7 @@ def test_a_sliver_of_a_cut_is_not_missed(radial: float) -> None:
 
 
 def test_mean_torque_agrees_with_the_simulation() -> None:
+    """Integration against steps (derived)."""
     a, b = engagement(50.0, 30.0, position="centered")
     law = Kienzle(800.0, 0.25, 0.5, 0.2, 1.3)
     cut = MillCut(50.0, 5, math.radians(20), 2.0, 0.1, a, b)
@@ -214,6 +230,7 @@ def test_mean_torque_agrees_with_the_simulation() -> None:
 
 
 def test_boring_load_is_kienzle_at_the_edge() -> None:
+    """Kienzle's law at one edge (derived)."""
     got = boring_load(Kienzle(800.0, 0.25, 0.5, 0.4), diameter=10.0, feed=0.05, radial=0.2)
     fc = kienzle_force(800.0, 0.25, h=0.05, b=0.2)
     assert got.side == pytest.approx(fc * math.sqrt(1.25))

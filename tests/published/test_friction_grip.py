@@ -31,6 +31,7 @@ LOAD = np.array([0.0, 0.0, -1.0, 0.0, 0.0, 0.0])
 
 
 def test_published_grasp_objective() -> None:
+    """grasp.mod of the nonlinear model library, after Lobo et al. 1998: 0.49108896 (read)."""
     peak, forces = cone.smallest_peak(grasp(), LOAD)
     assert peak == pytest.approx(0.49108896, abs=1e-6)
     c = grasp()
@@ -70,6 +71,7 @@ def pyramid(c: cone.Contacts, load: Array, m: int) -> float:
 
 @pytest.mark.parametrize(("m", "value"), [(4, 0.58224), (8, 0.49162)])
 def test_pyramids_bracket_the_cone(m: int, value: float) -> None:
+    """The same problem by a linear program of another library (derived)."""
     exact, _ = cone.smallest_peak(grasp(), LOAD)
     got = pyramid(grasp(), LOAD, m)
     assert got == pytest.approx(value, abs=1e-4)
@@ -78,6 +80,7 @@ def test_pyramids_bracket_the_cone(m: int, value: float) -> None:
 
 @pytest.mark.parametrize("m", [6, 12, 24, 48])
 def test_pyramids_of_more_facets_approach_the_cone(m: int) -> None:
+    """Inscribed pyramids and shrunk cones bracket the cone (derived)."""
     c = grasp()
     exact, _ = cone.smallest_peak(c, LOAD)
     assert exact <= pyramid(c, LOAD, m) + 1e-9
@@ -94,6 +97,7 @@ def two_jaws(mu: float) -> cone.Contacts:
 
 @pytest.mark.parametrize(("factor", "clamp"), [(1.0, 2500.0), (2.0, 5000.0)])
 def test_coulomb_vise_grip_along_the_jaws(factor: float, clamp: float) -> None:
+    """Coulomb, two jaws: F = S Q/(2 µ) (derived)."""
     push = np.array([1000.0, 0.0, 0.0, 0.0, 0.0, 20.0 * 1000.0])  # at (0, -20): half way between the jaws
     got = cone.least_clamp(two_jaws(0.2), push)[0]
     assert factor * got.clamp == pytest.approx(clamp, rel=1e-6)
@@ -102,6 +106,7 @@ def test_coulomb_vise_grip_along_the_jaws(factor: float, clamp: float) -> None:
 
 @pytest.mark.parametrize(("degrees", "mu"), [(2.0, 0.03492), (5.0, 0.08749), (8.53, 0.15), (10.0, 0.17633)])
 def test_nguyen_tapered_part_between_two_jaws(degrees: float, mu: float) -> None:
+    """Nguyen 1988, antipodal condition µ > tan β (from memory)."""
     beta = math.radians(degrees)
     assert friction.wedge_limit(beta) == pytest.approx(mu, abs=2e-5)  # the angle is printed to 0.01 degrees
     # the part tapers toward +X, both faces by beta: the jaws squeeze it out toward +X below that friction
@@ -119,6 +124,7 @@ def test_nguyen_tapered_part_between_two_jaws(degrees: float, mu: float) -> None
     ("a", "b", "rho"), [(60.0, 10.0, 15.4612), (50.0, 20.0, 14.1363), (1.0, 1.0, 0.382598)]
 )
 def test_friction_torque_of_a_rectangle(a: float, b: float, rho: float) -> None:
+    """Area integral µ F ρ over a rectangle (derived)."""
     assert friction.patch_radius(a, b) == pytest.approx(rho, rel=1e-4)
     whole, _ = dblquad(lambda y, x: math.hypot(x, y), -a / 2, a / 2, -b / 2, b / 2)
     assert friction.patch_radius(a, b) == pytest.approx(whole / (a * b), rel=1e-6)
@@ -126,10 +132,12 @@ def test_friction_torque_of_a_rectangle(a: float, b: float, rho: float) -> None:
 
 
 def test_friction_torque_of_a_disc() -> None:
+    """Area integral over a disc: 2 R/3 (derived)."""
     assert friction.disc_radius(6.0) == pytest.approx(4.0)
 
 
 def test_cone_program_spins_many_points_as_the_integral_does() -> None:
+    """The cone program against the area integral (derived)."""
     # the program may choose where a rigid patch presses, so an evenly pressed one spins no later than it says
     xs, zs = np.linspace(-28.5, 28.5, 20), np.linspace(-4.5, 4.5, 10)
     grid = [(x, z) for x in xs for z in zs]

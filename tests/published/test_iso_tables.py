@@ -40,6 +40,7 @@ MULTIPLES = {"IT5": 7, "IT6": 10, "IT7": 16, "IT8": 25, "IT9": 40, "IT10": 64, "
 
 @pytest.mark.parametrize("step", IT)
 def test_standard_tolerance_grades(step: tuple[int, int]) -> None:
+    """ISO 286-1, IT5 to IT11 as printed (read in eight agreeing public files)."""
     over, up_to = step
     for n, micrometers in enumerate(IT[step]):
         for size in (over + 1e-6, (over + up_to) / 2, float(up_to)):
@@ -47,7 +48,7 @@ def test_standard_tolerance_grades(step: tuple[int, int]) -> None:
 
 
 def test_grades_follow_the_formula_the_table_was_rounded_from() -> None:
-    """i = 0.45 D^(1/3) + 0.001 D, D the step's geometric mean; within 1 µm up to IT8, 5 µm up to IT11."""
+    """i = 0.45 D^(1/3) + 0.001 D, D the step's geometric mean; within 1 µm to IT8, 5 µm to IT11 (derived)."""
     for over, up_to in IT:
         d = math.sqrt(over * up_to)
         i = 0.45 * d ** (1 / 3) + 0.001 * d
@@ -69,12 +70,12 @@ def test_grades_follow_the_formula_the_table_was_rounded_from() -> None:
     ],
 )
 def test_fits(size: int, code: str, lower: int, upper: int) -> None:
-    """ISO 286-2; 25 H7/g6, 40 H7/g6 and 25 f7 are the usual textbook cases."""
+    """ISO 286-2; 25 H7/g6, 40 H7/g6 and 25 f7 are the usual textbook cases (from memory)."""
     assert fit(float(size), code) == pytest.approx((lower / 1000.0, upper / 1000.0), abs=1e-12)
 
 
 def test_shaft_deviations_follow_their_formulas() -> None:
-    """g: -2.5 D^0.34, f: -5.5 D^0.41 [µm], D the geometric mean of the step; within 1 µm."""
+    """g: -2.5 D^0.34, f: -5.5 D^0.41 [µm], D the step's geometric mean; within 1 µm (from memory)."""
     for over, up_to in IT:
         d = math.sqrt(over * up_to)
         assert 1000.0 * fit(float(up_to), "g6")[1] == pytest.approx(-2.5 * d**0.34, abs=1.0)
@@ -92,6 +93,7 @@ LINEAR = {  # ISO 2768-1 table 1, ± mm, as printed; None: no value
 
 @pytest.mark.parametrize("grade", LINEAR)
 def test_general_linear_tolerances(grade: str) -> None:
+    """ISO 2768-1:1989 table 1 as printed (read in six agreeing public files)."""
     for size, printed in zip(SIZES, LINEAR[grade], strict=True):
         if printed is None:
             with pytest.raises(JawrightError, match="no general tolerance"):
@@ -102,7 +104,7 @@ def test_general_linear_tolerances(grade: str) -> None:
 
 
 def test_general_radii_angles_and_flatness() -> None:
-    """ISO 2768-1 tables 2 and 3, ISO 2768-2 table 1, as printed."""
+    """ISO 2768-1 tables 2 and 3 (from memory), ISO 2768-2 table 1 (read), as printed."""
     assert [general_radius("m", s) for s in (3, 6, 50)] == [0.2, 0.5, 1]
     assert [general_radius("c", s) for s in (3, 6, 50)] == [0.4, 1, 2]
     minutes = {"f": (60, 30, 20, 10, 5), "c": (90, 60, 30, 15, 10), "v": (180, 120, 60, 30, 20)}
@@ -148,6 +150,7 @@ SCREWS = {
 
 @pytest.mark.parametrize("name", SCREWS)
 def test_metric_screws(name: str) -> None:
+    """ISO 724, ISO 273, ISO 4762, ISO 898-1 (from memory, recomputed)."""
     pitch, pitch_d, minor, holes, head, area, p88, p129 = SCREWS[name]
     s = screw(name)
     assert s.pitch == pitch

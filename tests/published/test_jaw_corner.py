@@ -25,6 +25,7 @@ from jawright.mechanics.corner import (
 
 @pytest.mark.parametrize("r", [0.25, 0.5, 0.8, 1.0])
 def test_sharp_edge_flush_on_the_wall_is_lifted_by_the_radius(r: float) -> None:
+    """Plane geometry: lift r (derived)."""
     assert floor_lift(r) == pytest.approx(r, abs=1e-9)
 
 
@@ -80,7 +81,7 @@ def test_relief_circle_through_the_corner() -> None:
 
 @pytest.mark.parametrize(("degrees", "factor"), [(90, 0.4142), (60, 1.0), (120, 0.1547)])
 def test_pinch_factors(degrees: float, factor: float) -> None:
-    """Stand-off over radius difference as the trade quotes it: 0.414 at 90°, 1.0 at 60°, 0.155 at 120°."""
+    """Stand-off over radius difference, 0.414 at 90°, 1.0 at 60°, 0.155 at 120° (common practice)."""
     stand, _ = pinch_stand_off(4.0, 1.0, half_angle=math.radians(degrees / 2))
     assert stand / 3.0 == pytest.approx(factor, abs=5e-5)
 

@@ -29,6 +29,9 @@ PRINTED = {
 
 @pytest.mark.parametrize("name", PRINTED)
 def test_figures_as_printed(name: str) -> None:
+    """Minima and typical values of the standards named in each row of the table (read in public files, or
+    from memory, as the row says).
+    """
     e, nu, yield_, basis, tensile, cte = PRINTED[name]
     m = material(name)
     assert pytest.approx(e * 1000) == m.E
@@ -52,17 +55,18 @@ def test_shear_moduli() -> None:
 
 
 def test_equal_jaws_of_steel_are_three_times_as_stiff() -> None:
+    """Ratio of the printed moduli (derived)."""
     assert pytest.approx(2.975, abs=1e-3) == material("1018").E / material("6061-T6").E
 
 
 def test_expansion_mismatch_of_aluminum_in_steel() -> None:
-    """12.1e-6 /K: 6.05 µm per 100 mm and 5 K."""
+    """12.1e-6 /K: 6.05 µm per 100 mm and 5 K (derived)."""
     gap = (material("6061").cte - material("1018").cte) * 100.0 * 5.0
     assert gap == pytest.approx(0.00605, abs=1e-6)
 
 
 def test_6061_is_computed_with_its_minimum() -> None:
-    """One public file calls 276 MPa the specified minimum; the standard's is 35 ksi = 241 MPa."""
+    """One public file calls 276 MPa the specified minimum; the standard's is 35 ksi = 241 MPa (read)."""
     m = material("6061-T6")
     assert m.yield_min == 241.0
     assert m.yield_typical == 276.0
@@ -89,7 +93,7 @@ def test_what_is_unknown_is_said() -> None:
 
 
 def test_kienzle_constants_as_printed() -> None:
-    """VDI 3323 groups; P2 at h = 0.1 mm gives 2489.4 MPa and N22 at h = 0.05 mm gives 1691.8 MPa."""
+    """VDI 3323 groups; P2 at h = 0.1 mm: 2489.4 MPa, N22 at h = 0.05 mm: 1691.8 MPa (from memory)."""
     groups = table("cutting_force")["groups"]
     printed = {
         "P1": (1350, 0.21), "P2": (1500, 0.22), "P3": (1675, 0.24), "P4": (1700, 0.24), "P5": (1900, 0.24),

@@ -1,7 +1,7 @@
 """The word-address language against its public-domain standard.
 
 Source: T. Kramer, F. Proctor, E. Messina, "The NIST RS274NGC Interpreter - Version 3",
-NISTIR 6556, 17 August 2000. Section, table or program line stands beside each check.
+NISTIR 6556, 17 August 2000 (read). Section, table or program line stands beside each check.
 """
 
 import math

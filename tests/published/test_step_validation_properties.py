@@ -33,6 +33,7 @@ ACCEPTED = 1e-5
 def test_volume_and_area_agree_with_the_files_own(
     name: str, volume: float, area: float, tolerances: int
 ) -> None:
+    """Validation properties in the NIST test cases' own text (read)."""
     part = read_part(real(name))
     assert part.file_volume == pytest.approx(volume, rel=1e-12)
     assert part.file_area == pytest.approx(area, rel=1e-12)
@@ -43,12 +44,13 @@ def test_volume_and_area_agree_with_the_files_own(
 
 @pytest.mark.parametrize("name", [s[0] for s in STATED])
 def test_ap242_schema_name(name: str) -> None:
+    """Schema record of the NIST test cases (read)."""
     text = real(name).read_text(encoding="utf-8")
     assert part21.schema(text).startswith("AP242_MANAGED_MODEL_BASED_3D_ENGINEERING_MIM_LF { 1 0 10303 442")
 
 
 def test_ftc_06_states_its_volume_in_this_form() -> None:
-    """The statements of FTC-06 that carry its volume and area, typed with their units."""
+    """The statements of FTC-06 that carry its volume and area, typed with their units (read)."""
     text = (
         "DATA;\n#2819=MEASURE_REPRESENTATION_ITEM('volume measure',VOLUME_MEASURE(3323556.50526143),#2934);\n"
         "#2820=MEASURE_REPRESENTATION_ITEM('wetted area measure',AREA_MEASURE(283413.011089723),#2935);\n"
@@ -67,6 +69,7 @@ def test_ftc_06_states_its_volume_in_this_form() -> None:
 
 
 def test_written_files_have_the_frame_of_iso_10303_21(tmp_path: Path) -> None:
+    """ISO 10303-21, first and last record and header (read in the NIST test cases)."""
     path = tmp_path / "cylinder.step"
     kernel.write_step({"cylinder": kernel.cylinder((0.0, 0.0, 0.0), (0.0, 0.0, 1.0), 10.0, 30.0)}, path)
     text = path.read_text(encoding="ascii")

@@ -32,7 +32,7 @@ def test_position_deviation() -> None:
 
 
 def test_position_at_maximum_material() -> None:
-    """Open course page on Y14.5 (actdenver.com/gd_and_t/frameR010.html): 0.5 at 10.25, 0.75 at 10.5."""
+    """Open course page (actdenver.com/gd_and_t/frameR010.html): 0.5 at 10.25, 0.75 at 10.5 (read)."""
     extra = bonus(10.50, 10.25, 10.75, feature="hole", condition="maximum")
     assert 0.5 + float(extra) == pytest.approx(0.75, abs=1e-12)
     assert virtual_size(10.25, 10.75, 0.5, feature="hole", condition="maximum") == pytest.approx(9.75)
@@ -49,7 +49,7 @@ def test_position_at_maximum_material() -> None:
     ],
 )
 def test_bonus_rule(feature: str, condition: str, expected: float) -> None:
-    """All four cases as stated in a public forum thread (dimcax.com, thread 2593); clipped to the zone."""
+    """All four cases as in a public forum thread (dimcax.com, thread 2593, read); clipped to the zone."""
     got = bonus(10.03, 10.0, 10.1, feature=feature, condition=condition)  # type: ignore[arg-type]
     assert float(got) == pytest.approx(expected, abs=1e-12)
     outside = bonus([9.9, 10.3], 10.0, 10.1, feature=feature, condition=condition)  # type: ignore[arg-type]
@@ -57,7 +57,7 @@ def test_bonus_rule(feature: str, condition: str, expected: float) -> None:
 
 
 def test_straightness_of_a_pin_at_maximum_material() -> None:
-    """Lecture slides on Y14.5M-1994, 6.4.1: Ø15.00 with 0.1 at maximum material, 0.25 at 14.85."""
+    """Lecture slides on Y14.5M-1994, 6.4.1: Ø15.00 with 0.1 at maximum material, 0.25 at 14.85 (read)."""
     extra = bonus(14.85, 14.85, 15.00, feature="pin", condition="maximum")
     assert 0.1 + float(extra) == pytest.approx(0.25, abs=1e-12)
 
@@ -97,7 +97,7 @@ def test_worst_case_stack() -> None:
 
 
 def test_root_sum_square_stack() -> None:
-    """Same stack, statistically: sqrt(9 + 1 + 25 + 1) = 6 exactly (formula: F. Scholz 1995)."""
+    """Same stack, statistically: sqrt(9 + 1 + 25 + 1) = 6 exactly (derived; formula: F. Scholz 1995)."""
     assert root_sum_square((0.003, 0.001, 0.005, 0.001)) == pytest.approx(0.006, abs=1e-12)
 
 
@@ -125,7 +125,7 @@ def test_capability_indices() -> None:
     ],
 )
 def test_capability_to_defects(index: float, ppm: float) -> None:
-    """Both tails of the normal; e-Handbook 6.1.6 prints 0.27 %, 64 ppm, 0.6 ppm, 2 ppb (rounded)."""
+    """Both tails of the normal (derived); e-Handbook 6.1.6 prints 0.27 %, 64 ppm, 0.6 ppm, 2 ppb."""
     assert defects_per_million(index) == pytest.approx(ppm, rel=1e-4)
 
 
@@ -154,7 +154,7 @@ def test_located_on_the_datum_or_not(ride_left: float, ride_right: float, slope:
     """Kinematics: part length 100, σ 0.030; machining σ 0.004; hole dimensioned from the left end.
 
     Held against a left stop the size does not enter; against a right stop all of it does; between two
-    jaws that close alike, half. σ by hypot: 0.004, 0.030265, 0.015524.
+    jaws that close alike, half. σ by hypot: 0.004, 0.030265, 0.015524 (derived).
     """
     rng = stream("held on the datum")
     size = rng.normal(0, 0.030, 50_000)

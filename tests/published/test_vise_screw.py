@@ -35,6 +35,7 @@ VISE = Screw(lead=4.0, mean_diameter=18.0, flank_angle=math.radians(15), collar_
 
 
 def test_hibbeler_8_76_handle_couple_to_clamp_force() -> None:
+    """Hibbeler, Statics, 14th ed., problem 8-76: 2.85 kN (read)."""
     s = Screw(lead=8.0, mean_diameter=12.0)
     assert math.degrees(s.lead_angle) == pytest.approx(11.9808, abs=1e-4)
     assert math.degrees(math.atan(0.27)) == pytest.approx(15.1096, abs=1e-4)
@@ -44,6 +45,7 @@ def test_hibbeler_8_76_handle_couple_to_clamp_force() -> None:
 
 
 def test_shigley_8_1_power_screw_with_collar() -> None:
+    """Shigley's Mechanical Engineering Design, example 8-1: 26.18, 9.77, 0.311 (from memory, recomputed)."""
     s = Screw(lead=8.0, mean_diameter=30.0, collar_diameter=40.0)
     thread = thread_torque(s, 6400.0, friction=0.08)
     total = torque_to_clamp(s, 6400.0, friction=0.08, collar_friction=0.08)
@@ -64,11 +66,13 @@ def test_shigley_8_1_power_screw_with_collar() -> None:
     ("mu", "force", "e"), [(0.10, 28.8e3, 0.229), (0.15, 20.7e3, 0.165), (0.20, 16.2e3, 0.129)]
 )
 def test_derived_trapezoidal_vise_screw(mu: float, force: float, e: float) -> None:
+    """Power-screw formula, Tr20×4 with a collar (derived)."""
     assert force_from_torque(VISE, 80.0, friction=mu, collar_friction=mu) == pytest.approx(force, rel=1e-2)
     assert efficiency(VISE, friction=mu, collar_friction=mu) == pytest.approx(e, rel=1e-2)
 
 
 def test_derived_frictionless_bound_and_friction_sensitivity() -> None:
+    """2 π T/l, and what twice the friction costs (derived)."""
     free = force_from_torque(VISE, 80.0, friction=0.0, collar_friction=0.0)
     assert free == pytest.approx(2 * math.pi * 80.0 / 0.004, rel=1e-9)
     assert free == pytest.approx(125.66e3, rel=1e-4)
@@ -78,6 +82,7 @@ def test_derived_frictionless_bound_and_friction_sensitivity() -> None:
 
 
 def test_force_and_torque_are_inverse() -> None:
+    """Power-screw formula and its inverse (derived)."""
     for mu in (0.0, 0.08, 0.2):
         t = torque_to_clamp(VISE, 12345.0, friction=mu, collar_friction=mu)
         assert force_from_torque(VISE, t, friction=mu, collar_friction=mu) == pytest.approx(
@@ -98,21 +103,25 @@ def test_force_and_torque_are_inverse() -> None:
 def test_iso_898_1_stress_area_and_proof_load(
     d: float, p: float, area: float, kn88: float, kn129: float
 ) -> None:
+    """ISO 898-1: π/4 (d - 0.938194 P)², 580 and 970 MPa (from memory, recomputed)."""
     assert stress_area(d, p) == pytest.approx(area, abs=0.005)
     assert stress_area(d, p) * 580 / 1000 == pytest.approx(kn88, rel=5e-3)
     assert stress_area(d, p) * 970 / 1000 == pytest.approx(kn129, rel=5e-3)
 
 
 def test_torque_of_a_preloaded_bolt() -> None:
+    """T = K F d (from memory)."""
     assert preload_torque(10.0, 20e3, nut_factor=0.2) == pytest.approx(40.0, rel=1e-9)
 
 
 def test_jaw_bolts_of_an_overhanging_jaw_by_moments() -> None:
+    """Moment about the jaw's edge (derived)."""
     assert jaw_bolt_pull(20e3, above_edge=12.0, bolt_below_edge=25.0) == pytest.approx(9600.0, rel=1e-9)
     assert jaw_bolt_pull(20e3, above_edge=-3.0, bolt_below_edge=25.0) == 0.0
 
 
 def test_floating_jaw_rock_by_statics_and_geometry() -> None:
+    """Couple on the guide, tilt by its play (derived)."""
     assert guide_couple(20e3, height=40.0, guide_length=120.0) == pytest.approx(6666.667, rel=1e-6)
     tilt, shift = guide_rock(0.02, guide_length=120.0, height=40.0)
     assert tilt == pytest.approx(1.6667e-4, rel=1e-4)
@@ -120,6 +129,7 @@ def test_floating_jaw_rock_by_statics_and_geometry() -> None:
 
 
 def test_measured_table_is_followed_and_not_left() -> None:
+    """Straight lines between measured points, nothing beyond them (derived)."""
     table = ((40.0, 11000.0), (20.0, 6000.0))
     assert force_from_table(10.0, table) == pytest.approx(3000.0)
     assert force_from_table(20.0, table) == 6000.0
