@@ -12,6 +12,7 @@ from jawright.jaws.soft import Draft
 
 YIELD_STEP = 0.005  # predicted yields closer than this do not decide
 ENOUGH = 2.0  # grip margin beyond which more does not decide (slip factor of the trade: 2)
+NOT_UPRIGHT = 20.0  # points lost when the walls in the grip are not upright (common practice, no source)
 ORDER = ("floor", "fixed", "stop")  # what should carry the first, second and third datum
 
 
@@ -42,7 +43,9 @@ def score(c: Candidate) -> float:
     assert c.hold is not None
     good = 0.5 if c.predicted is None else c.predicted
     held = 0.0 if c.margin is None else min(c.margin / ENOUGH, 1.0)
-    return 60.0 * good + 15.0 * seats(c.hold) + 15.0 * held + 10.0 * seat_share(c.hold)
+    flat = 10.0 if flat_seat(c.hold) else 0.0
+    flat -= 0.0 if c.view is None or c.view.band.kind == "prismatic" else NOT_UPRIGHT
+    return 60.0 * good + 10.0 * seats(c.hold) + 10.0 * held + 10.0 * seat_share(c.hold) + flat
 
 
 def seats(hold: Hold) -> float:
@@ -57,6 +60,12 @@ def seats(hold: Hold) -> float:
         if d.seat != s and d.seat in ("fixed", "stop") and s in ("fixed", "stop")
     )
     return (good + swapped) / len(first)
+
+
+def flat_seat(hold: Hold) -> bool:
+    """Whether every locating contact on the fixed jaw is square to the closing direction."""
+    locating = [c for c in hold.contacts if c.on == "fixed" and c.locates]
+    return bool(locating) and all(abs(c.normal[0]) < 0.01 for c in locating)
 
 
 def seat_share(hold: Hold) -> float:
@@ -107,6 +116,10 @@ def why_lost(c: Candidate, best: Candidate) -> str:
         return f"datum {', '.join(loose)} not on a locator" if loose else "datums on the wrong locators"
     if c.margin is not None and best.margin is not None and min(c.margin, ENOUGH) < min(best.margin, ENOUGH):
         return f"weaker grip: factor {c.margin:.1f} against {best.margin:.1f}"
+    if c.view is not None and best.view is not None and c.view.band.kind != best.view.band.kind:
+        return f"the walls within the grip are {c.view.band.kind}"
+    if flat_seat(best.hold) and not flat_seat(c.hold):
+        return "no flat seat on the fixed jaw"
     if seat_share(c.hold) < seat_share(best.hold) - 0.01:
         return "shorter seat on the fixed jaw"
     return "no better than the chosen one"

@@ -97,7 +97,10 @@ def _where(best: Candidate) -> str:
         parts.append(f"datum {seats['stop']} on the stop")
     if "floor" in seats:
         parts.append(f"datum {seats['floor']} down on the floor")
-    return ", ".join(parts) if parts else f"it has no parallel flats to hold, {best.why_tried}"
+    if parts:
+        return ", ".join(parts)
+    how = "its outline nests in the jaws" if best.rank_hint == 3 else best.why_tried
+    return f"two long parallel flats are missing, {how}"
 
 
 def _order_option(best: Candidate | None, proofs: Sequence[Proof]) -> Option:

@@ -184,6 +184,13 @@ def refuse_for_want(tried: Sequence[Candidate], part: Part, job: Job, shop: Shop
             todo="add the parallels the shop owns",
         )
     best = min(wanting, key=lambda c: (c.rank_hint, len(c.lost)))
+    if all("stand on both jaws" in c.lost for c in wanting):
+        raise JawrightError(
+            "shop-no-spacer",
+            what=f"no parallel is narrow enough to set the gap for this part, {best.why_tried}: {best.lost}",
+            where=shop.source,
+            todo="add a narrower pair of parallels to the shop file",
+        )
     size = " × ".join(f"{s:.1f}" for s in part.size)
     raise JawrightError(
         "shop-no-blank",

@@ -15,6 +15,7 @@ from jawright.hold.walls import (
     choose_stop,
     cut_at_levels,
     joined,
+    nests,
     steep,
     visible,
 )
@@ -95,7 +96,8 @@ def test_disc_bears_over_ninety_degrees_a_side() -> None:
     for side in ("fixed", "floating"):
         total = sum(w.curve.length for w in visible(o, side))
         assert total == pytest.approx(r * math.pi / 2, abs=1e-6)
-    assert choose_stop(o, ()) is None
+    assert nests(choose_locators(o, ()))
+    assert choose_stop(o, (), nested=True) is None
 
 
 def test_cut_at_levels_keeps_the_length() -> None:

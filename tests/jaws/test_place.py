@@ -15,6 +15,7 @@ def needs(**changes: object) -> Needs:
         box=pawl_outline().box,
         fixed_depth=8.0,
         floating_depth=4.0,
+        least=(8.0, 4.0),
         grip_depth=6.5,
         beyond=6.0,
         beyond_y=1.0,

@@ -34,6 +34,7 @@ class View:
     outline: Profile
     faces: tuple[int, ...]  # part face of each curve of the outline
     letters: tuple[str, ...]  # datum letter of each curve, "" where none
+    center: Vec3  # center of mass, part frame
     down_face: int  # largest flat at the underside, -1 when the part stands on points or lines
 
 
@@ -61,6 +62,7 @@ def view(part: Part, job: Job, ask: Ask, up: Vec3) -> View:
     letters = tuple(letter.get(f, "") for f in faces)
     return View(
         up, low, tall, job.incoming.stock_on_top.value, grip, reason, band, outline, faces, letters,
+        kernel.centroid(part.shape),
         _down_face(part, up, low),
     )  # fmt: skip
 

@@ -204,9 +204,12 @@ def choose_locators(outline: Outline, wanted: tuple[str, ...]) -> list[Wall]:
 
 
 def choose_stop(
-    outline: Outline, wanted: tuple[str, ...], *, side: Literal["", "-X", "+X"] = ""
+    outline: Outline, wanted: tuple[str, ...], *, side: Literal["", "-X", "+X"] = "", nested: bool = False
 ) -> Wall | None:
-    """The steep wall that stops the part along X: the datum's when it has one, else the longest."""
+    """The steep wall that stops the part along X: the datum's when it has one, else the longest.
+
+    A part that nests in the fixed jaw is stopped by the nest already; only a datum is then stopped.
+    """
     walls = steep(outline)
     if side:
         walls = [w for w in walls if (w.normal[0] < 0) == (side == "-X")]
@@ -216,10 +219,16 @@ def choose_stop(
             best = max(mine, key=lambda w: w.curve.length)
             return replace(best, purpose="stop", reason=f"datum {letter} on the stop")
     walls = [w for w in walls if w.curve.length >= 2.0]
-    if not walls:
+    if not walls or (nested and not side):
         return None
     best = max(walls, key=lambda w: (isinstance(w.curve, Line), round(w.curve.length, 6), w.middle[1]))
     return replace(best, purpose="stop", reason="steepest long wall")
+
+
+def nests(locators: Sequence[Wall]) -> bool:
+    """Whether the locating walls lean both ways enough to stop the part along X by themselves."""
+    lean = [n[0] for w in locators for _, n, _ in ends(w)]
+    return min(lean) < -math.sin(STEEP) and max(lean) > math.sin(STEEP)
 
 
 def ends(wall: Wall, inset: float = 1.0) -> list[tuple[Point, Point, float]]:

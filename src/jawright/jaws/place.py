@@ -27,6 +27,7 @@ class Needs:
     box: tuple[float, float, float, float]  # x0 y0 x1 y1 [mm]
     fixed_depth: float  # least depth of pocket in the fixed jaw along Y [mm]
     floating_depth: float
+    least: tuple[float, float]  # depths below which too little wall would bear: fixed, floating [mm]
     grip_depth: float
     beyond: float  # how far pocket and reliefs reach outside the outline along X [mm]
     beyond_y: float  # and along Y

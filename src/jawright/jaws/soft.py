@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from jawright import handbook, kernel
+from jawright import handbook
 from jawright.geometry.curve import Arc
 from jawright.geometry.curve import move as move_curve
 from jawright.geometry.frame import dot, standing, unit
@@ -24,10 +24,11 @@ from jawright.hold.walls import (
     choose_locators,
     choose_stop,
     cut_at_levels,
+    nests,
     visible,
 )
 from jawright.jaws.cutters import pocket_cutter
-from jawright.jaws.place import LEDGE, Needs, Place, Refusal, places
+from jawright.jaws.place import LEDGE, LEDGE_LEAST, Needs, Place, Refusal, places
 from jawright.job.model import Job
 from jawright.part.model import Part
 from jawright.shop.model import Blank, Cutter, Shop, Vise
@@ -35,6 +36,7 @@ from jawright.shop.model import Blank, Cutter, Shop, Vise
 ALLOWANCE = 0.18  # [mm] clear walls stand off by at least this (0.007 in; common practice, no source)
 ALLOWANCE_OVER = 0.05  # [mm] and by this more than the largest part against the stop, jaws cut small
 ENOUGH_WALL = 0.6  # share of the bearing walls' length that must lie in the jaw (common practice, no source)
+LEAST_WALL = 0.3  # of it where the jaws have no room for more (common practice, no source)
 ENOUGH_LENGTH = 8.0  # [mm] and at least this much when there is so much (common practice, no source)
 STOP_LAND = 4.0  # [mm] length of stop wall wanted in the fixed jaw (common practice, no source)
 WELL_ROOM = (
@@ -71,7 +73,8 @@ def draft(view: View, turn: Turn, *, ask: Ask, part: Part, job: Job, shop: Shop,
     if not locators:
         return Lost("no wall square enough to the closing direction for the fixed jaw")
     used = {w.datum for w in locators if w.datum}
-    stop = choose_stop(outline, tuple(x for x in wanted if x not in used), side=job.hold.stop)
+    rest = tuple(x for x in wanted if x not in used)
+    stop = choose_stop(outline, rest, side=job.hold.stop, nested=nests(locators))
     grips = choose_grips(outline, locators, stop)
     if not grips:
         return Lost("no wall square enough to the closing direction for the floating jaw")
@@ -91,6 +94,10 @@ def draft(view: View, turn: Turn, *, ask: Ask, part: Part, job: Job, shop: Shop,
     )
     blanks = [b for b in shop.blanks if job.hold.blank in ("", b.id)]
     found, refusals = places(needs, vise, blanks, shop.parallels)
+    if found is None and needs.least != (needs.fixed_depth, needs.floating_depth):
+        # less wall in the jaws is still a hold; the proofs say whether it is enough
+        needs = replace(needs, fixed_depth=needs.least[0], floating_depth=needs.least[1])
+        found, refusals = places(needs, vise, blanks, shop.parallels)
     if found is not None and needs.holes and _in_gap(needs, found):
         needs = replace(needs, well_in_gap=True)
         found, refusals = places(needs, vise, blanks, shop.parallels)
@@ -100,7 +107,7 @@ def draft(view: View, turn: Turn, *, ask: Ask, part: Part, job: Job, shop: Shop,
     if not any(w.purpose == "locate" for w in walls) or not any(w.purpose == "grip" for w in walls):
         return Lost("the walls that should bear lie in the gap between the jaws")
     hold = _hold(view, turn, outline, walls, found, ask=ask, part=part, job=job, shop=shop, vise=vise)
-    if not stands(hold.contacts, hold.stance.move.point(kernel.centroid(part.shape))[:2]):
+    if not stands(hold.contacts, hold.stance.move.point(view.center)[:2]):
         return Lost("it would tip off the floor the jaws leave it")
     return Draft(hold, found, walls, cutter, allowance, turn)
 
@@ -135,19 +142,22 @@ def _needs(
 ) -> Needs:
     locators, stop, grips = bearing
     _, y0, _, y1 = outline.profile.box
-    fixed = max(LEDGE, _depth_for(locators, y1))
+    fixed = max(LEDGE, _depth_for(locators, y1, ENOUGH_WALL))
+    least = max(LEDGE_LEAST, _depth_for(locators, y1, LEAST_WALL))
     if stop is not None:
         high = max(stop.curve.start[1], stop.curve.end[1])
         sharp = min((c.radius for c in outline.profile.curves if isinstance(c, Arc)), default=0.0)
         loss = cutter.diameter if high > y1 - 0.5 and sharp < cutter.diameter / 2 else 0.0  # the relief's
-        fixed = max(fixed, y1 - high + loss + min(STOP_LAND, stop.curve.length / 2))
-    floating = max(LEDGE, _depth_for(grips, y0))
+        land = y1 - high + loss + min(STOP_LAND, stop.curve.length / 2)
+        fixed, least = max(fixed, land), max(least, land)
+    floating = max(LEDGE, _depth_for(grips, y0, ENOUGH_WALL))
     weight = sum(w.curve.length for w in grips)
     holes, depth = _wells(view, turn, ask)
     return Needs(
         box=outline.profile.box,
         fixed_depth=fixed,
         floating_depth=floating,
+        least=(least, max(LEDGE_LEAST, _depth_for(grips, y0, LEAST_WALL))),
         grip_depth=view.grip_depth,
         beyond=cutter.diameter + 0.5,
         beyond_y=allowance + 0.8,
@@ -176,14 +186,14 @@ def _wells(view: View, turn: Turn, ask: Ask) -> tuple[tuple[tuple[float, float, 
     return tuple(holes), deep
 
 
-def _depth_for(walls: Sequence[Wall], edge: float) -> float:
+def _depth_for(walls: Sequence[Wall], edge: float, share: float) -> float:
     """Depth from the outline's ``edge`` (largest or smallest y) that holds enough of the walls' length."""
     pieces = [
         (abs(edge - w.curve.at((k + 0.5) / 20)[1]), w.curve.length / 20) for w in walls for k in range(20)
     ]
     pieces.sort()
     total = sum(length for _, length in pieces)
-    want = max(ENOUGH_WALL * total, min(total, ENOUGH_LENGTH))
+    want = max(share * total, min(total, ENOUGH_LENGTH * share / ENOUGH_WALL))
     so_far = 0.0
     for depth, length in pieces:
         so_far += length
