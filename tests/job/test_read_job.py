@@ -186,7 +186,7 @@ def test_without_a_face_there_is_no_stock(tmp_path: Path) -> None:
         ("thickness = 12", "thickness = 0", "value-bad", 16, "above 0 mm"),
         ("thickness = 12", "thickness = -3", "value-bad", 16, "above 0 mm"),
         ("thickness = 12", 'thickness = "120 in"', "value-bad", 16, "inch and millimeter"),
-        ("body = 2", "body = 0", "value-bad", 17, "at least 1"),
+        ("body = 2", "body = -1", "value-bad", 17, "at least 0"),
         ("up = [0, 0, 2]", "up = [0, 0, 0]", "value-bad", 21, "no direction"),
         ("up = [0, 0, 2]", 'up = "Z"', "value-bad", 21, "+Z"),
         ('kind = "soft jaws"', 'kind = "soft jaw"', "value-bad", 23, 'did you mean "soft jaws"?'),

@@ -66,7 +66,13 @@ PART = Section(
         Key("file", "text", "STEP solid or DXF outline, seen from the job file's folder", required=True),
         Key("material", "text", "a material of the handbook", required=True),
         Key("thickness", "length", "of a plate whose outline is a DXF drawing", above=0.0, most=500.0),
-        Key("body", "integer", "which solid of the file, counted from 1", least=1, most=10_000),
+        Key(
+            "body",
+            "integer",
+            "which solid or outline of the file, counted from 1; 0 joins solids that touch",
+            least=0,
+            most=10_000,
+        ),
         Key("unit", "word", "unit of a drawing that does not say", words=("mm", "inch", "m")),
     ),
 )

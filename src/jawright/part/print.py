@@ -10,7 +10,7 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from jawright import kernel
+from jawright import kernel, units
 from jawright.files.annotations import Annotations, FileDatum, FileTolerance
 from jawright.files.aspects import Point3
 from jawright.files.dimensions import Unread
@@ -180,9 +180,12 @@ def _against_stated(
         yield "noted", f"the faces of {agree} datums and tolerances have the areas that the file states"
 
 
-def limits_words(d: Dimension) -> str:
-    """A dimension as a machinist would say it: "diameter 10 +0.05/+0.02 mm"."""
-    scale, unit, digits = (math.degrees(1.0), "°", 3) if d.kind == "angle" else (1.0, " mm", 4)
-    nominal = f"{round(d.nominal * scale, digits):g}"
-    low, high = round(d.lower * scale, digits) + 0.0, round(d.upper * scale, digits) + 0.0
-    return f"{d.kind} {nominal} {high:+g}/{low:+g}{unit}"
+def limits_words(d: Dimension, system: units.System = "mm") -> str:
+    """A dimension as a machinist would say it, in what he reads: "diameter 10 +0.05/+0.02 mm"."""
+    if d.kind == "angle":
+        unit, places, values = "°", 3, [math.degrees(v) for v in (d.nominal, d.upper, d.lower)]
+    else:
+        read = [units.reading(v, "length", system) for v in (d.nominal, d.upper, d.lower)]
+        unit, places, values = f" {read[0][1]}", 3 if system == "mm" else 4, [v for v, _ in read]
+    nominal, upper, lower = (round(v, places) + 0.0 for v in values)
+    return f"{d.kind} {nominal:.10g} {upper:+.10g}/{lower:+.10g}{unit}"

@@ -120,7 +120,7 @@ def _lines(part: Part, system: units.System) -> list[str]:
         at = f" at {t.material} material" if t.material else ""
         more = f", {', '.join(t.modifiers)}" if t.modifiers else ""
         rows.append(("tolerance", f"{t.kind} {zone}{at}{to}{more} ({t.source})"))
-    rows += [("limits", f"{limits_words(d)} ({d.source})") for d in part.dimensions]
+    rows += [("limits", f"{limits_words(d, system)} ({d.source})") for d in part.dimensions]
     if not part.tolerances:
         rows.append(("tolerances", f"none understood, {part.tolerances_in_file} in the file"))
     for f in part.findings:
