@@ -1,0 +1,146 @@
+"""Where the demo's time goes, stage by stage, cold and warm.
+
+    python benchmarks/demo_bench.py
+
+Cold is a fresh process, from its start to the written folder; warm is the same plan again in that
+process, as the page on this machine does it. Every stage is given in seconds of wall clock, of processor
+time, and as a share of the run. Time of the child that reads the part is in the wall clock
+only. Nothing is judged: times belong to the machine and its other work, shares to the program.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import importlib
+import io
+import json
+import os
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from types import ModuleType
+from typing import Any
+
+STAGES = (
+    ("job and shop files", "jawright.doors.cli.inputs", "read"),
+    ("reading the part", "jawright.conductor", "read_part"),
+    ("stances", "jawright.trial", "candidates"),
+    ("  hard jaws proposed", "jawright.hold.hard", "propose"),
+    ("  soft jaws drafted", "jawright.jaws.soft", "draft"),
+    ("  quick figures", "jawright.trial", "quick"),
+    ("design of the jaws", "jawright.conductor", "design"),
+    ("proofs", "jawright.conductor", "prove"),
+    ("  loads", "jawright.proof.loads", "prove"),
+    ("  sits", "jawright.proof.sits", "prove"),
+    ("  grips", "jawright.proof.grips", "prove"),
+    ("  grips: bruise", "jawright.proof.bruise", "prove"),
+    ("  grips: spring", "jawright.proof.spring", "prove"),
+    ("  holds", "jawright.proof.holds", "prove"),
+    ("  locates", "jawright.proof.locates", "prove"),
+    ("  clears", "jawright.proof.clears", "prove"),
+    ("program written", "jawright.conductor", "write"),
+    ("program verified", "jawright.conductor", "check"),
+    ("jaws as STEP and DXF", "jawright.doors.cli.plan", "jaw_files"),
+    ("papers", "jawright.papers.bundle", "write"),
+)
+"""Stage, module and name of the function it is spent in; indented ones are part of the one above."""
+
+
+class Watch:
+    """Wall and processor time spent in named functions."""
+
+    def __init__(self) -> None:
+        self.spent: dict[str, list[float]] = {}
+
+    def around(self, stage: str, work: Callable[..., Any]) -> Callable[..., Any]:
+        def timed(*args: Any, **kw: Any) -> Any:
+            wall, cpu = time.perf_counter(), time.process_time()
+            try:
+                return work(*args, **kw)
+            finally:
+                self.add(stage, time.perf_counter() - wall, time.process_time() - cpu)
+
+        return timed
+
+    def add(self, stage: str, wall: float, cpu: float) -> None:
+        was = self.spent.setdefault(stage, [0.0, 0.0])
+        was[0] += wall
+        was[1] += cpu
+
+    @contextlib.contextmanager
+    def on(self, modules: dict[str, ModuleType]) -> Iterator[None]:
+        """Time the stages' functions where they are looked up; put them back afterwards."""
+        kept = [(modules[m], name, getattr(modules[m], name)) for _, m, name in STAGES]
+        for (stage, module, name), (_, _, work) in zip(STAGES, kept, strict=True):
+            setattr(modules[module], name, self.around(stage, work))
+        try:
+            yield
+        finally:
+            for module_, name, work in kept:
+                setattr(module_, name, work)
+
+
+def once(modules: dict[str, ModuleType]) -> dict[str, list[float]]:
+    """Plan and write the demo one time; the stages' times and the whole of it."""
+    main = modules["jawright.doors.cli.main"].main
+    watch = Watch()
+    wall, cpu = time.perf_counter(), time.process_time()
+    with tempfile.TemporaryDirectory() as folder, watch.on(modules):
+        with contextlib.redirect_stdout(io.StringIO()), contextlib.redirect_stderr(io.StringIO()):
+            code = main(["demo", "--out", folder])
+        assert code in (0, 1), f"the demo ended with {code}"
+    watch.add("all", time.perf_counter() - wall, time.process_time() - cpu)
+    return watch.spent
+
+
+def run(begun: float) -> None:
+    """In the fresh process: load, plan, plan again, print both as JSON."""
+    names = ["jawright.doors.cli.main", *(m for _, m, _ in STAGES)]
+    start = [time.time() - begun, time.process_time()]
+    wall, cpu = time.perf_counter(), time.process_time()
+    modules = {n: importlib.import_module(n) for n in names}
+    loading = [time.perf_counter() - wall, time.process_time() - cpu]
+    cold = {"start of the interpreter": start, "imports": loading, **once(modules)}
+    cold["all"] = [a + b + c for a, b, c in zip(start, loading, cold["all"], strict=True)]
+    print(json.dumps({"cold": cold, "warm": once(modules)}))
+
+
+def show(title: str, spent: dict[str, list[float]]) -> None:
+    whole = spent["all"]
+    known = [k for k in spent if k != "all" and not k.startswith(" ")]
+    rest = [whole[i] - sum(spent[k][i] for k in known) for i in (0, 1)]
+    order = ["start of the interpreter", "imports", *(s for s, _, _ in STAGES)]
+    print(f"\n{title:28s} {'wall s':>8s} {'cpu s':>8s} {'share':>7s}")
+    for name in order:
+        if name in spent:
+            wall, cpu = spent[name]
+            print(f"{name:28s} {wall:8.3f} {cpu:8.3f} {cpu / whole[1]:7.1%}")
+    print(f"{'everything else':28s} {rest[0]:8.3f} {rest[1]:8.3f} {rest[1] / whole[1]:7.1%}")
+    print(f"{'all':28s} {whole[0]:8.3f} {whole[1]:8.3f}")
+
+
+def main() -> None:
+    if "--inside" in sys.argv:
+        run(float(sys.argv[-1]))
+        return
+    environment = {**os.environ, "OPENBLAS_NUM_THREADS": "1"}
+    got = subprocess.run(
+        [sys.executable, str(Path(__file__).resolve()), "--inside", repr(time.time())],
+        env=environment,
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    both = json.loads(got.stdout.strip().splitlines()[-1])
+    show("cold, a fresh process", both["cold"])
+    show("warm, the same again", both["warm"])
+    cold, warm = both["cold"]["all"], both["warm"]["all"]
+    print(f"\nratio cold to warm, processor time: {cold[1] / warm[1]:.2f}")
+    print(f"share of the wall clock this run had the processor: {cold[1] / cold[0]:.0%} cold")
+
+
+if __name__ == "__main__":
+    main()
