@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
+from scipy.spatial import cKDTree
 
 from jawright.errors import JawrightError
 from jawright.files.outline_chain import SAME, Note, Say
@@ -85,23 +87,19 @@ def _points(p: Profile) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
 
 
 def _without_doubles(profiles: list[Profile], boxes: list[Box]) -> tuple[list[Profile], list[Box], int]:
-    """Outlines that lie on one another are one. ``profiles`` come in the order of their area."""
-    kept: list[int] = []
-    for k, p in enumerate(profiles):
-        twin = False
-        for j in reversed(kept):
-            if profiles[j].area - p.area > SAME * (p.perimeter + profiles[j].perimeter):
-                break
-            if max(abs(u - v) for u, v in zip(boxes[j], boxes[k], strict=True)) <= SAME:
-                twin = all(
-                    float(np.abs(signed_distance(a, _points(b))).max()) <= SAME
-                    for a, b in ((p, profiles[j]), (profiles[j], p))
-                )
-                if twin:
-                    break
-        if not twin:
-            kept.append(k)
-    return [profiles[k] for k in kept], [boxes[k] for k in kept], len(profiles) - len(kept)
+    """Outlines that lie on one another are one: the first stays."""
+    gone: set[int] = set()
+    if profiles:
+        pairs = cKDTree(np.array(boxes)).query_pairs(SAME, p=math.inf, output_type="ndarray").tolist()
+        for j, k in sorted(pairs):
+            if j not in gone and k not in gone and _lies_on(profiles[j], profiles[k]):
+                gone.add(k)
+    kept = [k for k in range(len(profiles)) if k not in gone]
+    return [profiles[k] for k in kept], [boxes[k] for k in kept], len(gone)
+
+
+def _lies_on(a: Profile, b: Profile) -> bool:
+    return all(float(np.abs(signed_distance(p, _points(q))).max()) <= SAME for p, q in ((a, b), (b, a)))
 
 
 def _around(k: int, profiles: Sequence[Profile], boxes: Sequence[Box], say: Say) -> set[int]:
