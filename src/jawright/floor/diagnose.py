@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -75,12 +76,17 @@ def diagnose(run: Run, *, expected: Sequence[Expected] = (), gauge: float | None
         seen=tuple(seen),
         named=tuple(named),
         signals=tuple(marks),
-        false_alarm=run_length(RULES),
+        false_alarm=_false_alarm(),
         corrections=tuple(due),
         measure=tuple(measure),
         notes=tuple(dict.fromkeys(notes)),
         enough=not measure,
     )
+
+
+@cache
+def _false_alarm() -> float:
+    return run_length(RULES)
 
 
 def size_of(run: Run, series: Series) -> Series | None:

@@ -16,7 +16,7 @@ class Expected:
 
     feature: str
     half: float | None  # ± of a position along one axis that surely meets the zone
-    sigma: float | None  # one sigma
+    sigma: float | None  # one sigma within a setup, as one run shows it
     slope: float | None  # of position on size as held
     largest: str  # the largest source of scatter
 
@@ -33,7 +33,7 @@ def from_record(record: Record) -> tuple[Expected, ...]:
             continue
         head = f"{t.feature}: {t.kind}"
         proof = next((p for p in record.proofs if p.question == "locates" and p.name.startswith(head)), None)
-        sigma = _detail(proof, "spread by sampling, one sigma")
+        sigma = _within_setup(proof)
         slope = _detail(proof, "slope on size as held")
         half = t.zone if t.kind == "distance" else t.zone / 2
         out.append(Expected(t.feature, half, sigma, slope, _largest(proof)))
@@ -44,6 +44,15 @@ def _detail(proof: Proof | None, name: str) -> float | None:
     if proof is None:
         return None
     return next((v for n, v, _ in proof.detail if n == name), None)
+
+
+def _within_setup(proof: Proof | None) -> float | None:
+    """Predicted scatter without what is the same for a whole setup: a run does not show that."""
+    total = _detail(proof, "spread by sampling, one sigma")
+    if proof is None or total is None:
+        return None
+    fixed = sum(v for n, v, _ in proof.detail if n.startswith("share of ") and "(once per setup)" in n)
+    return float(total * max(0.0, 1.0 - fixed) ** 0.5)
 
 
 def _largest(proof: Proof | None) -> str:

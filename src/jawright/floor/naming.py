@@ -23,8 +23,8 @@ NEAR = 0.04
 GAUGE_LARGE = 0.3
 """Share of the variance from which the gauge is named as a cause (gauge at 55 % of the spread)."""
 
-ENOUGH = 15
-"""Parts from which "nothing but scatter" may be said: fewer would not show a drift."""
+ENOUGH = 30
+"""Parts from which "nothing but scatter" may be said: fewer would not show a drift of 2 sigmas."""
 
 SIDES: tuple[tuple[float, Cause], ...] = (
     (0.0, "located on the datum"),
@@ -32,7 +32,7 @@ SIDES: tuple[tuple[float, Cause], ...] = (
     (1.0, "located on the other side"),
 )
 
-LEAVE_OFFSET = "do not touch the offset: the spread is size, not setting"
+LEAVE_OFFSET = "do not chase the spread with the offset: it is size, not setting"
 FAMILY_CAUSE: dict[Family, Cause] = {
     "warm-up": "warm-up", "drift": "drift", "step": "step", "nest": "two nests", "torque": "spring",
 }  # fmt: skip
@@ -53,7 +53,21 @@ def name(series: Series, model: Model, parts: Sequence[str], *, known_size: bool
             out.append(_term(series, model, t, parts))
     if model.odd:
         out.append(_odd(series, model, parts))
+    if model.hint is not None:
+        out.append(_hint(series, model.hint))
     return out
+
+
+def _hint(series: Series, family: Family) -> Named:
+    """Something that nearly entered: too likely to be ruled out, too unlikely to be said."""
+    return Named(
+        FAMILY_CAUSE[family],
+        series.name,
+        False,
+        f"{series.name}: it may follow the {family}; luck alone does so in one run of fifty",
+        "measure on: the next parts tell",
+        "do not act on it yet",
+    )
 
 
 def _side(series: Series, model: Model) -> list[Named]:
@@ -163,7 +177,7 @@ def _words(series: Series, t: Term, value: float, parts: Sequence[str]) -> tuple
     return (
         f"{series.name}: it follows the torque, {value:+.5f} mm per N·m: the part springs",
         "use a torque wrench and less torque, or finish this feature with a light clamp",
-        "do not touch the offset: the spread is the clamp, not the setting",
+        "do not chase the spread with the offset: it is the clamp, not the setting",
         "mm/N·m",
     )
 
@@ -268,18 +282,25 @@ def nothing(named: Sequence[Named], models: Sequence[tuple[Series, Model]], run:
     """ "Nothing but scatter", when enough parts show nothing else."""
     busy: set[Cause] = {n.cause for n in named if n.cause != "located on the datum"}
     count = len(set(run.parts))
-    if busy or count < ENOUGH or not models:
+    if busy or count < ENOUGH or not any(m.fit for _, m in models):
         return []
     return [
         Named(
             "scatter",
             ", ".join(s.name for s, _ in models),
             True,
-            f"nothing stands out in {count} parts: what is left is the process' own scatter",
+            f"nothing stands out in {count} parts: what is left is the process' own scatter; "
+            f"a step or drift above {_hidden(models):.4f} mm would have shown",
             "",
             "do not touch the offset unless a change is listed as due",
         )
     ]
+
+
+def _hidden(models: Sequence[tuple[Series, Model]]) -> float:
+    """Step in mid-run that would nearly always have been found [mm]: 5 standard errors of two halves."""
+    sizes = [10 * m.fit.residual_sd / float(m.kept.sum()) ** 0.5 for _, m in models if m.fit is not None]
+    return max(sizes, default=0.0)
 
 
 Kind = Literal["size", "parts", "time", "torque", "repeat"]

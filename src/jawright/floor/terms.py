@@ -26,11 +26,17 @@ TIMED: tuple[Family, ...] = ("warm-up", "drift", "step")
 ENTER = 0.0005
 """Chance by luck below which a term enters."""
 
+HINT = 0.02
+"""Chance by luck below which "nothing stands out" may not be said."""
+
 APART = 5.0
 """Difference of log likelihood from which one form in time is told from another (odds of about 150)."""
 
 OUTLIER = 0.001
 """Chance by luck of naming an outlier in a run."""
+
+UNTOLD = 20
+"""Forms counted for nests nobody wrote down: naming them is held to a harder test."""
 
 LEAST = 3
 """Values wanted on each side of a step, and in each nest."""
@@ -71,6 +77,7 @@ class Model:
     rivals: tuple[tuple[Family, Family], ...]  # (entered, could as well be)
     shares: dict[str, float]  # of the variance, by family; "rest" is what is left
     complete: bool = True  # every family was tried
+    hint: Family | None = None  # a family that nearly entered
 
     def column(self, family: Family) -> int | None:
         """Index of a family's first coefficient in the fit."""
@@ -109,7 +116,7 @@ def _nests(x: Inputs, kept: Bools) -> Iterator[Term]:
     if x.nest is None:  # nobody wrote a nest down: every second part is tried
         every = (x.order[kept] % 2).astype(float)
         if min(every.sum(), len(every) - every.sum()) >= LEAST:
-            yield Term("nest", (every,), 2)
+            yield Term("nest", (every,), UNTOLD)
         return
     names, counts = np.unique(x.nest[kept], return_counts=True)
     if len(names) < 2 or counts.min() < LEAST:
@@ -177,12 +184,14 @@ def _select(y: Floats, x: Inputs, rows: Bools, odd: tuple[int, ...], *, only_siz
     if x.size is not None and np.ptp(x.size[kept]) > 0:
         chosen.append(Term("size", (x.size[kept] - x.size[kept].mean(),), 1))
     rivals: list[tuple[Family, Family]] = []
+    hint: Family | None = None
     pool = [] if only_size else list(candidates(x, kept))
     while pool:
         rss, left = _left_over(chosen, pool, v)
         chance = [_chance(rss, a, t, n - _count(chosen)) for a, t in zip(left, pool, strict=True)]
         k = min(range(len(pool)), key=lambda i: (chance[i], left[i]))
         if chance[k] > ENTER:
+            hint = pool[k].family if chance[k] < HINT else None
             break
         if pool[k].family in TIMED:  # of the forms in time the one that leaves least: all add one column
             k = min((i for i, t in enumerate(pool) if t.family in TIMED), key=lambda i: left[i])
@@ -191,7 +200,8 @@ def _select(y: Floats, x: Inputs, rows: Bools, odd: tuple[int, ...], *, only_siz
         gone = TIMED if pool[k].family in TIMED else (pool[k].family,)
         pool = [c for c in pool if c.family not in gone]
     fit = _fit(chosen, v)
-    return Model(tuple(chosen), fit, kept, odd, tuple(rivals), _shares(chosen, fit, v), not only_size)
+    shares = _shares(chosen, fit, v)
+    return Model(tuple(chosen), fit, kept, odd, tuple(rivals), shares, not only_size, hint)
 
 
 def _fit(terms: Sequence[Term], v: Floats) -> Fit | None:

@@ -1,0 +1,1 @@
+"""Measurements that come back from the floor, and what they say."""

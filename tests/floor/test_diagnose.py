@@ -1,0 +1,161 @@
+"""Runs whose cause is known: named rightly, never wrongly, and "not enough" when there is not."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from floor.simulate import CAUSES, SIDE, judge, make
+from jawright.floor.diagnose import diagnose
+from jawright.floor.run import Run, Series
+
+
+def tally(count: int, *, parts: int = 60) -> Counter[str]:
+    seen: Counter[str] = Counter()
+    for k in range(count):
+        cause = CAUSES[k % len(CAUSES)]
+        made = make(cause, f"test {k}", parts=parts)
+        said = judge(made, diagnose(made.run))
+        seen[said] += 1
+        seen[f"{said} {cause}"] += 1
+    return seen
+
+
+def check(seen: Counter[str], count: int) -> None:
+    assert seen["right"] >= 0.95 * count, seen
+    assert seen["wrong"] <= 0.01 * count, seen
+    for cause in CAUSES:  # no cause is carried by the others
+        assert seen[f"right {cause}"] >= 0.80 * (count // len(CAUSES)), (cause, seen)
+
+
+def test_two_hundred_runs_of_known_cause() -> None:
+    check(tally(208), 208)
+
+
+@pytest.mark.long
+def test_two_thousand_runs_of_known_cause() -> None:
+    check(tally(2002), 2002)
+
+
+def test_few_parts_name_nothing_wrong() -> None:
+    """Of runs of five parts nothing false is said, and most are told to measure more."""
+    open_, wrong = 0, 0
+    for k in range(130):
+        made = make(CAUSES[k % len(CAUSES)], f"few {k}", parts=5)
+        said = diagnose(made.run)
+        wrong += judge(made, said) == "wrong"
+        open_ += not said.enough
+        if not said.enough:
+            assert len(said.measure) == 2
+    assert wrong <= 1
+    assert open_ >= 0.9 * 130
+
+
+def test_half_the_effect_is_left_open_rather_than_guessed() -> None:
+    seen: Counter[str] = Counter()
+    for k in range(78):
+        cause = CAUSES[k % len(CAUSES)]
+        made = make(cause, f"weak {k}", parts=25, strength=0.4)
+        seen[judge(made, diagnose(made.run))] += 1
+    assert seen["wrong"] <= 2, seen
+    assert seen["unsure"] >= 15, seen
+
+
+@pytest.mark.parametrize("cause", SIDE)
+def test_slope_of_position_on_size_tells_the_locating_side(cause: str) -> None:
+    """Length 100 with 0.030 mm, machining with 0.004 mm, 50 parts: slope 0, ½ or 1 within three errors."""
+    made = make(cause, "slope", parts=50, noise=0.004)
+    named = next(n for n in diagnose(made.run).named if n.cause == cause)
+    assert named.value == pytest.approx(SIDE[cause], abs=3 * 0.019)
+    assert named.low is not None and named.high is not None
+    assert named.low < SIDE[cause] < named.high
+    sd = float(np.std(made.run.measured[0].values, ddof=1))
+    assert sd == pytest.approx(np.hypot(SIDE[cause] * 0.030, 0.004), rel=0.35)
+
+
+def run_of(x: np.ndarray, **more: object) -> Run:
+    base = Run(
+        source="test",
+        unit="mm",
+        parts=tuple(f"P{k}" for k in range(len(x))),
+        minutes=None,
+        sizes=(),
+        measured=(Series("x", "", "x", np.asarray(x, float)),),
+        offsets=(),
+        torque=None,
+        nests=None,
+        ignored=(),
+    )
+    return replace(base, **more)
+
+
+def test_offset_change_only_when_due() -> None:
+    rng = np.random.default_rng(3)
+    noise = rng.normal(0, 0.004, 30)
+    assert diagnose(run_of(noise - noise.mean())).corrections == ()
+    due = diagnose(run_of(noise - noise.mean() + 0.01)).corrections
+    assert len(due) == 1
+    assert due[0].change == pytest.approx(-0.01, abs=1e-9)
+    assert due[0].spread_after < due[0].spread_before
+    assert due[0].spread_before == pytest.approx(np.hypot(0.01, np.std(noise, ddof=1)), rel=1e-9)
+
+
+def test_offset_after_a_step_is_that_of_the_new_level() -> None:
+    rng = np.random.default_rng(4)
+    x = rng.normal(0, 0.002, 40) + 0.02 * (np.arange(40) >= 20)
+    said = diagnose(run_of(x))
+    assert "step" in said.causes
+    assert said.corrections[0].change == pytest.approx(-0.02, abs=0.002)
+
+
+def test_no_offset_change_for_measured_coordinates_or_a_drift() -> None:
+    rng = np.random.default_rng(5)
+    x = rng.normal(0, 0.002, 40)
+    assert diagnose(run_of(25.0 + x)).corrections == ()
+    drifting = diagnose(run_of(x + 0.05 * np.arange(40) / 40))
+    assert "drift" in drifting.causes and drifting.corrections == ()
+
+
+def test_replay_takes_the_corrections_back() -> None:
+    made = make("chasing", "replay")
+    named = next(n for n in diagnose(made.run).named if n.cause == "chasing")
+    without = made.run.measured[0].values - np.cumsum(made.run.offsets[0].values)
+    assert named.value == pytest.approx(
+        np.std(made.run.measured[0].values, ddof=1) / np.std(without, ddof=1), rel=1e-9
+    )
+    assert named.value > 1.1
+
+
+def test_corrections_that_did_good_are_not_called_chasing() -> None:
+    """A process that wanders, corrected by what is measured: the spread falls and nobody is blamed."""
+    rng = np.random.default_rng(6)
+    level = np.cumsum(rng.normal(0, 0.01, 80))
+    noise = rng.normal(0, 0.002, 80)
+    made, out, total, change = [], [], 0.0, 0.0
+    for k in range(80):
+        total += change
+        made.append(change)
+        out.append(level[k] + noise[k] + total)
+        change = -0.9 * out[-1]
+    run = run_of(np.array(out), offsets=(Series("offset_x", "x", "x", np.array(made)),))
+    assert "chasing" not in diagnose(run).causes
+
+
+def test_the_logs_sign_may_be_the_other_way() -> None:
+    made = make("chasing", "sign").run
+    turned = replace(made, offsets=tuple(replace(o, values=-o.values) for o in made.offsets))
+    assert "chasing" in diagnose(turned).causes
+
+
+def test_a_chip_is_named_by_its_parts() -> None:
+    made = make("chip", "parts")
+    named = next(n for n in diagnose(made.run).named if n.cause == "chip")
+    assert set(named.parts) == made.hit
+
+
+def test_same_run_same_answer() -> None:
+    made = make("step", "same").run
+    assert diagnose(made) == diagnose(made)

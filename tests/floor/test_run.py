@@ -1,0 +1,89 @@
+"""Reading a run: units in the column's name, and one clear sentence for everything that is wrong."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from jawright.errors import JawrightError
+from jawright.floor.run import parse_run, read_run
+
+
+def test_only_part_and_one_value_are_needed() -> None:
+    run = parse_run("part,x_mm\nA,0.01\nB,-0.02\n")
+    assert run.parts == ("A", "B")
+    assert run.measured[0].values.tolist() == [0.01, -0.02]
+    assert run.measured[0].axis == "x" and run.sizes == () and run.torque is None
+
+
+def test_inches_and_foot_pounds_are_converted_at_the_border() -> None:
+    run = parse_run("part,size_in,pin_x_in,torque_lbfft\n1,1.5,0.001,20\n2,1.501,-0.001,30\n")
+    assert run.unit == "in"
+    assert run.sizes[0].values == pytest.approx([38.1, 38.1254])
+    assert run.measured[0].values == pytest.approx([0.0254, -0.0254])
+    assert run.torque == pytest.approx([27.1163590, 40.6745385], rel=1e-8)
+
+
+def test_semicolons_and_decimal_commas() -> None:
+    run = parse_run("part;x_mm;note\n1;0,012;first\n2;-0,003;\n")
+    assert run.measured[0].values == pytest.approx([0.012, -0.003])
+    assert run.ignored == ()
+
+
+def test_missing_values_stay_missing() -> None:
+    run = parse_run("part,x_mm,y_mm\n1,,0.1\n2,0.2,\n")
+    assert np.isnan(run.measured[0].values[0]) and np.isnan(run.measured[1].values[1])
+
+
+def test_a_clock_passes_midnight() -> None:
+    run = parse_run("part,time,x_mm\n1,23:50,0\n2,00:10,0\n3,00:30,0\n")
+    assert run.minutes is not None
+    assert np.diff(run.minutes) == pytest.approx([20, 20])
+    dated = parse_run("part,time,x_mm\n1,2026-01-31 23:50,0\n2,2026-02-01T00:10:30,0\n")
+    assert dated.minutes is not None
+    assert np.diff(dated.minutes) == pytest.approx([20.5])
+
+
+def test_features_axes_and_offsets_come_from_the_names() -> None:
+    run = parse_run("Part,Pin hole_X mm,pin_hole_d_mm,offset_x_mm,size_y_mm,who,torn\n1,0,6,0.01,40,me,1\n")
+    assert [(s.feature, s.axis) for s in run.measured] == [("pin_hole", "x"), ("pin_hole", "d")]
+    assert run.offsets[0].axis == "x" and run.sizes[0].axis == "y"
+    assert run.ignored == ("torn",)
+
+
+@pytest.mark.parametrize(
+    ("text", "code", "says"),
+    [
+        ("", "file-empty", "holds nothing"),
+        ("x_mm\n1\n", "run-bad", "no column 'part'"),
+        ("part,x\n1,2\n", "run-bad", "no unit"),
+        ("part,x_mm\n", "run-bad", "no rows"),
+        ("part,x_mm,x_mm\n1,2,3\n", "run-bad", "stands twice"),
+        ("part,x_mm\n1,abc\n", "run-bad", "row 2, column 'x_mm': \"abc\" is not a number"),
+        ("part,x_mm\n1,inf\n", "run-bad", "not finite"),
+        ("part,x_mm\n,1\n", "run-bad", "row 2 names no part"),
+        ("part,x_mm\n1,0,012\n", "run-bad", "row 2 has 3 fields"),
+        ("part,note\n1,hello\n", "run-bad", "no column holds a measured length"),
+        ("part,time,x_mm\n1,soon,0\n", "run-bad", '"soon" is not a time'),
+        ("part,time_min,x_mm\n1,5,0\n2,4,0\n", "run-bad", "time runs backward"),
+    ],
+)
+def test_what_is_wrong_is_said_once(text: str, code: str, says: str) -> None:
+    with pytest.raises(JawrightError) as caught:
+        parse_run(text)
+    assert caught.value.code == code
+    assert says in str(caught.value)
+
+
+def test_a_file_that_is_not_there(tmp_path: Path) -> None:
+    with pytest.raises(JawrightError) as caught:
+        read_run(tmp_path / "no.csv")
+    assert caught.value.code == "file-missing"
+
+
+def test_a_spreadsheets_byte_order_mark(tmp_path: Path) -> None:
+    file = tmp_path / "run.csv"
+    file.write_bytes("part,x_mm\n1,0.5\n".encode("utf-8-sig"))
+    assert read_run(file).parts == ("1",)
