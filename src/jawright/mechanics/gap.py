@@ -22,6 +22,9 @@ Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
 STEPS = 60
+MOST = 0.95
+LOOSE = 1e-10
+"""A motion whose pairs differ from those of other motions by less than this square share is not held."""
 ROUNDING = 1e-9
 """Forces below this share of the largest and openings below this share of the largest count as nought."""
 
@@ -63,20 +66,41 @@ def solve(p: Problem, start: Bools | None = None) -> Contact:
     """
     touch = np.ones(len(p.gap), dtype=bool) if start is None else start | p.tied
     seen: set[bytes] = set()
+    share = 0.0  # pairs that pull less than this share of the hardest puller stay for now
     for step in range(1, STEPS + 1):
-        key = touch.tobytes()
-        if key in seen:
-            break
-        seen.add(key)
         try:
             got = _on(p, touch, step)
         except linalg.LinAlgError:
             break
-        again = p.tied | np.where(touch, got.force > -_small(got.force), got.opening < -_small(got.opening))
+        least = float(got.force[~p.tied].min(initial=0.0))
+        again = p.tied | np.where(
+            touch,
+            got.force > min(-_small(got.force), share * least),
+            got.opening < -_small(got.opening),
+        )
         if np.array_equal(again, touch):
             return got
+        # All that pull let go at once may set a body loose, or go round in a circle: then only the hardest.
+        while again.tobytes() in seen or _loose(p, again):
+            share = (1 + share) / 2
+            if share > MOST:
+                return _refined(p)
+            again = again | (touch & (got.force > share * least))
+        seen.add(again.tobytes())
         touch = again
     return _refined(p)
+
+
+def _loose(p: Problem, touch: Bools) -> bool:
+    """True when the pairs that touch leave a freedom that nothing holds."""
+    if np.count_nonzero(touch) + np.count_nonzero(np.diag(p.springs)) < len(p.load):
+        return True
+    at = p.moves[touch]
+    gram = at.T @ at + (p.springs > 0)
+    size = np.sqrt(np.diag(gram))
+    if size.min(initial=1.0) <= 0:
+        return True
+    return bool(np.linalg.eigvalsh(gram / size[:, None] / size)[0] < LOOSE)
 
 
 def _small(values: Floats) -> float:

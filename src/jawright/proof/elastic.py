@@ -31,6 +31,11 @@ SOURCE = (
     "linear elasticity, 20-node bricks; one-sided contact of condensed bodies (Conry and Seireg 1971); "
     "mount sprung about the bed"
 )
+STEADY = np.array([0.1, 0.1, 0.1, 100.0, 100.0, 100.0])
+"""Springs [N/mm, N·mm/rad] that keep a body between the jaws where its contacts leave it free to rock.
+
+They carry less than a hundred thousandth of the clamp force.
+"""
 SPACER_E = 205e3
 """Modulus of the spacers [MPa]: steel."""
 
@@ -241,7 +246,7 @@ def as_cut(m: Model, mounts: Mounts, stack: SpacerStack, force: float) -> dict[S
     # a rigid body along Y, leaning about X and turning about Z; into it is the way of the part
     d = np.stack([np.ones(k), s.at[:, 1] - s.at[:, 1].mean(), s.at[:, 0]], axis=1)
     moves = np.concatenate([-m.jaws[side].away * d for side in SIDES])
-    between = _Piece(np.eye(2 * k), None, moves, np.zeros(3), np.zeros(3))
+    between = _Piece(np.eye(2 * k), None, moves, STEADY[[1, 3, 5]], np.zeros(3))
     touch = {side: _front_rows(m.jaws[side], s.at) for side in SIDES}
     extra = np.tile(s.thick / 2 / (SPACER_E * s.area), 2)
     held = _between(m, mounts, between, touch=touch, gaps=np.zeros(2 * k), extra=extra, force=force)
@@ -257,7 +262,7 @@ def used(m: Model, mounts: Mounts, cut: dict[Side, Floats], force: float) -> Hel
     n = sum(counts.values())
     rows = np.zeros((n + 3, n + 3))
     rows[:] = np.eye(n + 3)
-    between = _Piece(rows, m.part.compliance, m.part.rigid, np.zeros(6), np.zeros(6))
+    between = _Piece(rows, m.part.compliance, m.part.rigid, STEADY, np.zeros(6))
     touch = {side: np.eye(counts[side], len(m.jaws[side].points)) for side in SIDES}
     gaps = np.concatenate([*(-cut[side] for side in SIDES), np.zeros(3)])
     return _between(m, mounts, between, touch=touch, gaps=gaps, extra=np.zeros(n + 3), force=force)
