@@ -19,10 +19,13 @@ from pathlib import Path
 import jawright
 from jawright.doors.cli.arguments import parser
 from jawright.errors import JawrightError
+from jawright.files import child
 
 BAD_INPUT = 2
 DEFECT = 70
 STOPPED = 130
+READS_PARTS = ("plan", "demo", "check", "part")
+"""Commands that read a part file."""
 LOG = "jawright-defect.log"
 
 
@@ -30,6 +33,9 @@ def main(argv: Sequence[str] | None = None) -> int:
     """Run the command line with ``argv`` (the process's own when None); returns the exit code."""
     _plain_output()
     args = parser().parse_args(argv)
+    if args.command in READS_PARTS:
+        # the child loads the solid kernel while this process loads the rest
+        child.warm()
     try:
         # the command's module loads the heavy libraries, so it is imported only now
         code: int = importlib.import_module(f"jawright.doors.cli.{args.command}").run(args)
