@@ -11,7 +11,7 @@ from scipy.spatial import cKDTree
 from jawright.errors import JawrightError
 from jawright.files.outline_chain import SAME, Note, Say
 from jawright.geometry.boolean import intersection
-from jawright.geometry.curve import Curve
+from jawright.geometry.curve import Arc, Curve
 from jawright.geometry.profile import Profile, Region
 from jawright.geometry.query import self_crossings, signed_distance
 
@@ -32,7 +32,7 @@ def regions(loops: Sequence[Sequence[Curve]], *, say: Say) -> tuple[list[Region]
     notes: list[Note] = []
     if doubles:
         notes.append(("repaired", f"{doubles} closed outline{'s' * (doubles > 1)} drawn twice left out"))
-    inside = [_around(k, profiles, boxes, say) for k in range(len(profiles))]
+    inside = _nesting(profiles, boxes, say)
     found = []
     for k, profile in enumerate(profiles):
         if len(inside[k]) % 2:
@@ -52,7 +52,8 @@ def regions(loops: Sequence[Sequence[Curve]], *, say: Say) -> tuple[list[Region]
 def _sound(curves: tuple[Curve, ...], say: Say) -> Profile:
     """The chain as a counter-clockwise outline that does not cross itself."""
     profile = Profile(curves)
-    _refuse_crossings(profile, say)
+    if not _is_circle(profile):
+        _refuse_crossings(profile, say)
     if not abs(profile.area) > SAME * profile.perimeter:
         raise JawrightError(
             "part-outline-crossing",
@@ -60,6 +61,11 @@ def _sound(curves: tuple[Curve, ...], say: Say) -> Profile:
             todo=_TODO,
         )
     return profile.counterclockwise()
+
+
+def _is_circle(p: Profile) -> bool:
+    a, b = p.curves[0], p.curves[-1]
+    return len(p.curves) == 2 and isinstance(a, Arc) and isinstance(b, Arc) and a.center == b.center
 
 
 def _refuse_crossings(shape: Profile | Region, say: Say) -> None:
@@ -102,25 +108,29 @@ def _lies_on(a: Profile, b: Profile) -> bool:
     return all(float(np.abs(signed_distance(p, _points(q))).max()) <= SAME for p, q in ((a, b), (b, a)))
 
 
-def _around(k: int, profiles: Sequence[Profile], boxes: Sequence[Box], say: Say) -> set[int]:
-    """The larger outlines round outline ``k``."""
-    out = set()
-    b = boxes[k]
-    for j in range(k):
-        a = boxes[j]
-        if not (a[0] <= b[0] + SAME and a[1] <= b[1] + SAME and b[2] <= a[2] + SAME and b[3] <= a[3] + SAME):
+def _nesting(profiles: Sequence[Profile], boxes: Sequence[Box], say: Say) -> list[set[int]]:
+    """For each outline the larger ones round it."""
+    out: list[set[int]] = [set() for _ in profiles]
+    b = np.array(boxes).reshape(-1, 4)
+    for j, outer in enumerate(profiles):
+        low, high = (b[j + 1 :, :2] >= b[j, :2] - SAME), (b[j + 1 :, 2:] <= b[j, 2:] + SAME)
+        within = (np.flatnonzero(low.all(axis=1) & high.all(axis=1)) + j + 1).tolist()
+        if not within:
             continue
-        points = _points(profiles[k])
-        d = signed_distance(profiles[j], points)
-        if d.min() < -SAME and d.max() > SAME:
-            at = points[int(np.abs(d).argmin())]
-            raise JawrightError(
-                "part-outline-crossing",
-                what=f"two outlines cross near {say((float(at[0]), float(at[1])))}",
-                todo=_TODO,
-            )
-        if d.min() < -SAME:
-            out.add(j)
+        points = [_points(profiles[k]) for k in within]
+        ends = np.cumsum([len(p) for p in points])[:-1]
+        for k, p, d in zip(
+            within, points, np.split(signed_distance(outer, np.concatenate(points)), ends), strict=True
+        ):
+            if d.min() < -SAME and d.max() > SAME:
+                at = p[int(np.abs(d).argmin())]
+                raise JawrightError(
+                    "part-outline-crossing",
+                    what=f"two outlines cross near {say((float(at[0]), float(at[1])))}",
+                    todo=_TODO,
+                )
+            if d.min() < -SAME:
+                out[k].add(j)
     return out
 
 
