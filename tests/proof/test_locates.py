@@ -34,7 +34,7 @@ def grown(half: float) -> stats.rv_continuous:
 
 def test_size_alone_costs_nothing_when_held_on_the_datums() -> None:
     """Only the parts' size varies. On the datums the feature does not follow it at all."""
-    (p,) = prove(block.hold(), None, None, block.job(), block.quiet_shop())
+    p, *_ = prove(block.hold(), None, None, block.job(), block.quiet_shop())
     assert p.verdict == "pass"
     assert p.value == 1.0
     assert number(p, "99.73 % of parts within") == pytest.approx(0.0, abs=1e-9)
@@ -44,7 +44,7 @@ def test_size_alone_costs_nothing_when_held_on_the_datums() -> None:
 def test_yield_of_the_rivals_by_closed_form() -> None:
     """Growth d of the whole outline: off the other jaw the bore is 2 d off, so Ø 4 |d|; centered Ø 2 |d|."""
     half, zone = 0.09, 0.1
-    (p,) = prove(block.hold(zone=zone), None, None, block.job(profile=2 * half), block.quiet_shop())
+    p, *_ = prove(block.hold(zone=zone), None, None, block.job(profile=2 * half), block.quiet_shop())
     law = grown(half)
     other = 2 * law.cdf(zone / 4) - 1
     middle = 2 * law.cdf(zone / 2) - 1
@@ -58,7 +58,7 @@ def test_yield_of_the_rivals_by_closed_form() -> None:
 def test_yield_of_machine_scatter_by_closed_form(zone: float) -> None:
     """Two normal directions of 0.01 each: the Rayleigh law for the circle."""
     shop = block.quiet_shop(bored_position=Band3(0.008, 0.01, 0.012, "test"))
-    (p,) = prove(block.hold(zone=zone), None, None, block.job(), shop)
+    p, *_ = prove(block.hold(zone=zone), None, None, block.job(), shop)
     truth = 1 - math.exp(-((zone / 2 / 0.01) ** 2) / 2)
     assert p.value is not None
     assert near(p.value, truth, PARTS)
@@ -75,7 +75,7 @@ def test_bonus_at_maximum_material_by_closed_form() -> None:
     size = ToleranceAsk("pivot bore", "size", 2 * half, (), False)
     h = block.hold(zone=0.06, material="maximum")
     h = replace(h, tolerances=(*h.tolerances, size))
-    (p,) = prove(h, None, None, block.job(), shop)
+    p, *_ = prove(h, None, None, block.job(), shop)
     d = np.linspace(-half, half, 4001)
     weight = stats.norm.pdf(d, scale=half / 3)
     tail = stats.norm.sf(3)  # sizes outside are held to the limits
@@ -83,7 +83,7 @@ def test_bonus_at_maximum_material_by_closed_form() -> None:
     truth = np.trapezoid(weight * inside, d) + tail * (inside[0] + inside[-1])
     assert p.value is not None
     assert near(p.value, float(truth), PARTS)
-    (plain,) = prove(block.hold(zone=0.06), None, None, block.job(), shop)
+    plain, *_ = prove(block.hold(zone=0.06), None, None, block.job(), shop)
     assert plain.value is not None
     assert plain.value < p.value
 
@@ -91,14 +91,14 @@ def test_bonus_at_maximum_material_by_closed_form() -> None:
 def test_crooked_datum_wall_takes_the_part_along_and_the_datum_with_it() -> None:
     """A crooked datum wall lies on the jaw: what is made at a distance from the jaw is right to it."""
     h = replace(block.hold(), tolerances=(ToleranceAsk("pivot bore", "distance", 0.06, ("B",), False),))
-    (p,) = prove(h, None, None, block.job(wall_form=0.05), block.quiet_shop())
+    p, *_ = prove(h, None, None, block.job(wall_form=0.05), block.quiet_shop())
     assert number(p, "99.73 % of parts within") == pytest.approx(0.0, abs=1e-6)
 
 
 def test_crooked_stop_wall_by_hand() -> None:
     """The stop touches the middle of the wall, the datum its high end: half their difference apart."""
     h = replace(block.hold(), tolerances=(ToleranceAsk("pivot bore", "distance", 0.06, ("C",), False),))
-    (p,) = prove(h, None, None, block.job(wall_form=0.03), block.quiet_shop())
+    p, *_ = prove(h, None, None, block.job(wall_form=0.03), block.quiet_shop())
     assert number(p, "99.73 % of parts within") == pytest.approx(0.0, abs=0.0301)
     assert number(p, "spread by sampling, one sigma") > 0.001
 
@@ -106,7 +106,7 @@ def test_crooked_stop_wall_by_hand() -> None:
 def test_plain_distance_has_a_capability_index() -> None:
     shop = block.quiet_shop(bored_position=Band3(0.01, 0.01, 0.01, "test"))
     h = replace(block.hold(), tolerances=(ToleranceAsk("pivot bore", "distance", 0.06, ("B",), False),))
-    (p,) = prove(h, None, None, block.job(), shop)
+    p, *_ = prove(h, None, None, block.job(), shop)
     assert number(p, "Cpk") == pytest.approx(1.0, abs=0.02)
     assert p.value is not None
     assert near(p.value, 0.9973, PARTS)
@@ -115,7 +115,7 @@ def test_plain_distance_has_a_capability_index() -> None:
 def test_heat_moves_the_feature_by_its_distance_from_the_locators() -> None:
     """6061 grows 23.6e-6/K: 40 mm from the stop and 12 mm from the wall, ± 5 K."""
     shop = block.quiet_shop(temperature_swing=Band3(5.0, 5.0, 5.0, "test"))
-    (p,) = prove(block.hold(), None, None, block.job(), shop)
+    p, *_ = prove(block.hold(), None, None, block.job(), shop)
     reach = 2 * 23.6e-6 * 5 * math.hypot(40, 12) * 0.9973
     assert number(p, "99.73 % of parts within") == pytest.approx(reach, rel=0.01)
 
@@ -131,7 +131,7 @@ def test_lift_of_the_floating_jaw_leans_the_bore() -> None:
             ToleranceAsk("back face", "parallelism", 0.05, ("A",), False),
         ),
     )
-    bore, face = prove(h, None, None, block.job(), block.quiet_shop())
+    bore, face, *_ = prove(h, None, None, block.job(), block.quiet_shop())
     assert number(bore, "99.73 % of parts within") == pytest.approx(0.9973 * 0.02 / 30 * 12, rel=0.01)
     y = [q[1] for q in samples.hold().features[0].region.outer.points(0.5)]  # type: ignore[union-attr]
     reach = 0.9973 * 0.02 / 30 * (max(y) - min(y))
@@ -139,7 +139,7 @@ def test_lift_of_the_floating_jaw_leans_the_bore() -> None:
 
 
 def test_no_tolerance_is_unknown_and_says_what_to_give() -> None:
-    (p,) = prove(replace(block.hold(), tolerances=()), None, None, block.job(), block.quiet_shop())
+    p, *_ = prove(replace(block.hold(), tolerances=()), None, None, block.job(), block.quiet_shop())
     assert p.verdict == "unknown"
     assert p.value is None
     assert "[[tolerance]]" in p.supply[0]
@@ -157,14 +157,14 @@ def test_no_tolerance_is_unknown_and_says_what_to_give() -> None:
 )
 def test_what_cannot_be_judged_is_unknown(tolerance: ToleranceAsk, words: str) -> None:
     h = replace(block.hold(), tolerances=(tolerance,))
-    (p,) = prove(h, None, None, block.job(), block.quiet_shop())
+    p, *_ = prove(h, None, None, block.job(), block.quiet_shop())
     assert p.verdict == "unknown"
     assert words in p.sentence
     assert p.supply
 
 
 def test_part_that_slides_has_no_place() -> None:
-    (p,) = prove(block.hold(stop=False), None, None, block.job(), block.quiet_shop())
+    p, *_ = prove(block.hold(stop=False), None, None, block.job(), block.quiet_shop())
     assert p.verdict == "fail"
     assert "slides along X" in p.sentence
     assert quick_yield(block.hold(stop=False), None, block.job(), block.quiet_shop()) == 0.0
@@ -189,7 +189,7 @@ def test_same_inputs_same_answer_and_shares_add_up() -> None:
 
 def test_sensitivities_and_sampling_agree_where_contacts_do_not_change() -> None:
     shop = replace(samples.shop(), drilled_position=block.NONE)
-    (p,) = prove(block.hold(), None, None, block.job(wall_form=0.002), shop)
+    p, *_ = prove(block.hold(), None, None, block.job(wall_form=0.002), shop)
     by_sample = number(p, "spread by sampling, one sigma")
     assert number(p, "spread by sensitivities, one sigma") == pytest.approx(by_sample, rel=0.02)
 
@@ -199,7 +199,7 @@ def test_parts_that_do_not_go_in_count_as_bad() -> None:
     h = block.hold()
     c = next(q for q in h.contacts if q.on == "stop")
     other = replace(c, name="C2", point=(30.0, -15.0, 46.75), normal=(-1.0, 0.0, 0.0), face=4)
-    (p,) = prove(replace(h, contacts=(*h.contacts, other)), None, None, block.job(), block.quiet_shop())
+    p, *_ = prove(replace(h, contacts=(*h.contacts, other)), None, None, block.job(), block.quiet_shop())
     assert p.verdict == "fail"
     assert p.value is not None
     assert near(p.value, 0.5, PARTS)

@@ -36,6 +36,8 @@ A tapered part between two stiff flats may rest on either; in a vise the floatin
 """
 PLAY = 0.1
 """Motion [mm] left in a direction nothing presses: up to this it is play, not a freedom."""
+LEVER = 1e-6
+"""Share of the layout's size below which a lever arm is none: a round part in a round nest has no turn."""
 SETTLED = 1e-11
 """Crossing [mm] of a touching contact at which the finite turn counts as solved."""
 CHUNK = 16384
@@ -189,7 +191,8 @@ def seat(
         raise ValueError("points, normals and gaps must be finite and agree in length")
     core = pts if radius is None else pts + nrm * np.asarray(radius, dtype=float)[:, None]
     ride = np.asarray(floating, dtype=float)
-    problem = _problem(core, nrm, ride, push=push, play=(yaw, side_play), pivot=pivot, lie=lie)
+    size = float(np.sqrt(((pts - pts.mean(axis=0)) ** 2).sum(axis=1).mean())) or 1.0
+    problem = _problem(core, nrm, ride, size, push=push, play=(yaw, side_play), pivot=pivot, lie=lie)
     return _finish(problem, gaps, solve(problem.program, -gaps), exact)
 
 
@@ -197,6 +200,7 @@ def _problem(
     points: Floats,
     normals: Floats,
     ride: Floats,
+    length: float,
     *,
     push: tuple[float, float],
     play: tuple[float, float],
@@ -206,7 +210,6 @@ def _problem(
     n = len(points)
     center = points.mean(axis=0)
     arm = points - center
-    length = float(np.sqrt((arm**2).sum(axis=1).mean())) or 1.0
     at = np.asarray(pivot, dtype=float)
     jaw_arm = points - at
     turn = normals[:, 1] * arm[:, 0] - normals[:, 0] * arm[:, 1]
@@ -231,7 +234,7 @@ def _problem(
             limit_const += [-bound, -bound]
     held = np.vstack([full, *limit_rows]) if limit_rows else full
     _, s, vt = np.linalg.svd(held, full_matrices=True)
-    r = int((s > 1e-9 * max(1.0, s[0])).sum())
+    r = int((s > LEVER * max(1.0, s[0])).sum())
     back, null = vt[:r].T, vt[r:].T
     lost = freedoms(null[:3].T * [1.0, 1.0, 1.0 / length], center, length) if r < nv else ()
     driven = null @ (null.T @ cost) if r < nv else np.zeros(nv)

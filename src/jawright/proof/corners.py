@@ -14,6 +14,7 @@ from jawright.job.model import Job
 from jawright.mechanics.corner import pinch_stand_off
 from jawright.proof.judge import Band, Basis, Extra, at_most
 from jawright.proof.model import Proof
+from jawright.proof.say import Say
 
 FREE = 0.005
 """Wall opening [mm] that is within how true jaws are cut (common practice, no source)."""
@@ -25,7 +26,7 @@ def pinched(hold: Hold, jaws: Jaws | None, job: Job) -> list[Proof]:
     """Worst opening of the walls by a corner without relief, and whether the part fits the pocket at all."""
     if jaws is None:
         return []
-    return [_corners_free(hold, jaws, job), _fits(hold, jaws)]
+    return [_corners_free(hold, jaws, job), _fits(hold, jaws, job)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,14 +56,15 @@ def _worst_corner(hold: Hold, jaws: Jaws, half: float) -> _Worst:
 
 
 def _corners_free(hold: Hold, jaws: Jaws, job: Job) -> Proof:
+    say = Say(job.units)
     half = job.incoming.profile.value / 2
     w = _worst_corner(hold, jaws, half)
     where = None if w.at is None else (w.at[0], w.at[1], jaws.floor)
-    cutter = f"cutter radius {jaws.cutter_radius:g} mm"
+    cutter = f"cutter radius {say.given(jaws.cutter_radius)}"
     if w.opening > FREE and w.at is not None:
         sentence = (
-            f"The corner at ({w.at[0]:.1f}, {w.at[1]:.1f}) touches first and holds both walls "
-            f"{w.opening:.3f} mm open: relieve it or use a cutter of smaller radius."
+            f"The corner at {say.at(*w.at)} touches first and holds both walls "
+            f"{say.fine(w.opening)} off: relieve it, or use a smaller cutter."
         )
     elif w.bare or jaws.reliefs:
         sentence = (
@@ -81,8 +83,9 @@ def _corners_free(hold: Hold, jaws: Jaws, job: Job) -> Proof:
             "corner-pinch-1",
             "plane geometry of two circles tangent to the same two lines",
             (
-                f"worst part: perimeter {half:g} mm small, radii as well ({job.incoming.profile.basis})",
-                f"limit {FREE:g} mm: how true jaws are cut (common practice, no source)",
+                f"worst part: perimeter {say.given(half)} small, radii as well "
+                f"({job.incoming.profile.basis})",
+                f"limit {say.given(FREE)}: how true jaws are cut (common practice, no source)",
             ),
         ),
         extra=Extra(
@@ -96,12 +99,12 @@ def _corners_free(hold: Hold, jaws: Jaws, job: Job) -> Proof:
     )
 
 
-def _fits(hold: Hold, jaws: Jaws) -> Proof:
+def _fits(hold: Hold, jaws: Jaws, job: Job) -> Proof:
     reach = max(0.0, *(signed(jaws, p) for p in fine(hold)))
     sentence = (
         "The nominal part fits the pocket with no wall in its way."
         if reach <= GEOMETRY
-        else f"The nominal part reaches {reach:.3f} mm into a wall of the pocket."
+        else f"The nominal part reaches {Say(job.units).fine(reach)} into a wall of the pocket."
     )
     return at_most(
         "sits",

@@ -8,7 +8,7 @@ the turn and one direction, the next the other direction. A plane touches the pa
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -59,27 +59,30 @@ def build(
     sample: Floats,
     datums: Sequence[DatumUse],
     part: Part | None,
+    *,
+    bores: Mapping[str, tuple[Floats, Floats]] | None = None,
 ) -> Frame:
-    """The frame of every part in ``sample`` (m, s) from ``datums`` in the print's order."""
+    """The frame of every part in ``sample`` (m, s) from ``datums`` in the print's order.
+
+    ``bores`` gives, by letter, where bores that serve as datums lie on each part (m,), (m,) [mm];
+    one that is absent is taken as true. A bore behind another datum bore takes the turn.
+    """
     turn: Floats | None = None
-    planes: list[tuple[Floats, float, Floats]] = []
+    taken = _Taken()
     z = False
     words: list[str] = []
     for d in datums:
         n = np.array(d.normal[:2], dtype=float)
         if d.kind == "bore":
-            if abs(d.normal[2]) > 0.9 and not planes:
-                origin = np.array(d.point[:2])
-                for axis in np.eye(2):
-                    planes.append((axis, float(axis @ origin), np.full(len(sample), float(axis @ origin))))
-                words.append(f"{d.letter} takes X and Y")
+            if abs(d.normal[2]) > 0.9:
+                turn = _take_bore(d, (bores or {}).get(d.letter), taken, turn, words=words)
             continue
         if np.hypot(*n) < 0.1:
             z = True
             words.append(f"{d.letter} takes tilt and Z")
             continue
         n /= np.hypot(*n)
-        if any(abs(n @ q[0]) > 0.9 for q in planes) and (turn is not None or len(planes) < 2):
+        if any(abs(n @ q) > 0.9 for q in taken.normals) and (turn is not None or len(taken.normals) < 2):
             continue  # parallel to a datum that came first: nothing left to take
         a, b = ends(scene, part, d)
         face = next((f for f in d.faces if f in scene.walls), d.faces[0] if d.faces else -1)
@@ -90,15 +93,73 @@ def build(
             side = np.sign((b - a)[0] * n[1] - (b - a)[1] * n[0]) or 1.0
             turn = side * np.arctan2(out_b - out_a, length) if length > 1e-6 else np.zeros(len(sample))
             words.append(f"{d.letter} takes the turn")
-        if len(planes) >= 2:
+        if len(taken.normals) >= 2:
             continue
-        c, s = np.cos(turn), np.sin(turn)
-        nx, ny = c * n[0] - s * n[1], s * n[0] + c * n[1]
-        at_a = nx * (a[0] + out_a * n[0]) + ny * (a[1] + out_a * n[1])
-        at_b = nx * (b[0] + out_b * n[0]) + ny * (b[1] + out_b * n[1])
-        planes.append((n, float(max(n @ a, n @ b)), np.maximum(at_a, at_b)))
+        high = [
+            (a[0] + out_a * n[0], a[1] + out_a * n[1]),
+            (b[0] + out_b * n[0], b[1] + out_b * n[1]),
+        ]
+        taken.add(n, float(max(n @ a, n @ b)), high)
         words.append(f"{d.letter} takes one direction")
-    return Frame(turn, tuple(planes), z, ", ".join(words))
+    return Frame(turn, taken.planes(turn, len(sample)), z, ", ".join(words))
+
+
+Spot = tuple[Floats | float, Floats | float]
+
+
+class _Taken:
+    """Directions taken so far: nominal normal, nominal place along it, points of each part that set it."""
+
+    def __init__(self) -> None:
+        self.normals: list[Floats] = []
+        self.places: list[float] = []
+        self.points: list[Sequence[Spot]] = []
+        self.first_bore: tuple[Floats, Spot] | None = None
+
+    def add(self, normal: Floats, place: float, points: Sequence[Spot]) -> None:
+        self.normals.append(normal)
+        self.places.append(place)
+        self.points.append(points)
+
+    def planes(self, turn: Floats | None, count: int) -> tuple[tuple[Floats, float, Floats], ...]:
+        """With the frame's turn known, each part's own place along each turned normal (its highest point)."""
+        t = np.zeros(count) if turn is None else turn
+        c, s = np.cos(t), np.sin(t)
+        out = []
+        for n, place, points in zip(self.normals, self.places, self.points, strict=True):
+            nx, ny = c * n[0] - s * n[1], s * n[0] + c * n[1]
+            actual = np.max([nx * p[0] + ny * p[1] for p in points], axis=0)
+            out.append((n, place, np.asarray(actual)))
+        return tuple(out)
+
+
+def _take_bore(
+    datum: DatumUse, place: Spot | None, taken: _Taken, turn: Floats | None, *, words: list[str]
+) -> Floats | None:
+    """What an upright bore takes: both directions, or the one that is left, or the turn. Returns the turn."""
+    origin = np.array(datum.point[:2])
+    spot: Spot = place if place is not None else (float(origin[0]), float(origin[1]))
+    left = 2 - len(taken.normals)
+    if left == 2:
+        for axis in np.eye(2):
+            taken.add(axis, float(axis @ origin), [spot])
+        taken.first_bore = (origin, spot)
+        words.append(f"{datum.letter} takes X and Y")
+    elif left == 1:
+        n = taken.normals[0]
+        along = np.array([-n[1], n[0]])
+        taken.add(along, float(along @ origin), [spot])
+        words.append(f"{datum.letter} takes one direction")
+    elif turn is None and taken.first_bore is not None:
+        first, at = taken.first_bore
+        arm = origin - first
+        if np.hypot(*arm) < 1e-6:
+            return turn
+        actual = np.arctan2(spot[1] - at[1], spot[0] - at[0])
+        off = actual - np.arctan2(arm[1], arm[0])
+        words.append(f"{datum.letter} takes the turn")
+        return np.atleast_1d(np.asarray(np.remainder(off + np.pi, 2 * np.pi) - np.pi))
+    return turn
 
 
 def deviation(frame: Frame, x: Floats, y: Floats, nominal: tuple[float, float]) -> tuple[Floats, Floats]:

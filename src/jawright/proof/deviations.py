@@ -20,6 +20,7 @@ from jawright.mechanics.seat import SeatResult
 from jawright.part.model import Part
 from jawright.proof.datums import Frame, build, deviation
 from jawright.proof.population import Scene
+from jawright.proof.say import Say
 
 Floats = NDArray[np.float64]
 Measure = Literal["diameter", "plane", "height", "distance", "tilt", "turn"]
@@ -46,12 +47,13 @@ class Ask:
     refused: str = ""
     supply: tuple[str, ...] = ()
 
-    @property
-    def title(self) -> str:
+    def title(self, say: Say) -> str:
+        """ "pin hole: position Ø0.1 to A|B|C", the zone in the reader's unit."""
         t = self.tolerance
         mark = {"maximum": " at maximum material", "least": " at least material", "": ""}[t.material]
         frame = f" to {'|'.join(t.datums)}" if t.datums else ""
-        zone = f"±{t.zone / 2:g}" if t.kind == "distance" else f"{'Ø' if t.diametral else ''}{t.zone:g}"
+        size = say.given(t.zone / 2 if t.kind == "distance" else t.zone, unit=False)
+        zone = f"±{size}" if t.kind == "distance" else f"{'Ø' if t.diametral else ''}{size}"
         return f"{t.feature}: {t.kind} {zone}{mark}{frame}"
 
 
@@ -149,7 +151,8 @@ def judge(ask: Ask, scene: Scene, sample: Floats, seated: SeatResult, part: Part
     lean = np.arctan2(sample[:, scene.column("lift")], scene.lift_span)
     if ask.measure in ("height", "tilt"):
         return _out_of_plane(ask, f, scene, sample, lean)
-    frame = build(scene, sample, ask.datums, part)
+    bores = {d.letter: bore_place(scene, d, sample, seated) for d in ask.datums if d.kind == "bore"}
+    frame = build(scene, sample, ask.datums, part, bores=bores)
     pts = feature_points(f)
     if ask.measure == "turn":
         long = float(np.ptp(pts, axis=0).max()) if len(pts) > 1 else (f.diameter or 0.0)
@@ -190,9 +193,15 @@ def machine_off(scene: Scene, f: MadeFeature, sample: Floats) -> tuple[Floats, F
         e = sample[:, scene.column(f"pickup {axis}")] + sample[:, scene.column(f"vise {axis}")]
         e = e + sample[:, scene.column(f"machine {f.name} {axis}")]
         key = f"place {f.name} {axis}"
-        if any(s.key == key for s in scene.sources):
+        if scene.has(key):
             e = e + sample[:, scene.column(key)]
         out.append(e)
+    if scene.has("reseat X"):
+        # Of the three rests of a pair put back, two (one at each bolt) turn it.
+        a, b = sample[:, scene.column("reseat Y a")], sample[:, scene.column("reseat Y b")]
+        turn = (b - a) / scene.bolts
+        out[0] = out[0] - sample[:, scene.column("reseat X")] + turn * f.center[1]
+        out[1] = out[1] - (a + b) / 2 - turn * f.center[0]
     return out[0], out[1]
 
 
@@ -205,12 +214,37 @@ def _place(
     sample: Floats,
     frame: Frame,
 ) -> tuple[Floats, Floats]:
+    x, y = _on_part(machine, seated, q, scene=scene, sample=sample)
+    return deviation(frame, x, y, (float(q[0]), float(q[1])))
+
+
+def _on_part(
+    machine: tuple[Floats, Floats], seated: SeatResult, q: Floats, *, scene: Scene, sample: Floats
+) -> tuple[Floats, Floats]:
+    """Where a point the machine aims at ``q`` ends up on each part (m,), (m,) [mm]."""
     heat = sample[:, scene.column("temperature")] * (scene.expansion or 0.0)
     # A part that is warm when cut comes home with the feature too near its anchor.
     vx = q[0] + machine[0] - heat * (q[0] - scene.anchor[0]) - seated.pose[:, 0]
     vy = q[1] + machine[1] - heat * (q[1] - scene.anchor[1]) - seated.pose[:, 1]
     c, s = np.cos(seated.pose[:, 2]), np.sin(seated.pose[:, 2])
-    return deviation(frame, c * vx + s * vy, -s * vx + c * vy, (float(q[0]), float(q[1])))
+    return c * vx + s * vy, -s * vx + c * vy
+
+
+def bore_place(scene: Scene, datum: DatumUse, sample: Floats, seated: SeatResult) -> tuple[Floats, Floats]:
+    """Where a bore that serves as datum lies on each part (m,), (m,) [mm].
+
+    One made in this operation lies where the machine went, with the same clamping and offset as the
+    rest; an earlier one varies by itself against the walls.
+    """
+    x, y = datum.point[0], datum.point[1]
+    key = f"datum {datum.letter} "
+    if scene.has(key + "X"):
+        return x + sample[:, scene.column(key + "X")], y + sample[:, scene.column(key + "Y")]
+    f = scene.made.get(datum.letter)
+    if f is None:
+        m = len(sample)
+        return np.full(m, float(x)), np.full(m, float(y))
+    return _on_part(machine_off(scene, f, sample), seated, np.array([x, y]), scene=scene, sample=sample)
 
 
 def _out_of_plane(ask: Ask, f: MadeFeature, scene: Scene, sample: Floats, lean: Floats) -> Judged:

@@ -16,6 +16,7 @@ from jawright.mechanics.dropin import most_room
 from jawright.part.model import Part
 from jawright.proof.judge import Band, Basis, Extra, at_least, at_most
 from jawright.proof.model import Proof, Verdict
+from jawright.proof.say import Say
 from jawright.proof.wrongway import SLACK, UNSEEN, WrongWay, blocker, find
 from jawright.shop.model import Shop
 
@@ -24,6 +25,7 @@ Floats = NDArray[np.float64]
 ROOM = 0.0125
 """Clearance per wall [mm] with which a part drops in by hand (0.001 in; common practice, no source)."""
 OPEN = 3.0  # [mm] the floating jaw is opened to load (common practice, no source)
+PIN = 2.0  # [mm] diameter of a pin that stops a wrong way
 FLUSH = 1e-4  # [mm] nearer than this the part lies on its wall
 HARD_JAW = 20.0  # [mm] thickness of one hard jaw where the shop does not say (common practice, no source)
 
@@ -34,13 +36,14 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop
     found = []
     if jaws is not None:
         found.append(drop_in(hold, jaws, job, shop))
-    found.append(opening(hold, jaws))
-    found.append(wrong_way(hold, jaws))
+    found.append(opening(hold, jaws, Say(job.units)))
+    found.append(wrong_way(hold, jaws, Say(job.units)))
     return tuple(found)
 
 
 def drop_in(hold: Hold, jaws: Jaws, job: Job, shop: Shop) -> Proof:
     """Room round the biggest part with the floating jaw open: a small linear program over the walls."""
+    say = Say(job.units)
     grown = job.incoming.profile.value / 2 + job.incoming.wall_form.value
     rooms = []
     where = None
@@ -57,19 +60,19 @@ def drop_in(hold: Hold, jaws: Jaws, job: Job, shop: Shop) -> Proof:
         "drop-in-lp-1",
         "linear program over the walls, small moves",
         (
-            f"biggest part: walls {grown:g} mm out ({job.incoming.profile.basis})",
-            f"jaws cut small by two sigma of {shop.jaw_cut.set:g} mm ({shop.jaw_cut.basis})",
-            f"jaw opened {OPEN:g} mm, part lowered straight down (common practice, no source)",
+            f"biggest part: walls {say.given(grown)} out ({job.incoming.profile.basis})",
+            f"jaws cut small by two sigma of {say.given(shop.jaw_cut.set)} ({shop.jaw_cut.basis})",
+            f"jaw opened {say.given(OPEN)}, part lowered straight down (common practice, no source)",
         ),
     )
     low, mid, high = (min(rooms), rooms[1], max(rooms)) if rooms else (10.0, 10.0, 10.0)
     if low >= ROOM:
-        sentence = f"The biggest part drops in with {mid:.3f} mm of room at every wall."
+        sentence = f"The biggest part drops in with {say.near(mid)} of room at every wall."
     elif mid >= 0:
-        sentence = f"The biggest part goes in with only {mid:.3f} mm of room: expect to push."
+        sentence = f"The biggest part goes in with only {say.fine(mid)} of room: expect to push."
     else:
         sentence = (
-            f"The biggest part does not go in: {-mid:.3f} mm too big between walls that face each other."
+            f"The biggest part does not go in: {say.fine(-mid)} too big between walls that face each other."
         )
     return at_least(
         "loads",
@@ -109,24 +112,24 @@ def wall_points(hold: Hold, jaws: Jaws, grown: float) -> tuple[Floats, Floats, F
     return np.array(points), np.array(normals), np.array(gaps)
 
 
-def opening(hold: Hold, jaws: Jaws | None) -> Proof:
+def opening(hold: Hold, jaws: Jaws | None, say: Say) -> Proof:
     """What the vise must open to load, against what it opens."""
     x0, y0, x1, y1 = hold.outline.outer.box
-    notes = [f"opened {OPEN:g} mm past the part to load (common practice, no source)"]
+    notes = [f"opened {say.given(OPEN)} past the part to load (common practice, no source)"]
     if jaws is not None:
         thick = jaws.fixed.blank.thickness + jaws.floating.blank.thickness
         need = thick + jaws.gap + OPEN
-        made = f"{thick:g} mm of jaws, {jaws.gap:g} mm gap, {OPEN:g} mm to load"
+        made = f"{say.coarse(thick)} of jaws, {say.coarse(jaws.gap)} gap, {say.coarse(OPEN)} to load"
     else:
         need = (y1 - y0) + 2 * HARD_JAW + OPEN
-        made = f"{y1 - y0:.1f} mm of part, two hard jaws, {OPEN:g} mm to load"
-        notes.append(f"hard jaws {HARD_JAW:g} mm thick each (common practice, no source)")
+        made = f"{say.coarse(y1 - y0)} of part, two hard jaws, {say.coarse(OPEN)} to load"
+        notes.append(f"hard jaws {say.given(HARD_JAW)} thick each (common practice, no source)")
     most = hold.vise.opening
-    word = "enough" if need <= most else "not enough"
+    word = "opens far enough" if need <= most else "does not open far enough"
     return at_most(
         "loads",
         "opening of the vise",
-        f"Loading needs {need:.1f} mm between the vise's own faces ({made}); it opens {most:g} mm: {word}.",
+        f"The vise {word}: {say.coarse(need)} needed ({made}), {say.coarse(most)} there.",
         band=Band(need, need, need),
         unit="mm",
         limit=most,
@@ -135,14 +138,16 @@ def opening(hold: Hold, jaws: Jaws | None) -> Proof:
     )
 
 
-def wrong_way(hold: Hold, jaws: Jaws | None) -> Proof:
+def wrong_way(hold: Hold, jaws: Jaws | None, say: Say) -> Proof:
     """Every turned or flipped stance that goes in, and the cheapest way to stop the first of them."""
     ways = find(hold, jaws)
     bad = [w for w in ways if not w.harmless]
     same = [w for w in ways if w.harmless]
     verdict: Verdict = "caution" if bad else "pass"
     if bad:
-        sentence = f"It also goes in {', or '.join(w.words for w in bad[:3])}: {remedy(hold, jaws, bad[0])}."
+        sentence = (
+            f"It also goes in {' or '.join(w.words for w in bad[:2])}: {remedy(hold, jaws, bad[0], say)}."
+        )
     elif same:
         sentence = f"It also goes in {same[0].words}, which makes the same part."
     else:
@@ -157,8 +162,8 @@ def wrong_way(hold: Hold, jaws: Jaws | None) -> Proof:
         limit=0.0,
         margin=-float(len(bad)),
         assumptions=(
-            f"a part that holds the jaw {UNSEEN:g} mm further open, or needs {SLACK:g} mm of force, is not "
-            "noticed (common practice, no source)",
+            f"a part that holds the jaw {say.given(UNSEEN)} further open, or needs {say.given(SLACK)} "
+            "of force, is not noticed (common practice, no source)",
             "flipped over, the outline in the grip is taken as mirrored",
             "turns every 5° and those that lay one straight edge like another; no other face up",
         ),
@@ -168,15 +173,15 @@ def wrong_way(hold: Hold, jaws: Jaws | None) -> Proof:
     )
 
 
-def remedy(hold: Hold, jaws: Jaws | None, way: WrongWay) -> str:
+def remedy(hold: Hold, jaws: Jaws | None, way: WrongWay, say: Say) -> str:
     """The cheapest thing that stops one wrong way."""
     spot = blocker(hold, way) if jaws is not None else None
     if spot is not None:
-        return f"a Ø2 pin in the jaw at ({spot[0]:.1f}, {spot[1]:.1f}) mm stops it"
+        return f"a Ø{say.given(PIN)} pin in the jaw at {say.at(*spot)} stops it"
     shift = _off_stop(hold, way)
     if shift > UNSEEN:
-        return f"it then stands {shift:.1f} mm off at the far end: mark that end on the jaw and look"
-    return "no wall can tell the two apart: engrave FRONT and an arrow on the jaw, and mark the part before"
+        return f"it then stands {say.coarse(shift)} off at the far end: mark that end on the jaw and look"
+    return "no wall tells them apart: engrave FRONT and an arrow on the jaw, and mark the part before"
 
 
 def _off_stop(hold: Hold, way: WrongWay) -> float:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +14,7 @@ from jawright.hold.model import Hold
 from jawright.jaws.model import Jaws
 from jawright.job.model import Job, ToleranceAsk
 from jawright.part.model import Part
+from jawright.proof import together
 from jawright.proof.deviations import Ask, Judged, judge, resolve
 from jawright.proof.model import Proof, Verdict
 from jawright.proof.population import (
@@ -24,13 +25,15 @@ from jawright.proof.population import (
     Population,
     Scene,
     Source,
-    centered,
-    other_jaw,
     population,
+    salt_of,
     scene,
 )
+from jawright.proof.rivals import ways
+from jawright.proof.say import Say
+from jawright.proof.turning import freedom_words, own_turn
 from jawright.shop.model import Shop
-from jawright.statistics.capability import cpk, disc_share, fraction_out, wilson
+from jawright.statistics.capability import cp, cpk, cpk_interval, disc_share, fraction_out, wilson
 from jawright.statistics.draw import normal, stream
 from jawright.statistics.tolerance import bonus, shares
 
@@ -55,6 +58,8 @@ class Outcome:
     reach: float  # deviation that 99.73 % of parts stay within [mm]
     judged: Judged
     index: float | None  # Cpk, for plain distances
+    potential: float | None  # Cp, for plain distances
+    good: NDArray[np.bool_]  # (m,)
 
 
 def _bonus(ask: Ask, tolerances: Sequence[ToleranceAsk], count: int, salt: str) -> tuple[Floats | float, str]:
@@ -73,16 +78,17 @@ def _bonus(ask: Ask, tolerances: Sequence[ToleranceAsk], count: int, salt: str) 
 
 def _outcome(ask: Ask, judged: Judged, extra: Floats | float, lost: NDArray[np.bool_]) -> Outcome:
     value = np.where(lost, LOST, judged.value)
-    good = int((value <= judged.limit + extra).sum())
-    y = wilson(good, len(value))
+    good = value <= judged.limit + extra
+    y = wilson(int(good.sum()), len(value))
     reach = float(np.quantile(np.where(lost, LOST, judged.value - extra), PASS_YIELD))
-    index = None
+    index = potential = None
     if ask.measure in ("distance", "height") and ask.tolerance.kind == "distance" and not lost.any():
         one = judged.parts[:, 0]
         sd = float(one.std())
         if sd > 0:
             index = cpk(-judged.limit, judged.limit, mean=float(one.mean()), sigma=sd)
-    return Outcome(y.share, y.low, y.high, reach, judged, index)
+            potential = cp(-judged.limit, judged.limit, sd)
+    return Outcome(y.share, y.low, y.high, reach, judged, index, potential, good)
 
 
 def _linear(ask: Ask, s: Scene, part: Part | None) -> tuple[Floats, Floats]:
@@ -149,9 +155,9 @@ def contributions(ask: Ask, s: Scene, sample: Floats, judged: Judged, part: Part
 def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop) -> tuple[Proof, ...]:
     """Yield of every tolerance in ``hold.tolerances`` over a population of 100,000 parts.
 
-    Without tolerances, or with one whose feature or datum is unknown, the answer is ``unknown`` and
-    says what to supply. low / set / high are the yields with all bands of the shop at their low,
-    set and high figures (low scatter, expected, high scatter).
+    Then all of them together, and the same held another way. Without tolerances, or with one whose
+    feature or datum is unknown, the answer is ``unknown`` and says what to supply. low / set / high
+    are the yields with all bands of the shop at their low, set and high figures.
     """
     del jaws  # the cut walls vary by the shop's band whether the pair is drawn yet or not
     judgeable = [t for t in hold.tolerances if t.kind not in ("size", "diameter")]
@@ -168,19 +174,25 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop
                 model=MODEL,
             ),
         )
+    say = Say(job.units)
     asks = [resolve(hold, t) for t in judgeable]
-    if all(a.measure is None for a in asks):
-        return tuple(_unknown(a) for a in asks)
-    run = _Run(hold, part, job, shop)
-    return tuple(_unknown(a) if a.measure is None else run.proof(a) for a in asks)
+    judged = [a for a in asks if a.measure is not None]
+    if not judged:
+        return tuple(_unknown(a, say) for a in asks)
+    run = study(hold, part, job, shop)
+    proofs = [_unknown(a, say) if a.measure is None else run.proof(a) for a in asks]
+    if not run.lost:
+        one_by_one = [p for p in proofs if p.verdict != "unknown"]
+        proofs += together.prove(run.masks(judged), one_by_one, run.ways)
+    return tuple(proofs)
 
 
-def _unknown(ask: Ask) -> Proof:
+def _unknown(ask: Ask, say: Say) -> Proof:
     return Proof(
         question="locates",
-        name=ask.title,
+        name=ask.title(say),
         verdict="unknown",
-        sentence=f"{ask.title}: not judged, because {ask.refused}.",
+        sentence=f"{ask.title(say)}: not judged, because {ask.refused}.",
         value=None,
         unit="",
         supply=ask.supply,
@@ -188,47 +200,62 @@ def _unknown(ask: Ask) -> Proof:
     )
 
 
-class _Run:
+@lru_cache(maxsize=1)
+def study(hold: Hold, part: Part | None, job: Job, shop: Shop) -> Run:
+    """The populations of a hold and its rivals; the last one asked about is kept."""
+    return Run(hold, part, job, shop)
+
+
+class Run:
     """The populations of one hold, seated once and judged for every tolerance."""
 
     def __init__(self, hold: Hold, part: Part | None, job: Job, shop: Shop) -> None:
         self.hold, self.part = hold, part
-        self.salt = f"{job.part_number}/{job.operation}/population"
+        self.say = Say(job.units)
+        self.salt = salt_of(job)
         self.all: dict[str, Population] = {k: population(hold, job, shop, k) for k in LEVELS}
         now = self.all["set"]
-        few = now.sample[:FEW]
-        for key, rival in (("floating jaw", other_jaw(now.scene)), ("both jaws", centered(now.scene))):
-            self.all[key] = Population(rival, few, rival.seated(few))
+        self.round_one = own_turn(hold, now.scene.contacts, now.seated.free)
+        self.lost = bool(now.seated.free) and self.round_one is None
+        self.ways = {} if self.lost else ways(hold, job, shop, now)
+        self.all |= {key: w.parts for key, w in self.ways.items()}
+        self._known: dict[tuple[Ask, str], tuple[Outcome, str]] = {}
 
     def outcome(self, ask: Ask, key: str) -> tuple[Outcome, str]:
-        p = self.all[key]
-        extra, words = _bonus(ask, self.hold.tolerances, len(p.sample), self.salt)
-        judged = judge(ask, p.scene, p.sample, p.seated, self.part)
-        return _outcome(ask, judged, extra, p.seated.unsolved), words
+        """One tolerance over one population, and what was said about its bonus."""
+        if (ask, key) not in self._known:
+            p = self.all[key]
+            extra, words = _bonus(ask, self.hold.tolerances, len(p.sample), self.salt)
+            judged = judge(ask, p.scene, p.sample, p.seated, self.part)
+            self._known[ask, key] = (_outcome(ask, judged, extra, p.seated.unsolved), words)
+        return self._known[ask, key]
+
+    def masks(self, asks: Sequence[Ask]) -> dict[str, NDArray[np.bool_]]:
+        """By way, "set" for as held: which parts are good in all of ``asks`` (k tolerances, m parts)."""
+        keys = ("set", *self.ways)
+        return {key: np.array([self.outcome(a, key)[0].good for a in asks]) for key in keys}
 
     def proof(self, ask: Ask) -> Proof:
+        """The proof of one tolerance."""
         now, bonus_words = self.outcome(ask, "set")
         few, _ = self.outcome(ask, "low")
         many, _ = self.outcome(ask, "high")
         s = self.all["set"].scene
         share = self.shares(ask, "set", now)
-        free = self.all["set"].seated.free
-        verdict = _verdict(now.share)
         assumptions = [f"{q.label}: {q.basis}" for q in _first_of_each(s.sources, share.by_label)]
         assumptions.append(f"datum frame: {now.judged.words}")
         if bonus_words:
             assumptions.append(bonus_words)
         if s.expansion is None:
             assumptions.append("temperature not counted: the material's expansion is not known")
-        detail = self._numbers(ask, now, share)
-        sentence = _sentence(ask, now, share.by_label)
-        if free:
-            verdict = "fail"
-            ways = ", ".join(f.words for f in free)
-            sentence = f"{ask.title}: the part {ways} before it is clamped, so its place is not fixed."
+        verdict = _verdict(now.share)
+        sentence = _sentence(ask, now, share.by_label, self.say)
+        loose = self._loose(ask)
+        if loose:
+            verdict, sentence = "fail", loose
         return Proof(
             question="locates",
-            name=ask.title,
+            name=ask.title(self.say),
             verdict=verdict,
             sentence=sentence,
             value=now.share,
@@ -242,10 +269,27 @@ class _Run:
             model=MODEL,
             source=SOURCE,
             where=ask.feature.center if ask.feature is not None else None,
-            detail=tuple(detail),
+            detail=tuple(self._numbers(ask, now, share)),
         )
 
+    def _loose(self, ask: Ask) -> str:
+        """What to say of a part whose place is not fixed; empty when it is, as far as this feature goes."""
+        title = ask.title(self.say)
+        if self.round_one is not None:
+            if ask.tolerance.feature not in self.round_one.needs:
+                return ""
+            return (
+                f"{title}: the part turns freely about its own center, so this place is not set: "
+                "add a pin in a hole of the first side, or a flat to stop on."
+            )
+        free = self.all["set"].seated.free
+        if not free:
+            return ""
+        names = ", ".join(freedom_words(f, self.say) for f in free)
+        return f"{title}: the part {names} before it is clamped, so its place is not fixed."
+
     def shares(self, ask: Ask, key: str, outcome: Outcome) -> Shares:
+        """What makes the scatter of one tolerance in one population."""
         p = self.all[key]
         return contributions(ask, p.scene, p.sample[:FEW], outcome.judged, self.part)
 
@@ -260,7 +304,10 @@ class _Run:
             ("spread by sensitivities, one sigma", math.sqrt(share.linear), "mm"),
         ]
         if now.index is not None:
-            out.append(("Cpk", now.index, ""))
+            low, high = cpk_interval(now.index, PARTS)
+            out += [("Cpk", now.index, ""), ("Cpk, lower bound", low, ""), ("Cpk, upper bound", high, "")]
+        if now.potential is not None:
+            out.append(("Cp", now.potential, ""))
         once = {q.label for q in self.all["set"].scene.sources if q.once}
         for label, v in share.by_label.items():
             if v >= 0.001:
@@ -269,12 +316,12 @@ class _Run:
         if ask.measure in ("height", "tilt"):
             return out  # size across the jaws does not enter
         out.append(("slope on size as held", share.size_slope, ""))
-        for key, words in (("floating jaw", "located on the floating jaw"), ("both jaws", "self-centering")):
-            if self.all[key].seated.unsolved.any():  # nothing holds the part that way
-                continue
+        for key, way in self.ways.items():
             rival, _ = self.outcome(ask, key)
-            out.append((f"yield if {words}", rival.share, ""))
-            out.append((f"slope on size if {words}", self.shares(ask, key, rival).size_slope, ""))
+            out.append((f"yield if {key}", rival.share, ""))
+            if way.stance:
+                slope = self.shares(ask, key, rival).size_slope
+                out.append((f"slope on size if {key}", slope, ""))
         return out
 
 
@@ -284,11 +331,11 @@ def _verdict(share: float) -> Verdict:
     return "caution" if share >= CAUTION_YIELD else "fail"
 
 
-def _sentence(ask: Ask, now: Outcome, share: dict[str, float]) -> str:
+def _sentence(ask: Ask, now: Outcome, share: dict[str, float], say: Say) -> str:
     lead = next(iter(share.items()), ("", 0.0))
     cause = f"; {100 * lead[1]:.0f} % of the scatter is {lead[0]}" if lead[1] > 0 else ""
-    reach = f"99.73 % of parts stay within {now.reach:.3f} mm" if now.reach < LOST else "some do not seat"
-    return f"{ask.title}: {100 * now.share:.2f} % of parts good, {reach}{cause}."
+    reach = f"99.73 % stay within {say.fine(now.reach)}" if now.reach < LOST else "some do not seat"
+    return f"{ask.title(say)}: {100 * now.share:.2f} % of parts good, {reach}{cause}."
 
 
 def _first_of_each(sources: Sequence[Source], share: dict[str, float]) -> list[Source]:
@@ -315,7 +362,10 @@ def quick_yield(hold: Hold, jaws: Jaws | None, job: Job, shop: Shop) -> float | 
     sample = np.array([q.mean for q in s.sources]) + _scores(len(s.sources)) * [q.sigma for q in s.sources]
     seated = s.seated(sample)
     if not seated.located:
-        return 0.0
+        turn = own_turn(hold, s.contacts, seated.free)
+        wanted = {a.tolerance.feature for a in asks}
+        if turn is None or seated.unsolved.any() or wanted & set(turn.needs):
+            return 0.0
     total = 1.0
     for a in asks:
         parts = judge(a, s, sample, seated).parts

@@ -7,7 +7,7 @@ population of parts is one matrix product. Columns that share a ``label`` are on
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
 
@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from jawright.geometry.curve import Curve, Line, right_normal
 from jawright.handbook import material
-from jawright.hold.model import Contact, Hold
+from jawright.hold.model import Contact, DatumUse, Hold, MadeFeature
 from jawright.job.model import Job
 from jawright.mechanics.seat import SeatResult, seat
 from jawright.shop.model import Band3, Shop
@@ -121,9 +121,14 @@ class Scene:
     anchor: tuple[float, float]  # the point of the part that stays in place when it warms up
     lift_span: float  # from the fixed jaw to where the floating jaw lifts [mm]
     floor: float
+    bolts: float  # between the bolts of a jaw [mm]
+    made: dict[str, MadeFeature]  # by datum letter: datums made in this operation
 
     def column(self, key: str) -> int:
         return next(i for i, s in enumerate(self.sources) if s.key == key)
+
+    def has(self, key: str) -> bool:
+        return any(s.key == key for s in self.sources)
 
     def draw(self, count: int, salt: str) -> Floats:
         """(count, s) reproducible sample; every column has its own stream, so levels and rivals share it."""
@@ -167,11 +172,16 @@ class Population:
     seated: SeatResult
 
 
+def salt_of(job: Job) -> str:
+    """The name of a job's draws: the same job gives the same parts."""
+    return f"{job.part_number}/{job.operation}/population"
+
+
 @lru_cache(maxsize=3)
 def population(hold: Hold, job: Job, shop: Shop, level: Level) -> Population:
     """The parts of one level: ``PARTS`` at the set figures, ``FEW`` at either end; kept for reuse."""
     s = scene(hold, job, shop, level=level)
-    sample = s.draw(PARTS if level == "set" else FEW, f"{job.part_number}/{job.operation}/population")
+    sample = s.draw(PARTS if level == "set" else FEW, salt_of(job))
     return Population(s, sample, s.seated(sample))
 
 
@@ -242,6 +252,11 @@ def _jaw_column(hold: Hold, contact: Contact, shop: Shop, level: Level, to: _Bui
     )
 
 
+def made_here(hold: Hold, datum: DatumUse) -> MadeFeature | None:
+    """The feature of this operation a datum sits on, if it is made here."""
+    return next((f for f in hold.features if set(f.faces) & set(datum.faces)), None)
+
+
 def _machine_columns(hold: Hold, shop: Shop, level: Level, to: _Builder) -> None:
     pickup, vise = shop.offset_pickup, hold.vise.repeat
     for axis in "XYZ":
@@ -261,6 +276,18 @@ def _machine_columns(hold: Hold, shop: Shop, level: Level, to: _Builder) -> None
         if band is not None:
             for axis in "XY":
                 to.add(Source(f"place {f.name} {axis}", label, "normal", pick(band, level), band.basis))
+    if hold.reused:
+        band = shop.jaw_reseat
+        for key in ("X", "Y a", "Y b"):
+            name = "seat of a pair put back"
+            to.add(Source(f"reseat {key}", name, "normal", pick(band, level), band.basis, once=True))
+    for d in hold.datums:
+        if d.kind == "bore" and not made_here(hold, d):
+            band = shop.bored_position
+            basis = f"datum bore {d.letter} against the walls, made in the first operation as: {band.basis}"
+            for axis in "XY":
+                name = f"place of datum {d.letter} on the part"
+                to.add(Source(f"datum {d.letter} {axis}", name, "normal", pick(band, level), basis))
     swing, lift = shop.temperature_swing, hold.vise.lift
     to.add(Source("temperature", "temperature of the part", "uniform", pick(swing, level), swing.basis))
     to.add(Source("lift", "lift of the floating jaw", "rise", pick(lift, level), lift.basis))
@@ -321,6 +348,8 @@ def scene(hold: Hold, job: Job, shop: Shop, *, level: Level = "set") -> Scene:
         anchor=_anchor(planar),
         lift_span=_lift_span(hold),
         floor=hold.floor,
+        bolts=hold.vise.bolt_spacing,
+        made={d.letter: f for d in hold.datums if (f := made_here(hold, d)) is not None},
     )
 
 
@@ -341,15 +370,3 @@ def _lift_span(hold: Hold) -> float:
     """Distance over which the jaw's rise tilts the part: the outline's extent across the jaws [mm]."""
     _, y0, _, y1 = hold.outline.outer.box
     return y1 - y0
-
-
-def other_jaw(s: Scene) -> Scene:
-    """The rival in which the present floating jaw stands still and the fixed one closes."""
-    ride = np.array([{"fixed": -1.0, "floating": 0.0}.get(c.on, 0.0) for c in s.contacts])
-    return replace(s, ride=ride, yaw=0.0, side_play=0.0)
-
-
-def centered(s: Scene) -> Scene:
-    """The rival in which both jaws close alike."""
-    ride = np.array([{"fixed": -0.5, "floating": 0.5}.get(c.on, 0.0) for c in s.contacts])
-    return replace(s, ride=ride, yaw=0.0, side_play=0.0)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,8 +17,10 @@ from jawright.mechanics.walk import Walk, walk
 from jawright.part.model import Part
 from jawright.proof.corners import pinched
 from jawright.proof.judge import Band, Basis, Extra, at_least, at_most, unknown
-from jawright.proof.model import Proof
+from jawright.proof.model import Proof, Verdict
 from jawright.proof.population import LEVELS, LOST, Scene, population, scene
+from jawright.proof.say import Say
+from jawright.proof.turning import OwnTurn, freedom_words, own_turn
 from jawright.proof.underneath import floor_proofs
 from jawright.shop.model import Shop
 
@@ -45,11 +48,12 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop
         words = "No wall touches the part, so nothing can be said about how it sits."
         return (unknown("sits", "located", words, unit="", supply=("a hold with contacts",), basis=basis),)
     nominal = s.seated(np.zeros((1, len(s.sources))))
-    found = [located(s, nominal)]
-    if nominal.located:
+    round_one = own_turn(hold, s.contacts, nominal.free)
+    found = [located(s, nominal, Say(job.units), round_one)]
+    if nominal.located or (round_one is not None and not nominal.unsolved.any()):
         found.append(flush(hold, job, shop))
         found.append(window(hold, jaws, job, s))
-        found.append(goes_home(s, shop))
+        found.append(goes_home(s, shop, Say(job.units), round_one))
     found.extend(pinched(hold, jaws, job))
     found.extend(floor_proofs(hold, jaws, part, job, shop))
     return tuple(found)
@@ -67,8 +71,11 @@ def advice(free: Freedom) -> str:
     return "let a wall of the floating jaw push it toward the fixed jaw"
 
 
-def located(s: Scene, nominal: SeatResult) -> Proof:
-    """How many of the three freedoms in the plane are taken at the seated place."""
+def located(s: Scene, nominal: SeatResult, say: Say, round_one: OwnTurn | None = None) -> Proof:
+    """How many of the three freedoms in the plane are taken at the seated place.
+
+    A round part that only turns about its own center is a caution while nothing made here needs the turn.
+    """
     free = nominal.free
     jammed = bool(nominal.unsolved.any()) and not free
     left = 3 - min(3, len(free)) if not jammed else 0
@@ -81,13 +88,26 @@ def located(s: Scene, nominal: SeatResult) -> Proof:
     assumptions = [SLIDES]
     if s.push != (0.0, 0.0):
         assumptions.append("pushed to the stop by hand while the jaw closes; friction then keeps it there")
-    if free:
-        ways = " and ".join(f.words for f in free)
-        sentence = f"The part is not located: it {ways}; {'; '.join(dict.fromkeys(advice(f) for f in free))}."
+    at_worst: Verdict = "fail"
+    if round_one is not None and not round_one.needs:
+        at_worst = "caution"
+        sentence = (
+            "The part turns freely about its own center: located in X and Y, and all that is made here "
+            "is about that center."
+        )
+    elif round_one is not None:
+        sentence = (
+            f"The part turns freely about its own center, and {said(round_one.needs)} needs a set turn: "
+            "add a pin in a hole of the first side, or a flat to stop on."
+        )
+    elif free:
+        ways = " and ".join(freedom_words(f, say) for f in free)
+        todo = "; ".join(dict.fromkeys(advice(f) for f in free))
+        sentence = f"The part is not located: it {ways}. {todo[0].upper()}{todo[1:]}."
     elif jammed:
-        sentence = "The part does not go between the walls that stand still: they touch before it is home."
+        sentence = "The part does not go home: it touches walls that stand still before that."
     else:
-        sentence = f"The part is located; at nominal it rests on {', '.join(carry)}."
+        sentence = f"The part is located: it rests on {', '.join(carry)}."
     band = Band(float(left), float(left), float(left))
     return at_least(
         "sits",
@@ -97,8 +117,13 @@ def located(s: Scene, nominal: SeatResult) -> Proof:
         unit="",
         limit=3.0,
         basis=Basis(MODEL, SOURCE, tuple(assumptions)),
-        extra=Extra(detail=(("contacts that may touch", float(len(s.contacts)), ""),)),
+        extra=Extra(at_worst=at_worst, detail=(("contacts that may touch", float(len(s.contacts)), ""),)),
     )
+
+
+def said(names: Sequence[str]) -> str:
+    """ "pin hole 1 and 2 more" of many names."""
+    return names[0] if len(names) == 1 else f"{names[0]} and {len(names) - 1} more"
 
 
 def locators(s: Scene) -> list[int]:
@@ -119,6 +144,7 @@ def air_at_locators(s: Scene, sample: Floats, seated: SeatResult) -> Floats:
 
 def flush(hold: Hold, job: Job, shop: Shop) -> Proof:
     """Air left at the locating contacts over a population: 99.73 % of parts within the value."""
+    say = Say(job.units)
     values, shares, worst_name = [], [], ""
     for level in LEVELS:
         crowd = population(hold, job, shop, level)
@@ -137,10 +163,12 @@ def flush(hold: Hold, job: Job, shop: Shop) -> Proof:
             worst_name = f"; {', '.join(loose)} mostly stand off" if loose else ""
     low, mid, high = values
     leave = (
-        f"99.73 % leave at most {mid:.3f} mm of air" if mid < LOST else "some do not go in between the walls"
+        f"99.73 % leave at most {say.fine(mid)} of air"
+        if mid < LOST
+        else "some do not go in between the walls"
     )
     sentence = (
-        f"{100 * shares[1]:.2f} % of parts sit on all their locators within {FEELER:g} mm; "
+        f"{100 * shares[1]:.2f} % of parts sit on all their locators within {say.given(FEELER)}; "
         f"{leave}{worst_name}."
     )
     detail = [("share seated", shares[1], ""), ("share seated, high scatter", shares[2], "")]
@@ -157,10 +185,10 @@ def flush(hold: Hold, job: Job, shop: Shop) -> Proof:
             SOURCE,
             (
                 SLIDES,
-                f"incoming size ± {job.incoming.profile.value / 2:g} mm ({job.incoming.profile.basis})",
-                f"each wall ± {job.incoming.wall_form.value:g} mm ({job.incoming.wall_form.basis})",
-                f"jaws cut within one sigma {shop.jaw_cut.set:g} mm ({shop.jaw_cut.basis})",
-                f"limit: {FEELER:g} mm feeler (common practice, no source)",
+                f"incoming size ± {say.given(job.incoming.profile.value / 2)} ({job.incoming.profile.basis})",
+                f"each wall ± {say.given(job.incoming.wall_form.value)} ({job.incoming.wall_form.basis})",
+                f"jaws cut within one sigma {say.given(shop.jaw_cut.set)} ({shop.jaw_cut.basis})",
+                f"limit: {say.given(FEELER)} feeler (common practice, no source)",
             ),
         ),
         extra=Extra(detail=tuple(detail)),
@@ -189,14 +217,16 @@ def window(hold: Hold, jaws: Jaws | None, job: Job, s: Scene) -> Proof:
         while hi < len(growth) - 1 and ok[hi + 1]:
             hi += 1
         lo_g, hi_g = float(growth[lo]), float(growth[hi])
+    say = Say(job.units)
     _, y0, _, y1 = hold.outline.outer.box
     wide = y1 - y0
     half = job.incoming.profile.value / 2
     room = min(hi_g, -lo_g)
     at_end = " or more" if hi == len(growth) - 1 and lo == 0 else ""
     sentence = (
-        f"Takes widths across the jaws from {wide + 2 * lo_g:.3f} (no-go) to {wide + 2 * hi_g:.3f} mm (go)"
-        f"{at_end}; parts come in at {wide - 2 * half:.3f} to {wide + 2 * half:.3f} mm."
+        f"Takes widths across the jaws of {say.fine(wide + 2 * lo_g, unit=False)} (no-go) to "
+        f"{say.fine(wide + 2 * hi_g)} (go){at_end}; parts come in at "
+        f"{say.fine(wide - 2 * half, unit=False)} to {say.fine(wide + 2 * half)}."
     )
     return at_least(
         "sits",
@@ -210,8 +240,8 @@ def window(hold: Hold, jaws: Jaws | None, job: Job, s: Scene) -> Proof:
             SOURCE,
             (
                 "the whole outline grows or shrinks alike",
-                f"looked at ± {SWEEP:g} mm of growth",
-                f"air at the locators up to {FEELER:g} mm, {LEAST_GAP:g} mm between the jaws "
+                f"looked at ± {say.given(SWEEP)} of growth",
+                f"air at the locators up to {say.given(FEELER)}, {say.given(LEAST_GAP)} between the jaws "
                 "(common practice, no source)",
             ),
         ),
@@ -246,7 +276,7 @@ def walks(s: Scene, friction: float, starts: tuple[float, ...] = STARTS_X) -> li
     ]
 
 
-def goes_home(s: Scene, shop: Shop) -> Proof:
+def goes_home(s: Scene, shop: Shop, say: Say, round_one: OwnTurn | None = None) -> Proof:
     """Share of starting offsets and turns from which friction lets the part go home by itself."""
     shares = []
     for mu in (shop.friction.high, shop.friction.set, shop.friction.low):
@@ -265,11 +295,13 @@ def goes_home(s: Scene, shop: Shop) -> Proof:
         how = (
             "push back and to the stop while closing"
             if helped
+            else "push it back into its nest while closing"
+            if round_one is not None
             else "hold it square to the wall, push and tap"
         )
         sentence = (
             f"From {100 * (1 - shares[1]):.0f} % of starts the part sticks before it is home "
-            f"(between {', '.join(hold_up[:4])}): {how}, snug, tap, then torque."
+            f"(between {', '.join(hold_up[:4])}): {how}."
         )
     return at_least(
         "sits",
@@ -284,7 +316,8 @@ def goes_home(s: Scene, shop: Shop) -> Proof:
             (
                 f"friction {shop.friction.low:g} / {shop.friction.set:g} / {shop.friction.high:g} "
                 f"({shop.friction.basis})",
-                "starts up to 2 mm off the stop and 2° turned; where it may stick it is taken to stick",
+                f"starts up to {say.given(STARTS_X[-1])} off the stop and 2° turned; where it may stick "
+                "it is taken to stick",
                 "friction on the floor not counted",
             ),
         ),

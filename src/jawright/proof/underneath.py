@@ -16,6 +16,7 @@ from jawright.mechanics.corner import chip_tilt, floor_lift
 from jawright.part.model import Part
 from jawright.proof.judge import Band, Basis, Extra, at_least, at_most, unknown
 from jawright.proof.model import Proof
+from jawright.proof.say import Say
 from jawright.shop.model import Shop
 
 LIFT_USUAL = 0.025
@@ -31,10 +32,11 @@ CHIP_SMALL, CHIP = 0.05, 0.1
 
 def floor_proofs(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop) -> list[Proof]:
     """Every proof about the part and its floor."""
-    found = [support(hold, part), lift(hold)]
+    say = Say(job.units)
+    found = [support(hold, part, say), lift(hold, say)]
     if jaws is not None:
         found.append(root(jaws, job, shop))
-    found.append(chips(hold))
+    found.append(chips(hold, say))
     return found
 
 
@@ -46,7 +48,7 @@ def heavy_at(hold: Hold, part: Part | None) -> tuple[tuple[float, float], str]:
     return moments(hold.outline).center, "center of the outline's area in place of the center of mass"
 
 
-def support(hold: Hold, part: Part | None) -> Proof:
+def support(hold: Hold, part: Part | None, say: Say) -> Proof:
     """How far the weight lies inside the polygon of floor contacts [mm]."""
     basis = Basis("support-polygon-1", "static equilibrium of a weight on unilateral supports")
     pts = [c.point[:2] for c in hold.contacts if c.on == "floor"]
@@ -67,9 +69,9 @@ def support(hold: Hold, part: Part | None) -> Proof:
     depth = shapely.distance(hull.boundary, p) * (1 if inside else -1)
     depth = float(depth)
     sentence = (
-        f"The weight lies {depth:.1f} mm inside its supports: it stands by itself before it is clamped."
+        f"The part stands by itself: its weight lies {say.coarse(depth)} inside its supports."
         if depth > 0
-        else f"The weight lies {-depth:.1f} mm outside its supports: the part tips before it is clamped."
+        else f"The part tips before it is clamped: its weight lies {say.coarse(-depth)} outside its supports."
     )
     return at_least(
         "sits",
@@ -86,22 +88,22 @@ def support(hold: Hold, part: Part | None) -> Proof:
     )
 
 
-def lift(hold: Hold) -> Proof:
+def lift(hold: Hold, say: Say) -> Proof:
     """Rise of the floating side as the jaw takes load, before the part is tapped down."""
     b = hold.vise.lift
     _, y0, _, y1 = hold.outline.outer.box
     tilt = math.atan2(b.set, y1 - y0)
     rise = tilt * (hold.part_top - hold.floor)
     over = push_height(hold)
-    rolls = (
-        f"; its wall pushes {over:.2f} mm above the fixed one, which rolls the part up"
-        if over > LEVEL
-        else ""
-    )
-    sentence = (
-        f"The floating jaw may carry its side up by {b.set:.3f} mm (at most {b.high:.3f}){rolls}: snug, tap "
-        f"down with a soft hammer until no parallel or paper strip moves, then torque."
-    )
+    tap = "snug, tap down until no parallel or paper strip moves, then torque"
+    if over > LEVEL:
+        sentence = (
+            f"The floating wall pushes {say.near(over)} above the fixed one and rolls the part up: {tap}."
+        )
+    else:
+        sentence = (
+            f"The floating jaw may lift its side by {say.fine(b.set)}, at most {say.fine(b.high)}: {tap}."
+        )
     return at_most(
         "sits",
         "lift of the floating jaw",
@@ -114,7 +116,7 @@ def lift(hold: Hold) -> Proof:
             "",
             (
                 f"lift: {b.basis}",
-                f"limit {LIFT_USUAL:g} mm: usual on a used vise (common practice, no source)",
+                f"limit {say.given(LIFT_USUAL)}: usual on a used vise (common practice, no source)",
             ),
         ),
         extra=Extra(
@@ -142,11 +144,12 @@ def push_height(hold: Hold) -> float:
 
 def root(jaws: Jaws, job: Job, shop: Shop) -> Proof:
     """Lift by the fillet the finishing cutter leaves between wall and floor."""
+    say = Say(job.units)
     edge = job.incoming.edge_break
     source = "plane geometry of a fillet and an edge break"
     cutter = next((c for c in shop.cutters if c.id == jaws.cutter), None)
     name = "root of wall and floor"
-    basis = Basis("floor-corner-1", source, (f"edge break at least {edge.value:g} mm ({edge.basis})",))
+    basis = Basis("floor-corner-1", source, (f"edge break at least {say.given(edge.value)} ({edge.basis})",))
     if cutter is None:
         return unknown(
             "sits",
@@ -161,10 +164,13 @@ def root(jaws: Jaws, job: Job, shop: Shop) -> Proof:
     as_radius = floor_lift(r, edge=edge.value, shape="radius")
     sharp = floor_lift(r)
     sentence = (
-        f"The part's edge break of {edge.value:g} mm clears the {r:g} mm corner of {cutter.id}: flush."
+        f"{cutter.id} is sharp: the root of the pocket lifts nothing."
+        if r == 0.0
+        else f"The part's edge break of {say.given(edge.value)} clears the {say.given(r)} corner of "
+        f"{cutter.id}."
         if up <= CORNER
-        else f"{cutter.id} leaves a {r:g} mm fillet that lifts the part by {up:.3f} mm: finish the "
-        f"root with a sharp cutter, undercut it, or break the edge by {r:g} mm."
+        else f"The {say.given(r)} corner of {cutter.id} lifts the part by {say.fine(up)}: finish the root "
+        f"with a sharp cutter, or break the part's edge by {say.given(r)}."
     )
     return at_most(
         "sits",
@@ -180,11 +186,13 @@ def root(jaws: Jaws, job: Job, shop: Shop) -> Proof:
     )
 
 
-def chips(hold: Hold) -> Proof:
+def chips(hold: Hold, say: Say) -> Proof:
     """What a chip at the worst place under the part does, and which tolerance it breaks first."""
     pts = [c.point[:2] for c in hold.contacts if c.on == "floor"]
     name = "chip under the part"
-    basis = Basis("chip-tilt-1", "plane geometry", (f"a chip of {CHIP:g} mm (common practice, no source)",))
+    basis = Basis(
+        "chip-tilt-1", "plane geometry", (f"a chip of {say.given(CHIP)} (common practice, no source)",)
+    )
     if len(pts) < 3 or shapely.MultiPoint(pts).convex_hull.area == 0:
         return unknown(
             "sits",
@@ -199,20 +207,20 @@ def chips(hold: Hold) -> Proof:
     shift = (hold.part_top - hold.floor) * math.tan(tilt)
     x0, y0, x1, y1 = hold.outline.outer.box
     rise = math.hypot(x1 - x0, y1 - y0) * math.tan(tilt)
-    words = (
-        f"A {CHIP:g} mm chip at the worst place tilts the part by {math.degrees(tilt):.2f}°: the "
-        f"top moves {shift:.3f} mm sideways and a face comes out {rise:.3f} mm out of true"
-    )
     effects = [(tilt_costs(hold, t, math.tan(tilt)), t) for t in hold.tolerances]
     first = max(effects, key=lambda e: e[0] / e[1].zone, default=None)
-    ends = "blow and wipe floor and walls for every part"
+    ends = "blow off and wipe for every part"
+    chip = f"A {say.given(CHIP)} chip under the part"
     off, zone = (first[0], first[1].zone) if first is not None else (shift, CHIP)
     if first is None or off == 0.0:
-        sentence = f"{words}; {ends}."
+        sentence = (
+            f"{chip} moves its top {say.fine(shift)} sideways and leaves a face {say.fine(rise)} "
+            f"out of true: {ends}."
+        )
     else:
         t = first[1]
         verb = "breaks" if off > zone else f"uses up {100 * off / zone:.0f} % of"
-        sentence = f"{words}, which {verb} {t.kind} {t.zone:g} of {t.feature} first; {ends}."
+        sentence = f"{chip} {verb} {t.kind} {say.given(t.zone)} of {t.feature} first: {ends}."
     return at_most(
         "sits",
         name,

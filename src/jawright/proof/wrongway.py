@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -29,6 +29,7 @@ MOST = 4  # wrong ways looked for on either side: one is enough to act on
 CROOKED = math.radians(20.0)
 """Turned by less than this a part is the right way round and only not home yet."""
 CHORD = 0.02  # [mm]
+ANY_TURN = 1.0  # [rad] stands for every turn of a round outline: no hole pattern repeats at it
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,9 +42,12 @@ class WrongWay:
     interference: float  # [mm] left
     shape: shapely.Polygon  # where the outline then lies
     harmless: bool  # the features come out the same
+    round: bool = False  # the outline is a circle: the turn says nothing
 
     @property
     def words(self) -> str:
+        if self.round:
+            return "flipped over" if self.flipped else "turned to any angle"
         deg = math.degrees(self.turn) % 360
         how = f"turned by {deg:.0f}°" if deg > 0.5 else ""
         if self.flipped:
@@ -81,6 +85,18 @@ def allowed(jaws: Jaws, *, further: float) -> shapely.Geometry:
     return shapely.union_all([fixed, strip, lowered]).buffer(1e-6)
 
 
+def is_round(outline: Profile) -> bool:
+    """Whether an outline is one circle."""
+    curves = outline.curves
+    first = curves[0]
+    return isinstance(first, Arc) and all(
+        isinstance(c, Arc)
+        and math.dist(c.center, first.center) < 0.01
+        and abs(c.radius - first.radius) < 0.01
+        for c in curves
+    )
+
+
 def candidates(outline: Profile, *, sweep: bool) -> list[float]:
     """Turns worth trying [rad]: quarter turns, those that lay one straight edge like another, a sweep."""
     edges = [c for c in outline.curves if isinstance(c, Line) and c.length >= 2.0]
@@ -104,17 +120,22 @@ def find(hold: Hold, jaws: Jaws | None) -> list[WrongWay]:
     """
     outline = hold.outline.outer
     right = to_polygon(outline, CHORD)
+    turns = candidates(outline, sweep=jaws is not None)
+    if is_round(outline):
+        turns = [0.0, ANY_TURN]  # all turns are alike: one stands for the rest
     tried: list[tuple[Profile, bool, float]] = []
     for flip in (False, True):
         base = mirrored(outline) if flip else outline
         cx, cy = moments(base).center
         base = base.moved(shift=(-cx, -cy))
-        for turn in candidates(outline, sweep=jaws is not None):
+        for turn in turns:
+            if flip and is_round(outline) and turn:
+                continue
             if flip or min(turn, 2 * math.pi - turn) >= math.radians(3.0):
                 tried.append((base.moved(turn=turn), flip, turn))
     if jaws is None:
         flat = [_between_flats(b, right, flip=f, turn=t, hold=hold) for b, f, t in tried]
-        return _distinct([w for w in flat if w is not None])
+        return _distinct([w for w in flat if w is not None], outline)
     space = allowed(jaws, further=UNSEEN)
     wide, high = largest(jaws)
     tried = [c for c in tried if _extent(c[0], 0) <= wide and _extent(c[0], 1) <= high]
@@ -127,7 +148,7 @@ def find(hold: Hold, jaws: Jaws | None) -> list[WrongWay]:
         way = _in_pocket(b, space, right, start=(at, small), flip=flip, turn=turn, hold=hold, jaws=jaws)
         if way is not None:
             found.append(way)
-    return _distinct(found)
+    return _distinct(found, outline)
 
 
 def _between_flats(
@@ -228,8 +249,10 @@ def _features_map(hold: Hold, *, moved_from: tuple[float, float], turn: float, a
     return True
 
 
-def _distinct(ways: list[WrongWay]) -> list[WrongWay]:
+def _distinct(ways: list[WrongWay], outline: Profile) -> list[WrongWay]:
     out: list[WrongWay] = []
+    if is_round(outline):
+        ways = [replace(w, round=True) for w in ways]
     for w in sorted(ways, key=lambda w: (w.harmless, round(w.interference, 3), w.open, w.flipped, w.turn)):
         if not any(o.flipped == w.flipped and _apart(o.turn, w.turn) < math.radians(6) for o in out):
             out.append(w)

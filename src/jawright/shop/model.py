@@ -161,3 +161,4 @@ class Shop:
     source: str = "shop"
     sha256: str = ""
     defaults_used: tuple[str, ...] = ()  # "vise V1 tilt_stiffness: ... (common practice, no source)"
+    jaw_reseat: Band3 = Band3(0.0, 0.0, 0.0, "not given")  # one sigma of a used pair put back, per bolt [mm]

@@ -224,6 +224,7 @@ SCATTER = Section(
         _band("drilled_position", "length", "sigma of the place of a drilled hole", most=1.0),
         _band("offset_pickup", "length", "sigma of picking up the work offset", most=1.0),
         _band("jaw_cut", "length", "sigma of the place of a cut jaw wall", most=1.0),
+        _band("jaw_reseat", "length", "sigma of where a used pair sits again, at each bolt", most=1.0),
         _band("temperature_swing", "temperature", "part against jaws, ±, a difference", most=60.0),
     ),
 )

@@ -1,0 +1,106 @@
+"""All tolerances of a part at once, and the best other way to hold or make it, in one sentence each."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from jawright.proof.model import Proof, Verdict
+from jawright.proof.rivals import Way
+from jawright.statistics.capability import wilson
+
+JOINT = 0.99
+"""One part in a hundred may fail somewhere: below this they must be measured one by one (common
+practice, no source)."""
+WORTH = 0.001
+"""Gain in yield worth saying: one part in a thousand (common practice, no source)."""
+MODEL = "joint-yield-1"
+
+Masks = Mapping[str, NDArray[np.bool_]]
+
+
+def prove(masks: Masks, singles: Sequence[Proof], ways: Mapping[str, Way]) -> list[Proof]:
+    """Joint yield, and rivals. ``masks`` (k, m) by way, "set" for as held; ``singles`` the k proofs."""
+    found = [all_at_once(masks["set"], singles)] if len(singles) > 1 else []
+    if ways:
+        found.append(another_way(masks, ways))
+    return found
+
+
+def all_at_once(mask: NDArray[np.bool_], singles: Sequence[Proof]) -> Proof:
+    """Share of parts good in every tolerance: they share one pose, so it is no product of the single ones."""
+    good = mask.all(axis=0)
+    y = wilson(int(good.sum()), good.size)
+    product = math.prod(float(m.mean()) for m in mask)
+    failed = any(p.verdict == "fail" for p in singles)
+    verdict: Verdict = "pass" if y.share >= JOINT else "fail" if failed else "caution"
+    differs = abs(y.share - product) >= WORTH
+    compare = f"; multiplied one by one it would look like {_share(product)}" if differs else ""
+    return Proof(
+        question="locates",
+        name="all tolerances together",
+        verdict=verdict,
+        sentence=f"{_share(y.share)} of parts meet all {len(mask)} tolerances{compare}.",
+        value=y.share,
+        unit="",
+        limit=JOINT,
+        margin=y.share - JOINT,
+        assumptions=("every feature of a part is cut in the same seat, so they fail together",),
+        model=MODEL,
+        source="share of a sample, Wilson's interval",
+        detail=(
+            ("yields multiplied one by one", product, ""),
+            ("yield, lower bound of sampling", y.low, ""),
+            ("yield, upper bound of sampling", y.high, ""),
+        ),
+    )
+
+
+def another_way(masks: Masks, ways: Mapping[str, Way]) -> Proof:
+    """What every other way would do to the joint yield, and which one is worth taking."""
+    shares = {key: float(mask.all(axis=0).mean()) for key, mask in masks.items()}
+    held = shares["set"]
+    stances = {k: shares[k] for k, w in ways.items() if w.stance}
+    cuts = {k: shares[k] for k, w in ways.items() if not w.stance}
+    best_stance = max(stances, key=lambda k: stances[k], default="")
+    best_cut = max(cuts, key=lambda k: cuts[k], default="")
+    verdict: Verdict = "pass"
+    if best_stance and stances[best_stance] - held >= WORTH:
+        verdict = "caution"
+        sentence = (
+            f"Better {best_stance}: {_share(stances[best_stance])} of parts good, against "
+            f"{_share(held)} as held; {ways[best_stance].todo}."
+        )
+    elif best_cut and cuts[best_cut] - held >= WORTH:
+        sentence = (
+            f"Keep this hold; {best_cut} it gives {_share(cuts[best_cut])} good in place of {_share(held)}."
+        )
+    else:
+        worst = sorted(stances, key=lambda k: stances[k])[:2]
+        costs = ", ".join(f"{_share(stances[k])} {k}" for k in worst if held - stances[k] >= WORTH)
+        sentence = (
+            f"Keep this hold: {_share(held)} of parts good, but {costs}."
+            if costs
+            else f"Keep this hold: {_share(held)} of parts good, and no other way does better."
+        )
+    return Proof(
+        question="locates",
+        name="held another way",
+        verdict=verdict,
+        sentence=sentence,
+        value=held,
+        unit="",
+        limit=stances.get(best_stance, held),
+        margin=held - stances.get(best_stance, held),
+        assumptions=tuple(f"{k}: {w.todo}" for k, w in ways.items() if w.stance),
+        model=MODEL,
+        source="the same draws seated and judged again",
+        detail=tuple((f"good if {k}", v, "") for k, v in shares.items() if k != "set"),
+    )
+
+
+def _share(value: float) -> str:
+    return f"{100 * value:.2f} %"
