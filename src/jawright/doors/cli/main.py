@@ -19,7 +19,6 @@ from pathlib import Path
 import jawright
 from jawright.doors.cli.arguments import parser
 from jawright.errors import JawrightError
-from jawright.files import child
 
 BAD_INPUT = 2
 DEFECT = 70
@@ -35,7 +34,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     args = parser().parse_args(argv)
     if args.command in READS_PARTS:
         # the child loads the solid kernel while this process loads the rest
-        child.warm()
+        importlib.import_module("jawright.files.child").warm()
     try:
         # the command's module loads the heavy libraries, so it is imported only now
         code: int = importlib.import_module(f"jawright.doors.cli.{args.command}").run(args)
