@@ -28,13 +28,13 @@ STATIC = Path(__file__).parent / "static"
 FONTS = Path(str(resources.files("jawright.data").joinpath("fonts")))
 
 
-def create_app(folder: Path, *, hosts: frozenset[str]) -> FastAPI:
+def create_app(folder: Path, *, hosts: frozenset[str], runner: Runner | None = None) -> Guard:
     """The page on the jobs below ``folder``, answering to ``hosts`` only.
 
     Raises ``file-write`` when the folder cannot be made.
     """
     try:
-        store, runner = Store(folder), Runner()
+        store, work = Store(folder), runner or Runner()
     except OSError as e:
         raise JawrightError(
             "file-write", what=f"the folder cannot be used ({e.strerror})", where=str(folder)
@@ -42,9 +42,9 @@ def create_app(folder: Path, *, hosts: frozenset[str]) -> FastAPI:
 
     @asynccontextmanager
     async def life(_: FastAPI) -> AsyncIterator[None]:
-        runner.warm()
+        work.warm()
         yield
-        runner.close()
+        work.close()
 
     app = FastAPI(
         title="Jawright page",
@@ -54,15 +54,14 @@ def create_app(folder: Path, *, hosts: frozenset[str]) -> FastAPI:
         docs_url=None,
         redoc_url=None,
     )
-    app.state.rooms = rooms.Rooms(store, runner)
+    app.state.rooms = rooms.Rooms(store, work)
     for part in (jobs, sheet, shop, machine):
         app.include_router(part.router)
     app.mount("/fonts", StaticFiles(directory=FONTS), name="fonts")
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
     _root(app)
     _failures(app)
-    app.add_middleware(Guard, hosts=hosts)
-    return app
+    return Guard(app, hosts=hosts)  # outermost, so that nothing answers before it
 
 
 def _root(app: FastAPI) -> None:

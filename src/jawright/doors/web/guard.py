@@ -7,6 +7,8 @@ must come from our own pages, and bodies are cut off at their limit while they a
 
 from __future__ import annotations
 
+import asyncio
+import time
 from collections.abc import Awaitable, Callable, MutableMapping
 from typing import Any
 
@@ -39,10 +41,6 @@ Send = Callable[[Message], Awaitable[None]]
 App = Callable[[Message, Receive, Send], Awaitable[None]]
 
 
-class TooLargeError(Exception):
-    """A body went past its limit while it arrived."""
-
-
 class Guard:
     """Refuse what does not come from our own pages, before anything of ours sees it.
 
@@ -53,23 +51,20 @@ class Guard:
     """
 
     def __init__(self, app: App, *, hosts: frozenset[str]) -> None:
-        self._app = app
+        self.app = app
         self._hosts = hosts
 
     async def __call__(self, scope: Message, receive: Receive, send: Send) -> None:
         if scope["type"] != "http":
             if scope["type"] == "lifespan":
-                await self._app(scope, receive, send)
+                await self.app(scope, receive, send)
             return
         refusal = self._refusal(scope)
         if refusal is not None:
             await _answer(send, *refusal)
             return
         limit = BODY_BYTES if scope["path"] == "/jobs" else FORM_BYTES
-        try:
-            await self._app(scope, _limited(receive, limit), _with_headers(send))
-        except TooLargeError:
-            await _answer(send, 413, f"the body is larger than {limit // 1_000_000 or 0.2} MB")
+        await _Exchange(receive, send, limit).run(self.app, scope)
 
     def _refusal(self, scope: Message) -> tuple[int, str] | None:
         headers = scope["headers"]
@@ -92,32 +87,57 @@ class Guard:
         return None
 
 
-def _limited(receive: Receive, limit: int) -> Receive:
-    taken = 0
+class _Exchange:
+    """One request and its answer: the body counted as it arrives, our headers put on the answer."""
 
-    async def counted() -> Message:
-        nonlocal taken
-        message = await receive()
+    def __init__(self, receive: Receive, send: Send, limit: int) -> None:
+        self._receive, self._send, self._limit = receive, send, limit
+        self._taken = 0
+        self._began = time.monotonic()
+        self._started = self._whole = self._late = False
+
+    async def run(self, app: App, scope: Message) -> None:
+        try:
+            await app(scope, self._counted, self._guarded)
+        except Exception:
+            if not self._over:
+                raise
+        if self._late and not self._started:
+            await _answer(self._send, 408, f"the body did not arrive within {BODY_SECONDS:g} s")
+        elif self._over and not self._started:
+            await _answer(self._send, 413, f"the body is larger than {self._limit / 1e6:g} MB")
+
+    @property
+    def _over(self) -> bool:
+        return self._late or self._taken > self._limit
+
+    async def _counted(self) -> Message:
+        if self._over:
+            return {"type": "http.disconnect"}
+        if self._whole:  # what comes now is only that the reader leaves
+            return await self._receive()
+        left = BODY_SECONDS - (time.monotonic() - self._began)
+        try:
+            message = await asyncio.wait_for(self._receive(), max(left, 0.0))
+        except TimeoutError:
+            self._late = True
+            return {"type": "http.disconnect"}
+        self._whole = not message.get("more_body", False)
         if message["type"] == "http.request":
-            taken += len(message.get("body", b""))
-            if taken > limit:
-                raise TooLargeError
+            self._taken += len(message.get("body", b""))
+            if self._over:  # to what is behind us the sender has left
+                return {"type": "http.disconnect"}
         return message
 
-    return counted
-
-
-def _with_headers(send: Send) -> Send:
-    async def guarded(message: Message) -> None:
+    async def _guarded(self, message: Message) -> None:
+        if self._over and not self._started:
+            return  # what is said about a sender that left is not sent
         if message["type"] == "http.response.start":
+            self._started = True
             own = {k.lower() for k, _ in message.get("headers", ())}
-            message = {
-                **message,
-                "headers": [*message.get("headers", ()), *(h for h in HEADERS if h[0] not in own)],
-            }
-        await send(message)
-
-    return guarded
+            rest = (h for h in HEADERS if h[0] not in own)
+            message = {**message, "headers": [*message.get("headers", ()), *rest]}
+        await self._send(message)
 
 
 async def _answer(send: Send, status: int, text: str) -> None:

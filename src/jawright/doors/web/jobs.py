@@ -27,8 +27,8 @@ SUFFIX = {".step": ".step", ".stp": ".step", ".p21": ".step", ".dxf": ".dxf"}
 NAME_LETTERS = 80
 
 
-@router.get("/jobs.json")
 @router.get("/jobs")
+@router.get("/jobs.json")
 def job_list(request: Request, here: Here) -> Response:
     """All jobs with picture, verdict and decision."""
     cards = [show.card(here.store, here.runner, i) for i in here.store.ids()]
@@ -78,8 +78,8 @@ def _title(name: str) -> str:
     return words or "Unnamed part"
 
 
-@router.get("/jobs/{job_id}.json")
 @router.get("/jobs/{job_id}")
+@router.get("/jobs/{job_id}.json")
 def one_job(request: Request, job_id: str, here: Here) -> Response:
     """The questions of one job, with what is answered and what the part shows."""
     if not answers.is_seen(here.store, job_id):

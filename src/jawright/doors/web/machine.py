@@ -56,8 +56,8 @@ def _start(here: Rooms, job_id: str, at: str) -> tuple[dict[str, Any], Record | 
     return shows, record if record.hold is not None and last.fresh else None
 
 
-@router.get("/jobs/{job_id}/machine.json")
 @router.get("/jobs/{job_id}/machine")
+@router.get("/jobs/{job_id}/machine.json")
 def first(request: Request, job_id: str, here: Here) -> Response:
     """The first screen: picture, jaws, torque, stop corner, work offset. Nothing else."""
     shows, record = _start(here, job_id, "picture")
@@ -80,8 +80,8 @@ def _floor(here: Rooms, job_id: str, stamp: str) -> dict[str, Any]:
     return {"parts": {}, "moved": {}, **found}
 
 
-@router.get("/jobs/{job_id}/machine/steps.json")
 @router.get("/jobs/{job_id}/machine/steps")
+@router.get("/jobs/{job_id}/machine/steps.json")
 def steps(request: Request, job_id: str, here: Here, at: int = -1) -> Response:
     """The setup, one step at a time."""
     shows, record = _start(here, job_id, "steps")
@@ -135,8 +135,8 @@ def _since(found: dict[str, Any], number: int) -> list[list[float]]:
     return _parts(found, number)[int(found["moved"].get(str(number), 0)) :]
 
 
-@router.get("/jobs/{job_id}/machine/measure.json")
 @router.get("/jobs/{job_id}/machine/measure")
+@router.get("/jobs/{job_id}/machine/measure.json")
 def measure(request: Request, job_id: str, here: Here) -> Response:
     """What is measured on each part, and how it stands."""
     shows, record = _start(here, job_id, "measure")
@@ -160,8 +160,8 @@ def measure(request: Request, job_id: str, here: Here) -> Response:
     return page(request, "machine_measure.html", shows)
 
 
-@router.get("/jobs/{job_id}/machine/measure/{number}.json")
 @router.get("/jobs/{job_id}/machine/measure/{number}")
+@router.get("/jobs/{job_id}/machine/measure/{number}.json")
 def measure_one(request: Request, job_id: str, number: int, here: Here) -> Response:
     """One characteristic: limits, what came so far, what to do, and a pad for the next part."""
     shows, record = _start(here, job_id, "measure")
@@ -289,8 +289,8 @@ def _far(c: Characteristic, row: list[float]) -> bool:
 # ---------------------------------------------------------------- something is wrong
 
 
-@router.get("/jobs/{job_id}/machine/wrong.json")
 @router.get("/jobs/{job_id}/machine/wrong")
+@router.get("/jobs/{job_id}/machine/wrong.json")
 def what_is_wrong(request: Request, job_id: str, here: Here) -> Response:
     """Eight pictures."""
     shows, _ = _start(here, job_id, "wrong")

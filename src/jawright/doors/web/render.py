@@ -69,7 +69,7 @@ async def sent(request: Request) -> Fields:
     """The fields of a form, each with its texts in order. A form is the only kind of body that is taken."""
     body = await request.body()
     kind = request.headers.get("content-type", "").partition(";")[0].strip()
-    if kind != "application/x-www-form-urlencoded":
+    if body and kind != "application/x-www-form-urlencoded":
         raise JawrightError("value-bad", what="this takes a form and nothing else")
     out: Fields = {}
     try:

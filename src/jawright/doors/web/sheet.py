@@ -117,8 +117,8 @@ def _made(held: _Held, system: System) -> Made:
     return Made(content(record), drawings(record))
 
 
-@router.get("/jobs/{job_id}/sheet.json")
 @router.get("/jobs/{job_id}/sheet")
+@router.get("/jobs/{job_id}/sheet.json")
 def sheet(request: Request, job_id: str, here: Here) -> Response:
     """The sheet of the last plan, with its knobs."""
     record = show.record_of(here.store, job_id)

@@ -89,8 +89,8 @@ def _shows(here: Rooms, kind: Kind) -> dict[str, Any]:
     }
 
 
-@router.get("/shop/{path}.json")
 @router.get("/shop/{path}")
+@router.get("/shop/{path}.json")
 def of_kind(request: Request, path: str, here: Here) -> Response:
     """All things of one kind, or the one form of a kind there is one of."""
     kind, system = _kind(path), system_of(request)
@@ -108,8 +108,8 @@ def of_kind(request: Request, path: str, here: Here) -> Response:
     return page(request, "shop_many.html", shows)
 
 
-@router.get("/shop/{path}/{number}.json")
 @router.get("/shop/{path}/{number}")
+@router.get("/shop/{path}/{number}.json")
 def one_of(request: Request, path: str, number: str, here: Here, like: int = -1) -> Response:
     """The form of one thing; the number "new" is an empty one, or one like another."""
     kind, system = _kind(path), system_of(request)

@@ -1,0 +1,167 @@
+"""Hostile requests: nothing gets through, and the server answers afterwards."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Iterator
+
+import pytest
+
+from doors.web.served import ADDRESS, ASK, OWN, Page
+from jawright.doors.web.guard import BODY_BYTES, FORM_BYTES
+
+
+def test_a_foreign_host_name_is_refused(web: Page) -> None:
+    """A name that was made to point here is another site to the browser, and must stay one."""
+    for host in (
+        "evil.example",
+        "evil.example:8731",
+        "127.0.0.1",
+        "127.0.0.1:80",
+        "localhost.evil.example:8731",
+    ):
+        assert web.get("/jobs", headers={"host": host}).status_code == 421
+    assert web.get("/jobs", headers={"host": ADDRESS}).status_code == 200
+
+
+@pytest.mark.parametrize(
+    "headers",
+    [
+        {},
+        {"origin": "null"},
+        {"origin": "http://evil.example"},
+        {"origin": f"https://{ADDRESS}"},
+        {"origin": f"http://{ADDRESS}.evil.example"},
+        {**OWN, "sec-fetch-site": "cross-site"},
+    ],
+)
+def test_changes_come_from_our_own_pages_only(web: Page, headers: dict[str, str]) -> None:
+    before = web.store.ids()
+    for path in ("/demo", "/jobs", "/view", "/shop/undo"):
+        assert web.http.post(path, headers=headers, content=b"x=1").status_code == 403, path
+    assert web.store.ids() == before
+
+
+@pytest.mark.parametrize("method", ["PUT", "DELETE", "PATCH", "OPTIONS", "TRACE"])
+def test_other_methods_are_refused(web: Page, method: str) -> None:
+    assert web.http.request(method, "/jobs", headers=OWN).status_code == 405
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/static/../app.py",
+        "/static/%2e%2e/app.py",
+        "/static/..%2f..%2fapp.py",
+        "/static/%2e%2e%2f%2e%2e%2f%2e%2e%2f%2e%2e%2f%2e%2e%2f%2e%2e%2fetc/passwd",
+        "/jobs/%2e%2e%2f%2e%2e",
+        "/jobs/../../etc/passwd",
+        "/jobs/{job}/file/..%2fjob.toml",
+        "/jobs/{job}/file/%2e%2e%2fjob.toml",
+        "/jobs/{job}/file/..\\job.toml",
+        "/jobs/{job}/file/job.toml",
+        "/jobs/{job}/drawing/..%2f..%2fpart.svg",
+        "/jobs/{job}%00",
+        "/jobs/.hidden",
+        "/jobs/" + "a" * 5000,
+    ],
+)
+def test_no_path_from_outside_reaches_the_disk(web: Page, path: str) -> None:
+    job = web.demo()
+    (web.store.folder / "jobs" / ".hidden").mkdir()
+    (web.store.folder / "jobs" / ".hidden" / "job.toml").write_text("")
+    answer = web.get(path.replace("{job}", job))
+    assert answer.status_code in (404, 421), answer.text[:200]
+    assert "root:" not in answer.text
+    assert "[part]" not in answer.text
+
+
+def test_a_link_out_of_the_folder_is_no_job(web: Page) -> None:
+    outside = web.store.folder.parent / "elsewhere"
+    outside.mkdir()
+    (outside / "job.toml").write_text("")
+    (web.store.folder / "jobs" / "linked").symlink_to(outside)
+    assert web.get("/jobs/linked").status_code == 404
+    assert "linked" not in web.store.ids()
+
+
+def test_a_body_is_cut_off_at_its_limit(web: Page) -> None:
+    chunk = b"\0" * 1_000_000
+    sent = 0
+
+    def endless() -> Iterator[bytes]:
+        nonlocal sent
+        while True:
+            sent += len(chunk)
+            if sent > 3 * BODY_BYTES:
+                return
+            yield chunk
+
+    answer = web.http.post("/jobs", headers={**ASK, "x-file-name": "a.step"}, content=endless())
+    assert answer.status_code == 413
+    form = b"a=" + b"x" * FORM_BYTES
+    kind = {"content-type": "application/x-www-form-urlencoded"}
+    assert web.http.post("/view", headers={**OWN, **kind}, content=form).status_code == 413
+    assert web.store.ids() == []
+    assert web.get("/jobs").status_code == 200
+
+
+def test_a_body_that_says_it_is_too_large_is_not_read(web: Page) -> None:
+    head = {**ASK, "x-file-name": "a.step", "content-length": str(BODY_BYTES + 1)}
+    answer = web.http.post("/jobs", headers=head, content=b"ISO-10303-21;")
+    assert answer.status_code == 422
+    assert answer.json()["problem"]["code"] == "file-too-large"
+
+
+def test_every_answer_forbids_what_a_page_of_ours_never_does(web: Page) -> None:
+    for path in ("/jobs", "/jobs/none", "/static/page.css", "/openapi.json", "/specimen"):
+        head = web.get(path).headers
+        assert "default-src 'none'" in head["content-security-policy"], path
+        assert "unsafe" not in head["content-security-policy"], path
+        assert head["x-content-type-options"] == "nosniff"
+        assert head["x-frame-options"] == "DENY"
+
+
+@pytest.mark.parametrize(
+    ("kind", "body"),
+    [
+        ("application/json", b"{}"),
+        ("text/plain", b"a=1"),
+        ("multipart/form-data; boundary=x", b"--x--"),
+        ("application/x-www-form-urlencoded", b"\xff\xfe=1"),
+        ("application/x-www-form-urlencoded", b"&".join(b"a%d=1" % i for i in range(2000))),
+    ],
+)
+def test_bodies_that_are_no_form_are_refused(web: Page, kind: str, body: bytes) -> None:
+    job = web.demo()
+    before = web.store.job(job).text()
+    answer = web.http.post(f"/jobs/{job}/set", headers={**ASK, "content-type": kind}, content=body)
+    assert answer.status_code == 422
+    assert web.store.job(job).text() == before
+
+
+def test_going_back_never_leaves_this_server(web: Page) -> None:
+    for back in ("https://evil.example/", "//evil.example", "/\\evil.example", "javascript:alert(1)", ""):
+        answer = web.http.post("/view", data={"back": back, "units": "inch"}, headers=OWN)
+        assert answer.headers["location"] == "/jobs", back
+
+
+def test_a_body_that_does_not_arrive_is_not_waited_for(web: Page, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("jawright.doors.web.guard.BODY_SECONDS", 0.05)
+    said: list[dict[str, object]] = []
+
+    async def never() -> dict[str, object]:
+        await asyncio.sleep(30)
+        return {"type": "http.request", "body": b"", "more_body": False}
+
+    async def send(message: object) -> None:
+        assert isinstance(message, dict)
+        said.append(message)
+
+    scope = {
+        "type": "http", "asgi": {"version": "3.0"}, "http_version": "1.1", "method": "POST", "path": "/view",
+        "raw_path": b"/view", "query_string": b"", "root_path": "", "scheme": "http",
+        "headers": [(b"host", ADDRESS.encode()), (b"origin", OWN["origin"].encode())],
+    }  # fmt: skip
+    asyncio.run(web.app(scope, never, send))
+    assert said[0]["status"] == 408
