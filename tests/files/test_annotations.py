@@ -307,11 +307,18 @@ def test_what_cannot_be_read_is_named_with_the_reason(text: str, why: str) -> No
     assert lost.entity == 50 and why in lost.why
 
 
-def test_a_fit_class_is_named_and_not_made_up() -> None:
-    text = limits(0, 0).replace("TOLERANCE_VALUE(#53,#54)", "LIMITS_AND_FITS('H','hole','7','')")
+def test_the_class_of_a_fit_gives_the_limits_of_the_standard() -> None:
+    """H7 over 6 up to 10 mm is +15/0 µm (ISO 286-1)."""
+    text = limits(0, 0).replace("TOLERANCE_VALUE(#53,#54)", "LIMITS_AND_FITS('H','hole','IT7','')")
+    (d,) = read(text).dimensions
+    assert (d.lower, d.upper) == pytest.approx((0.0, 0.015))
+
+
+def test_a_fit_class_that_is_not_known_is_named_and_not_made_up() -> None:
+    text = limits(0, 0).replace("TOLERANCE_VALUE(#53,#54)", "LIMITS_AND_FITS('ZC','hole','7','')")
     found = read(text)
     assert not found.dimensions
-    assert [u.why for u in found.unread] == ["its limits are given as the class H7 only"]
+    assert ["its limits are given as the class ZC7, not known here" in u.why for u in found.unread] == [True]
 
 
 def test_a_file_without_annotations_has_none() -> None:

@@ -2,7 +2,7 @@
 
 Source: NIST model-based enterprise test cases CTC-01, CTC-03, FTC-06, FTC-08 and STC-07 (public
 domain; attribution to the NIST project "MBE PMI Validation and Conformance Testing", no endorsement
-implied). Counts and values were taken from the text of the files by hand. The files also carry
+implied). Counts and values were read in the text of the files. The files also carry
 validation properties, written by the programs they come from: for each annotation the area of the
 faces it is about, of a net of triangles, and its datum letters. The statements of FTC-06 below are
 quoted from its file; the whole files are read where they are present (tests/parts/README.md).
@@ -47,7 +47,7 @@ ENDSEC;"""
 
 
 def test_two_tolerances_of_ftc_06_in_full() -> None:
-    """Flatness 0.01 in, and position 0.025 in at maximum material to C, A, B in that order."""
+    """Flatness 0.01 in, and position 0.025 in at maximum material to C, A, B in that order; read."""
     position, flatness = read_annotations(statements(FTC_06)).tolerances
     assert (flatness.entity, flatness.kind) == (146, "flatness")
     assert flatness.zone == pytest.approx(0.254, abs=1e-9)

@@ -6,6 +6,8 @@ import math
 from collections import defaultdict
 from dataclasses import dataclass
 
+from jawright import handbook
+from jawright.errors import JawrightError
 from jawright.files.aspects import Aspects, Entities
 from jawright.files.measures import angle, measure
 from jawright.files.part21 import Ref, Statement, Value
@@ -69,7 +71,7 @@ class _Dimensions:
 
     def dimensions(self) -> tuple[FileDimension, ...]:
         out = []
-        limited: dict[int, tuple[float, float]] = {}
+        limited: dict[int, tuple[float, float] | str] = {}
         for number, s in self.entities.items():
             if "PLUS_MINUS_TOLERANCE" not in s.types:
                 continue
@@ -80,6 +82,8 @@ class _Dimensions:
                 limited[args[1].id] = self._limits(args[0])
             except Trouble as why:
                 self._miss(number, s, str(why))
+            except (IndexError, TypeError, ValueError):
+                self._miss(number, s, "it is not written as the standard says")
         for number in sorted({*limited, *self._nominal}):
             try:
                 found = self._dimension(number, limited.get(number))
@@ -91,23 +95,23 @@ class _Dimensions:
                 out.append(found)
         return tuple(out)
 
-    def _limits(self, ref: Value) -> tuple[float, float]:
-        """Lower and upper deviation, signed, each with its own unit."""
+    def _limits(self, ref: Value) -> tuple[float, float] | str:
+        """Lower and upper deviation, signed, each with its own unit; or the class of a fit, "H7"."""
         held = self._held(ref)
         if "TOLERANCE_VALUE" in held.types:
             values = [self._quantity(a) for a in held.args("TOLERANCE_VALUE")[:2]]
             if len(values) == 2 and all(map(math.isfinite, values)):
                 return values[0], values[1]
         if "LIMITS_AND_FITS" in held.types:
-            words = "".join(str(a) for k in (0, 2) for a in held.args("LIMITS_AND_FITS")[k : k + 1])
-            raise Trouble(f"its limits are given as the class {words} only")
+            letter, _, grade = (str(a) for a in held.args("LIMITS_AND_FITS")[:3])
+            return letter.strip() + grade.strip().removeprefix("IT")
         raise Trouble("its limits cannot be read")
 
     def _quantity(self, ref: Value) -> float:
         size = measure(self.entities, ref, 1)
         return size if math.isfinite(size) else angle(self.entities, ref)
 
-    def _dimension(self, number: int, limits: tuple[float, float] | None) -> FileDimension | None:
+    def _dimension(self, number: int, limits: tuple[float, float] | str | None) -> FileDimension | None:
         """A dimension with limits; None for one without: it is basic or for reference."""
         s = self._held(Ref(number))
         values = self._values(number)
@@ -118,6 +122,11 @@ class _Dimensions:
             low, high = values["lower limit"], values["upper limit"]
             nominal = nominal if math.isfinite(nominal) else 0.5 * (low + high)
             limits = (low - nominal, high - nominal)
+        if isinstance(limits, str):
+            try:
+                limits = handbook.fit(nominal, limits)
+            except JawrightError as e:
+                raise Trouble(f"its limits are given as the class {limits}, not known here: {e.what}") from e
         if not all(map(math.isfinite, (nominal, *limits))):
             raise Trouble("its nominal value cannot be read")
         kind, faces = self._measured(number, s)
