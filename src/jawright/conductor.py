@@ -24,6 +24,7 @@ from jawright.part.model import Part
 from jawright.part.read import read_part
 from jawright.proof.everything import prove, window
 from jawright.proof.model import Proof, worst
+from jawright.proof.scatter import scatter
 from jawright.record import Record, Rival
 from jawright.shop.model import Shop
 from jawright.verify.check import check
@@ -109,7 +110,8 @@ def _prove_best(
             if error.code not in ("hold-none", "geometry"):
                 raise
             at = candidates.index(candidate)
-            candidates[at] = replace(candidate, lost=error.what)
+            why = error.what if error.code == "hold-none" else trial.NO_OUTLINE
+            candidates[at] = replace(candidate, lost=why)
             continue
         if worst([p.verdict for p in proven.proofs]) != "fail":
             return proven
@@ -182,6 +184,7 @@ def _record(
         verification=best.verification if best else None,
         torque=window(best.hold, best.jaws, part, job, shop) if best else None,
         models=_versions(),
+        scatter=scatter(best.hold, part, job, shop) if best else (),
     )
 
 

@@ -10,7 +10,7 @@ from jawright.hold.model import Hold
 from jawright.jaws.model import Jaws
 from jawright.job.model import Job
 from jawright.part.model import Part
-from jawright.proof.model import Proof, Verdict
+from jawright.proof.model import Proof, Scatter, Verdict
 from jawright.shop.model import Shop
 from jawright.verify.model import Verification
 
@@ -77,6 +77,7 @@ class Record:
     verification: Verification | None
     torque: tuple[float, float, float] | None  # least to hold, set, most before harm [N·m]
     models: tuple[tuple[str, str], ...]  # (library or model, version)
+    scatter: tuple[Scatter, ...] = ()  # deviation against size, for the tolerances most at risk
 
     @property
     def ready(self) -> bool:

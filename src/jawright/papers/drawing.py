@@ -6,6 +6,7 @@ from jawright.papers.front_view import front_view
 from jawright.papers.jaw_view import jaw_view
 from jawright.papers.plan_view import plan_view
 from jawright.papers.rival_view import rival_view
+from jawright.papers.scatter_view import scatter_view
 from jawright.papers.stack_view import stack_view
 from jawright.record import Record
 
@@ -22,6 +23,9 @@ def drawings(record: Record) -> dict[str, str]:
         out["stack"] = stack_view(record)
         out["jaw-fixed"] = jaw_view(record, "fixed")
         out["jaw-floating"] = jaw_view(record, "floating")
+    scatter = scatter_view(record)
+    if scatter is not None:
+        out["scatter"] = scatter
     rivals = rival_view(record)
     if rivals is not None:
         out["rivals"] = rivals

@@ -42,6 +42,7 @@ CAPTIONS: dict[str, str] = {
     "stack": "As the jaws are cut: spacer stack between them, pocket and wells as they will be.",
     "jaw-fixed": "Fixed jaw.",
     "jaw-floating": "Floating jaw.",
+    "scatter": "A hundred parts held in each way: dots in the shaded zone are good, open circles are not.",
     "rivals": "The stances that were tried, fixed jaw on the far side.",
 }
 
@@ -68,7 +69,7 @@ def _blocks(record: Record, svgs: dict[str, str], text: str) -> tuple[Block, ...
     if record.hold is not None:
         out += _second_page(c)
     if record.hold is not None or record.proofs:
-        out += [Break(), *_proof_pages(c), *_jaw_pages(c, svgs), Break()]
+        out += [Break(), *_proof_pages(c, svgs), *_jaw_pages(c, svgs), Break()]
         out.append(Heading("Why this hold, and what it rests on"))
         out += [c.options] if c.options.rows else []
     return (*out, *_background(c, svgs))
@@ -109,12 +110,16 @@ def _second_page(c: Content) -> list[Block]:
     ]
 
 
-def _proof_pages(c: Content) -> list[Block]:
+def _proof_pages(c: Content, svgs: dict[str, str]) -> list[Block]:
     head = Heading(
         "The six questions",
         "MET: the stated limit is met under the stated assumptions, no more. UNKNOWN is never a pass.",
     )
-    out: list[Block] = [head, c.glance, *c.answers]
+    out: list[Block] = [head, c.glance]
+    for answer in c.answers:
+        out.append(answer)
+        if answer.ask.startswith("Locates") and "scatter" in svgs:
+            out.append(_picture("scatter", svgs))
     if c.shared:
         out.append(Numbered("Assumptions told by number above", c.shared))
     return out

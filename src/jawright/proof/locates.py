@@ -29,7 +29,7 @@ from jawright.proof.population import (
     salt_of,
     scene,
 )
-from jawright.proof.rivals import ways
+from jawright.proof.rivals import HELD, ways
 from jawright.proof.say import Say
 from jawright.proof.turning import freedom_words, own_turn
 from jawright.shop.model import Shop
@@ -315,7 +315,7 @@ class Run:
                 out.append((f"share of {label}{mark}", v, ""))
         if ask.measure in ("height", "tilt"):
             return out  # size across the jaws does not enter
-        out.append(("slope on size as held", share.size_slope, ""))
+        out.append((f"slope on size {HELD}", share.size_slope, ""))
         for key, way in self.ways.items():
             rival, _ = self.outcome(ask, key)
             out.append((f"yield if {key}", rival.share, ""))

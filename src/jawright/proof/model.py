@@ -47,6 +47,30 @@ class Proof:
     detail: tuple[tuple[str, float, str], ...] = ()  # further (name, value, unit) numbers
 
 
+@dataclass(frozen=True, slots=True)
+class Cloud:
+    """One way of holding in a scatter picture: a few parts, by their size and by where a feature ends up."""
+
+    held: str  # "as held", "located on the floating jaw", ...
+    direction: tuple[float, float]  # of the deviation in plan (vise frame): where this way moves most
+    slope: float  # deviation per size: 0 on the datum, 1/2 centered, 1 off the other side
+    good: float  # share of good parts
+    points: tuple[tuple[float, float], ...]  # (size off nominal across the part, deviation) [mm]
+
+
+@dataclass(frozen=True, slots=True)
+class Scatter:
+    """How far one feature is off against the size of the part, as held and held otherwise.
+
+    Deviations are signed, along each cloud's own direction; the first cloud is the hold itself.
+    """
+
+    feature: str
+    title: str  # of the tolerance, as its proof is named
+    half_zone: float  # the tolerance allows this much either way [mm]
+    clouds: tuple[Cloud, ...]
+
+
 def worst(verdicts: list[Verdict]) -> Verdict:
     """The verdict that speaks for several: fail, then unknown, then caution, then pass; none is unknown."""
     for v in ("fail", "unknown", "caution", "pass"):
