@@ -1,0 +1,106 @@
+"""Cutting a pair that exists anew: how often its height allows, and whether a new pocket swallows the old."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+from shapely import affinity, box
+from shapely.geometry.base import BaseGeometry
+
+from jawright.geometry.polygon import to_polygon
+from jawright.jaws.model import Jaws
+from jawright.jaws.place import WEB
+from jawright.rack.model import Cut, Pair
+from jawright.shop.model import Blank, Vise
+
+CLEAN = 0.3
+"""Metal [mm] a re-cut takes off at least, so that it cuts and does not rub (common practice, no source)."""
+
+FAR = 1e4  # [mm] beyond any jaw
+
+
+def lowest_top(blank: Blank, vise: Vise, depth: float) -> float:
+    """Lowest top [mm] the jaws may be faced to: pocket above the screws, top not below the vise's body.
+
+    The screws count over the whole length: the next part may lie over them.
+    """
+    head = blank.bolt_height + max(blank.counterbore, blank.bolt_hole) / 2 + WEB
+    return max(head + depth, vise.body_height)
+
+
+def left(pair: Pair, vise: Vise, depth: float) -> int:
+    """How many more times the pair can be faced clean of its pocket and cut ``depth`` [mm] deep."""
+    limit = lowest_top(pair.blank, vise, depth)
+    count, top = 0, faced(pair, deepest(pair))
+    while top >= limit - 1e-9 and count < 99:
+        count += 1
+        top -= depth + CLEAN
+    return count
+
+
+def deepest(pair: Pair) -> float:
+    """Depth [mm] of the deepest cut below the present top, wells included; 0 when nothing is cut."""
+    depths = [0.0]
+    for c in pair.cuts:
+        lowest = min([c.jaws.floor, *(w.bottom for w in c.jaws.wells)])
+        depths.append(c.jaws.top - lowest)
+    return max(depths)
+
+
+def faced(pair: Pair, depth: float) -> float:
+    """Height [mm] after the top is faced clean of a pocket ``depth`` deep."""
+    return pair.height - depth - CLEAN if depth > 0 else pair.height
+
+
+def as_blank(pair: Pair, height: float) -> Blank:
+    """The pair as a blank to cut from: its height now, two pieces, paid for."""
+    return replace(pair.blank, id=f"{pair.id}", height=height, stock=2, price=0.0)
+
+
+def halves(jaws: Jaws) -> tuple[BaseGeometry, BaseGeometry]:
+    """What is cut in the fixed and in the floating jaw, each from its own front face (Y 0).
+
+    The floating jaw's half is mirrored in Y, so that depth counts alike in both.
+    """
+    pocket = to_polygon(jaws.pocket, 0.005)
+    fixed = pocket.intersection(box(-FAR, 0.0, FAR, FAR))
+    floating = affinity.translate(pocket, yoff=jaws.gap).intersection(box(-FAR, -FAR, FAR, 0.0))
+    return fixed, affinity.scale(floating, yfact=-1.0, origin=(0.0, 0.0))
+
+
+def swallows(new: Jaws, old: Jaws) -> tuple[bool, str]:
+    """Whether the new pocket takes all of the old one away, with metal to spare; else why not.
+
+    In plan each half of the old pocket lies within the new one's, ``CLEAN`` inside where it is a wall
+    (not where both end at the front face), and the new floor is no higher.
+    """
+    if new.floor > old.floor + 1e-9:
+        return False, f"its floor would lie {new.floor - old.floor:.2f} mm above the old one"
+    for side, n, o in zip(("fixed", "floating"), halves(new), halves(old), strict=True):
+        grown = o.buffer(CLEAN, quad_segs=8).intersection(box(-FAR, 0.0, FAR, FAR))
+        over = grown.difference(n)
+        if over.area > 1e-3 * max(1.0, grown.length):
+            x, y = over.representative_point().coords[0]
+            return False, f"the old pocket shows in the {side} jaw at X {x:+.1f}, {y:.1f} mm deep"
+    return True, ""
+
+
+def clear_of_back(new: Jaws, pair: Pair) -> tuple[bool, float]:
+    """Whether a new cut in a free side leaves metal to what is cut in the other side; and how much [mm].
+
+    Flipped about Z, a jaw shows its other face: X and depth are counted from the other end.
+    """
+    least = math.inf
+    for c in pair.cuts:
+        for n, o in zip(halves(new), halves(c.jaws), strict=True):
+            behind = affinity.translate(
+                affinity.scale(o, xfact=-1.0, yfact=-1.0, origin=(0.0, 0.0)), yoff=pair.blank.thickness
+            )
+            least = min(least, n.distance(behind))
+    return least >= WEB - 1e-9, least
+
+
+def over(cut: Cut) -> float:
+    """Area [mm²] of the pocket in plan: the smaller the old one, the likelier it is swallowed."""
+    return cut.jaws.pocket.area
