@@ -1,6 +1,6 @@
-"""All benchmarks, or those named: `python benchmarks/run.py [name ...]`.
+"""All benchmarks, or those named: `python benchmarks/run.py [--page] [name ...]`.
 
-Each runs in a process of its own and prints ratios to a named baseline measured in the same
+`--page` also writes what they print into docs/performance.md. Each runs in a process of its own and prints ratios to a named baseline measured in the same
 run on the same machine; `demo` prints where the demo's time goes. Nothing here is a test:
 a figure is only ever compared with the baseline beside it.
 """
@@ -8,12 +8,26 @@ a figure is only ever compared with the baseline beside it.
 from __future__ import annotations
 
 import os
+import platform
 import subprocess
 import sys
+from importlib.metadata import version
 from pathlib import Path
 
 HERE = Path(__file__).resolve().parent
 LAST = "demo"
+PAGE = HERE.parent / "docs" / "performance.md"
+HEAD = """# Performance
+
+Written by `python benchmarks/run.py --page`; `make bench` prints the same for your machine. Ratios are to a named
+baseline measured in the same run; seconds belong to the machine of that run and to its other work, so compare
+shares and processor time. No test judges speed.
+
+The aim for the demo is 10 s from a cold start and 5 s warm, on two cores that have nothing else to do.
+
+Had on {machine}.
+
+"""
 
 
 def benches() -> dict[str, Path]:
@@ -22,21 +36,53 @@ def benches() -> dict[str, Path]:
     return {n: found[n] for n in sorted(found, key=lambda n: (n == LAST, n))}
 
 
+def machine() -> str:
+    """What the figures were had on, without naming the machine."""
+    load = os.getloadavg()[0]
+    return (
+        f"{platform.system()}, {platform.machine()}, {os.cpu_count()} cores, Python {platform.python_version()}, "
+        f"numpy {version('numpy')}, scipy {version('scipy')}, shapely {version('shapely')}; load {load:.1f}"
+    )
+
+
+def purpose(path: Path) -> str:
+    """The first sentence of a benchmark's own text."""
+    return path.read_text(encoding="utf-8").split('"""')[1].strip().splitlines()[0]
+
+
+def run(path: Path) -> tuple[str, bool]:
+    """What a benchmark printed, passed on line by line, and whether it ended well."""
+    environment = {**os.environ, "OPENBLAS_NUM_THREADS": "1", "PYTHONUNBUFFERED": "1"}
+    said = []
+    with subprocess.Popen(
+        [sys.executable, str(path)], env=environment, stdout=subprocess.PIPE, text=True
+    ) as process:
+        assert process.stdout is not None
+        for line in process.stdout:
+            print(line, end="", flush=True)
+            said.append(line)
+    return "".join(said), process.returncode == 0
+
+
 def main(names: list[str]) -> int:
+    page = "--page" in names
+    names = [n for n in names if n != "--page"]
     known = benches()
     strangers = [n for n in names if n not in known]
     if strangers:
         print(f"no benchmark {', '.join(strangers)}; there are {', '.join(known)}", file=sys.stderr)
         return 2
-    environment = {**os.environ, "OPENBLAS_NUM_THREADS": "1", "PYTHONUNBUFFERED": "1"}
-    failed = []
+    failed, parts = [], []
     for name in names or list(known):
-        purpose = known[name].read_text(encoding="utf-8").split('"""')[1].strip().splitlines()[0]
-        print(f"\n== {name}: {purpose}", flush=True)
-        if subprocess.run([sys.executable, str(known[name])], env=environment, check=False).returncode:
+        print(f"\n== {name}: {purpose(known[name])}", flush=True)
+        said, well = run(known[name])
+        if not well:
             failed.append(name)
+        parts.append(f"## {name}\n\n{purpose(known[name])}\n\n```text\n{said.strip()}\n```")
     if failed:
         print(f"\nended with an error: {', '.join(failed)}", file=sys.stderr)
+    elif page:
+        PAGE.write_text(HEAD.format(machine=machine()) + "\n\n".join(parts) + "\n", encoding="utf-8")
     return 1 if failed else 0
 
 
