@@ -1,7 +1,7 @@
 """All benchmarks, or those named: `python benchmarks/run.py [--page] [name ...]`.
 
-`--page` also writes what they print into docs/performance.md. Each runs in a process of its own and prints ratios to a named baseline measured in the same
-run on the same machine; `demo` prints where the demo's time goes. Nothing here is a test:
+`--page` also writes what they print into docs/performance.md. Each runs in a process of its own
+and prints ratios to a named baseline measured in the same run on the same machine; `demo` prints where the demo's time goes. Nothing here is a test:
 a figure is only ever compared with the baseline beside it.
 """
 
@@ -19,9 +19,9 @@ LAST = "demo"
 PAGE = HERE.parent / "docs" / "performance.md"
 HEAD = """# Performance
 
-Written by `python benchmarks/run.py --page`; `make bench` prints the same for your machine. Ratios are to a named
-baseline measured in the same run; seconds belong to the machine of that run and to its other work, so compare
-shares and processor time. No test judges speed.
+Written by `python benchmarks/run.py --page`; `make bench` prints the same for your machine. Ratios are
+to a named baseline measured in the same run; seconds belong to the machine of that run and to its other
+work, so compare shares and processor time. No test judges speed.
 
 The aim for the demo is 10 s from a cold start and 5 s warm, on two cores that have nothing else to do.
 
@@ -38,11 +38,10 @@ def benches() -> dict[str, Path]:
 
 def machine() -> str:
     """What the figures were had on, without naming the machine."""
-    load = os.getloadavg()[0]
-    return (
-        f"{platform.system()}, {platform.machine()}, {os.cpu_count()} cores, Python {platform.python_version()}, "
-        f"numpy {version('numpy')}, scipy {version('scipy')}, shapely {version('shapely')}; load {load:.1f}"
-    )
+    libraries = ", ".join(f"{n} {version(n)}" for n in ("numpy", "scipy", "shapely"))
+    body = f"{platform.system()}, {platform.machine()}, {os.cpu_count()} cores"
+    load = f"{os.getloadavg()[0]:.1f} processes waiting for them"
+    return f"{body}, {load}, Python {platform.python_version()}, {libraries}"
 
 
 def purpose(path: Path) -> str:
