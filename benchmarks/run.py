@@ -1,7 +1,8 @@
 """All benchmarks, or those named: `python benchmarks/run.py [--page] [name ...]`.
 
 `--page` also writes what they print into docs/performance.md. Each runs in a process of its own
-and prints ratios to a named baseline measured in the same run on the same machine; `demo` prints where the demo's time goes. Nothing here is a test:
+and prints ratios to a named baseline measured in the same run on the same machine; `demo` prints
+where the demo's time goes. Nothing here is a test:
 a figure is only ever compared with the baseline beside it.
 """
 
