@@ -6,10 +6,12 @@ The statements follow the entity definitions of ISO 10303-47 and ISO 10303-242.
 from __future__ import annotations
 
 import math
+import random
+import re
 
 import pytest
 
-from jawright.files.annotations import Annotations, read_annotations
+from jawright.files.annotations import Annotations, is_tolerance, read_annotations
 from jawright.files.part21 import statements
 
 UNITS = """
@@ -324,3 +326,40 @@ def test_a_fit_class_that_is_not_known_is_named_and_not_made_up() -> None:
 def test_a_file_without_annotations_has_none() -> None:
     found = read_annotations(statements("DATA;#1=ADVANCED_FACE('',(),#0,.T.);ENDSEC;"))
     assert (found.datums, found.tolerances, found.dimensions, found.unread) == ((), (), (), ())
+
+
+def test_annotations_written_against_the_standard_never_stop_the_reader() -> None:
+    """Arguments lost, doubled and exchanged: what is left is read, the rest named."""
+    sound = (
+        UNITS
+        + limits(0.02, 0.05)
+        + POSITION.replace("#50", "#60").replace("#51", "#61").format("#62", ".FREE_STATE.")
+        + "#62=DATUM_SYSTEM('',$,#9,.F.,(#63,#64));#63=DATUM_REFERENCE_COMPARTMENT('',$,#9,.F.,#140,$);"
+        "#64=DATUM_REFERENCE_COMPARTMENT('',$,#9,.F.,COMMON_DATUM_LIST((#65)),$);"
+        "#65=DATUM_REFERENCE_ELEMENT('',$,#9,.F.,#130,$);"
+        "#66=TOLERANCE_ZONE('',$,#9,.F.,(#60),#67);#67=TOLERANCE_ZONE_FORM('within a cylinder');"
+        "#68=PROJECTED_ZONE_DEFINITION(#66,(),#110,#61);"
+    )
+    counted = 0
+    for seed in range(200):
+        rng = random.Random(seed)
+        parts = sound.replace("\n", "").split(";")[:-1]
+        for i in rng.sample(range(len(parts)), 6):
+            parts[i] = rng.choice(ODD)(parts[i], rng)
+        entities = statements(f"DATA;{';'.join(parts)};ENDSEC;")
+        found = read_annotations(entities)
+        tolerances = {t.entity for t in found.tolerances}
+        lost = {u.entity for u in found.unread}
+        text = {n for n, s in entities.items() if is_tolerance(s)}
+        assert tolerances <= text <= tolerances | lost, seed
+        counted += len(lost)
+    assert counted > 50
+
+
+ODD = (
+    lambda p, _: re.sub(r",[^,()]*\)", ")", p, count=1),
+    lambda p, _: p.replace(",", ",$,", 1),
+    lambda p, r: re.sub(r"#\d+(?=[,)])", lambda _: f"#{r.choice((1, 50, 60, 100, 110, 130, 999))}", p),
+    lambda p, r: re.sub(r"(?<=[(,])#\d+", r.choice(("$", "*", ".T.", "3", "(#1,#2)", "X(2.)")), p, count=1),
+    lambda p, _: re.sub(r"=\(?\w+", "=ODD_TOLERANCE", p, count=1) if "=(" not in p else p,
+)
