@@ -168,10 +168,9 @@ def judge(ask: Ask, scene: Scene, sample: Floats, seated: SeatResult, part: Part
         return Judged(comp, 2 * np.abs(comp).max(axis=1), t.zone, frame.words)
     dx, dy = _place(machine, seated, pts[0], scene=scene, sample=sample, frame=frame)
     if ask.measure == "distance":
-        n = np.array(ask.datums[0].normal[:2]) / np.hypot(*ask.datums[0].normal[:2])
-        if ask.datums[0].kind == "bore":
-            n = np.array(f.center[:2]) - np.array(ask.datums[0].point[:2])
-            n = n / (np.hypot(*n) or 1.0)
+        d = ask.datums[0]
+        n = np.array(f.center[:2]) - np.array(d.point[:2]) if d.kind == "bore" else np.array(d.normal[:2])
+        n = n / (np.hypot(*n) or 1.0)
         off = dx * n[0] + dy * n[1]
         return Judged(off[:, None], np.abs(off), t.zone / 2, frame.words)
     tip, foot = dy, dy
