@@ -19,6 +19,7 @@ from jawright.proof.everything import quick
 from jawright.shop.model import Shop, Vise
 
 INCH = 25.4
+NO_OUTLINE = "its free-form walls within the grip do not make one exact outline that jaws could be cut to"
 Kind = Literal["hard jaws", "soft jaws"]
 
 
@@ -72,7 +73,8 @@ def candidates(part: Part, job: Job, shop: Shop, ask: Ask, vise_list: Sequence[V
         except JawrightError as error:
             if error.code not in ("hold-none", "geometry"):
                 raise
-            out.append(_lost("soft jaws", up, stance.Turn(0.0, f"{up_words(up)} up", 1), error.what))
+            why = error.what if error.code == "hold-none" else NO_OUTLINE
+            out.append(_lost("soft jaws", up, stance.Turn(0.0, f"{up_words(up)} up", 1), why))
             continue
         for turn in stance.turns(seen.outline, up, ask.datums, pinned=job.hold.turn):
             out += _both(seen, turn, part=part, job=job, shop=shop, ask=ask, vise_list=vise_list)

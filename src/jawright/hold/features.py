@@ -78,10 +78,32 @@ def choose_cutter(ask: Feature, diameter: float | None, shop: Shop) -> tuple[Cut
         if found is not None:
             return found
     size = f" for Ø{diameter:g} mm" if diameter else ""
+    if ask.kind in ("drill", "ream") and diameter and not ask.cutter:
+        return _wanted(ask.kind, diameter), f"Ø{diameter:g} mm {ask.kind} is not in the shop: get one"
     raise JawrightError(
         "shop-no-cutter",
         what=f'the shop has no {" or ".join(CUTTER_KINDS[ask.kind])}{size} to make "{ask.name}"',
         todo="add one to the shop file or name a cutter in the feature",
+    )
+
+
+def _wanted(kind: str, diameter: float) -> Cutter:
+    """A drill or reamer the shop has to get: jobber proportions; pocket 0 says that it has no place yet."""
+    drill = kind == "drill"
+    return Cutter(
+        id=f"{'DRILL' if drill else 'REAMER'} {diameter:g}",
+        number=0,
+        kind="drill" if drill else "reamer",
+        diameter=diameter,
+        corner_radius=0.0,
+        flutes=2 if drill else 6,
+        flute_length=8.0 * diameter,
+        reach=8.0 * diameter + 15.0,
+        holder_diameter=max(28.0, diameter + 22.0),
+        tip_angle=math.radians(118.0) if drill else 0.0,
+        helix=math.radians(28.0) if drill else 0.0,
+        center_cutting=drill,
+        material="HSS",
     )
 
 
@@ -94,10 +116,6 @@ def _fitting(kind: str, mine: Sequence[Cutter], diameter: float | None) -> tuple
         close = [c for c in mine if abs(c.diameter - diameter) <= 0.05]
         if close:
             return min(close, key=lambda c: (abs(c.diameter - diameter), c.id)), ""
-        under = [c for c in mine if c.diameter < diameter and kind == "drill"]
-        if under:
-            c = max(under, key=lambda c: (c.diameter, c.id))
-            return c, f"no Ø{diameter:g} mm drill in the shop: load taken for {c.id}, Ø{c.diameter:g} mm"
         return None
     fits = [c for c in mine if c.diameter <= 0.9 * diameter]
     if fits:

@@ -14,7 +14,7 @@ from jawright.proof.judge import Band, Basis, Extra, at_most, unknown
 from jawright.proof.metal import gripped, metal
 from jawright.proof.model import Proof
 from jawright.proof.rules import rule
-from jawright.proof.squeeze import FORM, Spring, section
+from jawright.proof.squeeze import FORM, ORIENTATION, Spring, section
 from jawright.proof.window import Study, study
 from jawright.shop.model import Shop
 from jawright.units import show
@@ -84,11 +84,11 @@ def _block(x: Spring, s: Study, hold: Hold, job: Job, basis: Basis) -> Proof:
         why = f"How far the part springs is not known by a closed form: {x.why_not}."
         return _unknown("spring", why, SUPPLY, basis)
     band = _times(x.move, s)
-    tight = min((t.zone for t in hold.tolerances), default=None)
+    tight = min((t.zone for t in hold.tolerances if t.kind not in ORIENTATION), default=None)
     if tight is None:
         b = hold.outline.outer.box
         tight = _general(b[3] - b[1])
-        more = "no tolerance given: ISO 2768-1 medium of the width across the jaws stands in"
+        more = "no tolerance of place or size given: ISO 2768-1 medium of the width across the jaws stands in"
         basis = Basis(basis.model, basis.source, (*basis.assumptions, more))
     limit = rule("spring_share").set * tight
     sentence = (
