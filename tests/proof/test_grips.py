@@ -29,7 +29,7 @@ def prove(held: Hold | None = None, jaws: Jaws | None = None, ask: Job | None = 
 
 def with_stack(height: float) -> Jaws:
     j = samples.jaws()
-    return replace(j, stack=replace(j.stack, height=height))
+    return replace(j, stack=replace(j.stack, height=height, low=height - 4.0, high=height + 4.0))
 
 
 def test_all_answers_with_numbers_band_and_basis() -> None:

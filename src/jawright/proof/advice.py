@@ -9,7 +9,7 @@ import numpy as np
 from jawright.jaws.model import Jaws, SpacerStack, Well
 from jawright.jaws.spacers import CLEAR, stacks, widths
 from jawright.proof import elastic
-from jawright.proof.elastic import SIDES, Model, Mounts
+from jawright.proof.elastic_join import SIDES, Model, Mounts
 from jawright.shop.model import Parallel
 
 HEIGHTS = 9
@@ -25,6 +25,7 @@ class Tried:
     stack: SpacerStack
     taper: float
     shift: float
+    bears: float | None  # height at which the spacers' force acts [mm]
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,37 +38,49 @@ class Advice:
     count: int  # owned stacks tried
 
 
-def leaves(m: Model, mounts: Mounts, stack: SpacerStack, *, cut_force: float, force: float) -> Tried:
-    """Taper and shift that a stack leaves. Only evenly pressed walls are compared: no contact of the part."""
+def leaves(m: Model, mounts: Mounts, stack: SpacerStack, *, cut_force: float, force: float) -> Tried | None:
+    """Taper and shift that a stack leaves; None where its spacers would meet no metal."""
     cut = elastic.cut_state(m, mounts, stack, cut_force)
-    lean = {}
-    for side in SIDES:
-        walls = m.jaws[side].walls
-        motion = elastic.pressed_state(m, side, mounts, force) - cut[side]
-        lean[side] = elastic.lean_and_shift(walls, motion)
-    taper = sum(lean[s][0] * m.jaws[s].walls.depth for s in SIDES)
-    return Tried(stack, taper, lean["fixed"][1])
+    if cut is None:
+        return None
+    got = {side: elastic.opening(m, side, mounts, force=force, cut=cut) for side in SIDES}
+    return Tried(stack, sum(g[0] for g in got.values()), got["fixed"][2], cut.bears)
 
 
-def advise(m: Model, mounts: Mounts, jaws: Jaws, parallels: tuple[Parallel, ...], *, force: float) -> Advice:
-    """Sweep heights of the designed spacers and the stacks that the owned parallels make."""
-    now = leaves(m, mounts, jaws.stack, cut_force=force, force=force)
+def advise(
+    m: Model, mounts: Mounts, jaws: Jaws, parallels: tuple[Parallel, ...], *, force: float
+) -> Advice | None:
+    """Sweep heights of the designed spacers and the stacks that the owned parallels make.
+
+    None where the designed spacers meet no metal.
+    """
+
+    def left(stack: SpacerStack) -> Tried | None:
+        return leaves(m, mounts, stack, cut_force=force, force=force)
+
+    now = left(jaws.stack)
+    if now is None:
+        return None
     top = highest(jaws)
     half = (jaws.stack.high - jaws.stack.low) / 2
-    best = now
-    span = top - 2 * half
+    best, span = now, top - 2 * half
     if span > 0.5:
-        center, step = half + span / 2, span / 2
+        center, reach = half + span / 2, span / 2
         for n in (HEIGHTS, 5):  # then closer about the best
-            for h in np.linspace(center - step, center + step, n):
-                one = elastic.at_height(jaws.stack, float(h), top)
-                got = leaves(m, mounts, one, cut_force=force, force=force)
-                best = min(best, got, key=lambda t: abs(t.taper))
-            center, step = best.stack.height, span / (HEIGHTS - 1)
+            for h in np.linspace(center - reach, center + reach, n):
+                best = _less(best, left(elastic.at_height(jaws.stack, float(h), top)))
+            center, reach = best.stack.height, span / (HEIGHTS - 1)
     mine = owned_stacks(jaws, parallels)
     mine.sort(key=lambda s: abs(s.height - best.stack.height))
-    tried = [leaves(m, mounts, s, cut_force=force, force=force) for s in mine[:TRIED]]
-    return Advice(now, best, min([now, *tried], key=lambda t: abs(t.taper)), len(tried))
+    tried = [t for t in map(left, mine[:TRIED]) if t is not None]
+    owned = now
+    for t in tried:
+        owned = _less(owned, t)
+    return Advice(now, best, owned, len(tried))
+
+
+def _less(a: Tried, b: Tried | None) -> Tried:
+    return a if b is None or abs(a.taper) <= abs(b.taper) else b
 
 
 def highest(jaws: Jaws) -> float:

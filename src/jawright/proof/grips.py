@@ -29,7 +29,7 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part, job: Job, shop: Shop) -> tu
     s = study(hold, jaws, part, job, shop)
     depth = _grip_depth(hold, job)
     pairs = None if s.force is None else _three(hold, jaws, job, s, part)
-    basis = _basis(hold, jaws, job, s, part)
+    basis = _basis(hold, jaws, job, s, pairs)
     if pairs is None:
         why, supply = _missing(job, s)
         names = ("taper", "wall shift", "contact over the grip depth")
@@ -68,9 +68,9 @@ def _missing(job: Job, s: Study) -> tuple[str, tuple[str, ...]]:
     return "A jaw does not touch the part with any wall.", ("another stance or a pocket that grips the part",)
 
 
-def _basis(hold: Hold, jaws: Jaws | None, job: Job, s: Study, part: Part) -> Basis:
+def _basis(hold: Hold, jaws: Jaws | None, job: Job, s: Study, pairs: tuple[Pair, Pair, Pair] | None) -> Basis:
     v = hold.vise
-    solid = elastic.model(hold, jaws, part, job.material)
+    solid = pairs is not None and pairs[1].elastic
     out = [
         f"jaw mount tilts about the bed with {v.tilt_stiffness.low:.2g} / {v.tilt_stiffness.set:.2g} / "
         f"{v.tilt_stiffness.high:.2g} N·mm/rad ({v.tilt_stiffness.basis})",
@@ -78,16 +78,16 @@ def _basis(hold: Hold, jaws: Jaws | None, job: Job, s: Study, part: Part) -> Bas
         f"{v.push_stiffness.high:.2g} N/mm ({v.push_stiffness.basis})",
         f"{s.torque_why}: {show(s.torque, 'torque', job.units)}",
     ]
-    if solid is not None:
+    if solid:
         out += [
             rule("jaw_screw_stress_mpa").said("stress in the jaw screws [MPa]"),
-            f"jaws as elastic solids of {solid.jaws['fixed'].unknowns} unknowns with their pocket, screws "
-            "and one-sided backing; the part a prism of its section that may lean; friction left out",
+            "jaws as elastic solids with their pocket, screws and one-sided backing; the part a prism of its "
+            "section that may lean; friction left out",
         ]
     else:
         out += [
             rule("foundation_shape").said("local compliance, shape factor"),
-            "jaws in closed form: no metal stands behind the walls the hold names",
+            "jaws in closed form: the walls or spacers named have no metal behind them",
             "part upright and stiff; friction on the walls left out of the taper",
         ]
     if jaws is not None:
@@ -98,7 +98,7 @@ def _basis(hold: Hold, jaws: Jaws | None, job: Job, s: Study, part: Part) -> Bas
         )
     if s.force is not None:
         out.append(s.force.basis)
-    if solid is not None:
+    if solid:
         return Basis(elastic.MODEL, elastic.SOURCE, tuple(out))
     return Basis(BEAM, beam.SOURCE, tuple(out))
 
@@ -122,6 +122,8 @@ def _taper(
         ("height of the middle of the grip", middle_of(hold), "mm"),
     ]
     band = _sorted(opening)
+    if mid.elastic:
+        detail.append(("the walls' own give over the grip, not counted as taper", mid.give, "mm"))
     error = mesh_error(hold, jaws, job, force=s.force.set, part=part)
     if error is not None:
         detail.append(("of that by the mesh, ±", error, "mm"))
@@ -135,7 +137,7 @@ def _taper(
         )
     else:
         h = jaws.stack.height
-        best, more = _best(hold, jaws, job, part, shop=shop, force=s.force.set)
+        best, more = _best(hold, jaws, job, part, shop=shop, force=s.force.set, mid=mid)
         detail += [("spacer height", h, "mm"), *more]
         detail += _what_if(hold, jaws, job, s.force.set, part)
         sentence = (
@@ -154,11 +156,11 @@ def _taper(
 
 
 def _best(
-    hold: Hold, jaws: Jaws, job: Job, part: Part, *, shop: Shop, force: float
+    hold: Hold, jaws: Jaws, job: Job, part: Part, *, shop: Shop, force: float, mid: Pair
 ) -> tuple[str, list[tuple[str, float, str]]]:
     """Where spacers would leave the least taper, in words and numbers."""
     m = elastic.model(hold, jaws, part, job.material)
-    if m is None:
+    if m is None or not mid.elastic:
         wanted = middle_of(hold)
         return (
             f"at {show(wanted, 'length', job.units)}, the middle of the grip, they would leave none",
@@ -166,8 +168,10 @@ def _best(
         )
     mounts = elastic.ends(hold.vise, "set")
     got = advice.advise(m, mounts, jaws, shop.parallels, force=force)
+    assert got is not None  # the walls could be worked out with these spacers
     high = got.best.stack.height
     detail = [
+        ("height at which the spacers bear", got.now.bears or 0.0, "mm"),
         ("spacer height of least taper", high, "mm"),
         ("taper at that height", got.best.taper, "mm"),
         ("taper with the best stack of owned parallels", got.owned.taper, "mm"),
@@ -187,16 +191,20 @@ def _best(
 
 
 def _what_if(hold: Hold, jaws: Jaws, job: Job, force: float, part: Part) -> list[tuple[str, float, str]]:
-    """What other spacers or another torque at the cutting would leave, set values."""
+    """What other spacers or another torque at the cutting would leave, set values; none that do not fit."""
     h = jaws.stack.height
-    tries = (
+    tries = [
         ("taper if the spacers were 5 mm higher", beam.Cut(force, h + 5.0)),
-        ("taper if the spacers were 5 mm lower", beam.Cut(force, max(0.0, h - 5.0))),
+        ("taper if the spacers were 5 mm lower", beam.Cut(force, h - 5.0)),
         ("taper if the jaws were cut at half the torque", beam.Cut(force / 2, h)),
         ("taper if the jaws were cut free", beam.Cut(0.0, h)),
-    )
+    ]
+    half = (jaws.stack.high - jaws.stack.low) / 2
+    room = (half - 1e-9, advice.highest(jaws) - half + 1e-9)
     out = []
     for name, cut in tries:
+        if cut.height != h and not room[0] <= cut.height <= room[1]:
+            continue
         got = walls(hold, jaws, job, force=force, cut=cut, part=part)
         assert got is not None
         out.append((name, got.taper, "mm"))

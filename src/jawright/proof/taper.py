@@ -12,6 +12,7 @@ from jawright.part.model import Part
 from jawright.proof import elastic
 from jawright.proof.body import carrying, jaw_material, modulus, part_material
 from jawright.proof.elastic_body import COARSE
+from jawright.proof.elastic_join import Model
 from jawright.proof.rules import rule
 
 BEAM = "timoshenko-jaw-on-mount-1"
@@ -28,6 +29,17 @@ class Pair:
     def taper(self) -> float:
         """Opening of both walls together over the grip depth [mm], + opens upward."""
         return self.fixed.taper + self.floating.taper
+
+    @property
+    def elastic(self) -> bool:
+        """True when the elastic jaws gave it, False for the closed form."""
+        return isinstance(self.fixed, elastic.WallState)
+
+    @property
+    def give(self) -> float:
+        """The walls' own give over the grip depth under an even pressure [mm], 0 in closed form."""
+        both = (self.fixed, self.floating)
+        return sum(w.give for w in both if isinstance(w, elastic.WallState))
 
     @property
     def share(self) -> float:
@@ -51,25 +63,26 @@ def walls(
     """Both walls at a clamp ``force`` [N], for one end of the mount's stiffness and the local compliance.
 
     ``cut`` replaces how the jaws were loaded while they were cut, to see what another spacer
-    height or torque would do. By the elastic jaws where there is metal behind the walls, else in
-    closed form. None when the part's material is not known or a jaw does not touch.
+    height or torque would do. By the elastic jaws where there is metal behind walls and
+    spacers, else in closed form. None when the part's material is not known or a jaw does not touch.
     """
     if force <= 0:
         return None
     m = elastic.model(hold, jaws, part, job.material)
-    if m is None:
-        return beam_walls(hold, jaws, job, force=force, end=end, cut=cut)
-    return _elastic_walls(m, hold, jaws, force=force, end=end, cut=cut)
+    got = None if m is None else _elastic_walls(m, hold, jaws, force=force, end=end, cut=cut)
+    return got or beam_walls(hold, jaws, job, force=force, end=end, cut=cut)
 
 
 def _elastic_walls(
-    m: elastic.Model, hold: Hold, jaws: Jaws | None, *, force: float, end: str, cut: beam.Cut | None
-) -> Pair:
+    m: Model, hold: Hold, jaws: Jaws | None, *, force: float, end: str, cut: beam.Cut | None
+) -> Pair | None:
     stack = None if jaws is None else jaws.stack
     if jaws is not None and cut is not None:
         stack = elastic.at_height(jaws.stack, cut.height, jaws.top)
     mounts = elastic.ends(hold.vise, end)
     shape = elastic.cut_state(m, mounts, stack, force if cut is None else cut.force)
+    if shape is None:
+        return None
     got, _ = elastic.states(m, mounts, force=force, cut=shape)
     return Pair(got["fixed"], got["floating"])
 
@@ -146,5 +159,7 @@ def mesh_error(hold: Hold, jaws: Jaws | None, job: Job, *, force: float, part: P
     coarse = elastic.model(hold, jaws, part, job.material, COARSE)
     if fine is None or coarse is None:
         return None
-    tapers = [_elastic_walls(m, hold, jaws, force=force, end="set", cut=None).taper for m in (fine, coarse)]
-    return abs(tapers[0] - tapers[1]) / (COARSE - 1)
+    pairs = [_elastic_walls(m, hold, jaws, force=force, end="set", cut=None) for m in (fine, coarse)]
+    if pairs[0] is None or pairs[1] is None:
+        return None
+    return abs(pairs[0].taper - pairs[1].taper) / (COARSE - 1)
