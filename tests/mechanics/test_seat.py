@@ -221,21 +221,34 @@ def test_tapered_part_between_stiff_flats_lies_on_the_fixed_jaw() -> None:
     assert r.pose[:, 2] == pytest.approx([0.01 / 40, -0.01 / 40], rel=1e-3)
 
 
-def test_finite_turn_against_exact_geometry() -> None:
-    """The closing position minimized with the exact rotation, no linearization, by another optimizer."""
-    rng = np.random.default_rng(5)
-    gaps = rng.uniform(-0.4, 0.4, (12, 4))
-    got = seat(POINTS, NORMALS, RIDE, gaps, push=PUSH)
-    center = POINTS.mean(axis=0)
-    for k, g in enumerate(gaps):
+def compare_exact(count: int, seed: int) -> float:
+    """Largest difference of the closing position [mm] to a minimization with the exact rotation.
 
-        def air(x: np.ndarray, g: np.ndarray = g) -> np.ndarray:
+    No linearization, another optimizer, on random layouts of straight walls: two rests and a third wall on
+    the fixed jaw's side, a stop, two grips; gaps of ± 0.4 mm turn the part by up to a degree.
+    """
+    rng = np.random.default_rng(seed)
+    worst = 0.0
+    for _ in range(count):
+        points = POINTS + rng.uniform(-4.0, 4.0, POINTS.shape)
+        tilt = rng.uniform(-0.04, 0.04, len(points))
+        c, s = np.cos(tilt), np.sin(tilt)
+        normals = np.column_stack(
+            [c * NORMALS[:, 0] - s * NORMALS[:, 1], s * NORMALS[:, 0] + c * NORMALS[:, 1]]
+        )
+        g = rng.uniform(-0.4, 0.4, len(points))
+        got = seat(points, normals, RIDE, g[None], push=PUSH)
+        center = points.mean(axis=0)
+
+        def air(
+            x: np.ndarray, g: np.ndarray = g, p: np.ndarray = points, n: np.ndarray = normals
+        ) -> np.ndarray:
             c, s = math.cos(x[2]), math.sin(x[2])
-            mx = c * POINTS[:, 0] - s * POINTS[:, 1] + x[0] - POINTS[:, 0]
-            my = s * POINTS[:, 0] + c * POINTS[:, 1] + x[1] - POINTS[:, 1]
-            return g + NORMALS[:, 0] * mx + NORMALS[:, 1] * my - RIDE * NORMALS[:, 1] * x[3]
+            mx = c * p[:, 0] - s * p[:, 1] + x[0] - p[:, 0]
+            my = s * p[:, 0] + c * p[:, 1] + x[1] - p[:, 1]
+            return g + n[:, 0] * mx + n[:, 1] * my - RIDE * n[:, 1] * x[3]
 
-        def goal(x: np.ndarray) -> float:
+        def goal(x: np.ndarray, center: np.ndarray = center) -> float:
             c, s = math.cos(x[2]), math.sin(x[2])
             return float(-x[3] - PUSH[0] * (c * center[0] - s * center[1] + x[0] - center[0]))
 
@@ -244,12 +257,22 @@ def test_finite_turn_against_exact_geometry() -> None:
             np.zeros(4),
             constraints=[{"type": "ineq", "fun": air}],
             method="SLSQP",
-            options={"ftol": 1e-14, "maxiter": 300},
+            options={"ftol": 1e-15, "maxiter": 400},
         )
-        mine = np.array([*got.pose[k], got.travel[k]])
-        assert mine[3] == pytest.approx(best.x[3], abs=1e-6)
-        assert mine[:2] == pytest.approx(best.x[:2], abs=2e-6)
-        assert np.abs(air(mine)[got.active[k]]).max() < 1e-10
+        mine = np.array([*got.pose[0], got.travel[0]])
+        assert np.abs(air(mine)[got.active[0]]).max() < 1e-10
+        assert air(mine).min() > -1e-10
+        worst = max(worst, abs(mine[3] - best.x[3]))
+    return worst
+
+
+def test_finite_turn_against_exact_geometry() -> None:
+    assert compare_exact(12, 5) < 1e-6
+
+
+@pytest.mark.long
+def test_finite_turn_against_exact_geometry_on_many() -> None:
+    assert compare_exact(200, 6) < 1e-6
 
 
 def test_gaps_must_fit_the_contacts() -> None:

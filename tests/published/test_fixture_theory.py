@@ -14,6 +14,7 @@ import pytest
 from jawright.errors import JawrightError
 from jawright.mechanics.closure import form_closure, plane_friction_closure, wrenches
 from jawright.mechanics.locate import (
+    best_base,
     covariance,
     determinacy,
     exact_plane_pose,
@@ -97,6 +98,29 @@ def test_layouts_that_do_not_locate_are_refused(change: dict, words: str) -> Non
     assert J @ np.array(d.free[0].move) == pytest.approx(np.zeros(6), abs=1e-9)
     with pytest.raises(JawrightError, match="do not fix the part"):
         pose(J, np.zeros(6))
+
+
+def test_best_base_triangle() -> None:
+    """Elementary; criterion of Wang and Pelinescu 2001: on 100 × 60 twice the area is at most 6000.
+
+    It is reached with two rests at the ends of one side and the third anywhere on the opposite side.
+    """
+    rng = np.random.default_rng(8)
+    for _ in range(20):
+        _, twice = best_base(rng.uniform(size=(25, 2)) * [100.0, 60.0])
+        assert twice < 6000.0
+    border = [(x, y) for x in np.linspace(0, 100, 11) for y in np.linspace(0, 60, 7)]
+    rests, twice = best_base(border)
+    assert twice == pytest.approx(6000.0, abs=1e-9)
+    at = np.array(border)[list(rests)]
+    assert any((at[:, k] == side).sum() == 2 for k in (0, 1) for side in (at[:, k].min(), at[:, k].max()))
+    for third in np.linspace(0, 100, 5):
+        _, twice = best_base([(0, 0), (100, 0), (third, 60)])
+        assert twice == pytest.approx(6000.0, abs=1e-9)
+    rows = space_jacobian([(0, 0, 0), (100, 0, 0), (40, 60, 0)], [(0, 0, 1)] * 3)
+    assert abs(np.linalg.det(rows[:, [2, 3, 4]])) == pytest.approx(6000.0, abs=1e-9)
+    with pytest.raises(JawrightError, match="in line"):
+        best_base([(0, 0), (10, 0), (20, 0)])
 
 
 def test_pose_covariance() -> None:

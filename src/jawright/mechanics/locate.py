@@ -272,3 +272,25 @@ def sensitivity(jacobian: Floats, point: Sequence[float]) -> Floats:
     _refuse_loose(jacobian)
     inv = np.linalg.pinv(jacobian)
     return np.column_stack([moved(col, point) for col in inv.T])
+
+
+def best_base(points: ArrayLike) -> tuple[tuple[int, int, int], float]:
+    """The three of many rests (n, 2) [mm] that tell a tilt best, and twice the area they span [mm²].
+
+    Twice the area is |det| of the three base rows of the Jacobian: the larger, the less a rest that is off
+    tilts the part. On a rectangle a × b it is at most a·b.
+    Source: D-optimal locators (Wang and Pelinescu, IEEE Trans. Robotics Autom. 17 (2001)).
+    Raises ``geometry`` for fewer than three points or points in line.
+    """
+    p = np.asarray(points, dtype=float)
+    best, chosen = 0.0, (0, 0, 0)
+    for i in range(len(p) - 2):
+        for j in range(i + 1, len(p) - 1):
+            (ux, uy), v = p[j] - p[i], p[j + 1 :] - p[i]
+            twice = np.abs(ux * v[:, 1] - uy * v[:, 0])
+            k = int(twice.argmax())
+            if twice[k] > best:
+                best, chosen = float(twice[k]), (i, j, j + 1 + k)
+    if best == 0.0:
+        raise JawrightError("geometry", what="the rests lie in line", todo="move one of them aside")
+    return chosen, best
