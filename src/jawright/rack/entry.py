@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from jawright.errors import JawrightError
 from jawright.geometry.profile import Region
-from jawright.hold.walls import Outline, choose_grips, choose_locators, choose_stop
+from jawright.hold.walls import Outline, choose_grips, choose_locators, choose_stop, cut_at_levels
 from jawright.jaws.model import Jaw, Jaws, SpacerStack, Zone
 from jawright.rack.model import Cut, Pair, Side
 from jawright.record import Record
@@ -135,7 +135,13 @@ def _zones(outline: Region, gap: float) -> tuple[Zone, ...]:
     stop = choose_stop(o, ())
     walls = [*locators, *([stop] if stop else []), *choose_grips(o, locators, stop)]
     return tuple(
-        Zone(w.purpose, w.side, (w.curve,), 0.0, "", -1, "from the drawing")
+        Zone(w.purpose, w.side, (piece,), 0.0, "", -1, "from the drawing")
         for w in walls
-        if w.middle[1] > 0 or w.middle[1] < -gap
+        for piece in cut_at_levels(w.curve, (0.0, -gap))
+        if _own(piece.at(0.5)[1], w.side, gap) and piece.length > 1e-3
     )
+
+
+def _own(y: float, side: str, gap: float) -> bool:
+    """Whether a run at this Y is in the jaw it belongs to, and not in the gap."""
+    return y > 0 if side == "fixed" else y < -gap

@@ -123,15 +123,11 @@ def fit(t: Turned, w: Walls, *, gap: float, width: float, area: float) -> Fit | 
 
 def _push(t: Turned, w: Walls, xs: Floats, width: float) -> tuple[float, float, Floats]:
     """Shift that seats the part on the fixed wall and the stop, and the air left along the fixed wall."""
-    if w.stop < 0:
-        dx = w.x0 - t.x0
-    elif w.stop > 0:
-        dx = w.x0 + width - t.x1
-    else:
-        dx = w.x0 + width / 2 - (t.x0 + t.x1) / 2
+    # from the middle, as by hand: at the pocket's very end the part's corner could catch in a relief
+    dx = w.x0 + width / 2 - (t.x0 + t.x1) / 2
     dy = 0.0
     air = np.zeros(0)
-    for _ in range(4 if w.stop else 1):
+    for _ in range(6 if w.stop else 1):
         top = _shifted(t, t.upper, xs - dx)
         air = w.fixed - top
         known = np.isfinite(air)

@@ -10,9 +10,12 @@ from typing import Any
 
 from jawright import units
 from jawright.doors.cli import screen
+from jawright.errors import JawrightError
+from jawright.floor import first
 from jawright.floor.diagnose import diagnose
 from jawright.floor.expected import Expected, from_record
 from jawright.floor.gauging import gauge_words
+from jawright.floor.measured import characteristics
 from jawright.floor.model import Diagnosis, Named, Seen
 from jawright.floor.run import read_run
 from jawright.record_json import load
@@ -21,6 +24,8 @@ from jawright.units import System, show
 
 def run(args: argparse.Namespace) -> int:
     """Read, diagnose and print; 0 when a cause is named, 1 when there is not enough to tell."""
+    if _is_first(Path(args.run)):
+        return _first(args)
     found = read_run(Path(args.run))
     expected: tuple[Expected, ...] = from_record(load(Path(args.record))) if args.record else ()
     gauge = units.parse(args.gauge, "length", where="--gauge") if args.gauge else None
@@ -28,6 +33,43 @@ def run(args: argparse.Namespace) -> int:
     said = diagnose(found, expected=expected, gauge=gauge)
     print(_json(said, half) if args.json else "\n".join(_lines(said, args.units, half, gauge)))
     return 0 if said.enough else 1
+
+
+def _is_first(path: Path) -> bool:
+    try:
+        with path.open(encoding="utf-8-sig", errors="replace") as f:
+            return first.is_first(f.readline(4096))
+    except OSError:
+        return False  # the reader of runs says what is wrong
+
+
+def _first(args: argparse.Namespace) -> int:
+    """A first article table: 0 when everything is proven in, else 1."""
+    if not args.record:
+        raise JawrightError(
+            "key-missing",
+            what="a first article table needs the plan it belongs to",
+            where=Path(args.run).name,
+            todo="give --record record.json",
+        )
+    table = characteristics(load(Path(args.record)))
+    rows = first.judge_all(table, first.read_results(Path(args.run)))
+    if args.json:
+        keys = {"value", "low", "high", "uncertainty"}
+        data = [{(f"{k}_mm" if k in keys else k): v for k, v in asdict(r).items()} for r in rows]
+        print(json.dumps({"first_article": data}, indent=2, ensure_ascii=False))
+    else:
+        cells: list[tuple[str, ...]] = [("no.", "feature", "what", "result", "limits", "judgment")]
+        cells += [_cells(r, args.units) for r in rows]
+        print("\n".join(screen.table(cells)))
+    return 0 if all(r.judgment == "in" for r in rows if r.low is not None or r.high is not None) else 1
+
+
+def _cells(r: first.Judged, system: System) -> tuple[str, ...]:
+    value = "" if r.value is None else show(r.value, "length", system)
+    limits = "" if r.high is None else f"{show(r.low, 'length', system)} to {show(r.high, 'length', system)}"
+    said = "; ".join(w for w in (r.judgment or "", r.why) if w)
+    return (str(r.number), r.feature, r.what, value, limits, said)
 
 
 def _json(said: Diagnosis, half: float | None) -> str:

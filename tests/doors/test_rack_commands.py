@@ -1,0 +1,141 @@
+"""The register and the diagnosis from the command line."""
+
+from __future__ import annotations
+
+import json
+import xml.etree.ElementTree as ET
+from dataclasses import replace
+from pathlib import Path
+
+import ezdxf
+import pytest
+
+from floor.simulate import make
+from jawright.doors.cli import inputs
+from jawright.doors.cli.main import main
+from jawright.rack import label
+from jawright.rack.store import Rack
+from rack import made
+
+
+@pytest.fixture
+def db(tmp_path: Path) -> str:
+    path = tmp_path / "rack.db"
+    with Rack(path) as rack:
+        rack.add(replace(made.pair(1), id=""))
+    return str(path)
+
+
+def test_out_and_in_by_one_short_command(db: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["rack", "out", "J-0001", "--to", "mill 2", "--db", db]) == 0
+    assert main(["rack", "list", "--db", db]) == 0
+    assert "out to mill 2" in capsys.readouterr().out
+    assert main(["rack", "out", "J-0001", "--db", db]) == 2
+    assert "is out since" in capsys.readouterr().err
+    assert main(["rack", "in", "J-0001", "--parts", "12", "--db", db]) == 0
+    assert main(["rack", "seat", "J-0001", "--x", "0.01 mm", "--y", "-0.0004 in", "--db", db]) == 0
+    assert main(["rack", "show", "J-0001", "--db", db, "--units", "inch"]) == 0
+    out = capsys.readouterr().out
+    assert "12 parts run" in out and "re-seated 1 times" in out
+    assert main(["rack", "show", "J-0001", "--json", "--db", db]) == 0
+    data = json.loads(capsys.readouterr().out)
+    assert data["parts_run"] == 12 and len(data["history"]) == 4
+    assert data["reseats"][0]["y_mm"] == pytest.approx(-0.01016)
+
+
+def test_files(db: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    export, copy, other = (str(tmp_path / n) for n in ("rack.json", "copy.db", "other.db"))
+    assert main(["rack", "export", export, "--db", db]) == 0
+    assert main(["rack", "import", export, "--db", other]) == 0
+    assert main(["rack", "backup", copy, "--db", db]) == 0
+    assert main(["rack", "check", "--db", copy]) == 0
+    capsys.readouterr()
+    listed = []
+    for d in (db, other, copy):
+        assert main(["rack", "list", "--json", "--db", d]) == 0
+        listed.append(json.loads(capsys.readouterr().out))
+    assert listed[0] == listed[1] == listed[2] and len(listed[0]) == 1
+    assert main(["rack", "remove", "J-0001", "--why", "cracked", "--db", other]) == 0
+    assert main(["rack", "list", "--db", other]) == 0
+    assert "no pairs" in capsys.readouterr().out
+
+
+def test_the_register_may_be_named_by_the_environment(
+    db: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("JAWRIGHT_RACK", db)
+    assert main(["rack", "list"]) == 0
+    assert "J-0001" in capsys.readouterr().out
+    monkeypatch.setenv("JAWRIGHT_RACK", db + ".none")
+    assert main(["rack", "list"]) == 2
+
+
+def test_a_pair_by_hand_from_a_drawing(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    drawing = ezdxf.new(units=ezdxf.units.MM)
+    corners = [(-20, -18), (20, -18), (20, 12), (-20, 12)]
+    drawing.modelspace().add_lwpolyline(corners, close=True)
+    file = tmp_path / "pocket.dxf"
+    drawing.saveas(file)
+    shop = str(inputs.demo_folder() / "shop.toml")
+    hand = ["--shop", shop, "--blank", "A25x50", "--gap", "6 mm", "--depth", "6.5 mm", "--part", "P-1"]
+    db = ["--db", str(tmp_path / "rack.db")]
+    assert main(["rack", "add", str(file), *hand, *db, "--id", "K-1"]) == 0
+    with Rack(tmp_path / "rack.db") as rack:
+        pair = rack.get("K-1")
+    jaws = pair.cuts[0].jaws
+    assert jaws.pocket.outer.box == pytest.approx((-20, -18, 20, 12))
+    assert (jaws.gap, jaws.top - jaws.floor) == (6.0, 6.5)
+    assert {z.purpose for z in jaws.zones} == {"locate", "stop", "grip"}
+    capsys.readouterr()
+    assert main(["rack", "add", str(file), *db]) == 2
+    assert "needs --shop" in capsys.readouterr().err
+    wide = [*hand[:5], "40 mm", *hand[6:]]
+    assert main(["rack", "add", str(file), *wide, *db]) == 2
+    assert "not cut into both jaws" in capsys.readouterr().err
+
+
+def test_a_label_carries_the_id(db: str, tmp_path: Path) -> None:
+    file = tmp_path / "label.svg"
+    assert main(["rack", "label", "J-0001", "--out", str(file), "--db", db]) == 0
+    tree = ET.fromstring(file.read_text())
+    assert tree.attrib["width"] == "60mm"
+    assert any(t.text == "J-0001" for t in tree.iter("{http://www.w3.org/2000/svg}text"))
+    nasty = replace(made.pair(2), id='<"&>' + "x" * 60)
+    ET.fromstring(label.svg(nasty))
+
+
+def run_csv(path: Path, cause: str, parts: int) -> str:
+    run = make(cause, "command line", parts=parts).run
+    rows = ["part,time_min,size_mm,pin_x_mm,pin_y_mm"]
+    for k, part in enumerate(run.parts):
+        size = 42 + run.sizes[0].values[k]
+        x, y = (s.values[k] for s in run.measured)
+        rows.append(f"{part},{run.minutes[k]:.2f},{size:.4f},{x:.4f},{y:.4f}")
+    path.write_text("\n".join(rows) + "\n")
+    return str(path)
+
+
+def test_diagnose(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    file = run_csv(tmp_path / "run.csv", "self-centering", 40)
+    assert main(["diagnose", file, "--tolerance", "0.05 mm", "--gauge", "0.02 mm"]) == 0
+    out = capsys.readouterr().out
+    assert "self-centering" in out and "Cpk" in out and "do not chase" in out
+    assert "20% of the tolerance" in out
+    assert main(["diagnose", file, "--units", "inch"]) == 0
+    assert " in " in capsys.readouterr().out
+    assert main(["diagnose", file, "--json"]) == 0
+    data = json.loads(capsys.readouterr().out)
+    assert data["false_alarm_parts"] == pytest.approx(91.75, abs=0.01)
+    assert {"series", "count", "mean_mm", "sd_mm"} <= set(data["seen"][0])
+    assert "self-centering" in {n["cause"] for n in data["named"]}
+
+
+def test_diagnose_says_when_there_is_not_enough(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    file = run_csv(tmp_path / "few.csv", "self-centering", 4)
+    assert main(["diagnose", file]) == 1
+    out = capsys.readouterr().out
+    assert "Not enough to tell" in out and "Measure next" in out
+    assert main(["diagnose", str(tmp_path / "none.csv")]) == 2
+    (tmp_path / "first.csv").write_text("balloon,result_mm\n1,2\n")
+    assert main(["diagnose", str(tmp_path / "first.csv")]) == 2
+    assert "--record" in capsys.readouterr().err
