@@ -20,7 +20,7 @@ from jawright.jaws.soft import WELL_BELOW, WELL_ROOM
 from jawright.shop.model import Cutter
 
 TOOLING_SIZES = (8.0, 10.0, 6.0, 12.0)  # [mm] sizes tried for the bored tooling hole, best first
-TOOLING_DEPTH = 12.0  # [mm] (common practice, no source)
+TOOLING_DEPTHS = (12.0, 9.0, 7.0)  # [mm] depths tried, deepest first (common practice, no source)
 TOOLING_METAL = 5.0  # [mm] metal kept round the tooling hole (common practice, no source)
 DRILL_UNDER = (0.15, 1.0)  # [mm] the drill before boring is this much under size
 TEXT_HEIGHTS = (4.0, 3.0, 2.5, 2.0)  # [mm] heights tried, largest first (common practice, no source)
@@ -68,25 +68,34 @@ def tooling_hole(
     if made is None:
         return None, "no tooling hole: the shop has no drill and boring cutter or end mill of a common size"
     diameter, drill = made
-    depth = min(TOOLING_DEPTH, fixed.height / 3)
     room = diameter / 2 + TOOLING_METAL
     taken = unary_union([to_polygon(r, 0.05) for r in (pocket, *above)]).buffer(room)
     free = box(fixed.x0 + room, fixed.y0 + room, fixed.x1 - room, fixed.y1 - room).difference(taken)
-    lowest = fixed.height - depth - drill / 2 / math.tan(math.radians(59))
-    free = free.difference(_bolt_strips(fixed, diameter / 2, lowest))
+    spots: list[Point] = []
+    depth = TOOLING_DEPTHS[0]
+    for depth in TOOLING_DEPTHS:
+        lowest = fixed.height - depth - drill / 2 / math.tan(math.radians(59))
+        spots = _spots(fixed, free.difference(_bolt_strips(fixed, diameter / 2, lowest)))
+        if spots:
+            break
     px0, _, px1, _ = pocket.outer.box
     middle = (fixed.y0 + fixed.y1) / 2
-    spots = []
-    for x in np.arange(math.ceil(fixed.x0), math.floor(fixed.x1) + 1, 1.0):
-        for y in np.arange(math.ceil(fixed.y0), math.floor(fixed.y1) + 1, 1.0):
-            if free.contains(ShapePoint(float(x), float(y))):
-                spots.append((float(x), float(y)))
     if not spots:
         return None, "no tooling hole: no room beside the pocket"
     best = min(
         spots, key=lambda s: (_coarse(s), abs(s[1] - middle), min(abs(s[0] - px0), abs(s[0] - px1)), s)
     )
     return ToolingHole(best, diameter, drill, depth, fixed.height), ""
+
+
+def _spots(jaw: Jaw, free: Polygon | MultiPolygon) -> list[Point]:
+    """Whole-millimeter places in the free part of a jaw's top."""
+    return [
+        (float(x), float(y))
+        for x in np.arange(math.ceil(jaw.x0), math.floor(jaw.x1) + 1, 1.0)
+        for y in np.arange(math.ceil(jaw.y0), math.floor(jaw.y1) + 1, 1.0)
+        if free.contains(ShapePoint(float(x), float(y)))
+    ]
 
 
 def _bolt_strips(jaw: Jaw, radius: float, lowest: float) -> Polygon | MultiPolygon:

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from jawright.errors import JawrightError
-from jawright.geometry.boolean import difference, union
+from jawright.geometry.boolean import difference, intersection, union
 from jawright.geometry.curve import Arc, Curve, Line, Point, right_normal
 from jawright.geometry.envelope import y_hull
 from jawright.geometry.offset import offset, opening
@@ -26,6 +26,7 @@ from jawright.jaws.model import Relief
 from jawright.jaws.relief import Corner, beside_wall, corners, on_bisector
 
 TOUCH = 1e-5  # [mm] a wall within this of the pocket's edge bears on it (limit of the geometry's joins)
+NICK = 0.3  # [mm] shallower nicks of clearance in a jaw's face are not cut (common practice, no source)
 AIR = 0.5  # [mm] the pocket's edge in the gap stays this far from the jaws' faces
 INSIDE = 1e-4  # [mm] the part may not reach outside the pocket by more than this
 
@@ -71,6 +72,8 @@ def design(
     reliefs, extra = _reliefs(shadow, region, bearing, gap=gap, cutter_radius=cutter_radius, growth=growth)
     if extra:
         region = _one(opening(union(body, extra), cutter_radius))
+    trimmed = _without_nicks(region, outline, gap)
+    region = region if trimmed is region else _one(opening(trimmed, cutter_radius))
     kept = _kept(region, bearing)
     _check(region, outline, gap)
     return Pocket(region, tuple(reliefs), tuple(kept), shadow)
@@ -121,6 +124,30 @@ def _one(regions: Sequence[Region]) -> Region:
             todo="add a smaller sharp-cornered end mill to the shop",
         )
     return big[0]
+
+
+def _without_nicks(region: Region, outline: Profile, gap: float) -> Region:
+    """The pocket without shallow nicks of clearance in a jaw's face: nobody would cut them.
+
+    A nick less than ``NICK`` deep into a jaw which the part itself does not enter is left uncut:
+    what is lost there is clearance, less than the nick's depth.
+    """
+    x0, y0, x1, y1 = region.outer.box
+    part = np.array(outline.points(0.005))
+    cut: list[Region] = []
+    for near, far in ((0.0, y1 + 1.0), (-gap, y0 - 1.0)):
+        side = Region(rectangle(x0 - 1.0, min(near, far), x1 + 1.0, max(near, far)))
+        for piece in intersection(region, side):
+            a, low, b, high = piece.outer.box
+            within = (part[:, 0] > a - 0.1) & (part[:, 0] < b + 0.1)
+            enters = within & ((part[:, 1] > -1e-9) if near == 0.0 else (part[:, 1] < near + 1e-9))
+            if high - low < NICK and not enters.any():
+                grow = 0.05
+                inward = min(AIR / 2, gap / 4)
+                bottom = low - grow if near < 0 else near - inward
+                top = near + inward if near < 0 else high + grow
+                cut.append(Region(rectangle(a - grow, bottom, b + grow, top)))
+    return _one(difference(region, cut)) if cut else region
 
 
 def _reliefs(
