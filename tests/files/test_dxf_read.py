@@ -13,6 +13,7 @@ from jawright.errors import JawrightError
 from jawright.files.dxf import Drawing, read_outline
 from jawright.files.findings import Finding
 from jawright.geometry.query import moments
+from jawright.part.read import read_part
 
 
 def told(findings: tuple[Finding, ...], level: str) -> str:
@@ -366,6 +367,83 @@ def test_parts_openings_and_islands_are_told_apart(tmp_path: Path) -> None:
     drawing, _ = read_outline(drawn(tmp_path / "p.dxf", draw))
     areas = [r.area for r in drawing.regions]
     assert areas == pytest.approx([375 * math.pi, ROUNDED, 9 * math.pi], rel=1e-12)
+
+
+def test_curves_shorter_than_the_join_are_kept_where_they_meet(tmp_path: Path) -> None:
+    """A circle of radius 6 as 5,000 loose lines of 7.5 µm: its joints are drawn, not guessed."""
+    n = 5000
+    corners = [(6 * math.cos(2 * math.pi * k / n), 6 * math.sin(2 * math.pi * k / n)) for k in range(n)]
+
+    def draw(space: Any, _: Any) -> None:
+        for a, b in zip(corners, [*corners[1:], corners[0]], strict=True):
+            space.add_line(a, b)
+
+    drawing, findings = read_outline(drawn(tmp_path / "d.dxf", draw))
+    assert len(only(drawing).outer.curves) == n and not told(findings, "repaired")
+    assert only(drawing).area == pytest.approx(0.5 * n * 36 * math.sin(2 * math.pi / n), rel=1e-12)
+
+
+def test_a_stray_speck_is_left_out_and_told(tmp_path: Path) -> None:
+    def draw(space: Any, _: Any) -> None:
+        rounded(space)
+        space.add_line((3, 0), (3.003, 0.004))
+        space.add_line((60, 0), (60, 0.000001))
+
+    drawing, findings = read_outline(drawn(tmp_path / "d.dxf", draw))
+    assert only(drawing).area == pytest.approx(ROUNDED, rel=1e-12)
+    assert "2 curves shorter than 0.01 mm were left out" in told(findings, "repaired")
+
+
+@pytest.mark.parametrize("gap", [0.0, 0.0035, 0.009], ids=["none", "within", "almost"])
+def test_a_lone_arc_that_nearly_closes_is_a_circle(tmp_path: Path, gap: float) -> None:
+    def draw(space: Any, _: Any) -> None:
+        space.add_arc((20, 10), 4, math.degrees(gap / 4), 360)
+
+    drawing, findings = read_outline(drawn(tmp_path / "d.dxf", draw))
+    assert only(drawing).area == pytest.approx(16 * math.pi, abs=4 * 8 * math.pi * max(gap, 1e-12))
+    assert ("gap" in told(findings, "repaired")) is (gap > 0)
+
+
+@pytest.mark.parametrize("at", [(4.0, 10.0), (24.0, 10.0)], ids=["edge", "hole"])
+def test_openings_that_touch_make_no_solid_and_say_so(tmp_path: Path, at: tuple[float, float]) -> None:
+    def draw(space: Any, _: Any) -> None:
+        rounded(space)
+        space.add_circle((16, 10), 4)
+        space.add_circle(at, 4)
+
+    path = drawn(tmp_path / "t.dxf", draw)
+    with pytest.raises(JawrightError, match="look for places where outlines touch") as e:
+        read_part(path, thickness=10.0)
+    assert e.value.code == "geometry" and e.value.where == "t.dxf"
+
+
+def test_outlines_that_share_a_corner_or_an_edge_are_two_parts(tmp_path: Path) -> None:
+    def draw(space: Any, _: Any) -> None:
+        for x, y in ((0, 0), (20, 20), (40, 20)):
+            space.add_lwpolyline([(x, y), (x + 20, y), (x + 20, y + 20), (x, y + 20)], close=True)
+
+    path = drawn(tmp_path / "t.dxf", draw)
+    assert len(read_outline(path)[0].regions) == 3
+    with pytest.raises(JawrightError, match=r"3 separate outlines \(1: 20.0 × 20.0 mm, lower left at") as e:
+        read_part(path, thickness=10.0)
+    assert e.value.code == "part-several-solids" and "body = 1 to 3" in e.value.todo
+    second = read_part(path, thickness=10.0, body=2)
+    assert second.box[:3] == pytest.approx((20.0, 20.0, 0.0))
+    assert "2 other outline(s) of the drawing" in told(second.findings, "ignored")
+    for body in (0, 4):
+        with pytest.raises(JawrightError, match="is not in the drawing") as e:
+            read_part(path, thickness=10.0, body=body)
+        assert e.value.code == "value-bad"
+
+
+def test_a_drawing_needs_its_thickness(tmp_path: Path) -> None:
+    path = drawn(tmp_path / "t.dxf", lambda s, _: rounded(s))
+    with pytest.raises(JawrightError, match="thickness") as e:
+        read_part(path)
+    assert e.value.code == "key-missing"
+    with pytest.raises(JawrightError) as e:
+        read_part(path, thickness=0.0)
+    assert e.value.code == "part-flat"
 
 
 # ---- flat or not ---------------------------------------------------------------------------

@@ -54,6 +54,8 @@ def work(path: str, name: str, unit: str, join: float) -> tuple[dict[str, Any], 
         return f"({p[0] / scale:.4f}, {p[1] / scale:.4f})"
 
     found, mended = _regions(sheet, join, say)
+    if not found:
+        raise JawrightError("file-broken", what="the drawing holds no closed outline of any size", todo=_TODO)
     notes += mended + _told(sheet)
     value = {
         "unit": word,

@@ -107,19 +107,25 @@ def chain(runs: Sequence[Run], *, join: float, say: Say) -> tuple[list[tuple[Cur
     curves meet or one ends on another.
     """
     notes: list[Note] = []
-    groups = _clusters([p for r in runs for p in r.ends], join)
+    points = [p for r in runs for p in r.ends]
+    partner: dict[End, End] = {}
+    waiting: list[int] = []
+    for g in _clusters(points, ROUNDING):  # joints that are drawn, before those that are only near
+        if len(g) == 2 and not list(_tiny(g, runs, join)):
+            _join(partner, _end(g[0]), _end(g[1]))
+        else:
+            waiting += g
+    groups = [[waiting[k] for k in g] for g in _clusters([points[k] for k in waiting], join)]
     tiny = {i for g in groups for i in _tiny(g, runs, join)}
     if tiny:
         notes.append(("repaired", f"{len(tiny)} curves shorter than {join:g} mm were left out"))
-    partner: dict[End, End] = {}
     loose: list[End] = []
     for g in groups:
-        ends = [(k // 2, k % 2) for k in g if k // 2 not in tiny]
-        for pair in _pairs(ends, runs, say):
+        for pair in _pairs([_end(k) for k in g if k // 2 not in tiny], runs, say):
             if len(pair) == 1:
                 loose.append(pair[0])
             else:
-                partner[pair[0]], partner[pair[1]] = pair[1], pair[0]
+                _join(partner, pair[0], pair[1])
     if loose:
         _refuse_loose(loose, runs, join, say)
     loops, gaps = _walk(runs, partner, tiny)
@@ -134,6 +140,14 @@ def chain(runs: Sequence[Run], *, join: float, say: Say) -> tuple[list[tuple[Cur
             )
         )
     return loops, notes
+
+
+def _end(k: int) -> End:
+    return k // 2, k % 2
+
+
+def _join(partner: dict[End, End], a: End, b: End) -> None:
+    partner[a], partner[b] = b, a
 
 
 def _clusters(points: Sequence[Point], reach: float) -> list[list[int]]:
