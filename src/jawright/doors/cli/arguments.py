@@ -31,6 +31,7 @@ def parser() -> argparse.ArgumentParser:
     _part(commands)
     add_rack(commands)
     add_diagnose(commands)
+    _vise(commands)
     _serve(commands)
     commands.add_parser("report", help="print what a bug report needs", allow_abbrev=False)
     return top
@@ -71,6 +72,21 @@ def _check(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> Non
     p.add_argument("job", metavar="JOB.toml", help="the job file")
     p.add_argument("--shop", metavar="SHOP.toml", help="the shop file (shop.toml beside the job file)")
     p.add_argument("--units", choices=("mm", "inch"), help="what is printed (as the job file says)")
+
+
+def _vise(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    p = _add(commands, "vise", "tell a vise's own numbers from readings taken on it")
+    tasks = p.add_subparsers(dest="task", metavar="TASK", required=True)
+    one = tasks.add_parser(
+        "calibrate",
+        help="stiffness and play of a jaw's mount from indicator readings",
+        description="Stiffness and play of a jaw's mount from indicator readings at two heights and several "
+        "torque steps, as lines for the shop file.",
+        allow_abbrev=False,
+    )
+    one.add_argument("readings", metavar="READINGS.toml", help="the file of readings")
+    one.add_argument("--shop", metavar="SHOP.toml", help="the shop file (shop.toml beside the readings)")
+    one.add_argument("--units", choices=("mm", "inch"), default="mm", help="what is printed (mm)")
 
 
 def _part(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
