@@ -1,6 +1,6 @@
 """Linear programs that differ in their right-hand sides only: all samples walk over shared bases.
 
-    max cost·y   subject to   rows y >= right
+    max cost·y   subject to   rows y + air >= 0
 
 ``rows`` and ``cost`` are common, so which bases are dual feasible is common too. From a basis
 that is dual feasible the next one depends on the row that comes in, not on the sample (the dual
@@ -11,7 +11,11 @@ Programming (1983), chapter 10.
 
 from __future__ import annotations
 
+import os
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,7 +35,7 @@ MANY = 1500
 
 @dataclass(frozen=True)
 class Program:
-    """The common part. The first ``varying`` right-hand sides differ per sample, the rest are ``const``.
+    """The common part. The first ``varying`` rows have air that differs per sample, the rest ``-const``.
 
     The last 2 r rows are the box. ``last`` (k,) is True for rows that should leave first among ties.
     """
@@ -53,7 +57,7 @@ class Optima:
     """G optimal bases and which of them each of m samples uses (-1: no answer fits all rows)."""
 
     rows: Ints  # (G, r)
-    inverse: Floats  # (G, r, r): y = inverse @ right[rows]
+    inverse: Floats  # (G, r, r): y = -inverse @ air[rows]
     force: Floats  # (G, r) multipliers, cost + rowsᵀ force = 0
     basis: Ints  # (m,)
     y: Floats  # (m, r)
@@ -88,15 +92,30 @@ class _Known:
         return np.array([self.number[key] for key in keys], dtype=np.int64)
 
 
-def solve(p: Program, right: Floats) -> Optima:
-    """Optimal basis and answer of every sample; ``right`` (m, varying) are the varying right-hand sides.
+def in_chunks(jobs: Sequence[Callable[[], None]]) -> None:
+    """Run jobs that write to places of their own, on as many threads as there are cores (at most 4).
+
+    What each job computes does not depend on the others, so the result is the same on any number of threads.
+    """
+    workers = min(4, os.cpu_count() or 1, len(jobs) // 2)
+    if workers < 2:
+        for job in jobs:
+            job()
+        return
+    with ThreadPoolExecutor(workers) as pool:
+        for done in [pool.submit(job) for job in jobs]:
+            done.result()
+
+
+def solve(p: Program, air: Floats) -> Optima:
+    """Optimal basis and answer of every sample; ``air`` (m, varying) is what varying rows can spare at y = 0.
 
     Answers on the box carry a positive multiplier there: the program is unbounded. A sample for which
     no answer meets all rows gets basis -1 and NaN. Ends after ``STEPS`` pivots; what is left then
     gets -1 as well.
     """
     r = len(p.cost)
-    m = len(right)
+    m = len(air)
     known = _Known(p)
     start = np.sort(p.box + np.arange(r) + np.where(p.cost >= 0, r, 0))[None].astype(np.int64)
     first = known.add(start)[0]
@@ -104,8 +123,8 @@ def solve(p: Program, right: Floats) -> Optima:
     y = np.full((m, r), np.nan)
     # One walk of the middle sample first: most others then start next to their own basis.
     middle = np.full(1, -1, dtype=np.int64)
-    _walk(known, right.mean(axis=0, keepdims=True), int(first), middle, np.empty((1, r)))
-    _walk(known, right, int(middle[0]) if middle[0] >= 0 else int(first), basis, y)
+    _walk(known, air.mean(axis=0, keepdims=True), int(first), middle, np.empty((1, r)))
+    _walk(known, air, int(middle[0]) if middle[0] >= 0 else int(first), basis, y)
     used = np.unique(basis[basis >= 0])
     counts = np.bincount(basis[basis >= 0], minlength=len(known.rows))[used]
     order = used[np.lexsort((*known.rows[used].T[::-1], -counts))]
@@ -114,12 +133,12 @@ def solve(p: Program, right: Floats) -> Optima:
     return Optima(known.rows[order], known.inverse[order], known.force[order], place[basis], y)
 
 
-def _walk(known: _Known, right: Floats, first: int, basis: Ints, y: Floats) -> None:
+def _walk(known: _Known, air: Floats, first: int, basis: Ints, y: Floats) -> None:
     p = known.p
-    index = np.arange(len(right))
-    at = np.full(len(right), first, dtype=np.int64)
+    index = np.arange(len(air))
+    at = np.full(len(air), first, dtype=np.int64)
     for _ in range(STEPS):
-        worst = _worst(known, right, index, at, y)
+        worst = _worst(known, air, index, at, y)
         fits = worst < 0
         basis[index[fits]] = at[fits]
         index, at, worst = index[~fits], at[~fits], worst[~fits]
@@ -134,30 +153,36 @@ def _walk(known: _Known, right: Floats, first: int, basis: Ints, y: Floats) -> N
             return
 
 
-def _worst(known: _Known, right: Floats, index: Ints, at: Ints, y: Floats) -> Ints:
+def _worst(known: _Known, air: Floats, index: Ints, at: Ints, y: Floats) -> Ints:
     """For each sample the most crossed row at its basis, -1 where it fits; its answer goes to ``y``."""
     p = known.p
     out = np.empty(len(index), dtype=np.int64)
     order = np.argsort(at, kind="stable")
     numbers, begin, count = np.unique(at[order], return_index=True, return_counts=True)
     few = np.ones(len(order), dtype=bool)
+    whole = len(index) == len(air) and len(numbers) == 1
+    jobs: list[Callable[[], None]] = []
+
+    def together(part: Ints, rows: Ints, inverse: Floats) -> None:
+        b = air[part[0] : part[-1] + 1] if whole else air[index[part]]
+        own = _own(p, b, np.broadcast_to(rows, (len(b), len(rows))), rows)
+        out[part] = _check(p, b, own @ inverse.T, index[part], y)
+
+    def each(part: Ints) -> None:
+        b = air[index[part]]
+        own = _own(p, b, known.rows[at[part]], None)
+        answer = np.matmul(known.inverse[at[part]], own[:, :, None])[:, :, 0]
+        out[part] = _check(p, b, answer, index[part], y)
+
     for number, a, n in zip(numbers, begin, count, strict=True):
         if n >= MANY:
             few[a : a + n] = False
             mine = order[a : a + n]
-            for c in range(0, n, CHUNK):
-                part = mine[c : c + CHUNK]
-                b = right[index[part]] if len(index) < len(right) else right[part]
-                rows = known.rows[number]
-                own = _own(p, b, np.broadcast_to(rows, (len(b), len(rows))), rows)
-                out[part] = _check(p, b, own @ known.inverse[number].T, index[part], y)
+            rows, inverse = known.rows[number], known.inverse[number]
+            jobs += [partial(together, mine[c : c + CHUNK], rows, inverse) for c in range(0, n, CHUNK)]
     rest = order[few]
-    for c in range(0, len(rest), CHUNK):
-        part = rest[c : c + CHUNK]
-        b = right[index[part]]
-        own = _own(p, b, known.rows[at[part]], None)
-        answer = np.matmul(known.inverse[at[part]], own[:, :, None])[:, :, 0]
-        out[part] = _check(p, b, answer, index[part], y)
+    jobs += [partial(each, rest[c : c + CHUNK]) for c in range(0, len(rest), CHUNK)]
+    in_chunks(jobs)
     return out
 
 
@@ -166,10 +191,10 @@ def _own(p: Program, b: Floats, rows: Ints, same: Ints | None) -> Floats:
     if same is not None:
         own = np.empty(rows.shape)
         for j, row in enumerate(same):
-            own[:, j] = b[:, row] if row < p.varying else p.const[row - p.varying]
+            own[:, j] = -b[:, row] if row < p.varying else p.const[row - p.varying]
         return own
     fixed = rows >= p.varying
-    got = np.take_along_axis(b, np.where(fixed, 0, rows), axis=1)
+    got = -np.take_along_axis(b, np.where(fixed, 0, rows), axis=1)
     if fixed.any():
         got = np.where(fixed, p.const[np.where(fixed, rows - p.varying, 0)], got)
     return np.asarray(got)
@@ -177,7 +202,7 @@ def _own(p: Program, b: Floats, rows: Ints, same: Ints | None) -> Floats:
 
 def _check(p: Program, b: Floats, answer: Floats, index: Ints, y: Floats) -> Ints:
     slack = answer @ p.rows[: p.varying].T
-    slack -= b
+    slack += b
     worst = slack.argmin(axis=1)
     line = np.arange(len(b))
     low = slack[line, worst]

@@ -13,12 +13,12 @@ share their bases (``mechanics.bases``). The result is then corrected for the fi
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 
 import numpy as np
 from numpy.typing import NDArray
 
-from jawright.mechanics.bases import FAR, Optima, Program, solve
+from jawright.mechanics.bases import FAR, Optima, Program, in_chunks, solve
 from jawright.mechanics.locate import Freedom, freedoms
 
 Floats = NDArray[np.float64]
@@ -187,13 +187,13 @@ def seat(
     """
     gaps = np.ascontiguousarray(np.atleast_2d(gaps), dtype=float)
     pts, nrm = np.asarray(points, dtype=float), np.asarray(normals, dtype=float)
-    if gaps.shape[1] != len(pts) or nrm.shape != pts.shape or not np.isfinite(gaps).all():
+    if gaps.shape[1] != len(pts) or nrm.shape != pts.shape or not np.isfinite(gaps.sum()):
         raise ValueError("points, normals and gaps must be finite and agree in length")
     core = pts if radius is None else pts + nrm * np.asarray(radius, dtype=float)[:, None]
     ride = np.asarray(floating, dtype=float)
     size = float(np.sqrt(((pts - pts.mean(axis=0)) ** 2).sum(axis=1).mean())) or 1.0
     problem = _problem(core, nrm, ride, size, push=push, play=(yaw, side_play), pivot=pivot, lie=lie)
-    return _finish(problem, gaps, solve(problem.program, -gaps), exact)
+    return _finish(problem, gaps, solve(problem.program, gaps), exact)
 
 
 def _problem(
@@ -335,8 +335,8 @@ def _newton(p: _Problem, o: Optima, gaps: Floats, x: Floats) -> None:
     rows = np.where(o.rows < p.n, o.rows, 0)
     real = (o.rows < p.n).astype(float)
     full = np.matmul(p.back[None], o.inverse)  # (G, 6, r)
-    for a in range(0, len(x), CHUNK):
-        part = slice(a, a + CHUNK)
+
+    def settle(part: slice) -> None:
         k = o.basis[part]
         mine = rows[k]
         nx, ny = p.normals[mine, 0] * real[k], p.normals[mine, 1] * real[k]
@@ -355,6 +355,8 @@ def _newton(p: _Problem, o: Optima, gaps: Floats, x: Floats) -> None:
                 break
             y = y - np.matmul(slope, miss[:, :, None])[:, :, 0]
         x[part] = y
+
+    in_chunks([partial(settle, slice(a, a + CHUNK)) for a in range(0, len(x), CHUNK)])
 
 
 def _least_move(p: _Problem, ways: Floats, x: Floats, gaps: Floats) -> Floats:
