@@ -16,6 +16,7 @@ from jawright.doors.cli.arguments import parser
 from jawright.errors import CODES
 from jawright.files.schema import Key, Section
 from jawright.job import schema as job_schema
+from jawright.rack import schema as rack_schema
 from jawright.shop import schema as shop_schema
 from jawright.shop.defaults import fixed, shown
 
@@ -154,6 +155,7 @@ BLOCKS = {
     "materials": materials,
     "codes": codes,
     "commands": commands,
+    "rackschema": lambda: f"```sql{rack_schema.SCHEMA}```",
 }
 
 
