@@ -1,6 +1,6 @@
 """Statistics of a run against published values.
 
-Sources, each named at its check:
+Sources, each named at its check; data and values were read in public copies unless a check says otherwise:
 - NIST Statistical Reference Datasets (StRD), linear regression: Norris, Pontius, NoInt1, Wampler1, as
   distributed in several open test suites; certified values as printed (itl.nist.gov/div898/strd).
 - NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2 and its pages, data as in agreeing public copies.
@@ -226,7 +226,7 @@ def test_counts_of_the_usual_rules() -> None:
 
 
 def test_part_number_and_size_as_joint_regressors() -> None:
-    """Independent columns separate; the inflation is 1/(1 − r²) (any textbook of regression)."""
+    """Independent columns separate; the inflation is 1/(1 − r²), derived in any textbook of regression."""
     rng = np.random.default_rng(2)
     number = np.arange(50.0)
     size = rng.normal(0, 0.03, 50)
