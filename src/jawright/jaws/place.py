@@ -68,8 +68,9 @@ def places(
 ) -> tuple[Place | None, tuple[Refusal, ...]]:
     """The cheapest blank that takes the outline, with its best gap and stack; and why the others do not."""
     refused: list[Refusal] = []
+    gaps = sorted(widths(parallels), key=lambda w: _gap_rank(w.gap))
     for blank in sorted(blanks, key=lambda b: (b.price, b.length * b.thickness * b.height, b.id)):
-        found = _in_blank(needs, vise, blank, parallels)
+        found = _in_blank(needs, vise, blank, parallels, gaps)
         if isinstance(found, Place):
             thin = tuple(r.blank for r in refused if r.thin)
             return (
@@ -90,7 +91,10 @@ def places(
     return None, tuple(refused)
 
 
-def _in_blank(needs: Needs, vise: Vise, blank: Blank, parallels: Sequence[Parallel]) -> Place | Refusal:
+def _in_blank(
+    needs: Needs, vise: Vise, blank: Blank, parallels: Sequence[Parallel], gaps: Sequence[Width]
+) -> Place | Refusal:
+    """The place in one blank, best of the ``gaps``, which come best first; or why there is none."""
     x0, _, x1, _ = needs.box
     long = x1 - x0 + 2 * (needs.beyond + END_METAL)
     if blank.stock < 2:
@@ -109,7 +113,7 @@ def _in_blank(needs: Needs, vise: Vise, blank: Blank, parallels: Sequence[Parall
         return Refusal(blank.id, clash)
     reasons: list[Refusal] = []
     found: list[Place] = []
-    for width in sorted(widths(parallels), key=lambda w: _gap_rank(w.gap)):
+    for width in gaps:
         tried = _with_gap(needs, vise, blank, parallels, width, floor=floor, shift_x=shift_x)
         if isinstance(tried, Place):
             found.append(tried)

@@ -188,9 +188,10 @@ def _wells(view: View, turn: Turn, ask: Ask) -> tuple[tuple[tuple[float, float, 
 
 def _depth_for(walls: Sequence[Wall], edge: float, share: float) -> float:
     """Depth from the outline's ``edge`` (largest or smallest y) that holds enough of the walls' length."""
-    pieces = [
-        (abs(edge - w.curve.at((k + 0.5) / 20)[1]), w.curve.length / 20) for w in walls for k in range(20)
-    ]
+    pieces = []
+    for w in walls:
+        length = w.curve.length / 20
+        pieces += [(abs(edge - y), length) for _, y in w.curve.spread((k + 0.5) / 20 for k in range(20))]
     pieces.sort()
     total = sum(length for _, length in pieces)
     want = max(share * total, min(total, ENOUGH_LENGTH * share / ENOUGH_WALL))
