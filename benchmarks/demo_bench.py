@@ -132,7 +132,7 @@ def main() -> None:
     got = subprocess.run(
         [sys.executable, str(Path(__file__).resolve()), "--inside", repr(time.time())],
         env=environment,
-        capture_output=True,
+        stdout=subprocess.PIPE,
         text=True,
         check=True,
     )
