@@ -97,7 +97,7 @@ class Arc:
         return (self.center[0] + r * math.cos(a), self.center[1] + r * math.sin(a))
 
     def spread(self, shares: Iterable[float]) -> list[Point]:
-        """The points at these shares of the length [mm]: ``at`` for each, bit for bit, in a third of the time."""
+        """The points at these shares of the length [mm]: ``at`` for each, bit for bit, only quicker."""
         a, sweep, r, (cx, cy) = self.start_angle, self.sweep, self.radius, self.center
         out = []
         for t in shares:
