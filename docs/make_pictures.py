@@ -1,8 +1,9 @@
 """Draw the pictures of the docs and the README's figures from the demo: `python docs/make_pictures.py`.
 
 Plans the built-in demo in a folder of its own, puts the first page of its setup sheet, as
-a person sees it, into docs/img and the torque window into README.md. Pixels are written with
-a small palette so that the picture stays light; nothing is drawn or typed by hand.
+a person sees it, into docs/img, the torque window into README.md and the models into
+docs/theory. Pixels are written with a small palette so that the picture stays light; nothing is
+drawn or typed by hand.
 """
 
 from __future__ import annotations
@@ -26,7 +27,8 @@ from jawright.doors.cli.main import main
 ROOT = Path(__file__).resolve().parent.parent
 IMAGES = ROOT / "docs" / "img"
 README = ROOT / "README.md"
-BLOCK = re.compile(r"<!-- result -->\n.*?<!-- end -->", re.S)
+THEORY = ROOT / "docs" / "theory" / "models.md"
+BLOCK = re.compile(r"<!-- (?P<name>result|models) -->\n.*?<!-- end -->", re.S)
 WIDTH = 1000
 """Width of the picture [pixel]."""
 LEVELS = 6
@@ -80,12 +82,27 @@ def result(record: dict[str, Any]) -> str:
 
 
 def fill(text: str, record: dict[str, Any]) -> str:
-    """The README with its result written anew."""
-    return BLOCK.sub(lambda _: f"<!-- result -->\n\n{result(record)}\n\n<!-- end -->", text)
+    """The page with its blocks written anew."""
+    made = {"result": result, "models": models}
+    return BLOCK.sub(lambda m: f"<!-- {m['name']} -->\n\n{made[m['name']](record)}\n\n<!-- end -->", text)
 
 
-def draw(out: Path, readme: Path) -> list[Path]:
-    """Plan the demo, write its pictures into ``out`` and its torque window into ``readme``."""
+def models(record: dict[str, Any]) -> str:
+    """Every model the demo's proofs used, what it answers, and its source, as the record has them."""
+    rows: dict[tuple[str, str], list[str]] = {}
+    for p in record["proofs"]:
+        # a proof of one feature or tolerance stands for its kind
+        whole = p["question"] == "locates" and ": " in p["name"]
+        name = "each tolerance" if whole else p["name"].partition(",")[0]
+        known = rows.setdefault((p["model"], p["source"] or "the shop's own figure"), [])
+        if f"{p['question']}: {name}" not in known:
+            known.append(f"{p['question']}: {name}")
+    lines = ["| model | answers | source |", "| --- | --- | --- |"]
+    return "\n".join(lines + [f"| `{m}` | {'; '.join(names)} | {s} |" for (m, s), names in rows.items()])
+
+
+def draw(out: Path, readme: Path, theory: Path) -> list[Path]:
+    """Plan the demo; write its picture into ``out``, its figures into ``readme`` and ``theory``."""
     out.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory() as folder:
         with contextlib.redirect_stdout(io.StringIO()), contextlib.redirect_stderr(io.StringIO()):
@@ -95,10 +112,11 @@ def draw(out: Path, readme: Path) -> list[Path]:
         target = out / "setup-sheet.png"
         target.write_bytes(png(page(Path(folder) / "setup-sheet.pdf", 0)))
         record = json.loads((Path(folder) / "record.json").read_text(encoding="utf-8"))
-    readme.write_text(fill(readme.read_text(encoding="utf-8"), record), encoding="utf-8")
+    for page_ in (readme, theory):
+        page_.write_text(fill(page_.read_text(encoding="utf-8"), record), encoding="utf-8")
     return [target]
 
 
 if __name__ == "__main__":
-    for path in draw(IMAGES, README):
+    for path in draw(IMAGES, README, THEORY):
         print(f"{path.name}: {path.stat().st_size / 1000:.0f} kB")
