@@ -11,7 +11,7 @@ import sample_block as block
 import samples
 from jawright.geometry.profile import Region, circle
 from jawright.hold.model import DatumUse, Hold
-from jawright.job.model import ToleranceAsk
+from jawright.job.model import Given, ToleranceAsk
 from jawright.proof.datums import build, deviation
 from jawright.proof.locates import prove
 from jawright.proof.model import Proof
@@ -116,3 +116,17 @@ def test_run_out_needs_an_axis() -> None:
 def test_unknown_material_means_no_heat_counted() -> None:
     s = scene(block.hold(), block.job(), samples.shop())
     assert s.expansion == pytest.approx(23.6e-6)
+
+
+def test_leaning_datum_wall_stands_out_at_its_top_or_foot() -> None:
+    """Gripped 3.25 above the floor of 12: a lean of q puts the top 8.75/12 q out, or the foot 3.25/12 q."""
+    q = 0.03
+    job = block.job()
+    job = replace(job, incoming=replace(job.incoming, squareness=Given(q, "test")))
+    s = scene(block.hold(), job, block.quiet_shop())
+    a, b, _ = block.hold().datums
+    sample = np.zeros((2, len(s.sources)))
+    sample[:, s.column("lean 1")] = (q, -q)
+    frame = build(s, sample, (a, b), None)
+    assert frame.planes[0][2] - frame.planes[0][1] == pytest.approx([8.75 / 12 * q, 3.25 / 12 * q], abs=1e-9)
+    assert not scene(block.hold(), block.job(), block.quiet_shop()).has("lean 1")

@@ -77,6 +77,7 @@ class Incoming:
     wall_form: Given  # independent deviation of each wall, ± [mm]
     edge_break: Given  # chamfer or radius at the lower edge [mm], smallest
     stock_on_top: Given  # metal above the finished up face [mm]
+    squareness: Given = Given(0.0, "not given")  # lean of each wall over the part's height, ± [mm]
 
 
 @dataclass(frozen=True, slots=True)

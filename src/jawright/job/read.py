@@ -175,6 +175,7 @@ def _incoming(row: Row, features: tuple[Feature, ...]) -> Incoming:
     return Incoming(
         profile=_given(row, "profile"),
         wall_form=_given(row, "wall_form"),
+        squareness=_given(row, "squareness"),
         edge_break=_given(row, "edge_break"),
         stock_on_top=_stock(row, features),
     )

@@ -182,6 +182,7 @@ INCOMING = Section(
             most=5.0,
         ),
         Key("wall_form", "length", "each wall by itself, ±", least=0.0, most=2.0),
+        Key("squareness", "length", "lean of each wall over the part's height, ±", least=0.0, most=2.0),
         Key("edge_break", "length", "smallest chamfer or radius at the lower edge", least=0.0, most=20.0),
         Key("stock_on_top", "length", "metal above the finished top", least=0.0, most=100.0),
     ),

@@ -228,6 +228,7 @@ def _assumed(record: Record) -> tuple[str, ...]:
     inc = job.incoming
     r = Reader(job.units)
     named = (("profile of the incoming part", inc.profile), ("form of its walls, ±", inc.wall_form),
+             ("squareness of its walls, ±", inc.squareness),
              ("edge break", inc.edge_break), ("stock on top", inc.stock_on_top))  # fmt: skip
     out += [f"{n}: {r.place(g.value)} ({g.basis})" for n, g in named]
     out += [f"{m.name}: {a}" for m in (hold.features if hold else ()) for a in m.assumed]

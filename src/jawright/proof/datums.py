@@ -95,9 +95,14 @@ def build(
             words.append(f"{d.letter} takes the turn")
         if len(taken.normals) >= 2:
             continue
+        # A leaning wall stands out farther at its foot or its top than where the jaw holds it.
+        key = f"lean {face}"
+        lean = sample[:, scene.column(key)] if scene.has(key) else None
+        over = [0.0] if lean is None else [lean * k for k in scene.rise]
         high = [
-            (a[0] + out_a * n[0], a[1] + out_a * n[1]),
-            (b[0] + out_b * n[0], b[1] + out_b * n[1]),
+            (p[0] + (out + o) * n[0], p[1] + (out + o) * n[1])
+            for p, out in ((a, out_a), (b, out_b))
+            for o in over
         ]
         taken.add(n, float(max(n @ a, n @ b)), high)
         words.append(f"{d.letter} takes one direction")

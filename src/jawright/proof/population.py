@@ -123,6 +123,9 @@ class Scene:
     floor: float
     bolts: float  # between the bolts of a jaw [mm]
     made: dict[str, MadeFeature]  # by datum letter: datums made in this operation
+    rise: tuple[
+        float, float
+    ]  # foot and top of the part above where walls are gripped, as shares of its height
 
     def column(self, key: str) -> int:
         return next(i for i, s in enumerate(self.sources) if s.key == key)
@@ -225,7 +228,7 @@ class _Builder:
 
 
 def _walls(hold: Hold, job: Job, level: Level, to: _Builder) -> dict[int, Wall]:
-    given = job.incoming.wall_form
+    given, square = job.incoming.wall_form, job.incoming.squareness
     kind: Literal["uniform", "cut"] = "uniform" if level == "high" else "cut"
     out = {}
     for face, curves in sorted(_wall_curves(hold).items()):
@@ -234,6 +237,9 @@ def _walls(hold: Hold, job: Job, level: Level, to: _Builder) -> dict[int, Wall]:
         ends = _straight(curves)
         keys = [f"wall {face} a", f"wall {face} b"] if ends else [f"wall {face} a"]
         cols = [to.add(Source(k, "each wall's own deviation", kind, given.value, given.basis)) for k in keys]
+        if square.value > 0.0:
+            name = "squareness of the walls"
+            to.add(Source(f"lean {face}", name, kind, square.value, square.basis))
         a, b = ends or (mid.start, mid.end)
         out[face] = Wall(a, b, normal, (cols[0], cols[-1]), ends is not None)
     return out
@@ -349,6 +355,7 @@ def scene(hold: Hold, job: Job, shop: Shop, *, level: Level = "set") -> Scene:
         lift_span=_lift_span(hold),
         floor=hold.floor,
         bolts=hold.vise.bolt_spacing,
+        rise=_rise(hold, planar),
         made={d.letter: f for d in hold.datums if (f := made_here(hold, d)) is not None},
     )
 
@@ -364,6 +371,12 @@ def _anchor(contacts: list[Contact]) -> tuple[float, float]:
     xs = [c.point[0] for c in contacts]
     x = sum(stop) / len(stop) if stop else (sum(xs) / len(xs) if xs else 0.0)
     return (x, sum(fixed) / len(fixed) if fixed else 0.0)
+
+
+def _rise(hold: Hold, contacts: list[Contact]) -> tuple[float, float]:
+    tall = max(hold.part_top - hold.floor, 1e-6)
+    at = sum(c.point[2] for c in contacts) / len(contacts) if contacts else hold.floor
+    return (hold.floor - at) / tall, (hold.part_top - at) / tall
 
 
 def _lift_span(hold: Hold) -> float:
