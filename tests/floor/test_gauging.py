@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from jawright.floor.gauging import collapse, gauge_share, gauge_words, judge
+from jawright.floor.gauging import collapse, gauge_share, gauge_words, judge, study, study_words
+from jawright.floor.run import Series
 
 
 def test_a_result_proves_conformity_only_inside_the_reduced_limits() -> None:
@@ -41,3 +42,22 @@ def test_readings_of_one_part_are_averaged() -> None:
 def test_a_tenth_of_the_tolerance_is_wanted() -> None:
     assert gauge_words(0.01, 0.1) == ""
     assert "20%" in gauge_words(0.02, 0.1)
+
+
+def test_a_run_by_several_people_is_a_gauge_study() -> None:
+    """Two people, two trials, three parts; by hand: mean range 0.01, repeatability 0.01 × 0.8862."""
+    rows = []
+    for who, off in (("A", 0.0), ("B", 0.02)):
+        for trial in (0.0, 0.01):
+            rows += [(who, f"P{k}", 0.1 * k + off + trial) for k in range(3)]
+    parts, who = tuple(r[1] for r in rows), tuple(r[0] for r in rows)
+    values = np.array([r[2] for r in rows])
+    found = study(parts, who, values)
+    assert found is not None
+    assert found.repeatability == pytest.approx(0.01 * 0.8862)
+    ev2 = (0.01 * 0.8862) ** 2
+    assert found.reproducibility == pytest.approx(((0.02 * 0.7071) ** 2 - ev2 / 6) ** 0.5)
+    assert found.parts == pytest.approx(0.2 * 0.5231)
+    assert "classes" in study_words(parts, who, Series("x", "", "x", values))[0]
+    assert study(parts[:-1], who[:-1], values[:-1]) is None
+    assert study(parts, None, values) is None

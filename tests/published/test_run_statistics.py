@@ -29,6 +29,7 @@ from jawright.statistics.trend import (
     RULES,
     TWO_OF_THREE,
     ewma,
+    ewma_run_length,
     gauge_study,
     individuals,
     moving_range,
@@ -207,6 +208,15 @@ def test_run_rules_agree_with_simulation() -> None:
         lengths.append(found[0][0] + 1 if found else 200)
     mean, error = np.mean(lengths), np.std(lengths) / 20
     assert abs(mean - 9.222) < 4 * error
+
+
+@pytest.mark.parametrize(
+    ("weight", "shift", "length"),
+    [(0.5, 0.0, 397.46), (0.25, 0.0, 502.90), (0.1, 0.0, 842.15), (1.0, 0.0, 370.40), (0.25, 1.0, 11.15)],
+)
+def test_run_length_of_a_moving_average(weight: float, shift: float, length: float) -> None:
+    """S. V. Crowder, Technometrics 29 (1987), table for limits of 3 sigma (from memory)."""
+    assert ewma_run_length(weight, shift=shift) == pytest.approx(length, abs=0.006)
 
 
 def test_counts_of_the_usual_rules() -> None:

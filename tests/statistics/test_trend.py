@@ -13,7 +13,6 @@ from jawright.statistics.trend import (
     outliers,
     repeat_sigma,
     signals,
-    step,
 )
 
 ROSNER = [
@@ -39,26 +38,6 @@ def test_outliers_are_rare_where_there_are_none() -> None:
 def test_few_or_equal_values_have_no_outliers() -> None:
     assert outliers([0, 0, 9]) == ()
     assert outliers([1.0] * 20) == ()
-
-
-def test_step_is_found_where_it_is() -> None:
-    rng = np.random.default_rng(2)
-    v = rng.normal(0, 1, 60) + 5.0 * (np.arange(60) >= 37)
-    found = step(v)
-    assert found.at == 37
-    assert found.size == pytest.approx(5.0, abs=0.8)
-    assert found.chance < 1e-9
-
-
-def test_step_by_luck_is_no_rarer_than_it_says() -> None:
-    rng = np.random.default_rng(3)
-    small = sum(step(rng.normal(size=30)).chance < 0.05 for _ in range(400))
-    assert small <= 0.05 * 400 + 3 * (0.05 * 0.95 * 400) ** 0.5
-
-
-def test_step_needs_values() -> None:
-    with pytest.raises(ValueError, match="too few"):
-        step([1, 2, 3, 4])
 
 
 def test_chart_limits_hold_what_they_should() -> None:

@@ -16,16 +16,21 @@ from numpy.typing import NDArray
 
 from jawright.floor import chase, naming, offset
 from jawright.floor.expected import Expected
-from jawright.floor.gauging import collapse, gauge_share
+from jawright.floor.gauging import collapse, gauge_share, study_words
 from jawright.floor.model import Correction, Diagnosis, Named, Seen, Signal
 from jawright.floor.run import Run, Series
 from jawright.floor.terms import Inputs, Model, choose
-from jawright.statistics.trend import RULES, individuals, run_length, signals
+from jawright.statistics.trend import RULES, ewma, ewma_run_length, individuals, run_length, signals
 
 Floats = NDArray[np.float64]
 
 ABSOLUTE = 2.0
 """Values whose middle is farther from zero than this [mm] are taken as measured, not as deviations."""
+
+WEIGHT = 0.2
+"""Of the newest value in the moving average (0.2 to 0.3: e-Handbook 6.3.2.4)."""
+
+MOVING = "moving average beyond its limits"
 
 LEAST_PARTS = 8
 """Fewer parts name nothing."""
@@ -59,6 +64,7 @@ def diagnose(run: Run, *, expected: Sequence[Expected] = (), gauge: float | None
         plan = next((e for e in expected if e.matches(series)), None)
         named += naming.name(series, model, parts, known_size=size_of(run, series) is not None)
         named += _from_gauge(run, series, values, gauge)
+        notes += study_words(run.parts, run.who, series)
         if replay is not None:
             named += replay.named(series)
         seen.append(_seen(series, values, model, plan))
@@ -141,7 +147,7 @@ def _seen(series: Series, values: Floats, model: Model, plan: Expected | None) -
 
 
 def _signals(series: Series, values: Floats, parts: Sequence[str]) -> list[Signal]:
-    """Run rules on the individuals chart."""
+    """Run rules and patterns on the individuals chart, and the moving average beyond its limits."""
     where = np.flatnonzero(np.isfinite(values))
     v = values[where]
     if len(v) < LEAST_PARTS:
@@ -150,9 +156,17 @@ def _signals(series: Series, values: Floats, parts: Sequence[str]) -> list[Signa
     sigma = float(chart.high[0] - chart.center) / 3
     if sigma <= 0:
         return []
-    return [
-        Signal(series.name, parts[int(where[k])], rule) for k, rule in signals((v - chart.center) / sigma)
-    ]
+    found = list(signals((v - chart.center) / sigma))
+    slow = ewma(v, weight=WEIGHT, center=chart.center, sigma=sigma)
+    found += [(k, MOVING) for k in slow.outside[:1]]
+    spacing = _spacing()
+    return [Signal(series.name, parts[int(where[k])], rule, spacing[rule]) for k, rule in sorted(found)]
+
+
+@cache
+def _spacing() -> dict[str, float]:
+    """Parts between two false alarms of each rule by itself."""
+    return {r.name: run_length([r]) for r in RULES} | {MOVING: ewma_run_length(WEIGHT)}
 
 
 def _from_gauge(run: Run, series: Series, values: Floats, given: float | None) -> list[Named]:

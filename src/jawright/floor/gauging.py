@@ -10,7 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import fdtri
 
-from jawright.statistics.trend import repeat_sigma
+from jawright.floor.run import Series
+from jawright.statistics.trend import GaugeStudy, gauge_study, repeat_sigma
 
 Floats = NDArray[np.float64]
 Judgment = Literal["in", "out", "not proven"]
@@ -69,6 +70,37 @@ def collapse(parts: tuple[str, ...], values: Floats) -> tuple[NDArray[np.int64],
     rows = np.array(list(first.values()), dtype=np.int64)
     means = np.array([float(np.mean(sums[p])) if p in sums else math.nan for p in first])
     return rows, means
+
+
+def study(parts: tuple[str, ...], who: tuple[str, ...] | None, values: Floats) -> GaugeStudy | None:
+    """A gauge study, when every person has measured every part equally often; else None."""
+    if who is None:
+        return None
+    people, names = sorted(set(who)), list(dict.fromkeys(parts))
+    cells: dict[tuple[str, str], list[float]] = {}
+    for w, p, v in zip(who, parts, values, strict=True):
+        cells.setdefault((w, p), []).append(float(v))
+    trials = {len(c) for c in cells.values()}
+    if len(trials) != 1 or len(cells) != len(people) * len(names) or not np.isfinite(values).all():
+        return None
+    table = np.array([[cells[(w, p)] for p in names] for w in people]).transpose(0, 2, 1)
+    try:
+        return gauge_study(table)
+    except ValueError:  # not 2 or 3 people, 2 or 3 trials, 2 to 10 parts
+        return None
+
+
+def study_words(parts: tuple[str, ...], who: tuple[str, ...] | None, series: Series) -> list[str]:
+    """The gauge study in a sentence, when the run is one."""
+    s = study(parts, who, series.values)
+    if s is None:
+        return []
+    good = "good" if s.percent < 10 else "usable" if s.percent <= 30 else "not good enough"
+    return [
+        f"{series.name}: gauge study by averages and ranges: repeatability {s.repeatability:.4f} mm, "
+        f"between people {s.reproducibility:.4f} mm, together {s.percent:.1f} % of the total variation, "
+        f"{s.classes} classes told apart: {good} (10 and 30 %: Measurement Systems Analysis, 4th edition)"
+    ]
 
 
 def judge(value: float, low: float | None, high: float | None, *, uncertainty: float) -> Judgment:

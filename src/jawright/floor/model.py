@@ -53,6 +53,7 @@ class Signal:
     series: str
     part: str
     rule: str
+    false_alarm: float  # parts between two alarms of this rule by luck, in a steady process
 
 
 @dataclass(frozen=True, slots=True)

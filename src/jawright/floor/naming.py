@@ -14,8 +14,9 @@ from jawright.floor.terms import Family, Model, Term
 CONFIDENCE = 0.999
 """Of the slope's interval: one run in a thousand is named wrongly by it."""
 
-HALF = 0.20
-"""Half width of that interval from which the slope decides; the three answers lie 0.5 apart."""
+HALF = 0.125
+"""Half width of that interval from which the slope decides: no side and the middle between two sides
+(a part that sits now here, now there) then lie in one interval."""
 
 NEAR = 0.04
 """An answer this near the interval counts as in it: sizes are measured with error, walls lean."""

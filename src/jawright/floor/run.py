@@ -57,6 +57,7 @@ class Run:
     torque: Floats | None
     nests: tuple[str, ...] | None
     ignored: tuple[str, ...]  # columns that were not understood
+    who: tuple[str, ...] | None = None  # who measured
 
     def __len__(self) -> int:
         return len(self.parts)
@@ -152,10 +153,11 @@ def _assemble(columns: dict[str, list[str]], where: str, *, comma: bool) -> Run:
             "name it with its unit last: x_mm, bore_d_mm, size_in",
         )
     nests = tuple(columns["nest"]) if any(columns.get("nest", ())) else None
+    who = tuple(columns["who"]) if any(columns.get("who", ())) else None
     return Run(
         source=where, unit=unit, parts=parts, minutes=_minutes(columns, where, comma=comma),
         sizes=tuple(sizes), measured=tuple(measured or sizes), offsets=tuple(offsets),
-        torque=torque, nests=nests, ignored=tuple(ignored),
+        torque=torque, nests=nests, ignored=tuple(ignored), who=who,
     )  # fmt: skip
 
 

@@ -150,6 +150,8 @@ def _signals(said: Diagnosis) -> list[str]:
     if not said.signals:
         return []
     head = f"Run rules met (together they alarm by luck once in {said.false_alarm:.0f} parts):"
-    rows = [(f"  {s.series}", s.part, s.rule) for s in said.signals[:8]]
+    rows = [
+        (f"  {s.series}", s.part, f"{s.rule} (alone once in {s.false_alarm:.0f})") for s in said.signals[:8]
+    ]
     more = [f"  and {len(said.signals) - 8} more"] if len(said.signals) > 8 else []
     return ["", head, *screen.table(rows), *more]
