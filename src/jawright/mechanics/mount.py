@@ -84,7 +84,8 @@ def stiffness(x: Floats, y: Floats, *, what: str, load_band: tuple[float, float]
     """Load over motion with its interval: ``1/slope``; ``load_band`` the ends of the load over its set value.
 
     Parameters: ``x`` loads, ``y`` motions (n,). Returns: ``Stiffness``. Raises: ``value-bad`` when the
-    motion does not grow with the load beyond the scatter of the readings. Valid for: as ``line``. Source: as ``line``.
+    motion does not grow with the load beyond the scatter of the readings. Valid for: as ``line``.
+    Source: as ``line``.
     """
     fit = line(x, y)
     if fit.slope <= fit.slope_half / OPEN or fit.slope <= 0:
@@ -109,9 +110,10 @@ def calibrate(
     bed with ``F``.
 
     Parameters: ``force`` (n,) [N] at ``load_height`` [mm]; readings ``low``, ``high`` (n,) [mm] at
-    ``heights``, + where the jaw gives way; ``force_band`` ends of the force over its set value. Returns: ``Mount``; play is
-    the reading a line through the steps leaves at no load. Raises: ``value-bad``. Valid for: a jaw stiff
-    against its mount below the upper indicator. Source: statics; ``line``.
+    ``heights``, + where the jaw gives way; ``force_band`` ends of the force over its set value.
+    Returns: ``Mount``; play is the reading a line through the steps leaves at no load. Raises:
+    ``value-bad``. Valid for: a jaw stiff against its mount below the upper indicator.
+    Source: statics; ``line``.
     """
     z1, z2 = heights
     if z2 - z1 <= 0 or load_height <= 0:
