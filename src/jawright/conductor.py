@@ -83,7 +83,7 @@ def plan(job: Job, shop: Shop, *, progress: Progress | None = None, made: str | 
         return _record(part, job, shop, candidates, None, made=made)
     if best.jaws is not None:
         say("writing the program and checking it")
-        best = _cut(best, job, shop)
+        best = _cut(best, part, job, shop)
     return _record(part, job, shop, candidates, best, made=made)
 
 
@@ -136,9 +136,12 @@ def _prove(candidate: Candidate, part: Part, job: Job, shop: Shop) -> Proven:
     return Proven(candidate, hold, jaws, prove(hold, jaws, part, job, shop))
 
 
-def _cut(best: Proven, job: Job, shop: Shop) -> Proven:
+def _cut(best: Proven, part: Part, job: Job, shop: Shop) -> Proven:
     assert best.jaws is not None
-    program = write(best.jaws, shop, job)
+    torque = window(best.hold, best.jaws, part, job, shop)
+    program = write(
+        best.jaws, shop, job, vise=best.hold.vise, torque=torque[1] if torque is not None else None
+    )
     verification = check(
         program.text,
         origin=program.origin,

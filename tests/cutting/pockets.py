@@ -73,6 +73,11 @@ def polygon(*points: tuple[float, float]) -> Region:
     return Region(Profile(tuple(Line(points[i], points[(i + 1) % n]) for i in range(n))))
 
 
+def sample() -> Jaws:
+    """The shared pair without its relief, which lies outside its pocket and can only be plunged."""
+    return replace(samples.jaws(), reliefs=())
+
+
 def jaws(pocket: Region, **changes: object) -> Jaws:
     base = replace(samples.jaws(), pocket=pocket, wells=(), reliefs=())
     return replace(base, **changes)  # type: ignore[arg-type]
@@ -120,8 +125,8 @@ def cases() -> dict[str, tuple[Jaws, Shop]]:
     fixed_only = opened(Region(rectangle(-20.0, 2.0, 25.0, 18.0)))
     groove = Well(opened(Region(rectangle(-32.0, -21.0, -16.0, 8.0)), 4.0), 41.0, 50.0, "finger notch")
     return {
-        "sample": (samples.jaws(), s),
-        "sample, big cutter": (samples.jaws(), big_shop()),
+        "sample": (sample(), s),
+        "sample, big cutter": (sample(), big_shop()),
         "slanted": (jaws(slanted()), s),
         "ell": (jaws(ell), s),
         "ell, big cutter": (jaws(ell), big_shop()),
@@ -138,7 +143,7 @@ def cases() -> dict[str, tuple[Jaws, Shop]]:
         "fixed jaw only": (jaws(fixed_only, tooling_hole=None), s),
         "deep": (jaws(slanted(), floor=34.0, stack=replace(samples.jaws().stack, high=30.0)), s),
         "neck, deep, steel, big cutter": (
-            steel(jaws(neck, floor=31.0, stack=replace(samples.jaws().stack, high=28.0))),
+            steel(jaws(neck, floor=33.5, stack=replace(samples.jaws().stack, high=30.0))),
             big_shop(),
         ),
         "wide gap": (wide(), s),
@@ -157,7 +162,7 @@ def steel(pair: Jaws) -> Jaws:
 
 def wide() -> Jaws:
     """A pair cut 14 apart: the cutter fits into the open gap."""
-    base = samples.jaws()
+    base = sample()
     floating = replace(base.floating, y0=-39.0, y1=-14.0)
     pocket = Region(samples.rounded_pocket(-30.0, -28.0, 25.0, 6.0, 5.5))
     return replace(

@@ -184,7 +184,7 @@ class Heights:
 def test_engagement_is_bounded(name: str) -> None:
     """No cut deeper than a layer (a quarter diameter) is engaged round more than 130° of the cutter's rim.
 
-    Straight down an end mill goes only through air, and into metal it ramps at 3° at most.
+    Straight down an end mill goes only through air, and into metal it ramps at 3° at most, 5° in aluminum.
     """
     jaws, shop, p, moves = built(name)
     metal = Heights(jaws)
@@ -200,7 +200,7 @@ def test_engagement_is_bounded(name: str) -> None:
         if run < 1e-6:
             assert metal.under(q[-1], r - 0.15) <= q[-1][2] + 0.02, m.line
             continue
-        assert drop <= run * math.tan(math.radians(3)) + 2e-3, m.line
+        assert drop <= run * math.tan(math.radians(5 if "6061" in jaws.fixed.blank.material else 3)) + 2e-3, m.line
         finish = m.remark.startswith("FINISH THE WALLS")
         for at in q[1:]:
             angle = metal.engaged(at, r, 0.25 * cutter.diameter + 0.05)

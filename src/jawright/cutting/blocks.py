@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
 import shapely
 
 from jawright import handbook
-from jawright.cutting.clearing import Clearing
+from jawright.cutting.clearing import RAMP, Clearing
 from jawright.cutting.metal import Metal
 from jawright.cutting.paths import Heights, Step, Trail
 from jawright.cutting.rates import Rate, rate
@@ -20,6 +21,10 @@ STEP_OVER = 0.35
 
 EASY = ("aluminum", "brass", "plastic")
 """Families cut a full diameter deep per level; others half (common practice, no source)."""
+
+
+EASY_RAMP = math.radians(5)
+"""Steepest ramp in the easy families (common practice: 3 to 5 degrees, no source)."""
 
 
 @dataclass(slots=True)
@@ -66,7 +71,8 @@ class Setup:
         """Roughing with bounded engagement."""
         over = STEP_OVER * cutter.diameter
         layer = (0.25 if self.easy else 0.15) * cutter.diameter
-        return Clearing(0.5 * cutter.diameter, over, layer, self.rate(cutter, radial=over).feed)
+        feed = self.rate(cutter, radial=over).feed
+        return Clearing(0.5 * cutter.diameter, over, layer, feed, ramp=EASY_RAMP if self.easy else RAMP)
 
     def step_down(self, cutter: Cutter) -> float:
         return min(cutter.flute_length, (1.0 if self.easy else 0.5) * cutter.diameter)

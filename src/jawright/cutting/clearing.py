@@ -17,6 +17,7 @@ from itertools import zip_longest
 import shapely
 from shapely.geometry import LineString, Polygon
 
+from jawright.cutting.air import BEYOND, SHORT, along, cutting_parts, free, let_down, through
 from jawright.cutting.metal import Metal, union
 from jawright.cutting.paths import Trail, eased, nearest, starting_at
 from jawright.geometry.curve import Curve, Line, Point, right_normal
@@ -38,18 +39,6 @@ PULL_OFF = 0.5
 SLANTS = (2.5, 2.0, 1.5)
 """Lengths, in cutter radii, of the slanted entry into a straight pass, tried in this order."""
 
-AIR = 0.1
-"""Moves at the link feed keep the cutter this far [mm] from metal; nearer it runs at the cutting feed."""
-
-TOUCH = 0.01
-"""Metal [mm] that a cutter let down beside a wall may brush: more is a plunge."""
-
-LOOK = 0.4
-"""Distance [mm] between the places of a move that are checked for air."""
-
-SHORT = 2.0
-"""A faster stretch shorter than this [mm] is not worth the change of feed."""
-
 SLACK = 0.004
 """Allowance [mm] for outlines turned to polygons when a move is checked against the room it has."""
 
@@ -66,6 +55,7 @@ class Clearing:
     layer: float  # deepest layer of a pass engaged beyond the limit [mm]
     feed: float  # [mm/min]
     limit: float = LIMIT  # [rad]
+    ramp: float = RAMP  # steepest ramp into metal [rad]
     room: shapely.Geometry = field(default_factory=Polygon)  # where the cutter's center may go
 
     @property
@@ -227,6 +217,8 @@ def _straight(
         return
     if not metal.touches([run], how.radius):
         return
+    run = _trimmed(metal, run, how.radius)
+    a, b = run.start, run.end
     if back is not None:
         for slant in SLANTS:
             share = min(1.0, slant * how.radius / run.length)
@@ -242,10 +234,20 @@ def _straight(
     metal.cut([run], how.radius)
 
 
+def _trimmed(metal: Metal, run: Line, radius: float) -> Line:
+    """The part of a straight pass along X that cuts, with room to come up to speed before and after."""
+    x0, _, x1, _ = metal.sweep([run], radius).intersection(metal.shape).bounds
+    (a, y), b = run.start, run.end[0]
+    low, high = max(min(a, b), x0 - radius - BEYOND), min(max(a, b), x1 + radius + BEYOND)
+    if high - low < 2.5 * radius or high - low > abs(b - a) - SHORT:
+        return run
+    return Line((low, y), (high, y)) if a < b else Line((high, y), (low, y))
+
+
 def _zigzag(trail: Trail, how: Clearing, run: Line, *, z: tuple[float, float]) -> None:
     """Down along a straight run, back and forth on a ramp, then once more flat."""
     high, low = z
-    drop = min(run.length * math.tan(RAMP), 0.5 * how.layer)  # at a turn the next run is two drops deep
+    drop = min(run.length * math.tan(how.ramp), 0.5 * how.layer)  # at a turn the next run is two drops deep
     trail.hop(run.start)
     if drop < LEAST_DROP:
         trail.down(high + ABOVE, trail.link)
@@ -284,6 +286,11 @@ def lap(
     """Once round a closed chain: entered on a slant from free room beside it, or on a ramp along it."""
     if not metal.touches(curves, how.radius):
         return
+    parts = cutting_parts(metal, curves, how.radius)
+    if parts is not None:
+        for part in parts:
+            _part(trail, metal, how, part, z=z)
+        return
     found = _entry(trail, metal, how, curves)
     if found is not None:
         entry, loop = found
@@ -296,6 +303,23 @@ def lap(
     metal.cut(curves, how.radius)
 
 
+def _part(trail: Trail, metal: Metal, how: Clearing, way: list[Curve], *, z: tuple[float, float]) -> None:
+    """A stretch that begins and ends in air: at full depth where the engagement allows it, else in layers."""
+    if not metal.touches(way, how.radius):
+        return
+    if metal.engagement(way, how.radius) <= how.limit:
+        _reach(trail, metal, way[0].start, z=z[1], how=how)
+        trail.chain(way, how.feed, radius=how.radius)
+    else:
+        steps = levels(z[0], z[1], min(how.layer, z[0] - z[1]))
+        _reach(trail, metal, way[0].start, z=steps[0], how=how)
+        for layer in steps:
+            trail.down(layer, how.feed)
+            trail.chain(way, how.ramp_feed, radius=how.radius)
+            way = [c.reversed() for c in reversed(way)]
+    metal.cut(way, how.radius)
+
+
 def _entry(
     trail: Trail, metal: Metal, how: Clearing, curves: Sequence[Curve]
 ) -> tuple[Line, list[Curve]] | None:
@@ -305,13 +329,13 @@ def _entry(
     slant = min(SLANTS[0] * how.radius, 0.25 * total)
     for side in (how.step_over + 0.2, how.step_over * 0.6 + 0.2, 0.6):
         for k in range(24):
-            i, t = _along(curves, total * k / 24)
+            i, t = along(curves, total * k / 24)
             n = right_normal(curves[i], t)
             p = curves[i].at(t)
             begin = (p[0] - side * n[0], p[1] - side * n[1])
             if not free(metal, begin, how.radius):
                 continue
-            j, u = _along(curves, (total * k / 24 + slant) % total)
+            j, u = along(curves, (total * k / 24 + slant) % total)
             way = 0.0 if trail.at is None else math.dist(trail.xy, begin)
             ends.append((way, Line(begin, curves[j].at(u)), j, u))
         if ends:
@@ -329,21 +353,11 @@ def _entry(
     return None
 
 
-def _along(curves: Sequence[Curve], s: float) -> tuple[int, float]:
-    """Curve and share at arc length ``s`` [mm] of a chain."""
-    for i, c in enumerate(curves):
-        n = c.length
-        if s <= n and n > 0:
-            return i, s / n
-        s -= n
-    return len(curves) - 1, 1.0
-
-
 def _spiral(trail: Trail, how: Clearing, loop: list[Curve], *, z: tuple[float, float]) -> None:
     """Down along a closed chain on a ramp, then once round flat."""
     high, low = z
     total = math.fsum(c.length for c in loop)
-    drop = min(total * math.tan(RAMP), how.layer)
+    drop = min(total * math.tan(how.ramp), how.layer)
     trail.hop(loop[0].start)
     trail.down(high + ABOVE, trail.link)
     if drop < LEAST_DROP:
@@ -359,39 +373,6 @@ def _spiral(trail: Trail, how: Clearing, loop: list[Curve], *, z: tuple[float, f
 def _stays(how: Clearing, way: Line) -> bool:
     """True when the whole move keeps the cutter inside what may be cut."""
     return bool(how.room.covers(LineString([way.start, way.end])))
-
-
-def free(metal: Metal, p: Point, radius: float) -> bool:
-    """True when a cutter standing at ``p`` meets no metal."""
-    return bool(metal.air([p], radius)[0] > -TOUCH)
-
-
-def fast(metal: Metal, p: Point, radius: float) -> bool:
-    """True when a cutter standing at ``p`` keeps ``AIR`` off all metal."""
-    return bool(metal.air([p], radius)[0] >= AIR)
-
-
-def through(trail: Trail, metal: Metal, p: Point, *, radius: float, feed: float) -> None:
-    """Straight to ``p`` at the present height: at the link feed where ``AIR`` is kept, else at ``feed``."""
-    start = trail.xy
-    way = Line(start, p)
-    n = max(1, math.ceil(way.length / LOOK))
-    air = metal.air([way.at(k / n) for k in range(n + 1)], radius) - 0.5 * way.length / n
-    open_ = [bool(air[k] >= AIR and air[k + 1] >= AIR) for k in range(n)]
-    k = 0
-    while k < n:
-        m = next((i for i in range(k, n) if open_[i] != open_[k]), n)
-        if open_[k] and (m - k) * way.length / n < SHORT:
-            open_[k:m] = [False] * (m - k)
-        k = m
-    for k in range(n):
-        if k == n - 1 or open_[k + 1] != open_[k]:
-            trail.line(p if k == n - 1 else way.at((k + 1) / n), trail.link if open_[k] else feed)
-
-
-def let_down(trail: Trail, metal: Metal, *, z: float, radius: float, feed: float, plunge: float) -> None:
-    """Straight down through air to ``z``: quick where ``AIR`` is kept, slow for the last bit."""
-    trail.settle(z, plunge, through=trail.link if fast(metal, trail.xy, radius) else feed)
 
 
 def _reach(trail: Trail, metal: Metal, p: Point, *, z: float, how: Clearing) -> None:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import shapely
 from shapely.geometry import LineString
 
-from jawright.cutting.clearing import free, let_down, through
+from jawright.cutting.air import free, let_down, through
 from jawright.cutting.metal import Metal, points, polygon
 from jawright.cutting.paths import Trail, first, nearest, starting_at
 from jawright.errors import JawrightError

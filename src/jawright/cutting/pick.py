@@ -76,6 +76,18 @@ def roughers(jaws: Jaws, shop: Shop, finish: Cutter, stock: float) -> list[Cutte
     return found
 
 
+def between(jaws: Jaws, shop: Shop, first: Cutter, finish: Cutter) -> list[Cutter]:
+    """Cutters between the first roughing cutter and the finish cutter that reach the floor, largest first."""
+    depth = jaws.top - jaws.floor
+    return [
+        c
+        for c in sorted(_mills(shop), key=lambda c: (-c.diameter, c.corner_radius, c.number))
+        if LARGER * finish.diameter <= c.diameter <= first.diameter / LARGER
+        and c.reach >= depth + NOSE
+        and c.center_cutting
+    ]
+
+
 def cleared(region: Region, radius: float, stock: float) -> float:
     """Area [mm²] a cutter sweeps when it keeps ``stock`` off the walls."""
     return sum(g.area for r in offset(region, -(radius + stock)) for g in offset(r, radius))
@@ -99,7 +111,7 @@ def for_well(well: Well, jaws: Jaws, shop: Shop, used: Sequence[Cutter]) -> Choi
         and fits(well.region, 0.5 * c.diameter)
     ]
     sharp = [c for c in able if c.corner_radius == 0.0] or able
-    for c in used:
+    for c in sorted(used, key=lambda c: -c.diameter):
         if c in sharp:
             return Choice(c, f"already in use and fits the {plain_purpose(well)}")
     if not sharp:

@@ -4,28 +4,34 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 from jawright.cutting import operations
 from jawright.cutting.blocks import Block
 from jawright.cutting.model import CutterUse, Program
 from jawright.cutting.paths import minutes
-from jawright.cutting.words import Axes, Text, check_format
+from jawright.cutting.words import LEAST_DECIMALS, Axes, Text, check_format
 from jawright.jaws.model import Jaws
 from jawright.job.model import Job
-from jawright.shop.model import Shop
+from jawright.shop.model import NcFormat, Shop, Vise
 from jawright.units import show
 
 SAFE_STATE = "G17 G40 G49 G80 G90 G94"
+MACHINE_TOP = "G53 G0 Z0"
 
 
-def write(jaws: Jaws, shop: Shop, job: Job, *, torque: float | None = None) -> Program:
+def write(
+    jaws: Jaws, shop: Shop, job: Job, *, vise: Vise | None = None, torque: float | None = None
+) -> Program:
     """The program that cuts the pocket in both jaws while they are clamped on the spacer stack.
 
     Parameters
     ----------
     jaws : the designed pair, vise frame [mm]
     shop : its cutters, machine limits and format of program text
-    job : names the program, the vise and the torque
+    job : names the program and, where nothing else does, the vise and the torque; its unit is the text's
+        unless the shop file gives one under ``[nc]``
+    vise : the vise the jaws are cut in; None: the one named in the job, else the shop's first
     torque : clamping torque while the jaws are cut [N·m]; None: the job's, else as on the sheet
 
     Returns
@@ -35,8 +41,10 @@ def write(jaws: Jaws, shop: Shop, job: Job, *, torque: float | None = None) -> P
     Raises ``shop-no-cutter``, ``shop-no-spacer``, ``value-bad`` or ``geometry`` when no safe program exists.
     Valid for jaws whose pocket is open upward and a three-axis mill.
     """
+    shop = replace(shop, nc=text_format(shop, job))
     check_format(shop.nc)
-    turned = not _fixed_rear(shop, job.hold.vise)
+    vise = vise or _vise(shop, job.hold.vise)
+    turned = vise is not None and not vise.fixed_jaw_rear
     axes = Axes((jaws.fixed.x1 if turned else jaws.fixed.x0, 0.0, jaws.top), turned)
     blocks, notes = operations.blocks(jaws, shop, turned=turned)
     text = Text(shop.nc, axes)
@@ -52,6 +60,8 @@ def write(jaws: Jaws, shop: Shop, job: Job, *, torque: float | None = None) -> P
     for k, block in enumerate(blocks):
         _block(text, block, last=k == len(blocks) - 1)
     text.block("G40 G49 G80 G90")
+    if shop.nc.machine_top:
+        text.block(MACHINE_TOP)
     for line in shop.nc.end_lines:
         text.lines.append(line)
     text.block("M30")
@@ -60,10 +70,21 @@ def write(jaws: Jaws, shop: Shop, job: Job, *, torque: float | None = None) -> P
     return Program(name, "\n".join(text.lines) + "\n", shop.nc.units, uses, total, axes.origin, words, turned)
 
 
-def _fixed_rear(shop: Shop, vise: str) -> bool:
-    """True when the fixed jaw is at the back, as the operator sees the vise named, or the shop's first."""
-    found = [v for v in shop.vises if v.id == vise] or list(shop.vises)
-    return found[0].fixed_jaw_rear if found else True
+def text_format(shop: Shop, job: Job) -> NcFormat:
+    """How the text is written: in the job's unit, unless the shop file itself gives one for its programs."""
+    nc = shop.nc
+    chosen = not any(note.startswith("nc units:") for note in shop.defaults_used)
+    if chosen or nc.units == job.units:
+        return nc
+    kept = any(note.startswith("nc decimals:") for note in shop.defaults_used)
+    least = LEAST_DECIMALS[job.units]
+    return replace(nc, units=job.units, decimals=least if kept else max(nc.decimals, least))
+
+
+def _vise(shop: Shop, name: str) -> Vise | None:
+    """The vise named, else the shop's first."""
+    found = [v for v in shop.vises if v.id == name] or list(shop.vises)
+    return found[0] if found else None
 
 
 def _seen(turned: bool) -> str:
@@ -127,6 +148,8 @@ def _cutter_list(text: Text, blocks: Sequence[Block], notes: Sequence[str]) -> N
 def _block(text: Text, block: Block, *, last: bool) -> None:
     c = block.cutter
     text.comment(f"T{c.number} {c.id}: {block.reason}")
+    if text.nc.machine_top:
+        text.block(MACHINE_TOP)
     text.block(f"M6 T{c.number}")
     text.block(SAFE_STATE)
     text.block(text.nc.work_offset)

@@ -26,6 +26,9 @@ PECK_START = 3.0
 ENGRAVE = 0.15
 """Depth of engraved text [mm] (common practice, no source)."""
 
+NEAR = 0.2
+"""Height [mm] above metal at which a small cutter is slowed for its way in."""
+
 TEXT_LEAST = 2.0
 """Lowest letters still read on a chip-scratched jaw [mm] (common practice, no source)."""
 
@@ -195,6 +198,7 @@ def engrave(trail: Trail, lines: Sequence[list[Point]], *, top: float, feed: flo
     """Follow strokes ``ENGRAVE`` deep, hopping between them."""
     for stroke in lines:
         trail.hop(stroke[0])
+        trail.down(top + NEAR, trail.link)
         trail.down(top - ENGRAVE, 0.3 * feed)
         for p in stroke[1:]:
             trail.line(p, feed)

@@ -1,6 +1,6 @@
 """Moves to word-address text: ISO 6983-1 in the controller-neutral subset.
 
-Only G0 G1 G2 G3 (I J from the start point), G17 G20 G21 G40 G43 G49 G54-G59 G80 G90 G94,
+Only G0 G1 G2 G3 (I J from the start point), G17 G20 G21 G40 G43 G49 G53 G54-G59 G80 G90 G94,
 M0 M1 M3 M5 M6 M8 M9 M30, F S T H N and comments in parentheses are written. Positions
 are absolute, so rounding never adds up. Arcs are rounded so that the radii at their two ends
 agree far inside the 0.002 mm (0.0002 inch) that NISTIR 6556, section 3.5.3.2, allows.
@@ -27,6 +27,9 @@ HALF = math.radians(175)
 SAGITTA = 2e-4
 """An arc that leaves its chord by less [mm] is written as a straight move."""
 
+LEAST_DECIMALS = {"mm": 3, "inch": 4}
+"""Fewest decimals that carry a pocket."""
+
 OFFSETS = ("G54", "G55", "G56", "G57", "G58", "G59")
 
 Triple = tuple[float, float, float]
@@ -46,7 +49,7 @@ class Axes:
 
 def check_format(nc: NcFormat) -> None:
     """Raise ``value-bad`` for a format no control could be given."""
-    least = 3 if nc.units == "mm" else 4
+    least = LEAST_DECIMALS[nc.units]
     if not least <= nc.decimals <= 6:
         raise JawrightError(
             "value-bad",

@@ -125,6 +125,7 @@ class NcFormat:
     work_offset: str  # "G54"
     start_lines: tuple[str, ...]
     end_lines: tuple[str, ...]
+    machine_top: bool = True  # G53 G0 Z0 before each cutter change and at the end
 
 
 @dataclass(frozen=True, slots=True)

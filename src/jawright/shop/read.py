@@ -259,6 +259,7 @@ def _nc(row: Row, file_units: str, notes: list[Used]) -> NcFormat:
         work_offset=f.text("work_offset"),
         start_lines=row.texts("start_lines"),
         end_lines=row.texts("end_lines"),
+        machine_top=f.flag("machine_top"),
     )
 
 

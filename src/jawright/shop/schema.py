@@ -196,6 +196,11 @@ NC = Section(
         Key(
             "work_offset", "word", "work offset of the vise", words=("G54", "G55", "G56", "G57", "G58", "G59")
         ),
+        Key(
+            "machine_top",
+            "flag",
+            "raise the spindle to the machine's top (G53 G0 Z0) before each cutter change and at the end",
+        ),
         Key("start_lines", "texts", "lines put in after the safe start, as they are"),
         Key("end_lines", "texts", "lines put in before the program end, as they are"),
     ),

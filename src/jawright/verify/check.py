@@ -222,7 +222,7 @@ def _too_fast(feed: float, spindle: float, cutter: Cutter) -> str:
 
 
 def _changes(job: _Job, reading: Reading) -> list[NcFinding]:
-    out = []
+    out, low = [], []
     for c in reading.changes:
         if c.tool and c.tool not in job.cutters:
             out.append(NcFinding("fault", c.line, 0, f"tool: the shop has no cutter number T{c.tool}"))
@@ -232,11 +232,11 @@ def _changes(job: _Job, reading: Reading) -> list[NcFinding]:
                 NcFinding("fault", c.line, 0, "tool: tool change while the cutter is down between the jaws")
             )
         elif z is not None and c.line > reading.changes[0].line:
-            out.append(
-                NcFinding(
-                    "caution", c.line, 0, "tool change without going to the machine's top (G53 G0 Z0) first"
-                )
-            )
+            low.append(c.line)
+    if low:
+        more = f", {len(low)} times in all" if len(low) > 1 else ""
+        words = f"tool change without going to the machine's top (G53 G0 Z0) first{more}"
+        out.append(NcFinding("caution", low[0], 0, words))
     return out
 
 

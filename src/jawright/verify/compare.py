@@ -25,6 +25,7 @@ _PER_LEVEL = 12  # pieces of one level that are looked at one by one, largest fi
 _CULPRITS = 6  # lines named for one piece
 _REACH = 1.0  # how far along the normal a cut wall is looked for [mm]
 _METAL = LIMITS["metal"]
+Sample = tuple[float, float, float, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -269,20 +270,26 @@ def _walls(scene: Scene) -> tuple[float, list[NcFinding]]:
     spans = [
         k
         for k, s in enumerate(scene.spans)
-        if s.low >= d.floor + corner - 1e-9 and s.high <= d.top - edge + 1e-9
+        if s.low >= d.floor + corner - 1e-9
+        and s.high >= d.floor + corner + _METAL["floor"]  # nearer, only the floor's own height is asked
+        and s.high <= d.top - edge + 1e-9
     ]
     if not spans:
         spans = [k for k, s in enumerate(scene.spans) if d.floor < s.at < d.top]
     worst, findings = 0.0, []
-    boundary = shapely.boundary(d.opened)
+    outlines: dict[tuple[int, ...] | None, BaseGeometry] = {}
     for zone in d.zones:
-        samples = _samples(zone.curves, zone.allowance, boundary)
+        points = _samples(zone.curves, zone.allowance)
         error, at, line, measured = 0.0, (0.0, 0.0, 0.0), 0, False
         seen: set[int] = set()
         for k in spans:
             if id(scene.gone[k]) in seen:
                 continue
             seen.add(id(scene.gone[k]))
+            key = d.key(scene.spans[k].at)
+            if key not in outlines:
+                outlines[key] = shapely.boundary(d.must(scene.spans[k].at))
+            samples = _standing(points, outlines[key])
             e, i = _wall_error(scene, k, samples)
             measured = measured or i >= 0
             if i >= 0 and e > error:
@@ -305,9 +312,7 @@ def _walls(scene: Scene) -> tuple[float, list[NcFinding]]:
     return worst, findings
 
 
-def _samples(
-    curves: Sequence[Curve], allowance: float, boundary: BaseGeometry
-) -> list[tuple[float, float, float, float]]:
+def _samples(curves: Sequence[Curve], allowance: float) -> list[Sample]:
     """Points of the designed wall with outward normals ``(x, y, nx, ny)``, about 1 mm apart."""
     out = []
     for c in curves:
@@ -316,15 +321,18 @@ def _samples(
             t = (k + 0.5) / n
             (x, y), (nx, ny) = c.at(t), right_normal(c, t)
             out.append((x + allowance * nx, y + allowance * ny, nx, ny))
-    if not out:
+    return out
+
+
+def _standing(samples: Sequence[Sample], outline: BaseGeometry) -> list[Sample]:
+    """The samples where the wall is part of the outline of what has to go: not in a relief or a well."""
+    if not samples:
         return []
-    near = shapely.distance(boundary, shapely.points([(s[0], s[1]) for s in out])) < 1e-3
-    return [s for s, ok in zip(out, near, strict=True) if ok]
+    near = shapely.distance(outline, shapely.points([(s[0], s[1]) for s in samples])) < 1e-3
+    return [s for s, ok in zip(samples, near, strict=True) if ok]
 
 
-def _wall_error(
-    scene: Scene, k: int, samples: Sequence[tuple[float, float, float, float]]
-) -> tuple[float, int]:
+def _wall_error(scene: Scene, k: int, samples: Sequence[Sample]) -> tuple[float, int]:
     """Largest distance at one level and its sample; -1 when no sample has metal behind it."""
     if not samples:
         return 0.0, -1
@@ -333,7 +341,8 @@ def _wall_error(
     solid = shapely.intersects(scene.metal[k], behind)
     if not solid.any():
         return 0.0, -1
-    edge = shapely.boundary(scene.gone[k])
+    low, high = a[:, :2].min(axis=0) - 2 * _REACH, a[:, :2].max(axis=0) + 2 * _REACH
+    edge = shapely.clip_by_rect(shapely.boundary(scene.gone[k]), *low, *high)
     worst, where = -1.0, -1
     for i in map(int, np.flatnonzero(solid)):
         x, y, nx, ny = samples[i]

@@ -247,7 +247,7 @@ def levels(cuts: Cuts, design: Sequence[float], low: float) -> list[Level]:
         if full > 0.0:
             more.update(p.low + full * s for s in _GROWTH)
     found = sorted(sure)
-    extra = sorted(z for z in more if low < z < cuts.top)
+    extra = _thinned(sorted(z for z in more if low < z < cuts.top), sorted({low, cuts.top, *design}))
     room = max(0, LIMITS["reading"]["levels_max"] - len(found))
     if len(extra) > room:
         extra = [extra[round(k * (len(extra) - 1) / max(1, room - 1))] for k in range(room)]
@@ -256,6 +256,23 @@ def levels(cuts: Cuts, design: Sequence[float], low: float) -> list[Level]:
         if not out or z - out[-1] > 1e-7:
             out.append(z)
     return [Level(a, b) for a, b in pairwise(out)]
+
+
+def _thinned(heights: Sequence[float], design: Sequence[float]) -> list[float]:
+    """Lowest points of ramps and tips: all near heights of the design, the others thinned out.
+
+    What a move sweeps at one height it sweeps above too, so a gouge between two levels shows in the next
+    one up; only where a floor is measured must no height be left out.
+    """
+    near, apart = LIMITS["reading"]["levels_near"], LIMITS["reading"]["levels_apart"]
+    ends = np.array(design)
+    out: list[float] = []
+    last = -math.inf
+    for z in heights:
+        if np.abs(ends - z).min() <= near or z - last >= apart:
+            out.append(z)
+            last = z
+    return out
 
 
 def removed(cuts: Cuts, spans: Sequence[Level]) -> tuple[list[BaseGeometry], list[BaseGeometry]]:
@@ -275,11 +292,21 @@ def removed(cuts: Cuts, spans: Sequence[Level]) -> tuple[list[BaseGeometry], lis
         full = [i for i in growing if cuts.saturated(i, z)]
         part = [cuts.area(i, z) for i in growing if not cuts.saturated(i, z)]
         growing = [i for i in growing if not cuts.saturated(i, z)]
-        if full:
-            base = shapely.union_all([base, *_together(cuts, full)])
+        full_new = _uncovered(base, _together(cuts, full))
+        if full_new:
+            base = shapely.union_all([base, *full_new])
+        part = _uncovered(base, part)
         out.append(shapely.union_all([base, *part]) if part else base)
         early.append(base)
     return out, early
+
+
+def _uncovered(base: BaseGeometry, shapes: Sequence[BaseGeometry]) -> list[BaseGeometry]:
+    """The shapes that reach out of the base: joining the others to it would change nothing."""
+    if not shapes or base.is_empty:
+        return [s for s in shapes if not s.is_empty]
+    shapely.prepare(base)
+    return [s for s, inside in zip(shapes, shapely.covers(base, np.array(shapes)), strict=True) if not inside]
 
 
 def _together(cuts: Cuts, indices: list[int]) -> list[BaseGeometry]:

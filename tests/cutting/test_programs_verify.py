@@ -1,0 +1,59 @@
+"""Every program the writer leaves is verified by the reader, which shares no code with it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pockets
+import pytest
+from cutting import designs
+
+from jawright.cutting import program
+from jawright.jaws.model import Jaws
+from jawright.shop.model import NcFormat, Shop
+from jawright.verify.check import check
+from jawright.verify.model import Verification
+
+CASES = pockets.cases()
+USUAL = ("island", "wells")  # the others run with the long tests
+SEEDS = 40  # random plates with sharp corners
+USUAL_SEEDS = (4,)
+
+
+def verified(jaws: Jaws, shop: Shop, *, inch: bool, rear: bool) -> Verification:
+    """Write the program in this unit for a vise with its fixed jaw there, and let the reader judge it."""
+    vise = replace(shop.vises[0], fixed_jaw_rear=rear)
+    nc: NcFormat = replace(shop.nc, units="inch" if inch else "mm", decimals=4 if inch else 3)
+    shop = replace(shop, vises=(vise,), nc=nc)
+    p = program.write(jaws, shop, pockets.job())
+    v = check(p.text, origin=p.origin, turned=p.turned, jaws=jaws, shop=shop, vise=vise)
+    assert p.turned is not rear
+    assert v.verified, [f for f in v.findings if f.level in ("fault", "refused")][:5]
+    assert max(v.gouge, v.rest, v.wall_error, v.floor_error) <= 0.002 + 0.00254 * inch
+    return v
+
+
+@pytest.mark.parametrize(
+    "name", [n if n in USUAL else pytest.param(n, marks=pytest.mark.long) for n in sorted(CASES)]
+)
+@pytest.mark.parametrize("inch", [False, True])
+def test_shapes(name: str, inch: bool) -> None:
+    """Inch with the fixed jaw nearest the operator, mm with the fixed jaw at the back."""
+    verified(*CASES[name], inch=inch, rear=not inch)
+
+
+@pytest.mark.parametrize(
+    "seed",
+    [s if s in USUAL_SEEDS else pytest.param(s, marks=pytest.mark.long) for s in range(SEEDS)],
+)
+def test_designed_for_random_plates(seed: int) -> None:
+    jaws = designs.designed(designs.star(np.random.default_rng(seed)))
+    if jaws is None:
+        assert seed in NONE, "no stance of this plate can be had in soft jaws"
+        return
+    verified(jaws, designs.demo()[1], inch=seed % 2 == 1, rear=seed % 4 < 2)
+
+
+NONE: tuple[int, ...] = ()
+"""Seeds whose plate no soft jaws hold."""
