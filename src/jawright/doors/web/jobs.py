@@ -96,9 +96,9 @@ def _system(request: Request, here: Rooms, job_id: str) -> System:
 
 @router.get("/jobs/{job_id}/part.json")
 def part(job_id: str, here: Here) -> Response:
-    """The part as the page shows it: faces, holes and a mesh, lengths in mm."""
+    """The part as the page shows it: faces, holes and a mesh, lengths in mm; empty until it is read."""
     seen = answers.seen(here.store, job_id)
-    return JSONResponse(seen or {}, status_code=200 if seen else 404)
+    return JSONResponse(seen)
 
 
 @router.post("/jobs/{job_id}/set")

@@ -18,6 +18,7 @@ from jawright.conductor import plan
 from jawright.doors.web.inputs import ABOUT, digest
 from jawright.doors.web.look import look
 from jawright.errors import JawrightError
+from jawright.files import child
 from jawright.job.read import read_job
 from jawright.papers import bundle
 from jawright.papers.jaw_files import jaw_files
@@ -63,6 +64,7 @@ def serve() -> None:
         out.write(json.dumps(message) + "\n")
         out.flush()
 
+    child.warm()
     answer(up=True)
     for line in sys.stdin:
         task = json.loads(line)

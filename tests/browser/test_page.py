@@ -1,0 +1,250 @@
+"""The page as somebody uses it: with the mouse, with the keyboard, with gloves."""
+
+from __future__ import annotations
+
+import re
+import urllib.request
+import zipfile
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Page, expect
+
+from browser.conftest import ROOT, Served
+from jawright.doors.web.store import demo
+
+AXE = ROOT / "web" / "node_modules" / "axe-core" / "axe.min.js"
+PLAN_MS = 150_000  # a busy machine; alone it takes a tenth
+OVER = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
+GLOVE_PX = 57  # 15 mm at the 96 px to the inch that style sheets count in
+
+
+@pytest.fixture
+def pawl(tmp_path: Path) -> Path:
+    path = tmp_path / "winch pawl.step"
+    path.write_bytes(demo("pawl.step"))
+    return path
+
+
+def choose(tab: Page, words: str, use: str) -> None:
+    """Choose a face in the list and use it."""
+    option = tab.locator("#face option", has_text=words).first
+    tab.locator("#face").select_option(option.get_attribute("value"))
+    with tab.expect_response(re.compile(r"/pick$")):
+        tab.locator("#pick").get_by_role("button", name=use, exact=True).click()
+
+
+def test_from_a_dropped_part_to_the_downloaded_package(tab: Page, served: Served, pawl: Path) -> None:
+    tab.goto("/jobs")
+    tab.set_input_files("#part-file", pawl)
+    expect(tab.get_by_role("heading", name="winch pawl")).to_be_visible()
+    expect(tab.locator("#face")).to_be_visible()
+
+    # pick the top in the 3-D view, as seen from above
+    tab.get_by_role("button", name="top view").click()
+    box = tab.locator("#stage canvas").bounding_box()
+    assert box is not None
+    tab.mouse.click(box["x"] + 0.42 * box["width"], box["y"] + 0.62 * box["height"])
+    expect(tab.locator("#stage .hover")).to_contain_text("faces +Z")
+    tab.get_by_role("button", name="the face that is up").click()
+    expect(tab.locator("#hold-up")).to_have_value("+Z")
+
+    choose(tab, "faces -Z", "datum A")
+    choose(tab, "faces +Y", "datum B")
+    choose(tab, "faces -X", "datum C")
+    expect(tab.locator(".datums li")).to_have_count(3)
+    expect(tab.locator("#stage .tag")).to_have_count(3)
+    choose(tab, "hole Ø10.00", "drill")
+    tab.locator("#part-material").select_option("6061-T6")
+    tab.locator("#job-quantity").fill("12")
+    tab.locator("#job-quantity").press("Tab")
+    tab.locator("#hold-vise").select_option("V150")
+    go = tab.get_by_role("button", name="Plan this job")
+    expect(go).to_be_enabled()
+    go.click()
+
+    expect(tab.locator(".banner.going")).to_be_visible()
+    tab.reload()  # in the middle of it
+    expect(tab.get_by_role("heading", name="The six questions")).to_be_visible(timeout=PLAN_MS)
+    expect(tab.locator(".question")).to_have_count(6)
+    assert tab.evaluate("[...document.querySelectorAll('figure img')].every(i => i.decode)")
+    with tab.expect_download() as download:
+        tab.get_by_role("link", name="Download the package").click()
+    names = zipfile.ZipFile(download.value.path()).namelist()
+    assert any(n.endswith("setup-sheet.pdf") for n in names)
+    assert any(n.endswith("job.toml") for n in names)
+
+    # turning a knob pins it and starts anew; stopping leaves the sheet as it was
+    knob = tab.locator("#grips-hold-grip_depth")
+    knob.fill("5 mm")
+    tab.locator("#grips").get_by_role("button", name="Pin and plan again").click()
+    expect(tab.locator(".banner.old")).to_contain_text("older than the job")
+    tab.get_by_role("button", name="Stop").click()
+    expect(tab.locator("#run strong", has_text="Stopped.")).to_be_visible()
+    assert 'grip_depth = "5 mm"' in served.store.job("winch-pawl").text()
+    tab.get_by_role("button", name="Undo").click()
+    expect(tab.locator(".banner.old")).to_have_count(0)
+
+
+def test_a_bad_file_and_a_bad_answer_say_what_to_do(tab: Page, tmp_path: Path, pawl: Path) -> None:
+    tab.goto("/jobs")
+    bad = tmp_path / "letter.txt"
+    bad.write_text("Dear customer")
+    tab.set_input_files("#part-file", bad)
+    expect(tab.locator("#drop-problem")).to_contain_text("Drop a file that ends in .step")
+    broken = tmp_path / "broken.step"
+    broken.write_text("ISO-10303-21; this is no part")
+    tab.set_input_files("#part-file", broken)
+    expect(tab.locator("#stage .problem")).to_be_visible()
+    tab.goto("/jobs")
+    tab.set_input_files("#part-file", pawl)
+    quantity = tab.locator("#job-quantity")
+    quantity.fill("a few")
+    quantity.press("Tab")
+    expect(tab.locator('[data-field="job.quantity"] .problem')).to_contain_text("whole number")
+    quantity.fill("5")
+    quantity.press("Tab")
+    expect(tab.locator('[data-field="job.quantity"] .problem')).to_have_count(0)
+
+
+def test_by_keyboard_alone(tab: Page, served: Served) -> None:
+    job = served.planned()
+    tab.goto("/jobs")
+    tab.keyboard.press("Tab")
+    expect(tab.locator(":focus")).to_have_text("To the contents")
+    tab.keyboard.press("Enter")
+    tab.goto(f"/jobs/{job}")
+    expect(tab.locator("#stage .tag").first).to_be_visible()
+    canvas = tab.locator("#stage canvas")
+    before = tab.locator("#stage .tag").first.get_attribute("style")
+    canvas.focus()
+    tab.keyboard.press("ArrowLeft")
+    expect(tab.locator("#stage .tag").first).not_to_have_attribute("style", before or "")
+    tab.locator("#job-quantity").focus()
+    tab.keyboard.press("Control+a")
+    tab.keyboard.type("77")
+    with tab.expect_response(re.compile(r"/set$")):
+        tab.keyboard.press("Enter")
+    expect(tab.locator("#job-quantity")).to_be_focused()
+    expect(tab.locator(".go .help")).to_contain_text("The job changed since")
+    with tab.expect_response(re.compile(r"/undo$")):
+        tab.get_by_role("button", name="Undo").press("Enter")
+    expect(tab.locator("#job-quantity")).to_have_value("40")
+
+
+def test_two_people_at_once(tab: Page, browser: Browser, served: Served) -> None:
+    job = served.planned()
+    other = browser.new_context(base_url=served.address).new_page()
+    for page in (tab, other):
+        page.goto(f"/jobs/{job}")
+    with other.expect_response(re.compile(r"/set$")):
+        other.locator("#hold-vise").select_option("V100")
+    with tab.expect_response(re.compile(r"/set$")):
+        tab.locator("#part-material").select_option("7075-T6")
+    expect(tab.locator("#hold-vise")).to_have_value("V100")  # nobody's answer is lost
+    other.context.close()
+
+
+def test_inch_at_any_time(tab: Page, served: Served) -> None:
+    job = served.planned()
+    tab.goto(f"/jobs/{job}/sheet")
+    expect(tab.locator(".tiles")).to_contain_text("N·m")
+    tab.get_by_role("button", name="inch", exact=True).click()
+    expect(tab.locator(".tiles")).to_contain_text("lbf·ft")
+    expect(tab.locator("#grips")).not_to_contain_text(re.compile(r"\d mm\b(?! \()"))
+    tab.get_by_role("button", name="mm", exact=True).click()
+    expect(tab.locator(".tiles")).to_contain_text("N·m")
+
+
+def test_at_the_machine_with_gloves(tab: Page, served: Served) -> None:
+    job = served.planned()
+    at = f"/jobs/{job}/machine"
+    for path in ("", "/steps", "/measure", "/wrong", "/wrong/rocks"):
+        tab.goto(at + path)
+        boxes = tab.evaluate(
+            "[...document.querySelectorAll('a, button')].filter(e => e.offsetParent)"
+            ".map(e => [e.textContent.trim(), e.offsetWidth, e.offsetHeight])"
+        )
+        assert len(boxes) > 4
+        assert [b for b in boxes if min(b[1], b[2]) < GLOVE_PX] == [], path
+        assert tab.evaluate(OVER) <= 0, path
+    tab.goto(at)
+    expect(tab.locator(".big dd")).to_have_count(4)
+    tab.get_by_role("link", name="Steps").click()
+    tab.get_by_role("button", name="Done").click()
+    expect(tab.locator(".dots a").first).to_have_text("✓")
+    tab.get_by_role("link", name="Measure").click()
+    tab.locator(".choose a", has_text="position").first.click()
+    for _ in range(3):
+        for key in ("0", ".", "0", "3", "next", "0", "Enter"):
+            tab.get_by_role("button", name=key, exact=True).click()
+        expect(tab.locator(".huge")).to_contain_text("0.030")
+        tab.get_by_role("button", name="Keep").click()
+    expect(tab.locator(".advice strong")).to_contain_text("MOVE IT X -0.030 mm")
+    tab.get_by_role("link", name="Something is wrong").click()
+    tab.get_by_role("link", name="Rocks").click()
+    for key in ("0", ".", "1", "next", "0", ".", "0", "1", "Answer"):
+        tab.get_by_role("button", name=key, exact=True).click()
+    expect(tab.locator(".advice strong")).to_contain_text("A chip or a burr")
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_nothing_serious_for_those_who_see_or_hear_differently(
+    browser: Browser, served: Served, scheme: str
+) -> None:
+    """Rules of WCAG 2.1 A and AA as the open checker axe-core tests them."""
+    at = f"/jobs/{served.planned()}"
+    paths = [at, f"{at}/sheet", "/specimen", f"{at}/machine", f"{at}/machine/measure/1"]
+    if scheme == "light":  # what differs from these in more than its colors
+        paths += ["/jobs", "/shop/cutters", "/shop/vises/0", f"{at}/machine/steps", f"{at}/machine/measure"]
+        paths += [f"{at}/machine/wrong", f"{at}/machine/wrong/lifts"]
+    context = browser.new_context(
+        base_url=served.address,
+        viewport={"width": 1024, "height": 768},
+        color_scheme=scheme,  # type: ignore[arg-type]
+    )
+    page = context.new_page()
+    found = []
+    for path in paths:
+        page.goto(path)
+        page.evaluate(AXE.read_text("utf-8") + "; undefined")
+        report = page.evaluate("axe.run(document, {runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa']})")
+        assert len(report["passes"]) > 5
+        found += [
+            (path, v["id"], v["impact"], v["nodes"][0]["target"])
+            for v in report["violations"]
+            if v["impact"] in ("serious", "critical")
+        ]
+    context.close()
+    assert found == []
+
+
+def test_a_page_is_light_and_fits_a_tablet_and_a_wide_screen(browser: Browser, served: Served) -> None:
+    job = served.planned()
+    for width, height in ((1024, 768), (1600, 1000)):
+        context = browser.new_context(base_url=served.address, viewport={"width": width, "height": height})
+        page, weight = context.new_page(), [0]
+        page.on("response", lambda r, w=weight: w.__setitem__(0, w[0] + len(r.body())) if r.ok else None)
+        for path in ("/jobs", f"/jobs/{job}", f"/jobs/{job}/sheet", "/shop/vises/0", "/specimen"):
+            weight[0] = 0
+            page.goto(path, wait_until="networkidle")
+            over = page.evaluate(
+                "document.documentElement.scrollWidth - document.documentElement.clientWidth"
+            )
+            assert over <= 0, (path, width)
+            assert weight[0] < 2_500_000, (path, weight[0])
+        context.close()
+
+
+def test_fifty_requests_at_once_are_answered(served: Served) -> None:
+    job = served.planned()
+
+    def ask(n: int) -> int:
+        path = (f"/jobs/{job}", "/jobs", f"/jobs/{job}/sheet", f"/jobs/{job}/part.json")[n % 4]
+        with urllib.request.urlopen(served.address + path, timeout=60) as answer:
+            answer.read()
+            return int(answer.status)
+
+    with ThreadPoolExecutor(50) as pool:
+        assert set(pool.map(ask, range(50))) == {200}
