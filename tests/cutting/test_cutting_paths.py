@@ -230,7 +230,7 @@ def test_a_larger_cutter_roughs_where_it_pays() -> None:
     assert any(LineString(plan(p, m)[:, :2]).intersects(neck) for m in small if m.length > 0.01)
     alone, *_ = CASES["narrow neck"]
     assert p.cutters[0].step_over == pytest.approx(0.35 * 16.0) and p.cutters[0].step_down <= 8.0 + 1e-9
-    assert jaws.top - jaws.floor == 19.0 and alone.cutter == jaws.cutter
+    assert jaws.top - jaws.floor == 16.5 and alone.cutter == jaws.cutter
 
 
 @pytest.mark.parametrize(

@@ -29,6 +29,7 @@ def parser() -> argparse.ArgumentParser:
     _demo(commands)
     _check(commands)
     _part(commands)
+    _verify(commands)
     add_rack(commands)
     add_diagnose(commands)
     _vise(commands)
@@ -71,6 +72,13 @@ def _check(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> Non
     )
     p.add_argument("job", metavar="JOB.toml", help="the job file")
     p.add_argument("--shop", metavar="SHOP.toml", help="the shop file (shop.toml beside the job file)")
+    p.add_argument("--units", choices=("mm", "inch"), help="what is printed (as the job file says)")
+
+
+def _verify(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    p = _add(commands, "verify", "run a program, as it is or as it was edited, against the jaws of a record")
+    p.add_argument("program", metavar="PROGRAM.nc", help="the program text")
+    p.add_argument("--record", metavar="RECORD.json", required=True, help="the record of the plan")
     p.add_argument("--units", choices=("mm", "inch"), help="what is printed (as the job file says)")
 
 

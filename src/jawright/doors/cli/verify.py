@@ -1,0 +1,95 @@
+"""``jawright verify``: run a program, as it is or as it was edited, against the jaws of a record."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from jawright import record_json
+from jawright.doors.cli import screen
+from jawright.errors import JawrightError
+from jawright.record import Record
+from jawright.units import System, show
+from jawright.verify.check import check
+from jawright.verify.model import Verification
+
+
+def run(args: argparse.Namespace) -> int:
+    """Verify and print; 0 when the program makes the jaws of the record safely, else 1."""
+    record = record_json.load(Path(args.record))
+    system = args.units or record.job.units
+    got = verify(_text(Path(args.program)), record, where=args.record)
+    print("\n".join([*_figures(got, system), *_findings(got)]))
+    print("\nVERIFIED" if got.verified else "\nNOT VERIFIED: do not run it")
+    return 0 if got.verified else 1
+
+
+def _text(path: Path) -> str:
+    """The program; bytes that are not UTF-8 are taken letter by letter, for the reader to judge.
+
+    Raises ``file-missing``.
+    """
+    try:
+        data = path.read_bytes()
+    except OSError as error:
+        raise JawrightError(
+            "file-missing",
+            what="the program cannot be read",
+            where=str(path),
+            todo="give the path of the program text",
+        ) from error
+    try:
+        return data.decode("utf-8")
+    except UnicodeDecodeError:
+        return data.decode("latin-1")
+
+
+def verify(text: str, record: Record, *, where: str) -> Verification:
+    """The text against the record's jaws, cutters, machine and vise.
+
+    Raises ``record-bad`` when the record holds no jaws or no program to take the zero from.
+    """
+    if record.jaws is None or record.program is None or record.hold is None:
+        raise JawrightError(
+            "record-bad",
+            what="the record holds no soft jaws, so there is nothing to compare a program with",
+            where=where,
+            todo="name the record of a plan in soft jaws",
+        )
+    return check(
+        text,
+        origin=record.program.origin,
+        turned=record.program.turned,
+        jaws=record.jaws,
+        shop=record.shop,
+        vise=record.hold.vise,
+    )
+
+
+def _figures(v: Verification, system: System) -> list[str]:
+    def far(value: float | None, at: tuple[float, float, float] | None = None) -> str:
+        if value is None:
+            return "nothing there to meet"
+        place = ", ".join(f"{n} {show(c, 'length', system)}" for n, c in zip("XYZ", at or (), strict=False))
+        return show(value, "length", system) + (f" at {place} in the vise" if place and value > 0 else "")
+
+    return screen.table(
+        [
+            ("moves", f"{v.moves}, at least {v.minutes:.1f} min"),
+            ("gouge", far(v.gouge, v.gouge_at)),
+            ("rest", far(v.rest, v.rest_at)),
+            ("walls", f"off by {far(v.wall_error)} at most"),
+            ("floor", f"off by {far(v.floor_error)} at most"),
+            ("to spacers", far(v.spacer_gap)),
+            ("to vise", far(v.vise_gap)),
+        ]
+    )
+
+
+def _findings(v: Verification) -> list[str]:
+    out = [""] if v.findings else []
+    for f in v.findings:
+        place = f"line {f.line}" if f.line else "program"
+        place += f", column {f.column}" if f.column else ""
+        out += screen.wrap(f"{f.level}, {place}: {f.what}")
+    return out
