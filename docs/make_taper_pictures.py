@@ -75,10 +75,8 @@ def chart(
         y += step
     for x in sorted(set(xs)) if len(set(xs)) <= 8 else (x0, (x0 + x1) / 2, x1):
         a = at(x, y0)
-        out.append(
         word = ticks[int(x)] if ticks else f"{x:g}"
         out.append(f'<text x="{a[0]:.1f}" y="{a[1] + 17:.1f}" text-anchor="middle" fill="#444">{word}</text>')
-        )
     out.append(
         f'<text x="{(LEFT + WIDE - RIGHT) / 2:g}" y="{HIGH - 12:g}" text-anchor="middle" fill="#222">'
         f"{across}</text>"
