@@ -28,7 +28,8 @@ def decide(
         _order_option(best, proofs),
         _no_vise_option(best, candidates),
     ]
-    chosen = next(o for o in options if o.serves)
+    order = options[2]
+    chosen = order if order.serves else next(o for o in options if o.serves)
     if chosen.kind == "soft jaws" and best is not None and best.draft and best.draft.place.thin_blanks:
         thin = ", ".join(best.draft.place.thin_blanks)
         sentence = f"{chosen.sentence} Blank {thin} would be cheaper but is too thin for the pocket."
@@ -104,15 +105,17 @@ def _where(best: Candidate) -> str:
 
 
 def _order_option(best: Candidate | None, proofs: Sequence[Proof]) -> Option:
-    """Another order of operations: when what fails is only that a finished bore would be sprung."""
+    """Another order of operations: when all that fails is that finished features would be sprung."""
     kind: DecisionKind = "another order of operations"
-    sprung = [p for p in proofs if p.verdict == "fail" and p.model.startswith("spring")]
-    other = [p for p in proofs if p.verdict == "fail" and not p.model.startswith("spring")]
-    if best is None and sprung and not other:
+    failed = [p for p in proofs if p.verdict == "fail"]
+    sprung = [p for p in failed if p.name.startswith("spring, ")]
+    window = [p for p in failed if p.name == "torque window" and "spring of" in p.sentence]
+    if best is not None and sprung and len(sprung) + len(window) == len(failed):
+        names = " and ".join(p.name.removeprefix("spring, ") for p in sprung)
         return Option(
             kind,
             True,
-            f"Finish it in the first operation, while there is metal round it: {sprung[0].sentence}",
+            f"Finish {names} in the first operation, while there is metal round it: {sprung[0].sentence}",
             None,
             None,
         )

@@ -1,0 +1,54 @@
+"""The decision: which way, said in one sentence, with what it costs."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from jawright.choose import Candidate
+from jawright.decide import decide
+from jawright.job.read import read_job
+from jawright.proof.model import Proof
+from samples import hold, shop
+from test_conductor import DEMO
+
+JOB = read_job(DEMO / "pawl.toml")
+
+
+def candidate(kind: str = "hard jaws", lost: str = "") -> Candidate:
+    held = replace(hold(), kind=kind, parallels=shop().parallels[:2])
+    alive = None if lost else held
+    return Candidate(kind, (0.0, 0.0, 1.0), 0.0, 0.0, "test", 0, alive, None, None, lost)  # type: ignore[arg-type]
+
+
+def proof(name: str, verdict: str, sentence: str = "It moves 0.02 mm.") -> Proof:
+    return Proof("grips", name, verdict, sentence, 1.0, "mm")  # type: ignore[arg-type]
+
+
+def test_hard_jaws_that_serve_are_said_with_their_cost() -> None:
+    best = candidate()
+    said = decide(best, [best], [proof("taper", "pass")], job=JOB, shop=shop(), cutting_minutes=None)
+    assert said.kind == "hard jaws"
+    assert "P6x20" in said.sentence and said.minutes and said.money
+    assert [o.kind for o in said.options if o.serves] == ["hard jaws"]
+
+
+def test_only_sprung_features_ask_for_another_order() -> None:
+    best = candidate()
+    sprung = [proof("spring, pivot bore", "fail"), proof("taper", "pass")]
+    said = decide(best, [best], sprung, job=JOB, shop=shop(), cutting_minutes=None)
+    assert said.kind == "another order of operations"
+    assert "pivot bore in the first operation" in said.sentence
+
+
+def test_another_failure_beside_the_spring_does_not_ask_for_another_order() -> None:
+    best = candidate()
+    both = [proof("spring, pivot bore", "fail"), proof("located", "fail")]
+    assert decide(best, [best], both, job=JOB, shop=shop(), cutting_minutes=None).kind == "hard jaws"
+
+
+def test_nothing_holds_is_an_answer_with_its_reason() -> None:
+    lost = [candidate("hard jaws", "no two long parallel flats"), candidate("soft jaws", "it would tip")]
+    said = decide(None, lost, [], job=JOB, shop=shop(), cutting_minutes=None)
+    assert said.kind == "not in a vise"
+    assert "it would tip" in said.sentence
+    assert said.minutes is None
