@@ -181,6 +181,8 @@ def remedy(hold: Hold, jaws: Jaws | None, way: WrongWay, say: Say) -> str:
     shift = _off_stop(hold, way)
     if shift > UNSEEN:
         return f"it then stands {say.coarse(shift)} off at the far end: mark that end on the jaw and look"
+    if jaws is None:
+        return "plain jaws tell nothing apart: mark the end that goes to the stop, and look"
     return "no wall tells them apart: engrave FRONT and an arrow on the jaw, and mark the part before"
 
 

@@ -44,7 +44,8 @@ PASS_YIELD = 0.9973
 """A process of Cpk 1 with both tails: ± 3 σ (e-Handbook 6.1.6)."""
 CAUTION_YIELD = 0.99
 """One part in a hundred may fail: parts must be measured one by one (common practice, no source)."""
-MODEL = "planar-seating-population-1"
+TINY = 5e-4  # [mm] scatter below this is not worth a cause
+MODEL = "planar-seating-population-2"
 SOURCE = "linear locating model (Cai, Hu and Yuan 1997), ISO 5459 datum frame, ISO 1101 zones"
 
 
@@ -333,7 +334,7 @@ def _verdict(share: float) -> Verdict:
 
 def _sentence(ask: Ask, now: Outcome, share: dict[str, float], say: Say) -> str:
     lead = next(iter(share.items()), ("", 0.0))
-    cause = f"; {100 * lead[1]:.0f} % of the scatter is {lead[0]}" if lead[1] > 0 else ""
+    cause = f"; {100 * lead[1]:.0f} % of the scatter is {lead[0]}" if lead[1] > 0 and now.reach > TINY else ""
     reach = f"99.73 % stay within {say.fine(now.reach)}" if now.reach < LOST else "some do not seat"
     return f"{ask.title(say)}: {100 * now.share:.2f} % of parts good, {reach}{cause}."
 
