@@ -17,7 +17,7 @@ from jawright.proof.squeeze import tightest
 from jawright.proof.taper import BEAM, Pair, mesh_error, middle_of, wall_length, walls
 from jawright.proof.window import Study, study
 from jawright.shop.model import Shop
-from jawright.units import show
+from jawright.units import System, show
 
 WORTH = 0.0005
 """A gain in taper [mm] below this is not worth other spacers."""
@@ -128,7 +128,7 @@ def _taper(
     if error is not None:
         detail.append(("of that by the mesh, ±", error, "mm"))
         band = Band(max(0.0, band.low - error), band.set, band.high + error)
-    lengthy = show(opening[1], "length", job.units)
+    lengthy = _length(opening[1], job.units)
     way = "open" if mid.taper >= 0 else "close"
     closed = mid.share >= rule("contact_share").set  # the squeeze takes it up: a flaw, not a failure
     if jaws is None:
@@ -177,17 +177,28 @@ def _best(
         ("taper with the best stack of owned parallels", got.owned.taper, "mm"),
         ("spacer height of the best stack of owned parallels", got.owned.stack.height, "mm"),
     ]
-    left = show(abs(got.best.taper), "length", job.units)
-    text = f"spacers like these leave least at {show(high, 'length', job.units)}, {left}"
+    if got.now.stack.height == high or abs(got.now.taper) - abs(got.best.taper) < WORTH:
+        text = "no other height of theirs does better"
+    else:
+        text = (
+            f"at {show(high, 'length', job.units)} they would leave {_length(abs(got.best.taper), job.units)}"
+        )
     gain = abs(got.now.taper) - abs(got.owned.taper)
     if got.owned.stack == jaws.stack or gain < WORTH:
-        return f"{text}, and of the {got.count} stacks of owned parallels none does better", detail
+        return f"{text}, nor do other owned parallels ({got.count} stacks tried)", detail
     return (
         f"{text}; of the owned parallels {advice.words(got.owned.stack)} at "
         f"{show(got.owned.stack.height, 'length', job.units)} would leave "
-        f"{show(abs(got.owned.taper), 'length', job.units)}",
+        f"{_length(abs(got.owned.taper), job.units)}",
         detail,
     )
+
+
+def _length(value: float, system: System) -> str:
+    """A small length in words: nought is never claimed."""
+    least = 0.001 if system == "mm" else 0.00254
+    few = value < least / 2
+    return f"{'less than ' if few else ''}{show(least if few else value, 'length', system)}"
 
 
 def _what_if(hold: Hold, jaws: Jaws, job: Job, force: float, part: Part) -> list[tuple[str, float, str]]:
