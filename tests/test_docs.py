@@ -132,6 +132,27 @@ def test_the_picture_is_a_light_png() -> None:
 # --- generated pages and lists
 
 
+def test_the_validation_page_has_every_published_check() -> None:
+    """By name and by what its docstring says of the source; the numbers are compared by the long test."""
+    page = (DOCS / "validation.md").read_text(encoding="utf-8")
+    told = set(re.findall(r"^\| ([^|]+) \| ((?:[^|]|\\\|)*?) \| [^|]+ \| [^|]* \| \d?\+? ?\|$", page, re.M))
+    expected = set()
+    for path in (ROOT / "tests" / "published").glob("test_*.py"):
+        for node in ast.parse(path.read_text(encoding="utf-8")).body:
+            if isinstance(node, ast.FunctionDef) and node.name.startswith("test_"):
+                if any("mark.long" in ast.unparse(d) for d in node.decorator_list):
+                    continue
+                name = node.name.removeprefix("test_").replace("_", " ")
+                text = " ".join((ast.get_docstring(node) or "").split()).replace("|", "\\|")
+                expected.add((name[:1].upper() + name[1:], text))
+    assert len(expected) > 150
+    lost = {e for e in expected if e not in told and (e[1] or not any(n == e[0] for n, _ in told))}
+    assert not lost, f"run: python docs/make_validation.py; not on the page: {sorted(lost)[:5]}"
+    gone = {n for n, _ in told} - {n for n, _ in expected} - {"check"}
+    assert not gone, f"run: python docs/make_validation.py; no such tests: {sorted(gone)[:5]}"
+
+
+@pytest.mark.long
 def test_the_validation_page_is_current() -> None:
     done = subprocess.run(
         [sys.executable, str(DOCS / "make_validation.py"), "--check"],

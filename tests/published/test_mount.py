@@ -23,7 +23,7 @@ NORRIS_Y = """0.1 338.8 118.1 888.0 9.2 228.1 668.5 998.5 449.1 778.9 559.2 0.3
 
 def test_straight_line_of_norris() -> None:
     """NIST StRD Norris: b0 -0.262323073774029 (0.232818234301152), b1 1.00211681802045
-    (0.429796848199937e-3), residual standard deviation 0.884796396144373.
+    (0.429796848199937e-3), residual standard deviation 0.884796396144373 (read).
     """
     x, y = (np.array([float(v) for v in t.split()]) for t in (NORRIS_X, NORRIS_Y))
     assert len(x) == len(y) == 36
@@ -55,7 +55,7 @@ def test_readings_give_back_what_made_them() -> None:
 
 
 def test_intervals_hold_the_truth_as_often_as_they_say() -> None:
-    """Student's t: 95 of 100 intervals hold the true value; 200 draws, so 88 to 99 %."""
+    """Student's t: 95 of 100 intervals hold the true value; 200 draws, so 88 to 99 % (derived)."""
     inside = [0, 0]
     for seed in range(200):
         force, low, high = readings(8e8, 4e5, 0.0005, seed)
@@ -66,6 +66,7 @@ def test_intervals_hold_the_truth_as_often_as_they_say() -> None:
 
 
 def test_band_of_the_force_widens_the_interval() -> None:
+    """Stiffness is force over reading: a band of the force is a band of the stiffness (derived)."""
     force, low, high = readings(8e8, 4e5, 0.0005, 3)
     a = calibrate(force, low, high, heights=(10.0, 42.0), load_height=25.0)
     b = calibrate(force, low, high, heights=(10.0, 42.0), load_height=25.0, force_band=(0.7, 1.4))
