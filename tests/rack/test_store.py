@@ -169,19 +169,31 @@ def test_files_that_are_no_register(tmp_path: Path) -> None:
     assert code_of(Rack, tmp_path / "no folder" / "rack.db") == "rack-bad"
 
 
-def test_a_register_of_the_first_version_is_brought_up_to_date(tmp_path: Path) -> None:
-    old = tmp_path / "old.db"
-    with Rack(old) as r:
+def test_an_older_register_is_brought_up_to_date(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Two steps of a version to come: each whole with its number, or not at all."""
+    path = tmp_path / "rack.db"
+    with Rack(path) as r:
         r.add(made.pair(1, "J-1"))
-        r.db.execute("DROP TABLE reseat")
-        r.db.execute("PRAGMA user_version = 1")
-    with Rack(old) as r:
-        r.reseated("J-1", 0.0, 0.0, 0.0)
+
+    def add_color(db: sqlite3.Connection) -> None:
+        db.execute("ALTER TABLE pair ADD COLUMN color TEXT NOT NULL DEFAULT ''")
+
+    def break_off(db: sqlite3.Connection) -> None:
+        db.execute("UPDATE pair SET color = 'red'")
+        raise RuntimeError
+
+    monkeypatch.setattr(schema, "VERSION", schema.VERSION + 2)
+    monkeypatch.setattr(schema, "MIGRATIONS", (*schema.MIGRATIONS, add_color, break_off))
+    with pytest.raises(RuntimeError):
+        Rack(path)
+    with sqlite3.connect(path) as db:
+        assert db.execute("PRAGMA user_version").fetchone() == (schema.VERSION - 1,)
+        assert db.execute("SELECT color FROM pair").fetchall() == [("",)]
+    db.close()
+    monkeypatch.setattr(schema, "MIGRATIONS", (*schema.MIGRATIONS[:-1], lambda _: None))
+    with Rack(path) as r:
         assert r.get("J-1").id == "J-1"
-        tables = sorted(t for (t,) in r.db.execute("SELECT sql FROM sqlite_schema WHERE sql NOT NULL"))
-    with Rack(tmp_path / "new.db") as r:
-        fresh = sorted(t for (t,) in r.db.execute("SELECT sql FROM sqlite_schema WHERE sql NOT NULL"))
-    assert tables == fresh
+        assert r.db.execute("PRAGMA user_version").fetchone() == (schema.VERSION,)
 
 
 def test_durable_settings(rack: Rack) -> None:

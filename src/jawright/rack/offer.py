@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
@@ -58,6 +59,7 @@ class Offer:
     new_minutes: float | None
     new_money: float | None
     same_part: bool = False
+    reseat: float | None = None  # largest miss of the tooling hole when it was put back [mm]
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,7 +186,9 @@ def _as_it_is(
     sentence = f"use it as it is ({words}): {turn.reason}" + (
         parted if abs(a.fit.gap - cut.jaws.gap) > 0.05 else ""
     )
-    return _offer("as it is", pair, a.side, sentence, proofs, task=task, new=new, cutting=None, same=same)
+    offer = _offer("as it is", pair, a.side, sentence, proofs, task=task, new=new, cutting=None, same=same)
+    seats = rack.reseats(pair.id)
+    return replace(offer, reseat=max((math.hypot(s.x, s.y) for s in seats), default=None))
 
 
 def _offer(

@@ -77,16 +77,9 @@ CREATE TRIGGER change_kept BEFORE DELETE ON change
 BEGIN SELECT RAISE(ABORT, 'history is not removed'); END;
 """
 
-VERSION = 2
+VERSION = 1
 
-
-def add_reseats(db: sqlite3.Connection) -> None:
-    """1 to 2: what was measured when a pair was put back has its own table."""
-    text = SCHEMA[SCHEMA.index("CREATE TABLE reseat") : SCHEMA.index("CREATE TRIGGER change_stays")]
-    db.execute(text.strip().rstrip(";"))
-
-
-MIGRATIONS: tuple[Callable[[sqlite3.Connection], None], ...] = (add_reseats,)
+MIGRATIONS: tuple[Callable[[sqlite3.Connection], None], ...] = ()
 """Step k brings version k + 1 to k + 2, in one transaction together with its version number."""
 
 

@@ -52,13 +52,17 @@ class Rack:
         self.now = now
         try:
             self.db = sqlite3.connect(path, timeout=WAIT, isolation_level=None)
+        except sqlite3.OperationalError as e:
+            raise _failed(e, path) from None
+        try:
             with told(path):
                 self.db.execute("PRAGMA foreign_keys = ON")
                 self.db.execute("PRAGMA synchronous = FULL")
                 self._wal()
                 schema.prepare(self.db, path.name)
-        except sqlite3.OperationalError as e:
-            raise _failed(e, path) from None
+        except BaseException:
+            self.db.close()
+            raise
 
     def _wal(self) -> None:
         """Write-ahead mode; the switch does not wait by itself, so two that start together take turns."""

@@ -48,6 +48,9 @@ def _offer(o: Offer, currency: str) -> list[str]:
     if o.new_money is not None and o.new_minutes is not None:
         money += f"; a new pair {o.new_minutes:.0f} min, {o.new_money:.0f} {currency}"
     lines.append(f"  {money}; {o.recuts} re-cuts by facing are left in it")
+    if o.kind == "as it is":
+        miss = "not known yet" if o.reseat is None else f"up to {o.reseat:.3f} mm so far"
+        lines.append(f"  put back, its tooling hole was off: {miss}; take the work offset anew")
     for p in o.proofs:
         if p.verdict in ("fail", "unknown"):
             lines += screen.wrap(f"  {p.question}, {p.name}: {screen.WORDS[p.verdict]}. {p.sentence}", "    ")
@@ -59,6 +62,7 @@ def _json(found: Found, shop: Shop) -> str:
     for o in found.offers:
         row = asdict(o)
         row["currency"] = shop.rates.currency
+        row["reseat_mm"] = row.pop("reseat")
         offers.append(row)
     further = [
         {
