@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import xml.etree.ElementTree as ET
 from dataclasses import replace
@@ -11,10 +12,12 @@ import ezdxf
 import pytest
 
 from floor.simulate import make
+from jawright import record_json
 from jawright.doors.cli import inputs
 from jawright.doors.cli.main import main
 from jawright.rack import label
 from jawright.rack.store import Rack
+from papers import sample
 from rack import made
 
 
@@ -41,6 +44,28 @@ def test_out_and_in_by_one_short_command(db: str, capsys: pytest.CaptureFixture[
     data = json.loads(capsys.readouterr().out)
     assert data["parts_run"] == 12 and len(data["history"]) == 4
     assert data["reseats"][0]["y_mm"] == pytest.approx(-0.01016)
+
+
+def test_a_plan_goes_on_the_rack_in_one_step(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    record = sample.good_record()
+    file = tmp_path / "record.json"
+    file.write_text(record_json.dumps(record), "utf-8")
+    db = ["--db", str(tmp_path / "rack.db")]
+    assert main(["rack", "add", str(file), "--place", "A-3-2", "--note", "mill 2 only", *db]) == 0
+    with Rack(tmp_path / "rack.db") as rack:
+        pair = rack.get("J-0001")
+    assert record.jaws is not None and record.hold is not None and record.program is not None
+    cut = pair.cuts[0]
+    assert cut.jaws == replace(record.jaws, notes=())
+    assert cut.outline is not None and cut.outline.outer == record.hold.outline.outer
+    assert (cut.part_number, cut.grip_depth) == (record.job.part_number, record.hold.grip_depth)
+    assert cut.program == hashlib.sha256(record.program.text.encode()).hexdigest()
+    assert (pair.place, pair.note, pair.vise) == ("A-3-2", "mill 2 only", record.hold.vise.id)
+    assert main(["rack", "add", str(file), "--to-pair", "J-0001", "--side", "back", *db]) == 0
+    assert "back" in capsys.readouterr().out
+    file.write_text(record_json.dumps(sample.hard_record()), "utf-8")
+    assert main(["rack", "add", str(file), *db]) == 2
+    assert "no soft jaws" in capsys.readouterr().err
 
 
 def test_files(db: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

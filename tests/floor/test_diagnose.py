@@ -10,7 +10,10 @@ import pytest
 
 from floor.simulate import CAUSES, SIDE, judge, make
 from jawright.floor.diagnose import diagnose
+from jawright.floor.expected import from_record
 from jawright.floor.run import Run, Series
+from jawright.proof.model import Proof
+from papers import sample
 
 
 def tally(count: int, *, parts: int = 60) -> Counter[str]:
@@ -159,3 +162,32 @@ def test_a_chip_is_named_by_its_parts() -> None:
 def test_same_run_same_answer() -> None:
     made = make("step", "same").run
     assert diagnose(made) == diagnose(made)
+
+
+def test_a_plan_says_what_was_to_be_expected() -> None:
+    """Tolerance of a feature, and its scatter within one setup: what is the same for all parts is taken off."""
+    record = sample.good_record()
+    assert record.hold is not None
+    ask = next(t for t in record.hold.tolerances if t.kind == "position")
+    proof = Proof(
+        "locates", f"{ask.feature}: position Ø", "pass", "", 0.99, "",
+        detail=(
+            ("spread by sampling, one sigma", 0.020, "mm"),
+            ("share of wander of the drill", 0.64, ""),
+            ("share of work offset pick-up (once per setup)", 0.36, ""),
+            ("slope on size as held", 0.0, ""),
+        ),
+    )  # fmt: skip
+    expected = next(e for e in from_record(replace(record, proofs=(proof,))) if e.feature == ask.feature)
+    assert expected.sigma == pytest.approx(0.016)
+    assert expected.half == pytest.approx(ask.zone / 2)
+    assert expected.largest == "wander of the drill"
+    column = ask.feature.replace(" ", "_")
+    rng = np.random.default_rng(9)
+    series = Series(f"{column}_x", column, "x", rng.normal(0, 0.016, 40))
+    said = diagnose(run_of(np.zeros(40), measured=(series,)), expected=[expected])
+    assert said.seen[0].expected_sd == pytest.approx(0.016)
+    assert any("as planned" in n for n in said.notes)
+    wide = replace(series, values=series.values * 2.5)
+    said = diagnose(run_of(np.zeros(40), measured=(wide,)), expected=[expected])
+    assert any("wander of the drill was the largest source" in n for n in said.notes)
