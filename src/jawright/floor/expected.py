@@ -33,7 +33,7 @@ def from_record(record: Record) -> tuple[Expected, ...]:
             continue
         head = f"{t.feature}: {t.kind}"
         proof = next((p for p in record.proofs if p.question == "locates" and p.name.startswith(head)), None)
-        sigma = _within_setup(proof)
+        sigma = _within_setup(proof, plane=t.kind == "position")
         slope = _detail(proof, "slope on size as held")
         half = t.zone if t.kind == "distance" else t.zone / 2
         out.append(Expected(t.feature, half, sigma, slope, _largest(proof)))
@@ -46,13 +46,16 @@ def _detail(proof: Proof | None, name: str) -> float | None:
     return next((v for n, v, _ in proof.detail if n == name), None)
 
 
-def _within_setup(proof: Proof | None) -> float | None:
-    """Predicted scatter without what is the same for a whole setup: a run does not show that."""
+def _within_setup(proof: Proof | None, *, plane: bool) -> float | None:
+    """Predicted scatter of one axis without what is the same for a whole setup: a run does not show that.
+
+    The plan's figure of a position is that of X and Y together; each is taken to have half its variance.
+    """
     total = _detail(proof, "spread by sampling, one sigma")
     if proof is None or total is None:
         return None
     fixed = sum(v for n, v, _ in proof.detail if n.startswith("share of ") and "(once per setup)" in n)
-    return float(total * max(0.0, 1.0 - fixed) ** 0.5)
+    return float(total * max(0.0, 1.0 - fixed) ** 0.5 / (2**0.5 if plane else 1.0))
 
 
 def _largest(proof: Proof | None) -> str:
