@@ -11,6 +11,7 @@ from functools import lru_cache
 
 import numpy as np
 from scipy import linalg
+from threadpoolctl import threadpool_limits  # type: ignore[import-untyped]
 
 from jawright.hold.model import Hold
 from jawright.jaws.model import Jaws, SpacerStack
@@ -45,7 +46,16 @@ def model(
 
     ``coarser`` above 1 makes coarser meshes, to tell the error of the finer ones.
     """
-    return _model(hold, jaws, part, material, coarser)
+    with one_thread():
+        return _model(hold, jaws, part, material, coarser)
+
+
+def one_thread() -> threadpool_limits:
+    """Context in which sums are made in one order: the same bytes on any machine, and no waiting for threads.
+
+    On two busy cores the linear algebra library's threads made small solves up to a hundred times slower.
+    """
+    return threadpool_limits(1, "blas")
 
 
 @lru_cache(maxsize=4)

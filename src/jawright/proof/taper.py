@@ -80,10 +80,11 @@ def _elastic_walls(
     if jaws is not None and cut is not None:
         stack = elastic.at_height(jaws.stack, cut.height, jaws.top)
     mounts = elastic.ends(hold.vise, end)
-    shape = elastic.cut_state(m, mounts, stack, force if cut is None else cut.force)
-    if shape is None:
-        return None
-    got, _ = elastic.states(m, mounts, force=force, cut=shape)
+    with elastic.one_thread():
+        shape = elastic.cut_state(m, mounts, stack, force if cut is None else cut.force)
+        if shape is None:
+            return None
+        got, _ = elastic.states(m, mounts, force=force, cut=shape)
     return Pair(got["fixed"], got["floating"])
 
 
