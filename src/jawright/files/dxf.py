@@ -42,7 +42,8 @@ def read_outline(path: Path, *, unit: str = "", join: float = JOIN) -> tuple[Dra
     Raises ``file-not-dxf``, ``file-broken``, ``file-too-large``, ``part-unit-unknown``, ``part-size``,
     ``part-outline-open``, ``part-outline-crossing``, ``geometry`` for curves that are not flat.
     """
-    arguments = {"path": str(path), "name": path.name, "unit": unit, "join": join}
+    # the child keeps the folder it was started in, so the path must not lean on ours
+    arguments = {"path": str(path.absolute()), "name": path.name, "unit": unit, "join": join}
     value, _ = child.run("jawright.files.dxf_child:work", arguments, where=path.name)
     if not value["unit"]:
         _ask_unit(value, path.name)

@@ -59,7 +59,8 @@ class StepFile:
 
 def read(path: Path, *, body: int | None) -> StepFile:
     """Read a STEP file in the child. Raises ``file-…`` errors, ``value-bad`` for no such body."""
-    arguments = {"path": str(path), "name": path.name, "body": body}
+    # the child keeps the folder it was started in, so the path must not lean on ours
+    arguments = {"path": str(path.absolute()), "name": path.name, "body": body}
     value, blob = child.run("jawright.files.step:work", arguments, where=path.name)
     value["bodies"] = tuple(Body(tuple(b["size"]), b["exact"], b["valid"]) for b in value["bodies"])
     value["faces"] = tuple(kernel.SolidFace(**{k: _tuples(v) for k, v in f.items()}) for f in value["faces"])
