@@ -51,7 +51,7 @@ def cantilever(nu: float, cells: tuple[int, int, int]) -> tuple[float, float]:
 
 def test_cantilever_of_timoshenko() -> None:
     """Timoshenko, Strength of Materials: bending plus shear with κ = 5/6. Without lateral strain a clamped
-    end is what the beam takes it for, so the two must agree to 0.1 %.
+    end is what the beam takes it for, so the two must agree to 0.1 % (from memory).
     """
     got, beam = cantilever(0.0, (30, 4, 3))
     assert got == pytest.approx(beam, rel=1e-3)
@@ -59,7 +59,8 @@ def test_cantilever_of_timoshenko() -> None:
 
 def test_clamped_end_restrains_lateral_strain() -> None:
     """With ν = 0.33 the clamped end cannot widen, which the beam does not know: 1.3 % stiffer here, and
-    nearly the same on a coarser mesh, so it is no error of the mesh (three other solvers gave 0.987).
+    nearly the same on a coarser mesh, so it is no error of the mesh (computed: three other solvers
+    gave 0.987).
     """
     coarse, beam = cantilever(0.33, (20, 4, 3))
     fine, _ = cantilever(0.33, (30, 4, 3))
@@ -78,7 +79,8 @@ def test_patch_test_of_irons(cut: bool) -> None:
     """Patch test: with the loads of a constant strain a body of uneven cells answers with that strain.
 
     Whole cells to 1e-9; where a cut runs through cells the volume of the cut cells is summed over probes, so
-    what holds to 1e-9 is that a linear displacement stores the energy of its strain in the metal counted.
+    what holds is that a linear displacement stores the energy of its strain in the metal counted
+    (from memory).
     """
     lines = [np.array([0, 2.1, 5.2, 9.0]), np.array([0, 3.3, 5.0]), np.array([0, 1.7, 5.9, 8.0])]
     modulus, nu = 70e3, 0.33
@@ -116,7 +118,9 @@ def test_patch_test_of_irons(cut: bool) -> None:
 
 
 def test_six_motions_cost_nothing_and_no_more() -> None:
-    """Taylor, Simo, Zienkiewicz and Chan 1986: six zero-energy modes of one element and of a cut body."""
+    """Taylor, Simo, Zienkiewicz and Chan 1986 (from memory): six zero-energy modes of one element and of a
+    cut body.
+    """
     one = build([np.array([0, 2.0]), np.array([0, 3.0]), np.array([0, 1.5])], E=1.0, nu=0.3)
     values = np.linalg.eigvalsh(one.stiffness[0])
     assert np.sum(np.abs(values) < 1e-12 * values[-1]) == 6
@@ -147,7 +151,7 @@ def cook(n: int) -> float:
 
 
 def test_membrane_of_cook() -> None:
-    """Cook's membrane: 23.96 at the middle of the loaded edge (public list of benchmarks)."""
+    """Cook's membrane: 23.96 at the middle of the loaded edge (read in a public list of benchmarks)."""
     got = [cook(n) for n in (4, 8, 16)]
     assert got[0] == pytest.approx(23.96, rel=0.005)
     assert got[1] == pytest.approx(23.96, rel=0.001)
@@ -155,7 +159,9 @@ def test_membrane_of_cook() -> None:
 
 
 def test_displacement_converges_with_order_of_the_element() -> None:
-    """Richardson, Roache: with a smooth answer (ν = 0, a smooth body force) the order is at least two."""
+    """Richardson, Roache (from memory): with a smooth answer (ν = 0, a smooth body force) the order is at
+    least two.
+    """
     tips = []
     for n in (2, 4, 8):
         s = build([np.linspace(0, 20, n + 1), np.array([0, 10.0]), np.linspace(0, 10, n + 1)], E=1.0, nu=0.0)
@@ -177,7 +183,7 @@ def test_displacement_converges_with_order_of_the_element() -> None:
 
 
 def test_reciprocity_of_maxwell_and_betti() -> None:
-    """Maxwell and Betti: the same by two solves, each with one load only."""
+    """Maxwell and Betti: the same by two solves, each with one load only (derived)."""
     s = build(
         [np.linspace(0, 30, 6), np.linspace(0, 8, 3), np.linspace(0, 9, 4)],
         [Cut(1, oblique, -1, 9)],
@@ -195,7 +201,8 @@ def test_reciprocity_of_maxwell_and_betti() -> None:
 
 def test_line_contact_of_hertz() -> None:
     """Hertz: steel cylinder R 50 on an aluminum block, 35 kN per mm: half width 6.2146 mm, peak 3585.4 MPa
-    (NAFEMS contact benchmark 1). A stiff cylinder on a block of twice the contact modulus has the same gap.
+    (NAFEMS contact benchmark 1, from memory). A stiff cylinder on a block of the contact modulus has the
+    same gap.
     """
     modulus = contact_modulus(210e3, 0.3, 70e3, 0.3)
     half, peak = line_contact(35e3, 50.0, modulus)
@@ -242,7 +249,7 @@ def test_line_contact_of_hertz() -> None:
 
 
 def test_free_body_answers_only_to_balance() -> None:
-    """Hooke: a bar pulled at both ends, held nowhere: u = F L / (E A) whatever holds it in the sums."""
+    """Hooke: a bar pulled at both ends, held nowhere: u = F L / (E A) however it is held (derived)."""
     s = build([np.linspace(0, 60, 9), np.linspace(0, 10, 3), np.linspace(0, 10, 3)], E=70e3, nu=0.3)
     left, right = face((0, 10), (0, 10), 0.0, 12), face((0, 10), (0, 10), 60.0, 12)
     x = np.array([1.0, 0, 0])

@@ -2,16 +2,12 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import numpy as np
 import pytest
 from scipy import stats
 
-from jawright.doors.cli import main
 from jawright.errors import JawrightError
 from jawright.mechanics.mount import calibrate, line
-from jawright.shop.readings import read_readings
 
 NORRIS_X = """0.2 337.4 118.2 884.6 10.1 226.5 666.3 996.3 448.6 777.0 558.2 0.4
 0.6 775.5 666.9 338.0 447.5 11.6 556.0 228.1 995.8 887.6 120.2 0.3
@@ -22,7 +18,7 @@ NORRIS_Y = """0.1 338.8 118.1 888.0 9.2 228.1 668.5 998.5 449.1 778.9 559.2 0.3
 
 
 def test_straight_line_of_norris() -> None:
-    """NIST StRD Norris: b0 -0.262323073774029 (0.232818234301152), b1 1.00211681802045
+    """NIST StRD Norris (read in Norris.dat): b0 -0.262323073774029 (0.232818234301152), b1 1.00211681802045
     (0.429796848199937e-3), residual standard deviation 0.884796396144373 (read).
     """
     x, y = (np.array([float(v) for v in t.split()]) for t in (NORRIS_X, NORRIS_Y))
@@ -66,6 +62,7 @@ def test_intervals_hold_the_truth_as_often_as_they_say() -> None:
 
 
 def test_band_of_the_force_widens_the_interval() -> None:
+    """A load known within a band makes its stiffness known within that band (derived)."""
     """Stiffness is force over reading: a band of the force is a band of the stiffness (derived)."""
     force, low, high = readings(8e8, 4e5, 0.0005, 3)
     a = calibrate(force, low, high, heights=(10.0, 42.0), load_height=25.0)
@@ -76,6 +73,7 @@ def test_band_of_the_force_widens_the_interval() -> None:
 
 
 def test_readings_that_tell_nothing_are_refused() -> None:
+    """Own rule: no slope without an interval."""
     force, low, _ = readings(8e8, 4e5, 0.0, 1)
     with pytest.raises(JawrightError, match="scatter more"):
         calibrate(force, low, low, heights=(10.0, 42.0), load_height=25.0)
@@ -83,65 +81,3 @@ def test_readings_that_tell_nothing_are_refused() -> None:
         calibrate(force[:3], low[:3], low[:3], heights=(10.0, 42.0), load_height=25.0)
     with pytest.raises(JawrightError, match="above the lower"):
         calibrate(force, low, low, heights=(42.0, 10.0), load_height=25.0)
-
-
-FILE = """units = "mm"
-[setup]
-vise = "V150"
-low = 10
-high = 42
-bar = 25
-"""
-
-
-def write(folder: Path, rows: list[str], head: str = FILE) -> Path:
-    path = folder / "readings.toml"
-    path.write_text(head + "".join(f"[[reading]]\n{r}\n" for r in rows), encoding="utf-8")
-    return path
-
-
-def steps(key: str) -> list[str]:
-    force, low, high = readings(8e8, 4e5, 0.0003, 5)
-    unit = {"force": 'force = "{:.0f} N"', "torque": 'torque = "{:.3f} N·m"'}[key]
-    scale = 1.0 if key == "force" else 1 / 250.0
-    return [
-        unit.format(f * scale) + f"\nlow = {a:.5f}\nhigh = {b:.5f}"
-        for f, a, b in zip(force, low, high, strict=True)
-    ]
-
-
-@pytest.mark.parametrize("key", ["force", "torque"])
-def test_command_prints_lines_for_the_shop_file(
-    key: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
-    path = write(tmp_path, steps(key))
-    assert main.main(["vise", "calibrate", str(path)]) == 0
-    out = capsys.readouterr().out
-    assert 'tilt_stiffness = ["' in out and 'push_stiffness = ["' in out
-    assert "95 % intervals" in out and "V150" in out
-    assert ("load cell" in out) == (key == "force")
-    band = next(line for line in out.splitlines() if line.startswith("tilt_stiffness"))
-    low, mid, high = (float(v.split(" ")[0]) for v in band.split('"')[1::2])
-    assert low < mid < high
-    if key == "force":
-        assert low < 8e8 < high
-
-
-@pytest.mark.parametrize(
-    ("rows", "match"),
-    [
-        (["low = 0\nhigh = 0"], "torque or a force"),
-        (['force = "1 kN"\ntorque = "5 N·m"\nlow = 0\nhigh = 0'], "torque or a force"),
-        (['force = "1 kN"\nlow = 0\nhigh = 0', 'torque = "5 N·m"\nlow = 0\nhigh = 0'], "some readings"),
-        (['force = "1 kN"\nlow = 0\nhigh = 9'], "at most"),
-    ],
-)
-def test_bad_readings_are_refused(rows: list[str], match: str, tmp_path: Path) -> None:
-    with pytest.raises(JawrightError, match=match):
-        read_readings(write(tmp_path, rows))
-
-
-def test_unknown_vise_is_refused_in_one_sentence(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    path = write(tmp_path, steps("force"), FILE.replace("V150", "V9"))
-    assert main.main(["vise", "calibrate", str(path)]) == 2
-    assert "the shop has no vise V9" in capsys.readouterr().err

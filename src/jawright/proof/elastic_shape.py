@@ -44,6 +44,7 @@ def jaw_screw(vise: Vise, grip: float) -> tuple[float, tuple[float, float, float
 
 
 def within(shape: shapely.Geometry) -> Callable[[Floats, Floats], Bools]:
+    """Tells for arrays of points (u, v) whether they lie in a polygon."""
     shapely.prepare(shape)
 
     def inside(u: Floats, v: Floats) -> Bools:
@@ -54,6 +55,7 @@ def within(shape: shapely.Geometry) -> Callable[[Floats, Floats], Bools]:
 
 
 def cuts(jaws: Jaws | None, jaw: Jaw, *, front_y: float, seat_y: float) -> list[Cut]:
+    """Pocket, wells, tooling hole, screw slots and counterbores as prisms."""
     out = []
     if jaws is not None:
         out.append(Cut(2, within(to_polygon(jaws.pocket, CHORD)), jaws.floor, jaws.top + 1.0))

@@ -1,0 +1,73 @@
+"""``jawright vise calibrate``: files of readings in, lines for the shop file out, bad ones refused."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from jawright.doors.cli import main
+from jawright.errors import JawrightError
+from jawright.shop.readings import read_readings
+from published.test_mount import readings
+
+FILE = """units = "mm"
+[setup]
+vise = "V150"
+low = 10
+high = 42
+bar = 25
+"""
+
+
+def write(folder: Path, rows: list[str], head: str = FILE) -> Path:
+    path = folder / "readings.toml"
+    path.write_text(head + "".join(f"[[reading]]\n{r}\n" for r in rows), encoding="utf-8")
+    return path
+
+
+def steps(key: str) -> list[str]:
+    force, low, high = readings(8e8, 4e5, 0.0003, 5)
+    unit = {"force": 'force = "{:.0f} N"', "torque": 'torque = "{:.3f} N·m"'}[key]
+    scale = 1.0 if key == "force" else 1 / 250.0
+    return [
+        unit.format(f * scale) + f"\nlow = {a:.5f}\nhigh = {b:.5f}"
+        for f, a, b in zip(force, low, high, strict=True)
+    ]
+
+
+@pytest.mark.parametrize("key", ["force", "torque"])
+def test_command_prints_lines_for_the_shop_file(
+    key: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = write(tmp_path, steps(key))
+    assert main.main(["vise", "calibrate", str(path)]) == 0
+    out = capsys.readouterr().out
+    assert 'tilt_stiffness = ["' in out and 'push_stiffness = ["' in out
+    assert "95 % intervals" in out and "V150" in out
+    assert ("load cell" in out) == (key == "force")
+    band = next(line for line in out.splitlines() if line.startswith("tilt_stiffness"))
+    low, mid, high = (float(v.split(" ")[0]) for v in band.split('"')[1::2])
+    assert low < mid < high
+    if key == "force":
+        assert low < 8e8 < high
+
+
+@pytest.mark.parametrize(
+    ("rows", "match"),
+    [
+        (["low = 0\nhigh = 0"], "torque or a force"),
+        (['force = "1 kN"\ntorque = "5 N·m"\nlow = 0\nhigh = 0'], "torque or a force"),
+        (['force = "1 kN"\nlow = 0\nhigh = 0', 'torque = "5 N·m"\nlow = 0\nhigh = 0'], "some readings"),
+        (['force = "1 kN"\nlow = 0\nhigh = 9'], "at most"),
+    ],
+)
+def test_bad_readings_are_refused(rows: list[str], match: str, tmp_path: Path) -> None:
+    with pytest.raises(JawrightError, match=match):
+        read_readings(write(tmp_path, rows))
+
+
+def test_unknown_vise_is_refused_in_one_sentence(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = write(tmp_path, steps("force"), FILE.replace("V150", "V9"))
+    assert main.main(["vise", "calibrate", str(path)]) == 2
+    assert "the shop has no vise V9" in capsys.readouterr().err
