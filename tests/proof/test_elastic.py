@@ -11,7 +11,7 @@ import pytest
 from jawright.jaws.model import Jaws
 from jawright.mechanics import beam
 from jawright.proof import advice, elastic, grips, taper
-from jawright.proof.elastic_join import SIDES, Mounts, pressed
+from jawright.proof.elastic_join import SIDES, Model, Mounts, pressed
 from jawright.proof.elastic_walls import on_metal, walls
 from jawright.shop.model import Parallel, Vise
 from proof import sample_elastic as made
@@ -23,7 +23,7 @@ PART = "6061-T6"
 
 
 @cache
-def model(jaws: Jaws, rigid: bool = False, coarser: float = 1.6) -> elastic.Model:
+def model(jaws: Jaws, rigid: bool = False, coarser: float = 1.6) -> Model:
     got = elastic.model(made.hold(jaws, made.vise(rigid=rigid)), jaws, None, PART, coarser)
     assert got is not None
     return got
@@ -233,7 +233,7 @@ def test_walls_without_metal_behind_them_fall_back_to_the_closed_form() -> None:
             )
             for z in j.zones
         ),
-    )  # type: ignore[call-arg]
+    )
     h = made.hold(moved)
     wall = walls(h, moved, "fixed", low=j.floor, high=j.top)
     assert wall is not None and not on_metal(moved, "fixed", wall)

@@ -73,7 +73,6 @@ def test_band_of_the_force_widens_the_interval() -> None:
 
 
 def test_readings_that_tell_nothing_are_refused() -> None:
-    """Own rule: no slope without an interval."""
     force, low, _ = readings(8e8, 4e5, 0.0, 1)
     with pytest.raises(JawrightError, match="scatter more"):
         calibrate(force, low, low, heights=(10.0, 42.0), load_height=25.0)
