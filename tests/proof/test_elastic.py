@@ -8,6 +8,9 @@ from functools import cache
 import numpy as np
 import pytest
 
+import samples
+from jawright.geometry.curve import Line
+from jawright.geometry.profile import Profile, Region
 from jawright.jaws.model import Jaws
 from jawright.mechanics import beam
 from jawright.proof import advice, elastic, grips, taper
@@ -275,3 +278,25 @@ def test_hard_jaws_are_elastic_plates_cut_free() -> None:
     closed = taper.beam_walls(hard, None, job(), force=FORCE)
     assert closed is not None
     assert pair.taper == pytest.approx(closed.taper, rel=0.35)
+
+
+def test_mirrored_jaws_answer_alike() -> None:
+    """A pocket as deep in one jaw as in the other: both walls must do the same, mirrored."""
+    j = made.beside(made.jaws(), 20.0, 28.0)
+    pocket = samples.rounded_pocket(made.X0, -12.0, made.X1, 6.0, 5.5)
+    grip = replace(j.zones[1], curves=(Line((made.LEFT, -12.0), (made.RIGHT, -12.0)),))
+    j = replace(j, pocket=Region(pocket), zones=(j.zones[0], grip))
+    corners = [(made.RIGHT, 6.0), (made.LEFT, 6.0), (made.LEFT, -12.0), (made.RIGHT, -12.0)]
+    sides = tuple(Line(corners[k], corners[(k + 1) % 4]) for k in range(4))
+    m = elastic.model(replace(made.hold(j), outline=Region(Profile(sides))), j, None, PART, 1.6)
+    assert m is not None
+    mounts = Mounts(3e8, 2e5)
+    cut = elastic.as_cut(m, mounts, j.stack, FORCE)
+    assert cut is not None
+    got, _ = elastic.states(m, mounts, force=FORCE, cut=cut)
+    a, b = got["fixed"], got["floating"]
+    assert b.taper == pytest.approx(a.taper, rel=1e-4)
+    assert b.shift == pytest.approx(a.shift, rel=1e-4)  # each away from the part
+    assert b.share == a.share
+    assert b.center == pytest.approx(a.center, abs=1e-3)
+    assert b.peak == pytest.approx(a.peak, rel=1e-3)
