@@ -37,6 +37,11 @@ class Idle(Runner):
             run = self._runs[key] = Run(key, kind, folder, state="running", steps=["trying stances"])
         return run
 
+    def fail(self, key: str, what: str) -> None:
+        """End a run as one that failed."""
+        run = self._runs[key]
+        run.state, run.error = "failed", {"code": "", "what": what, "where": "", "todo": ""}
+
     def warm(self) -> None:
         pass
 

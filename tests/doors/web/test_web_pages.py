@@ -40,6 +40,18 @@ def test_a_dropped_part_becomes_a_job_that_asks_six_questions(web: Page) -> None
     assert "disabled" in re.search(r'<button class="main"[^>]*>Plan', page.text)[0]  # type: ignore[index]
 
 
+def test_a_drawing_is_read_again_when_its_thickness_is_given(web: Page) -> None:
+    job = drop(web, "plate.dxf", b"0\nSECTION\n").json()["go"].removeprefix("/jobs/")
+    web.runner.fail(f"look {job}", "the plate has no thickness")
+    text = web.get(f"/jobs/{job}").text
+    assert "the plate has no thickness" in text
+    assert 'name="part.thickness"' in text
+    assert web.runner.started == [f"look {job}"]  # a failure is not tried again by itself
+    web.ask(f"/jobs/{job}/set", part__thickness="12")
+    assert web.data(job)["part"]["thickness"] == "12 mm"
+    assert web.runner.started == [f"look {job}"] * 2
+
+
 @pytest.mark.parametrize(
     ("name", "data", "code"),
     [

@@ -108,6 +108,7 @@ async def set_values(request: Request, job_id: str, here: Here) -> Response:
     then = one(fields, "then")
     system = _system(request, here, job_id)
     answers.change(here.store, job_id, lambda d: answers.put_fields(d, fields, system))
+    _look_again(here, job_id)
     if then == "plan":
         here.plan(job_id)
         return done(request, f"/jobs/{job_id}/sheet")
@@ -141,7 +142,15 @@ async def step_back(request: Request, job_id: str, here: Here) -> Response:
     fields = await sent(request)
     with here.store.lock:
         here.store.job(job_id).step(-1 if request.url.path.endswith("undo") else 1)
+    _look_again(here, job_id)
     return done(request, _back(job_id, fields))
+
+
+def _look_again(here: Rooms, job_id: str) -> None:
+    """Read the part anew when an answer changed what is read of it: thickness, unit, which solid."""
+    if not answers.is_seen(here.store, job_id):
+        here.runner.stop(f"look {job_id}")
+        here.look(job_id)
 
 
 def _back(job_id: str, fields: Fields) -> str:
