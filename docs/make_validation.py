@@ -73,7 +73,8 @@ class Check:
     @property
     def status(self) -> str:
         """How the source was had, in the words of the test's own docstring, else of its file's."""
-        if not self.text and not self.pairs and "skipped" not in self.outcome:
+        silent = not self.text and not self.pairs and "skipped" not in self.outcome
+        if silent or self.text.lower().startswith(OWN):
             return OWN
         for text in (self.text, self.module):
             found = [word for word, pattern in STATUS if re.search(pattern, text)]
