@@ -29,7 +29,11 @@ def vise(*, rigid: bool = False, body: float = 44.0) -> Vise:
 
 
 def jaws(
-    *, height: float = 50.0, thickness: float = 25.0, material: str = "6061-T6", stack: tuple[float, float] = (0, 32)
+    *,
+    height: float = 50.0,
+    thickness: float = 25.0,
+    material: str = "6061-T6",
+    stack: tuple[float, float] = (0, 32),
 ) -> Jaws:
     j = samples.jaws()
     b = replace(j.fixed.blank, height=height, thickness=thickness, material=material)
