@@ -99,6 +99,7 @@ def test_a_bad_file_and_a_bad_answer_say_what_to_do(tab: Page, tmp_path: Path, p
     expect(tab.locator("#stage .problem")).to_be_visible()
     tab.goto("/jobs")
     tab.set_input_files("#part-file", pawl)
+    expect(tab.locator("html.scripted #job-quantity")).to_be_visible()
     quantity = tab.locator("#job-quantity")
     quantity.fill("a few")
     quantity.press("Tab")

@@ -12,7 +12,9 @@ export function watchForms(): void {
     void submit(form, event.submitter);
   });
   document.addEventListener("input", (event) => {
-    if (event.target instanceof Element) event.target.closest("form[data-live]")?.classList.add("touched");
+    const form = event.target instanceof Element ? event.target.closest("form[data-live]") : null;
+    form?.classList.add("touched");
+    form?.classList.remove("kept");
   });
   // a choice, or a value that was typed and left, is kept at once; knobs wait for their button
   document.addEventListener("change", (event) => {
@@ -42,6 +44,7 @@ async function submit(form: HTMLFormElement, submitter: HTMLElement | null): Pro
     return;
   }
   form.classList.remove("touched");
+  form.classList.add("kept");
   await refresh(go);
 }
 
@@ -71,9 +74,20 @@ function replaceMain(page: Document): void {
   if (fresh) document.querySelector("main")?.replaceWith(document.adoptNode(fresh));
 }
 
-/** What somebody is typing just now is not pulled away. */
+/** What somebody typed and is not kept yet is not pulled away, whether this script saw it typed or not. */
 function holdsTyping(region: Element): boolean {
-  return region.querySelector("form.touched:not(.busy)") !== null;
+  return [...region.querySelectorAll<HTMLFormElement>("form[data-live]:has(.save)")].some(
+    (form) => !form.classList.contains("kept") && [...form.elements].some(isChanged),
+  );
+}
+
+function isChanged(field: Element): boolean {
+  if (field instanceof HTMLSelectElement) {
+    const asDrawn = [...field.options].findIndex((o) => o.defaultSelected);
+    return field.selectedIndex !== Math.max(asDrawn, 0);
+  }
+  if (field instanceof HTMLInputElement || field instanceof HTMLTextAreaElement) return field.value !== field.defaultValue;
+  return false;
 }
 
 function focusPath(): string {
