@@ -17,14 +17,12 @@ from pathlib import Path
 from jawright.conductor import plan
 from jawright.errors import JawrightError
 from jawright.job.read import read_job
-from jawright.papers.drawing import drawings
 from jawright.record import Record
 from jawright.shop.read import read_shop
 
 ROOT = Path(__file__).resolve().parent.parent
 JOBS = ROOT / "tests" / "gallery" / "jobs"
 SHOP = ROOT / "src" / "jawright" / "data" / "demo" / "shop.toml"
-PICTURES = ROOT / "docs" / "img" / "gallery"
 PAGE = ROOT / "docs" / "gallery.md"
 
 
@@ -98,28 +96,19 @@ def page(rows: list[Shown]) -> str:
         "`python docs/make_gallery.py PARTS_FOLDER`. Each ends in a plan or in one sentence why it cannot",
         "be held this way. The files themselves are not in this repository.",
         "",
-        "| | part | outcome | decision | numbers |",
-        "| --- | --- | --- | --- | --- |",
+        "| part | outcome | decision | numbers |",
+        "| --- | --- | --- | --- |",
     ]
     for r in rows:
-        picture = f"![{r.title}](img/gallery/{r.slug}.svg)" if r.record and r.record.hold else ""
-        cells = [picture, r.title, r.outcome, r.decision, r.numbers]
+        cells = [r.title, r.outcome, r.decision, r.numbers]
         lines.append("| " + " | ".join(c.replace("|", "\\|").replace("\n", " ") for c in cells) + " |")
     return "\n".join(lines) + "\n"
 
 
 def main() -> None:
     rows = run(Path(sys.argv[1]))
-    PICTURES.mkdir(parents=True, exist_ok=True)
-    for r in rows:
-        if r.record and r.record.hold:
-            (PICTURES / f"{r.slug}.svg").write_bytes(_svg(drawings(r.record)["plan"]))
     PAGE.write_text(page(rows), encoding="utf-8")
     print(page(rows))
-
-
-def _svg(drawing: object) -> bytes:
-    return drawing.encode("utf-8") if isinstance(drawing, str) else bytes(drawing)  # type: ignore[call-overload]
 
 
 if __name__ == "__main__":

@@ -26,6 +26,7 @@ SRC = ROOT / "src" / "jawright"
 ORDER = {
     "data": 0,
     "errors": 0,
+    "beside": 1,
     "units": 1,
     "geometry": 1,
     "statistics": 1,

@@ -9,6 +9,7 @@ from importlib.metadata import PackageNotFoundError, version
 
 import jawright
 from jawright import choose, trial
+from jawright.beside import Beside
 from jawright.choose import Candidate
 from jawright.cutting.model import Program
 from jawright.cutting.program import write
@@ -47,6 +48,7 @@ class Proven:
     proofs: tuple[Proof, ...]
     program: Program | None = None
     verification: Verification | None = None
+    cutting: Beside[tuple[Program, Verification]] | None = None
 
 
 def plan(job: Job, shop: Shop, *, progress: Progress | None = None, made: str | None = None) -> Record:
@@ -81,9 +83,10 @@ def plan(job: Job, shop: Shop, *, progress: Progress | None = None, made: str | 
     if best is None:
         trial.refuse_for_want(candidates, part, job, shop)
         return _record(part, job, shop, candidates, None, made=made)
-    if best.jaws is not None:
+    if best.cutting is not None:
         say("writing the program and checking it")
-        best = _cut(best, part, job, shop)
+        program, verification = best.cutting.result()
+        best = replace(best, program=program, verification=verification)
     return _record(part, job, shop, candidates, best, made=made)
 
 
@@ -113,10 +116,14 @@ def _prove_best(
             why = error.what if error.code == "hold-none" else trial.NO_OUTLINE
             candidates[at] = replace(candidate, lost=why)
             continue
-        if worst([p.verdict for p in proven.proofs]) != "fail":
-            return proven
         tried.append(proven)
-    return min(tried, key=lambda t: _failures(t.proofs)) if tried else None
+        if worst([p.verdict for p in proven.proofs]) != "fail":
+            break
+    best = min(tried, key=lambda t: _failures(t.proofs)) if tried else None
+    for t in tried:
+        if t is not best and t.cutting is not None:
+            t.cutting.drop()
+    return best
 
 
 def _failures(proofs: Sequence[Proof]) -> int:
@@ -133,24 +140,27 @@ def _prove(candidate: Candidate, part: Part, job: Job, shop: Shop) -> Proven:
             candidate.draft, candidate.view, part=part, job=job, shop=shop, vise=candidate.draft.hold.vise
         )
         hold, jaws = pair.hold, pair.jaws
-    return Proven(candidate, hold, jaws, prove(hold, jaws, part, job, shop))
+    if jaws is None:
+        return Proven(candidate, hold, None, prove(hold, None, part, job, shop))
+    torque = window(hold, jaws, part, job, shop)
+    cutting = Beside(lambda: _cut(hold, jaws, torque, job, shop))  # the program does not wait for the proofs
+    try:
+        return Proven(candidate, hold, jaws, prove(hold, jaws, part, job, shop), cutting=cutting)
+    except BaseException:
+        cutting.drop()
+        raise
 
 
-def _cut(best: Proven, part: Part, job: Job, shop: Shop) -> Proven:
-    assert best.jaws is not None
-    torque = window(best.hold, best.jaws, part, job, shop)
-    program = write(
-        best.jaws, shop, job, vise=best.hold.vise, torque=torque[1] if torque is not None else None
-    )
+def _cut(
+    hold: Hold, jaws: Jaws, torque: tuple[float, float, float] | None, job: Job, shop: Shop
+) -> tuple[Program, Verification]:
+    """Write the program of a pair and have it read back and carried out."""
+    set_torque = torque[1] if torque is not None else None
+    program = write(jaws, shop, job, vise=hold.vise, torque=set_torque)
     verification = check(
-        program.text,
-        origin=program.origin,
-        turned=program.turned,
-        jaws=best.jaws,
-        shop=shop,
-        vise=best.hold.vise,
+        program.text, origin=program.origin, turned=program.turned, jaws=jaws, shop=shop, vise=hold.vise
     )
-    return replace(best, program=program, verification=verification)
+    return program, verification
 
 
 def _record(

@@ -38,7 +38,6 @@ CODES: dict[str, str] = {
     "shop-no-spacer": "No parallel in the shop can serve as spacer while the jaws are cut.",
     "hold-none": "The part cannot be held this way.",
     "geometry": "An outline is not a valid closed chain of lines and arcs.",
-    "nc-refused": "The program text holds something the reader does not know or must refuse.",
     "record-bad": "A record file does not follow the schema.",
     "rack-missing": "The register of jaws, or a pair in it, does not exist.",
     "rack-state": "What is asked does not fit the state of the pair: it is out, dead, or its id is taken.",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Literal
 
+from jawright.beside import Beside
 from jawright.choose import Candidate
 from jawright.errors import JawrightError
 from jawright.geometry.frame import Vec3
@@ -20,6 +21,7 @@ from jawright.shop.model import Shop, Vise
 
 INCH = 25.4
 NO_OUTLINE = "its free-form walls within the grip do not make one exact outline that jaws could be cut to"
+FEW = 16  # so few turns are not worth a second process
 Kind = Literal["hard jaws", "soft jaws"]
 
 
@@ -67,6 +69,7 @@ def _takes(middle: float, small: float, vise: Vise) -> bool:
 def candidates(part: Part, job: Job, shop: Shop, ask: Ask, vise_list: Sequence[Vise]) -> list[Candidate]:
     """Every stance of every face that can be up, in hard and in soft jaws, with the quick proofs' figures."""
     out: list[Candidate] = []
+    todo: list[tuple[View, stance.Turn]] = []
     for up in stance.ups(part, job.up, ask.datums):
         try:
             seen = view(part, job, ask, up)
@@ -76,8 +79,19 @@ def candidates(part: Part, job: Job, shop: Shop, ask: Ask, vise_list: Sequence[V
             why = error.what if error.code == "hold-none" else NO_OUTLINE
             out.append(_lost("soft jaws", up, stance.Turn(0.0, f"{up_words(up)} up", 1), why))
             continue
-        for turn in stance.turns(seen.outline, up, ask.datums, pinned=job.hold.turn):
-            out += _both(seen, turn, part=part, job=job, shop=shop, ask=ask, vise_list=vise_list)
+        todo += [(seen, t) for t in stance.turns(seen.outline, up, ask.datums, pinned=job.hold.turn)]
+
+    def some(share: list[tuple[View, stance.Turn]]) -> list[list[Candidate]]:
+        return [
+            _both(seen, t, part=part, job=job, shop=shop, ask=ask, vise_list=vise_list) for seen, t in share
+        ]
+
+    if len(todo) < FEW:
+        return out + [c for both in some(todo) for c in both]
+    other = Beside(lambda: some(todo[1::2]))
+    mine, theirs = some(todo[0::2]), other.result()
+    for i in range(len(todo)):
+        out += mine[i // 2] if i % 2 == 0 else theirs[i // 2]
     return out
 
 

@@ -1,0 +1,85 @@
+"""Work done beside the main work, on a second core, where the system can fork; else in turn.
+
+A fork costs a few milliseconds and starts with everything loaded, where a fresh process would
+import for seconds. The answer comes back pickled through a pipe. Same work, same answer, wherever
+it runs.
+"""
+
+from __future__ import annotations
+
+import os
+import pickle
+import signal
+import sys
+from collections.abc import Callable
+from typing import BinaryIO, Generic, TypeVar
+
+from jawright.errors import JawrightError
+
+T = TypeVar("T")
+
+
+class Beside(Generic[T]):
+    """One piece of work under way; ask for its ``result`` once, or ``drop`` it."""
+
+    def __init__(self, work: Callable[[], T]) -> None:
+        self._work = work
+        self._pid = 0
+        self._pipe: BinaryIO | None = None
+        if hasattr(os, "fork") and (os.cpu_count() or 1) > 1:
+            self._start()
+
+    def _start(self) -> None:
+        sys.stdout.flush()
+        sys.stderr.flush()
+        read, write = os.pipe()
+        pid = os.fork()
+        if pid == 0:
+            os.close(read)
+            code = 1
+            try:
+                with os.fdopen(write, "wb") as pipe:
+                    pickle.dump(_done(self._work), pipe, protocol=pickle.HIGHEST_PROTOCOL)
+                code = 0
+            finally:
+                os._exit(code)  # the parent's open files and exit handlers are not the child's
+        os.close(write)
+        self._pid, self._pipe = pid, os.fdopen(read, "rb")
+
+    def result(self) -> T:
+        """What the work gave; raises what it raised. Done here when the other process was lost."""
+        if self._pipe is None:
+            return self._work()
+        with self._pipe as pipe:
+            data = pipe.read()
+        self._pipe = None
+        os.waitpid(self._pid, 0)
+        if not data:
+            return self._work()
+        good, value = pickle.loads(data)
+        if good:
+            return value  # type: ignore[no-any-return]
+        if isinstance(value, tuple):
+            code, what, where, todo = value
+            raise JawrightError(code, what=what, where=where, todo=todo)
+        return self._work()  # anything else is raised here, with its own traceback
+
+    def drop(self) -> None:
+        """Let go of work whose answer is not wanted."""
+        if self._pipe is not None:
+            self._pipe.close()
+            self._pipe = None
+            os.kill(self._pid, signal.SIGKILL)
+            os.waitpid(self._pid, 0)
+
+    def __del__(self) -> None:
+        self.drop()
+
+
+def _done(work: Callable[[], T]) -> tuple[bool, object]:
+    try:
+        return True, work()
+    except JawrightError as error:
+        return False, (error.code, error.what, error.where, error.todo)
+    except Exception as error:
+        return False, repr(error)
