@@ -81,6 +81,9 @@ def replay(text: str) -> list[Move]:
                     at = [None, None, None]
             elif letter != "N":
                 got[letter] = float(value)
+        if 53 in codes:  # machine zero: where that is, the program does not know
+            at = [None, None, None]
+            continue
         if 20 in codes:
             unit = 25.4
         if "T" in got:

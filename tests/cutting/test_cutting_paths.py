@@ -200,7 +200,8 @@ def test_engagement_is_bounded(name: str) -> None:
         if run < 1e-6:
             assert metal.under(q[-1], r - 0.15) <= q[-1][2] + 0.02, m.line
             continue
-        assert drop <= run * math.tan(math.radians(5 if "6061" in jaws.fixed.blank.material else 3)) + 2e-3, m.line
+        steepest = math.radians(5 if "6061" in jaws.fixed.blank.material else 3)
+        assert drop <= run * math.tan(steepest) + 2e-3, m.line
         finish = m.remark.startswith("FINISH THE WALLS")
         for at in q[1:]:
             angle = metal.engaged(at, r, 0.25 * cutter.diameter + 0.05)

@@ -7,8 +7,8 @@ from dataclasses import replace
 import numpy as np
 import pockets
 import pytest
-from cutting import designs
 
+from cutting import designs
 from jawright.cutting import program
 from jawright.jaws.model import Jaws
 from jawright.shop.model import NcFormat, Shop

@@ -17,7 +17,6 @@ from jawright.shop.model import NcFormat, Shop, Vise
 from jawright.units import show
 
 SAFE_STATE = "G17 G40 G49 G80 G90 G94"
-MACHINE_TOP = "G53 G0 Z0"
 
 
 def write(
@@ -61,7 +60,7 @@ def write(
         _block(text, block, last=k == len(blocks) - 1)
     text.block("G40 G49 G80 G90")
     if shop.nc.machine_top:
-        text.block(MACHINE_TOP)
+        text.machine_top()
     for line in shop.nc.end_lines:
         text.lines.append(line)
     text.block("M30")
@@ -149,7 +148,7 @@ def _block(text: Text, block: Block, *, last: bool) -> None:
     c = block.cutter
     text.comment(f"T{c.number} {c.id}: {block.reason}")
     if text.nc.machine_top:
-        text.block(MACHINE_TOP)
+        text.machine_top()
     text.block(f"M6 T{c.number}")
     text.block(SAFE_STATE)
     text.block(text.nc.work_offset)

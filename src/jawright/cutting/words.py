@@ -136,6 +136,10 @@ class Text:
         """One remark, in as many lines as it needs."""
         self.lines.extend(f"({line})" for line in wrap(text, LONGEST - 2))
 
+    def machine_top(self) -> None:
+        """Raise the spindle to machine zero in Z, whatever offsets are active."""
+        self.block(f"G53 G0 Z{self._fixed(0.0)}")
+
     def new_cutter(self) -> None:
         """Forget position and feed: the next block states both."""
         self.at, self.feed = None, ""
