@@ -65,7 +65,7 @@ def test_a_part_that_says_it_is_a_step_file(tmp_path: Path, capsys: pytest.Captu
 
 
 def test_larger_than_every_blank(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    corners = [(0.0, 0.0), (188.0, 0.0), (176.0, 60.0), (0.0, 85.0)]  # no two flats are parallel
+    corners = [(0.0, 0.0), (320.0, 0.0), (300.0, 60.0), (0.0, 85.0)]  # no two flats are parallel
     sides = tuple(Line(p, q) for p, q in zip(corners, corners[1:] + corners[:1], strict=True))
     step = kernel.step_text({"wedge": kernel.extrude(Region(Profile(sides)), 0.0, 20.0)}, title="wedge")
     line = answer(tmp_path, capsys, job=LEAST, shop=SHOP, step=step)

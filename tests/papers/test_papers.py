@@ -132,7 +132,7 @@ def test_a_failed_proof_is_said_first() -> None:
     failed = replace(base.proofs[2], verdict="fail")
     record = replace(base, proofs=(*base.proofs[:2], failed, *base.proofs[3:]), verdict="fail")
     assert content(record).reasons[0].startswith("Sits, floor lift: not met.")
-    assert "NOT MET" in "".join(pdf_text(sheet.pdf(record)))
+    assert "FAIL" in "".join(pdf_text(sheet.pdf(record)))
 
 
 @each

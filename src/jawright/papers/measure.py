@@ -35,10 +35,6 @@ class Reader:
         """A clearance found by computing [mm]: never more decimals than it deserves."""
         return show(mm, "mm", self.units, digits=2 if self.units == "mm" else 3)
 
-    def near(self, mm: float | None) -> str:
-        """A clearance found by computing [mm]: never more decimals than it deserves."""
-        return show(mm, "mm", self.units, digits=2 if self.units == "mm" else 3)
-
     def place(self, mm: float | None, *, unit: bool = True) -> str:
         """A coordinate or limit [mm], 12.700 mm or 0.5000 in."""
         return self._cut(show(mm, "mm", self.units), unit)

@@ -11,9 +11,9 @@ from jawright.proof.model import ASK, QUESTIONS, Proof, worst
 from jawright.record import Record
 
 WORDS: dict[Level, str] = {
-    "pass": "MET",
+    "pass": "PASS",
     "caution": "CAUTION",
-    "fail": "NOT MET",
+    "fail": "FAIL",
     "unknown": "UNKNOWN",
     "": "",
 }

@@ -113,7 +113,7 @@ def _second_page(c: Content) -> list[Block]:
 def _proof_pages(c: Content, svgs: dict[str, str]) -> list[Block]:
     head = Heading(
         "The six questions",
-        "MET: the stated limit is met under the stated assumptions, no more. UNKNOWN is never a pass.",
+        "PASS: the stated limit is met under the stated assumptions, no more. UNKNOWN is never a pass.",
     )
     out: list[Block] = [head, c.glance]
     for answer in c.answers:

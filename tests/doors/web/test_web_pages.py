@@ -349,7 +349,7 @@ def test_the_interface_is_described(web: Page) -> None:
 
 def test_the_specimen_shows_every_state(web: Page) -> None:
     text = web.get("/specimen").text
-    for word in ("MET", "CAUTION", "NOT MET", "UNKNOWN", "Planning", "Stopped"):
+    for word in ("PASS", "CAUTION", "FAIL", "UNKNOWN", "Planning", "Stopped"):
         assert word in text
     assert "<script>alert" not in text
 

@@ -11,7 +11,7 @@ from jawright.proof.model import QUESTIONS, Proof, Verdict, worst
 from jawright.record import Record, Rival
 from jawright.units import System, show
 
-WORDS: dict[Verdict, str] = {"pass": "met", "caution": "caution", "fail": "NOT MET", "unknown": "unknown"}
+WORDS: dict[Verdict, str] = {"pass": "pass", "caution": "caution", "fail": "FAIL", "unknown": "unknown"}
 
 
 def width() -> int:

@@ -49,7 +49,7 @@ def shows() -> dict[str, Any]:
         "grid": Grid(
             "A table",
             ("Question", "", "Value"),
-            (("Does it hold?", "MET", "1.0"), ("Does it sit?", "UNKNOWN", "–"), (LONG, "NOT MET", "9.9")),
+            (("Does it hold?", "PASS", "1.0"), ("Does it sit?", "UNKNOWN", "–"), (LONG, "FAIL", "9.9")),
             (3.0, 1.0, 1.0),
             right=(2,),
             verdicts=1,
@@ -71,9 +71,9 @@ def shows() -> dict[str, Any]:
             {"state": "failed", **run, "error": error},
         ),
         "cards": (
-            Card("a", "Named job", "DW-114 revision B", "40 off", "", "planned", "pass", "MET", "Hard jaws."),
+            Card("a", "Named job", "DW-114 revision B", "40 off", "", "planned", "pass", "PASS", "Hard jaw."),
             Card("b", LONG, "", "quantity not given", "", "not planned yet", "", "", ""),
-            Card("c", "<script>alert(1)</script>", "", "1 off", "", "planned", "fail", "NOT MET", LONG),
+            Card("c", "<script>alert(1)</script>", "", "1 off", "", "planned", "fail", "FAIL", LONG),
         ),
         "problem": {
             "code": "value-bad",
