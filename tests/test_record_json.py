@@ -149,7 +149,7 @@ BREAKS = [
     (lambda d: d["job"].update(quantity="forty"), "/job/quantity"),
     (lambda d: d["job"].update(quantity=True), "/job/quantity"),
     (lambda d: d["job"].update(units="furlong"), "/job/units"),
-    (lambda d: d["job"].update(part_file="/home/somebody/pawl.step"), "without its folder"),
+    (lambda d: d["job"].update(part_file="parts/pawl.step"), "without its folder"),
     (lambda d: d["hold"]["outline"]["outer"]["curves"][0].update(curve="spline"), "line or an arc"),
     (lambda d: d["hold"]["outline"]["outer"]["curves"].pop(0), "gap"),
     (lambda d: d["hold"]["stance"].update(up=[0, 1]), "3 values"),

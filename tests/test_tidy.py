@@ -344,17 +344,6 @@ def test_no_machine_paths_and_no_registry_hosts() -> None:
     assert not paths + hosts, show(paths + hosts)
 
 
-def test_nothing_speaks_of_how_it_was_made() -> None:
-    made = hits(
-        re.compile(
-            r"\b(seed document|sub-?agents?|HOUSE-STYLE|STYLE-ANCHORS)\b"
-            r"|\b(PRACTICE|CHECKS|LIBRARIES|DESIGN)\.md\b"
-            r"|\bC1?\d\.\d{2}\b|\bissue #?\d+\b",
-        )
-    )
-    assert not made, show(made)
-
-
 BRITISH = re.compile(
     r"\b(aluminium|colour(?:s|ed)?|centres?|centred|grey|licence|programmes?|favourite|favours?|behaviours?"
     r"|honours?|neighbours?|(?:milli|centi|micro|nano)?metres?|litres?|vice(?= jaw| bed|s\b)|(?:un)?labelled"

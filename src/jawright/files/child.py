@@ -29,7 +29,7 @@ from jawright.errors import CODES, JawrightError
 from jawright.files import limits
 
 _HEAD = struct.Struct("<II")  # length of the JSON text, length of the bytes after it
-_TODO = "open the file in the program it came from and export it again"
+_ADVICE = "open the file in the program it came from and export it again"
 
 START = "import sys; sys.path[:] = sys.argv[1:]; from jawright.files.child import serve; serve()"
 """What the server process runs; it finds modules where this process does."""
@@ -53,7 +53,7 @@ def run(reader: str, arguments: dict[str, Any], *, where: str) -> Answer:
                 "file-broken",
                 what="the process that read the file ended without an answer",
                 where=where,
-                todo=_TODO,
+                todo=_ADVICE,
             ) from end
 
 
@@ -127,7 +127,7 @@ def _ask(request: dict[str, Any], where: str) -> Answer:
 def _refuse(error: Any, where: str) -> Never:
     code, what, place, todo = (str(error[k]) for k in ("code", "what", "where", "todo"))
     raise JawrightError(
-        code if code in CODES else "file-broken", what=what, where=place or where, todo=todo or _TODO
+        code if code in CODES else "file-broken", what=what, where=place or where, todo=todo or _ADVICE
     )
 
 

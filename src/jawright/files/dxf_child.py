@@ -29,7 +29,7 @@ UNITS: dict[int, tuple[str, float]] = {
     14: ("dm", 100.0),
 }
 """Codes of the header variable $INSUNITS, as its reference lists them, with their size [mm]."""
-_TODO = "export the outline as DXF again from the program it was drawn in"
+_ADVICE = "export the outline as DXF again from the program it was drawn in"
 _NAMED = 5
 _GUESSED = re.compile(
     r'recovered invalid (floating point|integer) value "(.*)" near line (\d+) as "(.*)"', re.S
@@ -45,7 +45,7 @@ def work(path: str, name: str, unit: str, join: float) -> tuple[dict[str, Any], 
     sheet = Sheet(document, scale, name)
     sheet.read(document.modelspace())
     if not sheet.open and not sheet.closed:
-        raise JawrightError("file-broken", what=_nothing(document, sheet), todo=_TODO)
+        raise JawrightError("file-broken", what=_nothing(document, sheet), todo=_ADVICE)
     flat(sheet)
     if not word:
         return {"unit": "", "code": code, "size": _size(sheet)}, b""
@@ -55,7 +55,9 @@ def work(path: str, name: str, unit: str, join: float) -> tuple[dict[str, Any], 
 
     found, mended = _regions(sheet, join, say)
     if not found:
-        raise JawrightError("file-broken", what="the drawing holds no closed outline of any size", todo=_TODO)
+        raise JawrightError(
+            "file-broken", what="the drawing holds no closed outline of any size", todo=_ADVICE
+        )
     notes += mended + _told(sheet)
     value = {
         "unit": word,
@@ -89,11 +91,11 @@ def _frame(data: bytes) -> int:
         raise JawrightError(
             "file-not-dxf",
             what="the file is not a DXF drawing in text form: it does not begin with a section",
-            todo=_TODO,
+            todo=_ADVICE,
         )
     if [s.strip() for s in lines[-2:]] != ["0", "EOF"]:
         raise JawrightError(
-            "file-broken", what="the drawing is cut off: its last record EOF is missing", todo=_TODO
+            "file-broken", what="the drawing is cut off: its last record EOF is missing", todo=_ADVICE
         )
     unit, stated, counted, where = 0, 0, 0, -1
     for k, (code, value) in enumerate(zip(codes, values, strict=False)):
@@ -115,7 +117,7 @@ def _count(stated: int, counted: int, where: int) -> None:
         raise JawrightError(
             "file-broken",
             what=f"the LWPOLYLINE at line {2 * where + 1} says {stated} corners and has {counted}",
-            todo=_TODO,
+            todo=_ADVICE,
         )
 
 
@@ -151,7 +153,7 @@ def _open(path: str) -> tuple[Any, list[Note]]:
         document, auditor = recover.readfile(path)
     except Exception as e:  # the library lets foreign exceptions through
         what = f"the drawing is damaged beyond recovery ({type(e).__name__})"
-        raise JawrightError("file-broken", what=what, todo=_TODO) from e
+        raise JawrightError("file-broken", what=what, todo=_ADVICE) from e
     finally:
         logger.removeHandler(ears)
     for message in ears.heard:
@@ -177,7 +179,7 @@ def _refuse_guess(message: str) -> None:
         raise JawrightError(
             "file-broken",
             what=f'near line {line} of the drawing "{text[:40]}" stands where a number must be',
-            todo=_TODO,
+            todo=_ADVICE,
         )
 
 

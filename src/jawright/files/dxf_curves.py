@@ -25,7 +25,7 @@ FIT = 1e-3
 LEVEL = 0.01
 """Curves whose heights differ by more than this [mm] are no flat drawing."""
 UPRIGHT = 1e-9
-_TODO = "export the flat outline alone, as lines, arcs, circles and polylines"
+_ADVICE = "export the flat outline alone, as lines, arcs, circles and polylines"
 _WORDS = {
     "DIMENSION": "dimensions",
     "TEXT": "texts",
@@ -83,7 +83,7 @@ class Sheet:
             numbers = value if isinstance(value, Vec3 | tuple) else (value,)
             if not all(math.isfinite(v) for v in numbers if isinstance(v, float)):
                 raise JawrightError(
-                    "file-broken", what=f"{label(e)} has no finite {name.replace('_', ' ')}", todo=_TODO
+                    "file-broken", what=f"{label(e)} has no finite {name.replace('_', ' ')}", todo=_ADVICE
                 )
         try:
             _READERS[e.dxftype()](self, e)
@@ -91,7 +91,7 @@ class Sheet:
             if not error.where:
                 raise
             raise JawrightError(
-                error.code, what=f"{label(e)}: {error.what} {error.where}", todo=error.todo or _TODO
+                error.code, what=f"{label(e)}: {error.what} {error.where}", todo=error.todo or _ADVICE
             ) from error
 
     # ---- what is outline and what is not ---------------------------------------------------
@@ -134,7 +134,7 @@ class Sheet:
             raise JawrightError(
                 "file-broken",
                 what=f'block "{e.dxf.get("name", "")}" is placed but not in the file',
-                todo=_TODO,
+                todo=_ADVICE,
             )
         if block.block is not None and block.block.dxf.get("flags", 0) & 4:
             raise JawrightError(
@@ -153,7 +153,7 @@ class Sheet:
             def skipped(entity: Any, _: str) -> None:
                 if entity.dxftype() in _READERS or entity.dxftype() == "INSERT":
                     raise JawrightError(
-                        "file-broken", what=f"{label(entity)} in a block cannot be placed", todo=_TODO
+                        "file-broken", what=f"{label(entity)} in a block cannot be placed", todo=_ADVICE
                     )
                 self.ignored[_WORDS.get(entity.dxftype(), f"{entity.dxftype()} entities")] += 1
 
@@ -194,7 +194,9 @@ def _need(e: Any, *names: str) -> None:
     """Refuse an entity that lacks a number which the library would fill in."""
     for name in names:
         if not e.dxf.hasattr(name):
-            raise JawrightError("file-broken", what=f"{label(e)} has no {name.replace('_', ' ')}", todo=_TODO)
+            raise JawrightError(
+                "file-broken", what=f"{label(e)} has no {name.replace('_', ' ')}", todo=_ADVICE
+            )
 
 
 def _flip(e: Any) -> float:
@@ -207,7 +209,7 @@ def _flip(e: Any) -> float:
 
 
 def _not_flat(why: str) -> JawrightError:
-    return JawrightError("geometry", what=f"the drawing is not flat: {why}", todo=_TODO)
+    return JawrightError("geometry", what=f"the drawing is not flat: {why}", todo=_ADVICE)
 
 
 def _line(sheet: Sheet, e: Any) -> None:
@@ -224,7 +226,7 @@ def _disk(sheet: Sheet, e: Any) -> tuple[float, Point, float]:
     side = _flip(e)
     c, r = e.dxf.center, float(e.dxf.radius) * sheet.scale
     if not (r > 0 and math.isfinite(r)):
-        raise JawrightError("file-broken", what=f"{label(e)} has a radius of {e.dxf.radius:g}", todo=_TODO)
+        raise JawrightError("file-broken", what=f"{label(e)} has a radius of {e.dxf.radius:g}", todo=_ADVICE)
     return side, sheet.point((side * c[0], c[1])), r
 
 
@@ -254,7 +256,7 @@ def _polygon(
 ) -> None:
     """A polyline of (x, y, bulge) in mm."""
     if not all(math.isfinite(v) for p in points for v in p):
-        raise JawrightError("file-broken", what=f"{label(e)} has a number that is not finite", todo=_TODO)
+        raise JawrightError("file-broken", what=f"{label(e)} has a number that is not finite", todo=_ADVICE)
     after = [*points[1:], points[0]] if closed else points[1:]
     curves = [
         bulged((p[0], p[1]), (q[0], q[1]), p[2])
@@ -281,7 +283,7 @@ def _polyline(sheet: Sheet, e: Any) -> None:
     corners = [v for v in e.vertices if not v.dxf.get("flags", 0) & 16]  # 16: only steers a smooth curve
     for v in corners:
         if not v.dxf.hasattr("location"):
-            raise JawrightError("file-broken", what=f"{label(e)} has a corner without a place", todo=_TODO)
+            raise JawrightError("file-broken", what=f"{label(e)} has a corner without a place", todo=_ADVICE)
     heights = [v.dxf.location[2] for v in corners] or [0.0]
     side = 1.0
     if e.is_2d_polyline:

@@ -15,7 +15,7 @@ from jawright.geometry.curve import Arc, Curve
 from jawright.geometry.profile import Profile, Region
 from jawright.geometry.query import self_crossings, signed_distance
 
-_TODO = "mend it in the drawing, and leave only the outline and the openings in it"
+_ADVICE = "mend it in the drawing, and leave only the outline and the openings in it"
 Box = tuple[float, float, float, float]
 
 
@@ -58,7 +58,7 @@ def _sound(curves: tuple[Curve, ...], say: Say) -> Profile:
         raise JawrightError(
             "part-outline-crossing",
             what=f"a closed outline at {say(curves[0].start)} has no area: it runs back on itself",
-            todo=_TODO,
+            todo=_ADVICE,
         )
     return profile.counterclockwise()
 
@@ -72,7 +72,7 @@ def _refuse_crossings(shape: Profile | Region, say: Say) -> None:
     try:
         crossings = self_crossings(shape)
     except JawrightError as e:
-        raise JawrightError("part-outline-crossing", what=e.what, todo=_TODO) from e
+        raise JawrightError("part-outline-crossing", what=e.what, todo=_ADVICE) from e
     if not crossings:
         return
     listed = ", ".join(dict.fromkeys(say(c.point) for c in crossings[:3]))
@@ -80,7 +80,7 @@ def _refuse_crossings(shape: Profile | Region, say: Say) -> None:
     raise JawrightError(
         "part-outline-crossing",
         what=f"{'the outline crosses itself' if one else 'two outlines cross'} at {listed}",
-        todo=_TODO,
+        todo=_ADVICE,
     )
 
 
@@ -127,7 +127,7 @@ def _nesting(profiles: Sequence[Profile], boxes: Sequence[Box], say: Say) -> lis
                 raise JawrightError(
                     "part-outline-crossing",
                     what=f"two outlines cross near {say((float(at[0]), float(at[1])))}",
-                    todo=_TODO,
+                    todo=_ADVICE,
                 )
             if d.min() < -SAME:
                 out[k].add(j)
@@ -146,5 +146,5 @@ def _refuse_overlaps(found: Sequence[Region], say: Say) -> None:
                 raise JawrightError(
                     "part-outline-crossing",
                     what=f"two outlines cross near {say(both[0].outer.curves[0].start)}",
-                    todo=_TODO,
+                    todo=_ADVICE,
                 )

@@ -13,7 +13,7 @@ from jawright.errors import JawrightError
 from jawright.files import limits
 
 FIRST, LAST = "ISO-10303-21;", "END-ISO-10303-21;"
-_TODO = "export the part as STEP from the program it was drawn in"
+_ADVICE = "export the part as STEP from the program it was drawn in"
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,13 +80,13 @@ def frame(text: str, where: str) -> None:
     Raises ``file-empty``, ``file-not-step``, or ``file-broken`` for a file that stops in the middle.
     """
     if not text.strip("\ufeff \t\r\n\0"):
-        raise JawrightError("file-empty", what="the file is empty", where=where, todo=_TODO)
+        raise JawrightError("file-empty", what="the file is empty", where=where, todo=_ADVICE)
     if not text.lstrip("\ufeff \t\r\n").startswith(FIRST):
         raise JawrightError(
             "file-not-step",
             what=f"the file is not a STEP file: its first record is not {FIRST}",
             where=where,
-            todo=_TODO,
+            todo=_ADVICE,
         )
     if LAST not in text[-2000:]:
         raise JawrightError(
@@ -98,7 +98,7 @@ def frame(text: str, where: str) -> None:
     for word in ("HEADER;", "FILE_DESCRIPTION", "FILE_NAME", "FILE_SCHEMA", "DATA"):
         if word not in text:
             what = f"the file has no {word.rstrip(';')}"
-            raise JawrightError("file-broken", what=what, where=where, todo=_TODO)
+            raise JawrightError("file-broken", what=what, where=where, todo=_ADVICE)
 
 
 def schema(text: str) -> str:
