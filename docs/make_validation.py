@@ -390,7 +390,7 @@ them). Numbers that came out of this tool are not evidence and stand in `tests/g
 
 Solids are read by the kernel and compared with what the files themselves state. The files are test cases
 of the National Institute of Standards and Technology (public domain). They are not kept in this
-repository; the tests run where `{PARTS}` names a folder that holds them, and are skipped, saying so,
+repository; the tests run where `{PARTS}` names a folder that holds them, and are left out elsewhere,
 elsewhere.
 A part whose kernel volume or area differs from the stated one by more than 1e-3 is refused.
 

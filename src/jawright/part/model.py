@@ -72,7 +72,7 @@ class Dimension:
 
     ``kind`` is the file's own word: "diameter", "radius", "linear distance", "angle".
     ``lower`` and ``upper`` are deviations from ``nominal``, signed: a hole 10 +0.05/+0.02 has
-    0.02 and 0.05. Lengths in mm, angles in rad. ``faces`` are face indices of what it measures.
+    0.02 and 0.05. ``unit`` is "mm", or "rad" for an angle. ``faces`` are face indices of what it measures.
     """
 
     kind: str
@@ -81,6 +81,7 @@ class Dimension:
     upper: float
     faces: tuple[int, ...]
     source: str = ""
+    unit: str = "mm"
 
 
 @dataclass(frozen=True, slots=True)

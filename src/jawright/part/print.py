@@ -74,7 +74,7 @@ def read_print(held: Annotations, faces: Sequence[Face], shape: bytes, *, counte
             )
         )
     dimensions = tuple(
-        Dimension(d.kind, d.nominal, d.lower, d.upper, joined(d.faces), f"file #{d.entity}")
+        Dimension(d.kind, d.nominal, d.lower, d.upper, joined(d.faces), f"file #{d.entity}", _unit(d.kind))
         for d in held.dimensions
     )
     notes = [
@@ -189,3 +189,7 @@ def limits_words(d: Dimension, system: units.System = "mm") -> str:
         unit, places, values = f" {read[0][1]}", 3 if system == "mm" else 4, [v for v, _ in read]
     nominal, upper, lower = (round(v, places) + 0.0 for v in values)
     return f"{d.kind} {nominal:.10g} {upper:+.10g}/{lower:+.10g}{unit}"
+
+
+def _unit(kind: str) -> str:
+    return "rad" if "angle" in kind else "mm"
