@@ -191,7 +191,7 @@ def without(*ids: str) -> pockets.Shop:
 
 
 def test_missing_cutters_are_named() -> None:
-    jaws = samples.jaws()
+    jaws = pockets.sample()
     with pytest.raises(JawrightError, match=r"EM10.*lacks.*shop-no-cutter"):
         program.write(jaws, without("EM10"), pockets.job())
     round_ = replace(jaws, cutter="EM10R1")
@@ -212,7 +212,7 @@ def test_missing_cutters_are_named() -> None:
 
 
 def test_what_the_shop_lacks_is_left_to_the_hand() -> None:
-    p = program.write(samples.jaws(), without("SD6", "EN3"), pockets.job())
+    p = program.write(pockets.sample(), without("SD6", "EN3"), pockets.job())
     flat = " ".join(p.text.split())
     assert "BREAK THE POCKET'S UPPER EDGE BY HAND" in flat.replace(") (", " ").replace(")(", " ")
     assert "STAMP BY HAND" in flat.replace(") (", " ")
@@ -223,7 +223,7 @@ def test_hole_circled_without_a_boring_bar() -> None:
     """An end mill of 4 mm circles the 6 mm hole to size: path radius 1."""
     s = without("BB6")
     s = replace(s, cutters=(*s.cutters, pockets.mill("EM4", 21, 4.0, reach=18.0, flute_length=13.0)))
-    p = program.write(samples.jaws(), s, pockets.job())
+    p = program.write(pockets.sample(), s, pockets.job())
     assert p.cutters[-2].cutter == "EM4" and "no boring bar" in p.cutters[-2].reason
     arcs = [m for m in replay(p.text) if m.tool == 21 and m.code >= 2]
     assert min(m.b[2] for m in arcs) == -12.0

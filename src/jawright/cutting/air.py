@@ -58,6 +58,12 @@ def through(trail: Trail, metal: Metal, p: Point, *, radius: float, feed: float)
             trail.line(p if k == n - 1 else way.at((k + 1) / n), trail.link if open_[k] else feed)
 
 
+def approach(trail: Trail, metal: Metal, z: float, *, radius: float, feed: float, plunge: float) -> None:
+    """Straight down to ``z`` above this level's metal, past what stands at higher levels."""
+    air = metal.air_above(trail.xy, radius)
+    trail.down(z, trail.link if air >= AIR else feed if air > -TOUCH else plunge)
+
+
 def let_down(trail: Trail, metal: Metal, *, z: float, radius: float, feed: float, plunge: float) -> None:
     """Straight down through air to ``z``: quick where ``AIR`` is kept, slow for the last bit."""
     trail.settle(z, plunge, through=trail.link if fast(metal, trail.xy, radius) else feed)

@@ -17,7 +17,7 @@ from itertools import zip_longest
 import shapely
 from shapely.geometry import LineString, Polygon
 
-from jawright.cutting.air import BEYOND, SHORT, along, cutting_parts, free, let_down, through
+from jawright.cutting.air import BEYOND, SHORT, along, approach, cutting_parts, free, let_down, through
 from jawright.cutting.metal import Metal, union
 from jawright.cutting.paths import Trail, eased, nearest, starting_at
 from jawright.geometry.curve import Curve, Line, Point, right_normal
@@ -230,7 +230,7 @@ def _straight(
                 trail.chain(path, how.feed, radius=how.radius)
                 metal.cut(path, how.radius)
                 return
-    _zigzag(trail, how, run, z=z)
+    _zigzag(trail, metal, how, run, z=z)
     metal.cut([run], how.radius)
 
 
@@ -244,18 +244,18 @@ def _trimmed(metal: Metal, run: Line, radius: float) -> Line:
     return Line((low, y), (high, y)) if a < b else Line((high, y), (low, y))
 
 
-def _zigzag(trail: Trail, how: Clearing, run: Line, *, z: tuple[float, float]) -> None:
+def _zigzag(trail: Trail, metal: Metal, how: Clearing, run: Line, *, z: tuple[float, float]) -> None:
     """Down along a straight run, back and forth on a ramp, then once more flat."""
     high, low = z
     drop = min(run.length * math.tan(how.ramp), 0.5 * how.layer)  # at a turn the next run is two drops deep
     trail.hop(run.start)
     if drop < LEAST_DROP:
-        trail.down(high + ABOVE, trail.link)
+        approach(trail, metal, high + ABOVE, radius=how.radius, feed=how.feed, plunge=how.plunge_feed)
         trail.down(low, how.plunge_feed)
         trail.line(run.end, how.ramp_feed)
         return
     n = math.ceil((high + ABOVE - low) / drop)
-    trail.down(high + ABOVE, trail.link)
+    approach(trail, metal, high + ABOVE, radius=how.radius, feed=how.feed, plunge=how.plunge_feed)
     way: Curve = run
     for i in range(n):
         trail.sink([way], how.ramp_feed, high + ABOVE + (low - high - ABOVE) * (i + 1) / n)
@@ -299,7 +299,7 @@ def lap(
         metal.cut([entry, *loop], how.radius)
         return
     index, t = nearest(curves, trail.xy) if trail.at is not None else (0, 0.0)
-    _spiral(trail, how, starting_at(curves, index, t), z=z)
+    _spiral(trail, metal, how, starting_at(curves, index, t), z=z)
     metal.cut(curves, how.radius)
 
 
@@ -353,13 +353,13 @@ def _entry(
     return None
 
 
-def _spiral(trail: Trail, how: Clearing, loop: list[Curve], *, z: tuple[float, float]) -> None:
+def _spiral(trail: Trail, metal: Metal, how: Clearing, loop: list[Curve], *, z: tuple[float, float]) -> None:
     """Down along a closed chain on a ramp, then once round flat."""
     high, low = z
     total = math.fsum(c.length for c in loop)
     drop = min(total * math.tan(how.ramp), how.layer)
     trail.hop(loop[0].start)
-    trail.down(high + ABOVE, trail.link)
+    approach(trail, metal, high + ABOVE, radius=how.radius, feed=how.feed, plunge=how.plunge_feed)
     if drop < LEAST_DROP:
         trail.down(low, how.plunge_feed)
     else:

@@ -51,12 +51,13 @@ def points(curves: Sequence[Curve], step: float) -> list[Point]:
 class Metal:
     """Metal in plan, eaten by passes of a round cutter."""
 
-    def __init__(self, shape: shapely.Geometry) -> None:
+    def __init__(self, shape: shapely.Geometry, over: shapely.Geometry | None = None) -> None:
         self.shape = shape
+        self.over = over  # what still stands at higher levels, in the way of the cutter's flank
         shapely.prepare(self.shape)
 
     def copy(self) -> Metal:
-        return Metal(self.shape)
+        return Metal(self.shape, self.over)
 
     def sweep(self, curves: Sequence[Curve], radius: float) -> shapely.Geometry:
         """What a cutter of ``radius`` sweeps along the curves."""
@@ -83,7 +84,19 @@ class Metal:
 
     def air(self, at: Sequence[Point], radius: float) -> np.ndarray:
         """Air [mm] (n,) between the metal and a cutter of ``radius`` that stands at each point, (n, 2)."""
-        return np.asarray(shapely.distance(self.shape, shapely.points(np.asarray(at, float)))) - radius
+        spots = shapely.points(np.asarray(at, float))
+        here = np.asarray(shapely.distance(self.shape, spots))
+        air: np.ndarray = np.fmin(here, self._above(spots)) - radius
+        return air
+
+    def air_above(self, at: Point, radius: float) -> float:
+        """Air [mm] between a cutter at the point and what stands at higher levels alone."""
+        return float(self._above(np.array([shapely.Point(at)]))[0]) - radius
+
+    def _above(self, spots: np.ndarray) -> np.ndarray:
+        if self.over is None or self.over.is_empty:
+            return np.full(len(spots), np.inf)
+        return np.asarray(shapely.distance(self.over, spots))
 
     def engagement(self, curves: Sequence[Curve], radius: float, *, step: float = 0.5) -> float:
         """Largest engaged angle [rad] along the pass, cutting as it goes; ``self`` is not changed.

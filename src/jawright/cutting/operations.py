@@ -160,7 +160,7 @@ def _pocket(setup: Setup, finish: pick.Choice, larger: Cutters, *, rounding: flo
     main = setup.block(finish.cutter, finish.reason)
     _rough(setup, main, metal, rounding=rounding)
     _wells_into(setup, main, wells)
-    _finish_walls(setup, main, _finish_floor(setup, main))
+    _finish_walls(setup, main, _finish_floor(setup, main, metal))
     between: list[Block] = []
     for choice in {c.cutter.id: c for _, c in wells if c.cutter not in (finish.cutter, *larger)}.values():
         between.append(setup.block(choice.cutter, choice.reason))
@@ -216,13 +216,13 @@ def _rough(setup: Setup, block: Block, metal: Metal, *, rounding: float | None) 
     gap = (-jaws.gap, 0.0) if _crosses(inner, jaws.gap) else None
     trips = rough_visits(jaws.pocket, r, outer, WALL_STOCK) if finish else []
     steps = levels(jaws.top, jaws.floor + FLOOR_STOCK, setup.step_down(cutter))
-    left = metal
+    remains: list[shapely.Geometry] = []
 
     def fill(trail: Trail) -> None:
-        nonlocal left
         z = jaws.top
         for low in steps:
             left = metal.copy()
+            left.over = shapely.union_all(remains) if remains else None
             clear(trail, left, how, inner=inner, outer=outer, gap=gap, z=(z, low))
             for trip in trips:
                 if not left.touches(trip, r, least=WORTH_A_TRIP):
@@ -236,10 +236,12 @@ def _rough(setup: Setup, block: Block, metal: Metal, *, rounding: float | None) 
                 left.cut(trip, r)
             if finish:
                 _narrow(setup, trail, left, how, z=(z, low))
+            remains.append(left.shape)
             z = low
 
     add(setup, block, fill, "rough and semi-finish the pocket" if finish else "rough the pocket")
-    metal.shape = left.shape
+    metal.shape = shapely.union_all(remains)  # what stands at any level may stand in the next cutter's way
+    shapely.prepare(metal.shape)
     block.purposes.append("rough and semi-finish the pocket" if finish else "rough the pocket")
     block.step_over = how.step_over
     block.step_down = jaws.top - steps[0]
@@ -288,7 +290,7 @@ def _well(setup: Setup, block: Block, well: Well) -> None:
     block.step_down = max(block.step_down, top - steps[0])
 
 
-def _finish_floor(setup: Setup, block: Block) -> Metal:
+def _finish_floor(setup: Setup, block: Block, rough: Metal) -> Metal:
     """Finish the floor, the walls' stock still standing; gives what is left at the floor in plan."""
     jaws, cutter = setup.jaws, block.cutter
     r, over = 0.5 * cutter.diameter, FLOOR_OVER * cutter.diameter
@@ -298,6 +300,7 @@ def _finish_floor(setup: Setup, block: Block) -> Metal:
     gap = (-jaws.gap, 0.0) if _crosses(inside, jaws.gap) else None
     z = (jaws.floor + FLOOR_STOCK, jaws.floor)
     left = setup.blanks()
+    left.over = rough.shape  # the walls' stock above the floor's
 
     def fill(trail: Trail) -> None:
         clear(trail, left, how, inner=inside, outer=inside, gap=gap, z=z)
