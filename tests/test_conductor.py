@@ -64,6 +64,15 @@ def test_demo_is_ready() -> None:
     assert record.ready
 
 
+def test_larger_cutters_rough_before_the_small_one_finishes() -> None:
+    record = demo()
+    assert record.program is not None and record.jaws is not None
+    size = {c.id: c.diameter for c in inputs()[1].cutters}
+    first = record.program.cutters[0]
+    assert size[first.cutter] > 2 * size[record.jaws.cutter]
+    assert "saves" in first.reason
+
+
 def test_chosen_stance_is_first_and_every_other_says_why_it_lost() -> None:
     record = demo()
     assert len(record.rivals) > 100

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import textwrap
 from pathlib import Path
 
 import pytest
@@ -40,15 +39,6 @@ def test_the_least_shop_and_its_bands(tmp_path: Path) -> None:
     for line in bands.strip().splitlines():
         path.write_text(least.replace("[[blank]]", f"{line}\n[[blank]]", 1), encoding="utf-8")
         assert read_shop(path).vises[0].lift.set == 0.013
-
-
-def test_the_first_job(tmp_path: Path) -> None:
-    page = (DOCS / "start" / "first-plan.md").read_text("utf-8")
-    (text,) = (b for b in re.findall(r"(?:^    .*\n|^\n)+", page, re.M) if "[part]" in b)
-    path = tmp_path / "bracket.toml"
-    path.write_text(textwrap.dedent(text), encoding="utf-8")
-    job = read_job(path)
-    assert job.part_file.name == "bracket.step" and job.tolerances[0].zone == 0.1
 
 
 @pytest.mark.parametrize("page", ["start/first-plan.md", "reference/cli.md", "reference/defaults.md"])
