@@ -38,7 +38,7 @@ def demo() -> tuple[Job, Shop]:
 def star(rng: np.random.Generator) -> Profile:
     """A random plate: the corners of a star-shaped polygon on straight lines, without roundings."""
     n = int(rng.integers(4, 9))
-    turn = np.sort(rng.uniform(0, 2 * np.pi, n) * 0.25 + np.arange(n) * 2 * np.pi / n)
+    turn = np.sort(rng.uniform(0, 1.8 * np.pi / n, n) + np.arange(n) * 2 * np.pi / n)
     radius = rng.uniform(14.0, 30.0, n)
     points = [(float(r * math.cos(a)), float(r * math.sin(a))) for r, a in zip(radius, turn, strict=True)]
     return Profile(tuple(Line(points[i], points[(i + 1) % n]) for i in range(n)))

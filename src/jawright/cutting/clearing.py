@@ -39,7 +39,7 @@ PULL_OFF = 0.5
 SLANTS = (2.5, 2.0, 1.5)
 """Lengths, in cutter radii, of the slanted entry into a straight pass, tried in this order."""
 
-SLACK = 0.004
+SLACK = 0.0025
 """Allowance [mm] for outlines turned to polygons when a move is checked against the room it has."""
 
 LEAST_DROP = 0.15

@@ -101,7 +101,7 @@ def visits(pocket: Region, radius: float, allowed: Sequence[Region]) -> list[Tri
 
 def rough_visits(pocket: Region, radius: float, allowed: Sequence[Region], stock: float) -> list[list[Curve]]:
     """Moves into corners beside the path round ``allowed``, ``stock`` [mm] short of the finish, and back."""
-    wall = polygon(pocket).buffer(0.003)
+    wall = polygon(pocket).buffer(-0.002)
     chains = [p for g in allowed for p in (g.outer, *g.holes)]
     out: list[list[Curve]] = []
     for corner in tight_corners(pocket, radius, allowed):

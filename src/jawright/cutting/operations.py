@@ -234,7 +234,7 @@ def _rough(setup: Setup, block: Block, metal: Metal, *, rounding: float | None) 
                     for c in trip:
                         trail.curve(c, RELIEF_SHARE * how.feed)
                 left.cut(trip, r)
-            if finish:
+            if finish and cutter.id == jaws.cutter:  # a narrow place needs the wall's own cutter
                 _narrow(setup, trail, left, how, z=(z, low))
             remains.append(left.shape)
             z = low

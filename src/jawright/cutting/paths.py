@@ -171,15 +171,27 @@ def starting_at(curves: Sequence[Curve], index: int, t: float) -> list[Curve]:
 
 
 def nearest(curves: Sequence[Curve], p: Point) -> tuple[int, float]:
-    """Curve and share of the point of a chain that is nearest to ``p`` (to about 1/32 of a curve)."""
+    """Curve and share of the point of a chain that is nearest to ``p``."""
     best = (math.inf, 0, 0.0)
     for i, c in enumerate(curves):
-        n = 1 if c.length < 1e-6 else 32
-        for k in range(n + 1):
-            d = math.dist(c.at(k / n), p)
+        for t in (0.0, 1.0, _foot(c, p)):
+            d = math.dist(c.at(t), p)
             if d < best[0] - 1e-9:
-                best = (d, i, k / n)
+                best = (d, i, t)
     return best[1], best[2]
+
+
+def _foot(c: Curve, p: Point) -> float:
+    """Share at which the curve is nearest to ``p`` when that is not an end."""
+    if c.length < 1e-9:
+        return 0.0
+    if isinstance(c, Line):
+        (x, y), (u, v) = c.start, c.end
+        along = (p[0] - x) * (u - x) + (p[1] - y) * (v - y)
+        return min(1.0, max(0.0, along / c.length**2))
+    turn = math.atan2(p[1] - c.center[1], p[0] - c.center[0]) - c.start_angle
+    t = (turn % math.tau if c.ccw else -((-turn) % math.tau)) / c.sweep
+    return t if t <= 1.0 else 0.0
 
 
 def first(curves: Sequence[Curve], length: float) -> list[Curve]:
