@@ -1,0 +1,77 @@
+"""What decides unit, side and torque of a program's text, and what the command that verifies one says."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pockets
+import pytest
+
+import samples
+from jawright import record_json
+from jawright.cutting import program
+from jawright.doors.cli import main
+from papers import sample
+from verify.program import good
+
+UNIT_BY_DEFAULT = ("nc units: mm (the shop's own unit)", "nc decimals: 3 (common practice, no source)")
+
+
+def text(**changes: object) -> str:
+    shop = replace(samples.shop(), **{k: v for k, v in changes.items() if k != "units"})  # type: ignore[arg-type]
+    return program.write(pockets.sample(), shop, pockets.job(units=changes.get("units", "mm"))).text
+
+
+def test_unit_of_the_job_unless_the_shop_file_gives_one() -> None:
+    assert "G21" in text(units="inch").split("\n")[0], "the shop file says mm for its programs"
+    assert "G20" in text(units="inch", defaults_used=UNIT_BY_DEFAULT).split("\n")[0]
+    assert "G21" in text(units="mm", defaults_used=UNIT_BY_DEFAULT).split("\n")[0]
+
+
+def test_vise_of_the_hold_decides_the_side() -> None:
+    shop = samples.shop()
+    front = replace(shop.vises[0], fixed_jaw_rear=False)
+    assert not program.write(pockets.sample(), shop, pockets.job()).turned
+    assert program.write(pockets.sample(), shop, pockets.job(), vise=front).turned
+
+
+def test_torque_stands_in_the_head() -> None:
+    p = program.write(pockets.sample(), samples.shop(), pockets.job(), torque=24.0)
+    assert "ON THE SPACERS AT 24.0 N.M." in p.text
+
+
+def test_machine_top_can_be_left_out() -> None:
+    shop = samples.shop()
+    shop = replace(shop, nc=replace(shop.nc, machine_top=False))
+    assert "G53" not in program.write(pockets.sample(), shop, pockets.job()).text
+
+
+@pytest.fixture
+def record(tmp_path: Path) -> Path:
+    """A record of the shared pair, with the zero that the hand-written program has."""
+    r = sample.record()
+    assert r.program is not None and r.hold is not None
+    r = replace(
+        r,
+        jaws=samples.jaws(),
+        shop=samples.shop(),
+        hold=replace(r.hold, vise=samples.vise()),
+        program=replace(r.program, origin=(45.0, 14.0, 50.0), turned=False),
+    )
+    path = tmp_path / "record.json"
+    path.write_text(record_json.dumps(r), encoding="utf-8")
+    return path
+
+
+def test_the_command_verifies(record: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    nc = tmp_path / "edited.nc"
+    nc.write_text(good())
+    assert main.main(["verify", str(nc), "--record", str(record)]) == 0
+    assert capsys.readouterr().out.rstrip().endswith("\nVERIFIED")
+    nc.write_text(good().replace("G3 X-25.0000 Y-28.5000", "G1 X-25.0000 Y-28.5000", 1))
+    assert main.main(["verify", str(nc), "--record", str(record)]) == 1
+    out = capsys.readouterr().out
+    assert "NOT VERIFIED" in out and "refused, line" in out
+    assert main.main(["verify", str(tmp_path / "none.nc"), "--record", str(record)]) == 2
+    assert "file-missing" in capsys.readouterr().err
