@@ -131,7 +131,7 @@ def test_a_failed_proof_is_said_first() -> None:
     base = sample.record()
     failed = replace(base.proofs[2], verdict="fail")
     record = replace(base, proofs=(*base.proofs[:2], failed, *base.proofs[3:]), verdict="fail")
-    assert content(record).reasons[0].startswith("Sits, floor lift: not met.")
+    assert content(record).reasons[0].startswith("Sits, floor lift: fail.")
     assert "FAIL" in "".join(pdf_text(sheet.pdf(record)))
 
 

@@ -156,7 +156,7 @@ def reasons_not_ready(record: Record) -> tuple[str, ...]:
     if not record.proofs:
         out.append("Nothing is proven.")
     for p in (q for q in record.proofs if q.verdict == "fail"):
-        out.append(f"{p.question.capitalize()}, {p.name}: not met. {_unnamed(p)}")
+        out.append(f"{p.question.capitalize()}, {p.name}: fail. {_unnamed(p)}")
     if record.program is not None:
         v = record.verification
         if v is None:
