@@ -74,7 +74,7 @@ def to_dict(record: Record) -> dict[str, Any]:
     Raises ``record-bad`` when a number is not finite.
     """
     head: dict[str, Any] = {"format": FORMAT, "schema_version": SCHEMA_VERSION, "ready": record.ready}
-    return head | _encode_fields(record, "", "")
+    return head | encode_fields(record, "", "")
 
 
 def from_dict(data: dict[str, Any]) -> Record:
@@ -91,7 +91,7 @@ def from_dict(data: dict[str, Any]) -> Record:
             "plan the job again or use the version that wrote it",
         )
     rest = {k: v for k, v in data.items() if k not in ("format", "schema_version", "ready")}
-    record: Record = _decode_fields(Record, rest, "", "")
+    record: Record = decode_fields(Record, rest, "", "")
     if data.get("ready") is not record.ready:
         raise _bad("'ready' does not follow from its proofs and its verification", "ready")
     return record
@@ -166,7 +166,12 @@ def _no_constant(text: str) -> float:
 # ---------------------------------------------------------------- writing
 
 
-def _encode_fields(value: Any, unit: str, path: str) -> dict[str, Any]:
+def encode_fields(value: Any, unit: str = "", path: str = "") -> dict[str, Any]:
+    """A dataclass of ours as plain values, each number's unit in its key.
+
+    ``unit`` is that of a number with its basis, which stands in the key of the field that holds it;
+    ``path`` names the place in messages. Raises ``record-bad`` for a number that is not finite.
+    """
     kind: Any = type(value)
     owner = kind.__name__
     out: dict[str, Any] = {}
@@ -194,7 +199,7 @@ def _encode(value: Any, hint: Any, unit: str, path: str) -> Any:
     if value is None or isinstance(value, (bool, str)):
         return value
     if is_dataclass(value):
-        return _encode_fields(value, unit, path)
+        return encode_fields(value, unit, path)
     if isinstance(value, PurePath):
         return value.name  # a folder of somebody's machine has no place in a record
     if isinstance(value, tuple):
@@ -247,7 +252,8 @@ def _text(value: Any) -> str:
 # ---------------------------------------------------------------- reading
 
 
-def _decode_fields(kind: Any, data: Any, unit: str, path: str) -> Any:
+def decode_fields(kind: Any, data: Any, unit: str = "", path: str = "") -> Any:
+    """The dataclass of ``kind`` that ``encode_fields`` wrote. Raises ``record-bad`` with the place."""
     if not isinstance(data, dict):
         raise _bad(f"a group of keys is expected, not {_shown(data)}", path or "record")
     owner = kind.__name__
@@ -297,9 +303,9 @@ def _decode(raw: Any, hint: Any, unit: str, path: str) -> Any:
         name = raw.get("curve") if isinstance(raw, dict) else None
         if name not in _BY_NAME:
             raise _bad(f"a line or an arc is expected, not {_shown(raw)}", path)
-        return _decode_fields(_BY_NAME[name], raw, unit, path)
+        return decode_fields(_BY_NAME[name], raw, unit, path)
     if is_dataclass(hint):
-        return _decode_fields(hint, raw, unit, path)
+        return decode_fields(hint, raw, unit, path)
     if origin is tuple:
         if not isinstance(raw, list):
             raise _bad(f"a list is expected, not {_shown(raw)}", path)

@@ -7,13 +7,11 @@ from dataclasses import dataclass
 
 from shapely import box
 
-from jawright import handbook
 from jawright.geometry.curve import Line, right_normal
 from jawright.geometry.frame import standing
-from jawright.geometry.profile import Profile, Region
-from jawright.hold.contacts import floor_area, floor_contacts
-from jawright.hold.features import datum_uses, made
-from jawright.hold.model import Contact, Hold, Seat, Stance
+from jawright.geometry.profile import Profile
+from jawright.hold.assemble import Seating, assemble
+from jawright.hold.model import Contact, Hold
 from jawright.hold.resolve import Ask
 from jawright.hold.stance import Turn
 from jawright.hold.view import View
@@ -151,60 +149,26 @@ def _hold(
 ) -> Hold:
     floor = parallel.height
     grip = vise.hard_jaw_height - floor
-    move = standing(view.up, turn=turn.angle, shift=(*shift, floor - view.low))
     outline = view.outline.moved(turn=turn.angle, shift=shift)
     _, y0, _, _ = outline.box
-    middle = floor + grip / 2
+    contacts = _flat_contacts(pair, shift, view, floor + grip / 2, y0)
     stop = _stop(outline, view, job, floor)
-    contacts = _flat_contacts(pair, shift, view, middle, y0)
     if stop is not None:
         contacts.append(stop)
     half = parallel.length / 2
-    rails = [box(-half, -parallel.thickness, half, 0.0), box(-half, y0, half, y0 + parallel.thickness)]
-    bottom = [r.moved(turn=turn.angle, shift=shift) for r in view.band.bottom]
-    down = view.down_face
-    contacts += floor_contacts(floor_area(bottom, rails), floor, down)
-    seats: dict[int, Seat] = {down: "floor"} if down >= 0 else {}
-    carriers: tuple[tuple[int, Seat], ...] = (
-        (view.faces[pair.floating_index], "floating"),
-        (view.faces[pair.fixed_index], "fixed"),
-        (stop.face if stop else -1, "stop"),
-    )
-    for face, carrier in carriers:
-        if face >= 0:
-            seats[face] = carrier
-    features = made(
-        ask,
-        move,
-        shop=shop,
-        material=job.material,
-        top=floor + view.tall,
-        bottom=floor,
-        stock=view.stock,
-        plan=Region(outline),
-    )
-    notes = [*ask.notes, "keep the parallels against the jaws with a spring, foam or tape while loading"]
-    return Hold(
+    seating = Seating(
         kind="hard jaws",
-        stance=Stance(view.up, turn.angle, shift[0], move, turn.reason),
-        vise=vise,
-        outline=Region(outline),
-        face_of_curve=view.faces,
-        contacts=tuple(contacts),
+        shift=shift,
         floor=floor,
         jaw_top=vise.hard_jaw_height,
         grip_depth=grip,
-        part_top=floor + view.tall,
-        stock=view.stock,
-        part_mass=part.volume * handbook.material(job.material).density,
         gap=-y0,
-        features=features,
-        datums=datum_uses(ask, move, seats),
-        tolerances=ask.tolerances,
+        bearing=tuple(contacts),
+        carried=(box(-half, -parallel.thickness, half, 0.0), box(-half, y0, half, y0 + parallel.thickness)),
         parallels=(parallel, parallel),
-        stop=stop.point if stop else None,
-        notes=tuple(notes),
+        notes=("keep the parallels against the jaws with a spring, foam or tape while loading",),
     )
+    return assemble(seating, view, turn, ask=ask, part=part, job=job, shop=shop, vise=vise)
 
 
 def _flat_contacts(pair: Flats, shift: tuple[float, float], view: View, z: float, y0: float) -> list[Contact]:

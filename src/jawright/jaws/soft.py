@@ -6,14 +6,12 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from jawright import handbook
 from jawright.geometry.curve import Arc
 from jawright.geometry.curve import move as move_curve
 from jawright.geometry.frame import dot, standing, unit
-from jawright.geometry.profile import Region
-from jawright.hold.contacts import floor_area, floor_contacts, jaw_floors, stands, wall_contacts
-from jawright.hold.features import datum_uses, made
-from jawright.hold.model import Hold, Seat, Stance
+from jawright.hold.assemble import Seating, assemble
+from jawright.hold.contacts import jaw_floors, stands, wall_contacts
+from jawright.hold.model import Hold
 from jawright.hold.resolve import Ask
 from jawright.hold.stance import Turn
 from jawright.hold.view import View
@@ -106,7 +104,7 @@ def draft(view: View, turn: Turn, *, ask: Ask, part: Part, job: Job, shop: Shop,
     walls = _seated(outline, [*locators, *([stop] if stop else []), *grips], found)
     if not any(w.purpose == "locate" for w in walls) or not any(w.purpose == "grip" for w in walls):
         return Lost("the walls that should bear lie in the gap between the jaws")
-    hold = _hold(view, turn, outline, walls, found, ask=ask, part=part, job=job, shop=shop, vise=vise)
+    hold = _hold(view, turn, walls, found, ask=ask, part=part, job=job, shop=shop, vise=vise)
     if not stands(hold.contacts, hold.stance.move.point(view.center)[:2]):
         return Lost("it would tip off the floor the jaws leave it")
     return Draft(hold, found, walls, cutter, allowance, turn)
@@ -231,7 +229,6 @@ def _seated(outline: Outline, chosen: Sequence[Wall], place: Place) -> tuple[Wal
 def _hold(
     view: View,
     turn: Turn,
-    outline: Outline,
     walls: tuple[Wall, ...],
     place: Place,
     *,
@@ -241,49 +238,15 @@ def _hold(
     shop: Shop,
     vise: Vise,
 ) -> Hold:
-    move = standing(view.up, turn=turn.angle, shift=(*place.shift, place.floor - view.low))
-    region = Region(outline.profile.moved(shift=place.shift))
-    bearing = [w for w in walls if w.purpose != "clear"]
-    middle = place.floor + view.grip_depth / 2
-    contacts = wall_contacts(bearing, middle)
-    bottom = [r.moved(turn=turn.angle, shift=place.shift) for r in view.band.bottom]
-    carried = jaw_floors(place.gap, place.blank.length, place.blank.thickness)
-    down = view.down_face
-    contacts += floor_contacts(floor_area(bottom, carried), place.floor, down)
-    seats: dict[int, Seat] = {down: "floor"} if down >= 0 else {}
-    for w in bearing:
-        carrier: Seat = "stop" if w.purpose == "stop" else w.side
-        if w.face >= 0 and not (w.face in seats and w.purpose == "grip"):
-            seats[w.face] = carrier
-    top = place.floor + view.tall
-    features = made(
-        ask,
-        move,
-        shop=shop,
-        material=job.material,
-        top=top,
-        bottom=place.floor,
-        stock=view.stock,
-        plan=region,
-    )
-    stance = Stance(view.up, turn.angle, place.shift[0], move, turn.reason)
-    return Hold(
+    bearing = wall_contacts([w for w in walls if w.purpose != "clear"], place.floor + view.grip_depth / 2)
+    seating = Seating(
         kind="soft jaws",
-        stance=stance,
-        vise=vise,
-        outline=region,
-        face_of_curve=view.faces,
-        contacts=tuple(contacts),
+        shift=place.shift,
         floor=place.floor,
         jaw_top=place.top,
         grip_depth=view.grip_depth,
-        part_top=top,
-        stock=view.stock,
-        part_mass=part.volume * handbook.material(job.material).density,
         gap=place.gap,
-        features=features,
-        datums=datum_uses(ask, move, seats),
-        tolerances=ask.tolerances,
-        stop=next((c.point for c in contacts if c.on == "stop"), None),
-        notes=ask.notes,
+        bearing=tuple(bearing),
+        carried=tuple(jaw_floors(place.gap, place.blank.length, place.blank.thickness)),
     )
+    return assemble(seating, view, turn, ask=ask, part=part, job=job, shop=shop, vise=vise)

@@ -12,7 +12,7 @@ from jawright.geometry.curve import Arc
 from jawright.geometry.profile import Region
 from jawright.jaws.model import Jaws
 from jawright.rack.model import SIDES, STATUSES, Cut, Pair
-from jawright.record_json import _decode_fields, _encode_fields
+from jawright.record_json import decode_fields, encode_fields
 from jawright.shop.model import Blank
 
 FORMAT = "jawright-rack"
@@ -50,8 +50,8 @@ def cut_to_dict(cut: Cut) -> dict[str, Any]:
         "torque_nm": cut.torque,
         "program_sha256": cut.program,
         "outline_sha256": outline_hash(cut.outline),
-        "outline": None if cut.outline is None else _encode_fields(cut.outline, "", "outline"),
-        "jaws": _encode_fields(cut.jaws, "", "jaws"),
+        "outline": None if cut.outline is None else encode_fields(cut.outline, path="outline"),
+        "jaws": encode_fields(cut.jaws, path="jaws"),
     }
 
 
@@ -86,7 +86,7 @@ def pair_to_dict(pair: Pair) -> dict[str, Any]:
     """A pair as plain JSON values."""
     return {
         "id": pair.id,
-        "blank": _encode_fields(pair.blank, "", "blank"),
+        "blank": encode_fields(pair.blank, path="blank"),
         "height_mm": pair.height,
         "vise": pair.vise,
         "place": pair.place,
@@ -137,7 +137,7 @@ def bad(what: str, where: str) -> JawrightError:
 
 def _part(kind: Any, data: Any, where: str) -> Any:
     try:
-        return _decode_fields(kind, data, "", "")
+        return decode_fields(kind, data)
     except JawrightError as e:
         raise bad(e.what, f"{where}{e.where}") from None
 

@@ -5,18 +5,17 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
+from shapely import Polygon
 
-from jawright import handbook
 from jawright.geometry.boolean import intersection, union
 from jawright.geometry.curve import Point
 from jawright.geometry.curve import move as move_curve
-from jawright.geometry.frame import standing
 from jawright.geometry.polygon import to_polygon
 from jawright.geometry.profile import Region, rectangle
 from jawright.geometry.query import nearest_on
-from jawright.hold.contacts import floor_area, floor_contacts, jaw_floors, wall_contacts
-from jawright.hold.features import datum_uses, made
-from jawright.hold.model import Contact, Hold, Seat, Stance
+from jawright.hold.assemble import Seating, assemble
+from jawright.hold.contacts import jaw_floors, wall_contacts
+from jawright.hold.model import Contact, Hold
 from jawright.hold.resolve import Ask
 from jawright.hold.stance import Turn
 from jawright.hold.view import View
@@ -94,33 +93,18 @@ def hold_in(
     contacts = [replace(c, gap=_air(c, jaws)) for c in contacts]
     if not {"fixed", "floating"} <= {c.on for c in contacts}:
         return None
-    contacts += _floor(jaws, view, turn, fit.shift)
-    move = standing(view.up, turn=turn.angle, shift=(*fit.shift, jaws.floor - view.low))
-    region = Region(outline.profile)
-    top = jaws.floor + view.tall
-    return Hold(
+    seating = Seating(
         kind="soft jaws",
-        stance=Stance(view.up, turn.angle, fit.shift[0], move, turn.reason),
-        vise=vise,
-        outline=region,
-        face_of_curve=view.faces,
-        contacts=tuple(contacts),
+        shift=fit.shift,
         floor=jaws.floor,
         jaw_top=jaws.top,
         grip_depth=view.grip_depth,
-        part_top=top,
-        stock=view.stock,
-        part_mass=part.volume * handbook.material(job.material).density,
         gap=jaws.gap,
-        features=made(
-            ask, move, shop=shop, material=job.material, top=top, bottom=jaws.floor, stock=view.stock,
-            plan=region,
-        ),
-        datums=datum_uses(ask, move, _seats(contacts, view)),
-        tolerances=ask.tolerances,
-        stop=next((c.point for c in contacts if c.on == "stop"), None),
-        notes=ask.notes,
-    )  # fmt: skip
+        bearing=tuple(contacts),
+        carried=tuple(_floors(jaws)),
+        reused=True,
+    )
+    return assemble(seating, view, turn, ask=ask, part=part, job=job, shop=shop, vise=vise)
 
 
 def _walls(outline: Outline, ask: Ask, view: View, job: Job) -> list[Wall]:
@@ -161,19 +145,11 @@ def _air(c: Contact, jaws: Jaws) -> float:
     return max(0.0, float(nearest_on(jaws.pocket, np.array([at]))[0].distance))
 
 
-def _floor(jaws: Jaws, view: View, turn: Turn, shift: Point) -> list[Contact]:
-    bottom = [r.moved(turn=turn.angle, shift=shift) for r in view.band.bottom]
+def _floors(jaws: Jaws) -> list[Polygon]:
+    """The floors that are there: not where a well was cut."""
     blank = jaws.fixed.blank
     floors = jaw_floors(jaws.gap, blank.length, blank.thickness)
     for w in jaws.wells:
         cut = to_polygon(w.region, 0.02)
         floors = [f.difference(cut) for f in floors]
-    return floor_contacts(floor_area(bottom, floors), jaws.floor, view.down_face)
-
-
-def _seats(contacts: list[Contact], view: View) -> dict[int, Seat]:
-    seats: dict[int, Seat] = {view.down_face: "floor"} if view.down_face >= 0 else {}
-    for c in contacts:
-        if c.face >= 0 and c.on != "floor" and not (c.face in seats and not c.locates):
-            seats[c.face] = c.on
-    return seats
+    return floors

@@ -1,0 +1,96 @@
+"""From where the part stands and what bears on it to the whole hold: one way for every kind of jaws."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from shapely import Polygon
+
+from jawright import handbook
+from jawright.geometry.curve import Point
+from jawright.geometry.frame import standing
+from jawright.geometry.profile import Region
+from jawright.hold.contacts import floor_area, floor_contacts
+from jawright.hold.features import datum_uses, made
+from jawright.hold.model import Contact, Hold, HoldKind, Seat, Stance
+from jawright.hold.resolve import Ask
+from jawright.hold.stance import Turn
+from jawright.hold.view import View
+from jawright.job.model import Job
+from jawright.part.model import Part
+from jawright.shop.model import Parallel, Shop, Vise
+
+
+@dataclass(frozen=True, slots=True)
+class Seating:
+    """What is chosen about a hold; all else follows from the part and the job. Vise frame, mm.
+
+    ``bearing`` are the contacts on walls and stop, ``carried`` the areas in plan that the underside
+    may rest on. ``reused`` says that the jaws were cut before and are put back.
+    """
+
+    kind: HoldKind
+    shift: Point
+    floor: float
+    jaw_top: float
+    grip_depth: float
+    gap: float
+    bearing: tuple[Contact, ...]
+    carried: tuple[Polygon, ...]
+    parallels: tuple[Parallel, ...] = ()
+    notes: tuple[str, ...] = ()
+    reused: bool = False
+
+
+def assemble(
+    seating: Seating, view: View, turn: Turn, *, ask: Ask, part: Part, job: Job, shop: Shop, vise: Vise
+) -> Hold:
+    """The hold of a part seen as ``view``, turned by ``turn`` and seated as said."""
+    s = seating
+    move = standing(view.up, turn=turn.angle, shift=(*s.shift, s.floor - view.low))
+    region = Region(view.outline.moved(turn=turn.angle, shift=s.shift))
+    bottom = [r.moved(turn=turn.angle, shift=s.shift) for r in view.band.bottom]
+    contacts = [*s.bearing, *floor_contacts(floor_area(bottom, s.carried), s.floor, view.down_face)]
+    top = s.floor + view.tall
+    features = made(
+        ask,
+        move,
+        shop=shop,
+        material=job.material,
+        top=top,
+        bottom=s.floor,
+        stock=view.stock,
+        plan=region,
+    )
+    return Hold(
+        kind=s.kind,
+        stance=Stance(view.up, turn.angle, s.shift[0], move, turn.reason),
+        vise=vise,
+        outline=region,
+        face_of_curve=view.faces,
+        contacts=tuple(contacts),
+        floor=s.floor,
+        jaw_top=s.jaw_top,
+        grip_depth=s.grip_depth,
+        part_top=top,
+        stock=view.stock,
+        part_mass=part.volume * handbook.material(job.material).density,
+        gap=s.gap,
+        parallels=s.parallels,
+        features=features,
+        datums=datum_uses(ask, move, seats(s.bearing, view.down_face)),
+        tolerances=ask.tolerances,
+        stop=next((c.point for c in contacts if c.on == "stop"), None),
+        notes=(*ask.notes, *s.notes),
+        reused=s.reused,
+    )
+
+
+def seats(bearing: Sequence[Contact], down_face: int) -> dict[int, Seat]:
+    """What carries each face of the part; a locating contact goes before one that only grips."""
+    out: dict[int, Seat] = {down_face: "floor"} if down_face >= 0 else {}
+    for c in bearing:
+        if c.face >= 0 and not (c.face in out and not c.locates):
+            out[c.face] = c.on
+    return out
