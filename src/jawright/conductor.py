@@ -72,6 +72,7 @@ def plan(job: Job, shop: Shop, *, progress: Progress | None = None, made: str | 
         vises=[v.id for v in shop.vises],
         blanks=[b.id for b in shop.blanks],
         cutters=[c.id for c in shop.cutters],
+        parallels=[p.id for p in shop.parallels],
     )
     say("reading the part")
     part = read_part(job.part_file, unit=job.part_unit, thickness=job.thickness, body=job.body)

@@ -184,9 +184,10 @@ def _lost(kind: Kind, up: Vec3, turn: stance.Turn, reason: str, *, thin: bool = 
 
 
 def refuse_for_want(tried: Sequence[Candidate], part: Part, job: Job, shop: Shop) -> None:
-    """Raise when nothing holds only because the shop lacks a blank; else return.
+    """Raise when nothing holds only because the shop lacks a blank, or what the job pins; else return.
 
-    Raises ``shop-no-blank`` naming what the best stance would need.
+    Raises ``shop-no-blank`` naming what the best stance would need, ``shop-no-spacer``, or
+    ``value-bad`` for a spacer stack that is pinned and cannot be made.
     """
     soft_lost = [c for c in tried if c.kind == "soft jaws" and c.lost]
     wanting = [c for c in soft_lost if c.lost.startswith("no blank")]
@@ -206,6 +207,15 @@ def refuse_for_want(tried: Sequence[Candidate], part: Part, job: Job, shop: Shop
             what=f"no parallel is narrow enough to set the gap for this part, {best.why_tried}: {best.lost}",
             where=shop.source,
             todo="add a narrower pair of parallels to the shop file",
+        )
+    pinned = [c for c in wanting if "as pinned" in c.lost]
+    if pinned:
+        best = min(pinned, key=lambda c: c.rank_hint)
+        raise JawrightError(
+            "value-bad",
+            what=f"{best.why_tried}: {best.lost}",
+            where="[hold] spacers" if job.hold.spacers else "[hold] spacer_height",
+            todo="pin a height or parallels the shop can make there, or leave the spacers to be chosen",
         )
     size = " × ".join(f"{s:.1f}" for s in part.size)
     raise JawrightError(

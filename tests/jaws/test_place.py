@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from jawright.jaws.model import SpacerStack
 from jawright.jaws.place import Needs, Place, places
-from jawright.jaws.spacers import CLEAR, SIDE_CLEAR, stacks, widths
+from jawright.jaws.spacers import CLEAR, SIDE_CLEAR, Width, stacks, widths
 from jawright.shop.model import Parallel
 from samples import blank, parallels, pawl_outline, vise
 
@@ -132,3 +133,34 @@ def test_spacers_under_the_pocket_keep_clear_of_the_cutter() -> None:
             assert all(r.thickness < s.width or r.height < s.width for r in s.risers), (
                 "a riser would be clamped"
             )
+
+
+def test_spacers_stand_where_the_job_pins_them() -> None:
+    free = found(needs())
+    heights = sorted({s.height for w in widths(parallels()) if w.gap == 6.0 for s in _all_stacks(w)})
+    other = next(h for h in heights if abs(h - free.stack.height) > 2.0)
+    pinned = found(needs(spacer_height=other + 0.3))
+    assert pinned.stack.height == other
+    words = why(needs(spacer_height=1.0))
+    assert "as pinned: the nearest stands at" in words and "1.0 mm is asked" in words
+
+
+def test_spacers_are_the_ones_the_job_names() -> None:
+    used = {p.id for s in found(needs()).stack.spacers for p in [s]}
+    other = next(
+        s for w in widths(parallels()) for s in _all_stacks(w) if not {p.id for p in s.spacers} & used
+    )
+    named = tuple(sorted({p.id for p in (*other.spacers, *other.risers)}))
+    stack = found(needs(spacers=named)).stack
+    assert {p.id for p in (*stack.spacers, *stack.risers)} == set(named)
+
+
+def _all_stacks(width: Width) -> list[SpacerStack]:
+    """What ``places`` chooses from with these needs and this blank."""
+    n, b = needs(), blank()
+    x0, _, x1, _ = n.box
+    shift = -n.grip_x
+    return stacks(
+        width, parallels(), top=b.height, grip_height=43.5 + 3.25, jaw=(-b.length / 2, b.length / 2),
+        pocket=(x0 + shift - 6.0, x1 + shift + 6.0), lowest=43.5, reach=0.0,
+    )  # fmt: skip

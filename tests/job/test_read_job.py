@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -273,12 +274,34 @@ def test_a_file_from_another_editor(tmp_path: Path) -> None:
 
 def test_names_must_be_the_shops(tmp_path: Path) -> None:
     job = read_job(write(tmp_path, FULL))
-    good = {"vises": ["V150"], "blanks": ["A25"], "cutters": ["BB6"]}
+    job = replace(job, hold=replace(job.hold, spacers=("P6",)))
+    good = {"vises": ["V150"], "blanks": ["A25"], "cutters": ["BB6"], "parallels": ["P6"]}
     check_names(job, **good)
     for what in good:
         with pytest.raises(JawrightError, match="the shop has no") as e:
-            check_names(job, **{**good, what: ["V-150", "A-25", "BB-6"]})
+            check_names(job, **{**good, what: ["V-150", "A-25", "BB-6", "P-6"]})
         assert "did you mean" in e.value.todo
+
+
+def test_the_hold_can_be_pinned_to_the_spacers(tmp_path: Path) -> None:
+    pins = """[hold]
+    spacer_height = "1.25 in"
+    spacers = ["P6x32", "P3x14"]
+    fixed_jaw_datum = "B"
+    jaw_cutter = "E8"
+    jaw_material = "6061"
+    """
+    hold = read_job(write(tmp_path, LEAST + pins)).hold
+    assert hold.spacer_height == pytest.approx(31.75)
+    assert hold.spacers == ("P6x32", "P3x14")
+    assert (hold.fixed_jaw_datum, hold.jaw_cutter) == ("B", "E8")
+    assert hold.jaw_material == "6061-T6"  # by the handbook's own name
+    for bad, where in (
+        ('fixed_jaw_datum = "front"', "fixed_jaw_datum"),
+        ('jaw_material = "cheese"', "jaw_material"),
+        ("spacer_height = 0", "spacer_height"),
+    ):
+        assert where in refused(tmp_path, (LEAST + "[hold]\n" + bad).encode()).where
 
 
 @given(st.text(max_size=200))

@@ -71,6 +71,9 @@ def propose(view: View, turn: Turn, *, ask: Ask, part: Part, job: Job, shop: Sho
     pair = flats(profile)
     if pair is None:
         return "no two long parallel flats"
+    pinned = job.hold.fixed_jaw_datum
+    if pinned and view.letters[pair.fixed_index] != pinned:
+        return f"datum {pinned} does not lie square on the fixed jaw"
     _, y0, _, y1 = profile.box
     if y1 - y0 > vise.opening:
         return f"{y1 - y0:.1f} mm across the flats, vise {vise.id} opens {vise.opening:g} mm"

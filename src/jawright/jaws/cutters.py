@@ -27,6 +27,7 @@ def pocket_cutter(
     edge_break: float,
     outline: Profile,
     growth: float,
+    only: str = "",
 ) -> Cutter:
     """The largest sharp end mill that can make the walls the part bears on.
 
@@ -36,10 +37,19 @@ def pocket_cutter(
     when one is stout enough, one that also goes into the part's rounded corners at their
     smallest (``growth`` [mm] less than nominal), so that they need no relief.
 
-    Raises ``shop-no-cutter`` when no end mill is sharp enough, ``hold-none`` when none reaches.
+    ``only`` names the one cutter that may do it. Raises ``shop-no-cutter`` when no end mill is sharp
+    enough, ``hold-none`` when none reaches, ``value-bad`` when the one named is no end mill or too blunt.
     """
-    mills = [c for c in cutters if c.kind == "end mill"]
+    mills = [c for c in cutters if c.kind == "end mill" and only in ("", c.id)]
     sharp = [c for c in mills if c.corner_radius <= max(SHARP, edge_break)]
+    if only and not sharp:
+        raise JawrightError(
+            "value-bad",
+            what=f"cutter {only} cannot finish the pocket: it is no end mill whose corner is as sharp as the "
+            f"part's lower edge is broken, {edge_break:g} mm",
+            where="[hold] jaw_cutter",
+            todo="name a sharp-cornered end mill, or leave the cutter to be chosen",
+        )
     if not sharp:
         raise JawrightError(
             "shop-no-cutter",

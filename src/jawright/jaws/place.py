@@ -16,6 +16,7 @@ BEHIND_BACKED = 6.5  # [mm] the same where the vise backs the jaw (common practi
 WEB = 2.5  # [mm] metal kept between a cut and a bolt or counterbore (common practice, no source)
 END_METAL = 6.0  # [mm] metal kept at the ends of the jaw (common practice, no source)
 LOADING = 3.0  # [mm] the vise must open this much beyond the clamped position (common practice, no source)
+AS_PINNED = 0.5  # [mm] a stack stands at a pinned height when it is this near (common practice, no source)
 USUAL_GAP = (3.0, 12.7)  # [mm] usual jaw gap with the part clamped (common practice, no source)
 BEST_GAP = 6.0  # [mm] (common practice, no source)
 
@@ -36,6 +37,8 @@ class Needs:
     well_in_gap: bool
     holes: tuple[tuple[float, float, float], ...]  # (x, y, radius) of the wells
     shift: float | None  # pinned shift along X [mm]
+    spacer_height: float | None = None  # pinned middle of the spacers above the bed [mm]
+    spacers: tuple[str, ...] = ()  # pinned parallels of the stack, by id
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +123,7 @@ def _in_blank(
         else:
             reasons.append(tried)
     if found:
-        middle = floor + needs.grip_depth / 2
+        middle = floor + needs.grip_depth / 2 if needs.spacer_height is None else needs.spacer_height
         return min(found, key=lambda p: _place_rank(p, middle))
     thin = [r for r in reasons if r.thin]
     return thin[0] if thin else (reasons[0] if reasons else Refusal(blank.id, "the shop has no parallels"))
@@ -197,6 +200,9 @@ def _with_gap(
     )
     if not options:
         return Refusal(blank.id, f"no stack of parallels {width.gap:g} mm wide stays clear of the cutter")
+    options, nearest = _as_pinned(needs, options)
+    if not options:
+        return Refusal(blank.id, f"no stack {width.gap:g} mm wide is as pinned: {nearest}")
     fixed, floating = split
     return Place(
         blank=blank,
@@ -209,6 +215,21 @@ def _with_gap(
         floating_depth=floating,
         thin_blanks=(),
     )
+
+
+def _as_pinned(needs: Needs, options: list[SpacerStack]) -> tuple[list[SpacerStack], str]:
+    """The stacks that are what the job pins, the nearest first; and in words what stands nearest."""
+    if needs.spacers:
+        named = set(needs.spacers)
+        options = [s for s in options if {p.id for p in (*s.spacers, *s.risers)} == named]
+        if not options:
+            return [], f"{', '.join(sorted(named))} make none that stays clear of the cutter"
+    wanted = needs.spacer_height
+    if wanted is None:
+        return options, ""
+    options = sorted(options, key=lambda s: abs(s.height - wanted))
+    near = [s for s in options if abs(s.height - wanted) <= AS_PINNED]
+    return near, f"the nearest stands at {options[0].height:.1f} mm, {wanted:.1f} mm is asked"
 
 
 def _split_depth(needs: Needs, vise: Vise, blank: Blank, rest: float) -> tuple[float, float] | str:

@@ -66,10 +66,12 @@ class Lost:
 def draft(view: View, turn: Turn, *, ask: Ask, part: Part, job: Job, shop: Shop, vise: Vise) -> Draft | Lost:
     """Try one stance in soft jaws: the cheapest blank and best gap that take it, or why not."""
     outline = Outline(view.outline.moved(turn=turn.angle), view.faces, view.letters)
-    wanted = _side_letters(ask, view)
-    locators = choose_locators(outline, wanted)
+    wanted, pinned = _side_letters(ask, view), job.hold.fixed_jaw_datum
+    locators = choose_locators(outline, (pinned,) if pinned else wanted)
     if not locators:
         return Lost("no wall square enough to the closing direction for the fixed jaw")
+    if pinned and locators[0].datum != pinned:
+        return Lost(f"datum {pinned} does not lie square on the fixed jaw")
     used = {w.datum for w in locators if w.datum}
     rest = tuple(x for x in wanted if x not in used)
     stop = choose_stop(outline, rest, side=job.hold.stop, nested=nests(locators))
@@ -85,12 +87,16 @@ def draft(view: View, turn: Turn, *, ask: Ask, part: Part, job: Job, shop: Shop,
         edge_break=job.incoming.edge_break.value,
         outline=outline.profile,
         growth=growth,
+        only=job.hold.jaw_cutter,
     )
     allowance = max(ALLOWANCE, 2 * growth + 4 * shop.jaw_cut.high + ALLOWANCE_OVER)
     needs = _needs(
         view, turn, outline, (locators, stop, grips), ask=ask, job=job, cutter=cutter, allowance=allowance
     )
     blanks = [b for b in shop.blanks if job.hold.blank in ("", b.id)]
+    blanks = [b for b in blanks if job.hold.jaw_material in ("", b.material)]
+    if not blanks:
+        return Lost(f"the shop has no blank of {job.hold.jaw_material}")
     found, refusals = places(needs, vise, blanks, shop.parallels)
     if found is None and needs.least != (needs.fixed_depth, needs.floating_depth):
         # less wall in the jaws is still a hold; the proofs say whether it is enough
@@ -164,6 +170,8 @@ def _needs(
         well_in_gap=False,
         holes=holes,
         shift=job.hold.shift,
+        spacer_height=job.hold.spacer_height,
+        spacers=job.hold.spacers,
     )
 
 

@@ -18,12 +18,21 @@ class Gap:
     follows: str
 
 
-def check_names(job: Job, *, vises: Sequence[str], blanks: Sequence[str], cutters: Sequence[str]) -> None:
-    """Every vise, blank and cutter the job names must be one of the shop's.
+def check_names(
+    job: Job,
+    *,
+    vises: Sequence[str],
+    blanks: Sequence[str],
+    cutters: Sequence[str],
+    parallels: Sequence[str],
+) -> None:
+    """Every vise, blank, cutter and parallel the job names must be one of the shop's.
 
     Raises ``value-bad`` naming the nearest one.
     """
     asked = [("hold.vise", job.hold.vise, vises, "vise"), ("hold.blank", job.hold.blank, blanks, "blank")]
+    asked += [("hold.jaw_cutter", job.hold.jaw_cutter, cutters, "cutter")]
+    asked += [("hold.spacers", name, parallels, "parallel") for name in job.hold.spacers]
     asked += [(f'feature "{f.name}" cutter', f.cutter, cutters, "cutter") for f in job.features]
     for key, name, known, what in asked:
         if name and name not in known:

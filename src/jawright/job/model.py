@@ -92,6 +92,11 @@ class HoldAsk:
     grip_depth: float | None = None  # [mm]
     torque: float | None = None  # [N·m]
     stop: Literal["", "-X", "+X"] = ""
+    spacer_height: float | None = None  # middle of the spacers above the bed while the jaws are cut [mm]
+    spacers: tuple[str, ...] = ()  # ids of the parallels the stack is made of, risers included
+    fixed_jaw_datum: str = ""  # letter of the datum that lies on the fixed jaw
+    jaw_cutter: str = ""  # id of the cutter that finishes the pocket
+    jaw_material: str = ""  # name in the handbook
 
 
 @dataclass(frozen=True, slots=True)

@@ -66,7 +66,10 @@ def read_job(path: Path) -> Job:
 
 
 def _hold(row: Row) -> HoldAsk:
-    kind, stop = row.text("kind"), row.text("stop")
+    kind, stop, letter = row.text("kind"), row.text("stop"), row.text("fixed_jaw_datum")
+    if letter not in ("", *string.ascii_uppercase):
+        row.refuse("fixed_jaw_datum", f'"{letter}" is not a datum letter', "use one capital letter")
+    metal = row.text("jaw_material")
     return HoldAsk(
         kind="hard jaws" if kind == "hard jaws" else "soft jaws" if kind == "soft jaws" else "",
         turn=row.maybe("turn"),
@@ -76,6 +79,11 @@ def _hold(row: Row) -> HoldAsk:
         grip_depth=row.maybe("grip_depth"),
         torque=row.maybe("torque"),
         stop="-X" if stop == "-X" else "+X" if stop == "+X" else "",
+        spacer_height=row.maybe("spacer_height"),
+        spacers=row.texts("spacers"),
+        fixed_jaw_datum=letter,
+        jaw_cutter=row.text("jaw_cutter"),
+        jaw_material=handbook.material(metal, where=row.where("jaw_material")).name if metal else "",
     )
 
 

@@ -109,6 +109,23 @@ HOLD = Section(
         Key("grip_depth", "length", "height of the wall that grips", above=0.0, most=200.0, default="chosen"),
         Key("torque", "torque", "at the vise handle", above=0.0, most=500.0, default="chosen in the window"),
         Key("stop", "word", "side on which the stop is", words=("-X", "+X"), default="chosen"),
+        Key("fixed_jaw_datum", "text", "letter of the datum that lies on the fixed jaw", default="chosen"),
+        Key(
+            "spacer_height",
+            "length",
+            "middle of the spacers above the vise's bed while the jaws are cut",
+            above=0.0,
+            most=300.0,
+            default="nearest the grip",
+        ),
+        Key(
+            "spacers",
+            "texts",
+            'ids of the parallels the spacer stack is made of, risers included: ["P6x30", "P3x20"]',
+            default="chosen",
+        ),
+        Key("jaw_cutter", "text", "id of the shop's cutter that finishes the pocket", default="chosen"),
+        Key("jaw_material", "text", "material of the jaw blanks, in the handbook", default="any in stock"),
         Key("marks_allowed", "flag", "false when the gripped walls are finished faces", default="true"),
     ),
 )

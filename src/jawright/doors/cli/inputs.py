@@ -45,5 +45,6 @@ def read(job_file: str, shop_file: str | None, units: str | None) -> tuple[Job, 
         vises=[v.id for v in shop.vises],
         blanks=[b.id for b in shop.blanks],
         cutters=[c.id for c in shop.cutters],
+        parallels=[p.id for p in shop.parallels],
     )
     return job, shop

@@ -246,6 +246,7 @@ def change(store: Store, job_id: str, how: Callable[[edit.Data], None]) -> None:
             vises=[v.id for v in shop.vises],
             blanks=[b.id for b in shop.blanks],
             cutters=[c.id for c in shop.cutters],
+            parallels=[p.id for p in shop.parallels],
         )
         versions.write(text)
 
