@@ -14,9 +14,20 @@ import sys
 from collections.abc import Callable
 from typing import BinaryIO, Generic, TypeVar
 
+from threadpoolctl import threadpool_limits
+
 from jawright.errors import JawrightError
 
 T = TypeVar("T")
+
+
+def one_thread() -> threadpool_limits:
+    """Context in which sums are made in one order: the same bytes on any machine, and no waiting for threads.
+
+    With work beside on the second core, the threads of the linear algebra library made small
+    solves and products up to a hundred times slower.
+    """
+    return threadpool_limits(1, "blas")
 
 
 class Beside(Generic[T]):

@@ -9,7 +9,7 @@ from importlib.metadata import PackageNotFoundError, version
 
 import jawright
 from jawright import choose, trial
-from jawright.beside import Beside
+from jawright.beside import Beside, one_thread
 from jawright.choose import Candidate
 from jawright.cutting.model import Program
 from jawright.cutting.program import write
@@ -66,7 +66,11 @@ def plan(job: Job, shop: Shop, *, progress: Progress | None = None, made: str | 
         For anything wrong with the inputs; a hold that cannot be had is not an error but a
         decision in the record, unless the shop simply lacks a vise, blank, parallel or cutter.
     """
-    say = progress or (lambda _: None)
+    with one_thread():
+        return _plan(job, shop, progress or (lambda _: None), made)
+
+
+def _plan(job: Job, shop: Shop, say: Progress, made: str | None) -> Record:
     check_names(
         job,
         vises=[v.id for v in shop.vises],

@@ -15,7 +15,7 @@ import clarabel
 import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
-from threadpoolctl import threadpool_limits  # type: ignore[import-untyped]
+from threadpoolctl import threadpool_limits
 
 from jawright.errors import JawrightError
 

@@ -11,8 +11,8 @@ from functools import lru_cache
 
 import numpy as np
 from scipy import linalg
-from threadpoolctl import threadpool_limits  # type: ignore[import-untyped]
 
+from jawright.beside import one_thread
 from jawright.hold.model import Hold
 from jawright.jaws.model import Jaws, SpacerStack
 from jawright.mechanics.solid import Floats
@@ -48,14 +48,6 @@ def model(
     """
     with one_thread():
         return _model(hold, jaws, part, material, coarser)
-
-
-def one_thread() -> threadpool_limits:
-    """Context in which sums are made in one order: the same bytes on any machine, and no waiting for threads.
-
-    On two busy cores the linear algebra library's threads made small solves up to a hundred times slower.
-    """
-    return threadpool_limits(1, "blas")
 
 
 @lru_cache(maxsize=4)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from jawright.beside import one_thread
 from jawright.hold.model import Hold
 from jawright.jaws.model import Jaws
 from jawright.job.model import Job
@@ -167,7 +168,7 @@ def _best(
             [("spacer height of least taper", wanted, "mm")],
         )
     mounts = elastic.ends(hold.vise, "set")
-    with elastic.one_thread():
+    with one_thread():
         got = advice.advise(m, mounts, jaws, shop.parallels, force=force)
     assert got is not None  # the walls could be worked out with these spacers
     high = got.best.stack.height

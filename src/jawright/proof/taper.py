@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from jawright.beside import one_thread
 from jawright.hold.model import Hold
 from jawright.jaws.model import Jaws
 from jawright.job.model import Job
@@ -80,7 +81,7 @@ def _elastic_walls(
     if jaws is not None and cut is not None:
         stack = elastic.at_height(jaws.stack, cut.height, jaws.top)
     mounts = elastic.ends(hold.vise, end)
-    with elastic.one_thread():
+    with one_thread():
         shape = elastic.cut_state(m, mounts, stack, force if cut is None else cut.force)
         if shape is None:
             return None
