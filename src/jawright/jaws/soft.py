@@ -95,8 +95,8 @@ def draft(view: View, turn: Turn, *, ask: Ask, part: Part, job: Job, shop: Shop,
     )
     blanks = [b for b in shop.blanks if job.hold.blank in ("", b.id)]
     blanks = [b for b in blanks if job.hold.jaw_material in ("", b.material)]
-    if not blanks:
-        return Lost(f"the shop has no blank of {job.hold.jaw_material}")
+    if not blanks and shop.blanks:
+        return Lost(f"no blank of {job.hold.jaw_material} in the shop")
     found, refusals = places(needs, vise, blanks, shop.parallels)
     if found is None and needs.least != (needs.fixed_depth, needs.floating_depth):
         # less wall in the jaws is still a hold; the proofs say whether it is enough

@@ -117,7 +117,7 @@ def content(record: Record) -> Content:
 
 def _watch(record: Record) -> tuple[str, ...]:
     """For a ready sheet: what carries a caution."""
-    out = tuple(f"Caution, {p.name}: {p.sentence}" for p in record.proofs if p.verdict == "caution")
+    out = tuple(p.sentence for p in record.proofs if p.verdict == "caution")
     return out or (
         "Every stated limit is met under the stated assumptions; read the ones that would break it first.",
     )

@@ -128,11 +128,12 @@ def _number(value: float, unit: str, r: Reader) -> str:
 
 
 MOST_REASONS = 5
+TWO_LINES = 240  # letters: what to do often stands at the end of the sentence and must not be cut off
 
 
 def brief_reasons(reasons: tuple[str, ...]) -> tuple[str, ...]:
     """The reasons as they fit on the first page; the rest is told by its number."""
-    out = tuple(shorten(q, 122, placeholder=" …") for q in reasons[:MOST_REASONS])
+    out = tuple(shorten(q, TWO_LINES, placeholder=" …") for q in reasons[:MOST_REASONS])
     more = len(reasons) - MOST_REASONS
     return (*out, f"And {more} more: see the six questions.") if more > 0 else out
 
