@@ -16,6 +16,7 @@ from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import partial
+from threading import Lock
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,9 +29,10 @@ TOUCH = 1e-10
 FAR = 1e4
 """Box [mm] that starts the walk; an answer that ends on it is unbounded."""
 STEPS = 300
-CHUNK = 8192
-MANY = 1500
-"""Samples at one basis from which one matrix product beats one small product per sample."""
+CHUNK = 2048
+"""Samples that walk together: their rows then stay in the processor's own cache from step to step."""
+SPAN = 32 * CHUNK
+UNTRIED, NONE = -2, -1
 
 
 @dataclass(frozen=True)
@@ -64,7 +66,11 @@ class Optima:
 
 
 class _Known:
-    """Bases met so far, numbered."""
+    """Bases met so far, numbered, and which basis follows when a row comes in.
+
+    Threads read while one of them, under the lock, adds: tables only grow, and the number of a new
+    basis is given out after its tables are complete.
+    """
 
     def __init__(self, program: Program) -> None:
         self.p = program
@@ -73,6 +79,8 @@ class _Known:
         self.rows = np.empty((0, r), dtype=np.int64)
         self.inverse = np.empty((0, r, r))
         self.force = np.empty((0, r))
+        self.next = np.empty((0, len(program.rows)), dtype=np.int64)
+        self.lock = Lock()
 
     def add(self, rows: Ints) -> Ints:
         """Numbers of the bases ``rows`` (u, r), new ones inverted."""
@@ -89,7 +97,21 @@ class _Known:
             self.rows = np.concatenate([self.rows, new])
             self.inverse = np.concatenate([self.inverse, inverse])
             self.force = np.concatenate([self.force, -(self.p.cost @ inverse)])
+            untried = np.full((len(new), len(self.p.rows)), UNTRIED, dtype=np.int64)
+            self.next = np.concatenate([self.next, untried])
         return np.array([self.number[key] for key in keys], dtype=np.int64)
+
+    def follow(self, at: Ints, entering: Ints) -> Ints:
+        """The basis after each (basis, entering row); ``NONE`` when no answer can meet the row."""
+        to = self.next[at, entering]
+        if (to == UNTRIED).any():
+            with self.lock:
+                k = len(self.p.rows)
+                pairs = np.unique((at * k + entering)[self.next[at, entering] == UNTRIED])
+                found = _pivot(self, pairs // k, pairs % k)
+                self.next[pairs // k, pairs % k] = found
+            to = self.next[at, entering]
+        return np.asarray(to)
 
 
 def in_chunks(jobs: Sequence[Callable[[], None]]) -> None:
@@ -124,7 +146,9 @@ def solve(p: Program, air: Floats) -> Optima:
     # One walk of the middle sample first: most others then start next to their own basis.
     middle = np.full(1, -1, dtype=np.int64)
     _walk(known, air.mean(axis=0, keepdims=True), int(first), middle, np.empty((1, r)))
-    _walk(known, air, int(middle[0]) if middle[0] >= 0 else int(first), basis, y)
+    begin = int(middle[0]) if middle[0] >= 0 else int(first)
+    cuts = [slice(c, c + SPAN) for c in range(0, m, SPAN)]
+    in_chunks([partial(_walk, known, air[c], begin, basis[c], y[c]) for c in cuts])
     used = np.unique(basis[basis >= 0])
     counts = np.bincount(basis[basis >= 0], minlength=len(known.rows))[used]
     order = used[np.lexsort((*known.rows[used].T[::-1], -counts))]
@@ -134,87 +158,75 @@ def solve(p: Program, air: Floats) -> Optima:
 
 
 def _walk(known: _Known, air: Floats, first: int, basis: Ints, y: Floats) -> None:
-    p = known.p
+    """Walk every sample from basis ``first`` to its own; answers go to ``basis`` (m,) and ``y`` (m, r)."""
+    most = min(CHUNK, len(air))
+    room = np.empty((most, known.p.box))  # one place for all chunks: fresh memory costs more than sums
+    spare = np.empty((most, air.shape[1]))
+    for c in range(0, len(air), CHUNK):
+        part = slice(c, c + CHUNK)
+        _walk_chunk(known, air[part], first, (basis[part], y[part]), room=room, spare=spare)
+
+
+def _walk_chunk(
+    known: _Known, air: Floats, first: int, out: tuple[Ints, Floats], *, room: Floats, spare: Floats
+) -> None:
+    basis, y = out
     index = np.arange(len(air))
-    at = np.full(len(air), first, dtype=np.int64)
-    for _ in range(STEPS):
-        worst = _worst(known, air, index, at, y)
-        fits = worst < 0
-        basis[index[fits]] = at[fits]
-        index, at, worst = index[~fits], at[~fits], worst[~fits]
-        if not len(index):
+    b, at = air, np.full(len(air), first, dtype=np.int64)
+    for step in range(STEPS):
+        answer = _same(known, b, first) if step == 0 else _each(known, b, at)
+        worst, low = _most_crossed(known.p, b, answer, room[: len(b)])
+        cross = low < -TOUCH
+        fits = np.flatnonzero(~cross)
+        done = index[fits]
+        basis[done], y[done] = at[fits], answer[fits]
+        go = np.flatnonzero(cross)
+        at = known.follow(at[go], worst[go])
+        if (at == NONE).any():
+            go, at = go[at != NONE], at[at != NONE]
+        if not len(go):
             return
-        pairs, which = np.unique(at * len(p.rows) + worst, return_inverse=True)
-        to = _pivot(known, pairs // len(p.rows), pairs % len(p.rows))
-        at = to[which]
-        stay = at >= 0
-        index, at = index[stay], at[stay]
-        if not len(index):
-            return
+        index = index[go]
+        b = np.take(air, index, axis=0, out=spare[: len(index)], mode="clip")
 
 
-def _worst(known: _Known, air: Floats, index: Ints, at: Ints, y: Floats) -> Ints:
-    """For each sample the most crossed row at its basis, -1 where it fits; its answer goes to ``y``."""
-    p = known.p
-    out = np.empty(len(index), dtype=np.int64)
-    order = np.argsort(at, kind="stable")
-    numbers, begin, count = np.unique(at[order], return_index=True, return_counts=True)
-    few = np.ones(len(order), dtype=bool)
-    whole = len(index) == len(air) and len(numbers) == 1
-    jobs: list[Callable[[], None]] = []
-
-    def together(part: Ints, rows: Ints, inverse: Floats) -> None:
-        b = air[part[0] : part[-1] + 1] if whole else air[index[part]]
-        own = _own(p, b, np.broadcast_to(rows, (len(b), len(rows))), rows)
-        out[part] = _check(p, b, own @ inverse.T, index[part], y)
-
-    def each(part: Ints) -> None:
-        b = air[index[part]]
-        own = _own(p, b, known.rows[at[part]], None)
-        answer = np.matmul(known.inverse[at[part]], own[:, :, None])[:, :, 0]
-        out[part] = _check(p, b, answer, index[part], y)
-
-    for number, a, n in zip(numbers, begin, count, strict=True):
-        if n >= MANY:
-            few[a : a + n] = False
-            mine = order[a : a + n]
-            rows, inverse = known.rows[number], known.inverse[number]
-            jobs += [partial(together, mine[c : c + CHUNK], rows, inverse) for c in range(0, n, CHUNK)]
-    rest = order[few]
-    jobs += [partial(each, rest[c : c + CHUNK]) for c in range(0, len(rest), CHUNK)]
-    in_chunks(jobs)
-    return out
-
-
-def _own(p: Program, b: Floats, rows: Ints, same: Ints | None) -> Floats:
-    """Right-hand sides (m, r) of each sample's own basis rows."""
-    if same is not None:
-        own = np.empty(rows.shape)
-        for j, row in enumerate(same):
-            own[:, j] = -b[:, row] if row < p.varying else p.const[row - p.varying]
-        return own
-    fixed = rows >= p.varying
-    got = -np.take_along_axis(b, np.where(fixed, 0, rows), axis=1)
-    if fixed.any():
-        got = np.where(fixed, p.const[np.where(fixed, rows - p.varying, 0)], got)
-    return np.asarray(got)
-
-
-def _check(p: Program, b: Floats, answer: Floats, index: Ints, y: Floats) -> Ints:
-    slack = answer @ p.rows[: p.varying].T
-    slack += b
+def _most_crossed(p: Program, b: Floats, answer: Floats, slack: Floats) -> tuple[Ints, Floats]:
+    """The row each sample crosses most at its answer and what it spares there; ``slack`` is a place to work."""
+    np.matmul(answer, p.rows[: p.box].T, out=slack)
+    slack[:, : p.varying] += b
+    if p.varying < p.box:
+        slack[:, p.varying :] -= p.const[: p.box - p.varying]
     worst = slack.argmin(axis=1)
-    line = np.arange(len(b))
-    low = slack[line, worst]
-    rest = answer @ p.rows[p.varying :].T
-    rest -= p.const
-    worst_rest = rest.argmin(axis=1)
-    low_rest = rest[line, worst_rest]
-    take = low_rest < low
-    worst = np.where(take, worst_rest + p.varying, worst)
-    fits = np.minimum(low, low_rest) >= -TOUCH
-    y[index[fits]] = answer[fits]
-    return np.where(fits, -1, worst)
+    low = slack.reshape(-1).take(worst + p.box * np.arange(len(b)))
+    if np.abs(answer).max() > FAR / 2:  # nearer than that the box is never the most crossed
+        rest = answer @ p.rows[p.box :].T - p.const[p.box - p.varying :]
+        of_box = rest.argmin(axis=1)
+        low_box = rest[np.arange(len(b)), of_box]
+        worst = np.where(low_box < low, of_box + p.box, worst)
+        low = np.minimum(low, low_box)
+    return worst, low
+
+
+def _same(known: _Known, b: Floats, basis: int) -> Floats:
+    """Answers (m, r) of samples that all stand at one basis."""
+    p, rows = known.p, known.rows[basis]
+    own = np.empty((len(b), len(rows)))
+    for j, row in enumerate(rows):
+        own[:, j] = -b[:, row] if row < p.varying else p.const[row - p.varying]
+    return np.asarray(own @ known.inverse[basis].T)
+
+
+def _each(known: _Known, b: Floats, at: Ints) -> Floats:
+    """Answers (m, r) of samples at bases ``at`` (m,) of their own."""
+    p, rows = known.p, known.rows[at]
+    line = (b.shape[1] * np.arange(len(b)))[:, None]
+    if known.rows.max() < p.varying:
+        own = -b.reshape(-1).take(rows + line)
+    else:
+        fixed = rows >= p.varying
+        own = -b.reshape(-1).take(np.where(fixed, 0, rows) + line)
+        own = np.where(fixed, p.const[np.where(fixed, rows - p.varying, 0)], own)
+    return np.asarray(np.einsum("mij,mj->mi", known.inverse[at], own))
 
 
 def _pivot(known: _Known, numbers: Ints, entering: Ints) -> Ints:

@@ -40,7 +40,8 @@ LEVER = 1e-6
 """Share of the layout's size below which a lever arm is none: a round part in a round nest has no turn."""
 SETTLED = 1e-11
 """Crossing [mm] of a touching contact at which the finite turn counts as solved."""
-CHUNK = 16384
+ROUNDS = 20
+CHUNK = 8192
 
 
 @dataclass(frozen=True)
@@ -289,7 +290,7 @@ def _finish(p: _Problem, gaps: Floats, o: Optima, exact: bool) -> SeatResult:
     loose: dict[int, tuple[Freedom, ...]] = {}
     x = o.y @ p.back.T
     if exact:
-        _newton(p, o, gaps, x)
+        _finite(p, o, x)
     scale = np.array([1.0, 1.0, p.length])
     for k in np.flatnonzero(driven):
         ways = [-(p.back[:3] @ o.inverse[k][:, j]) / scale for j in np.flatnonzero(on_box[k])]
@@ -326,37 +327,62 @@ def _finish(p: _Problem, gaps: Floats, o: Optima, exact: bool) -> SeatResult:
     )
 
 
-def _newton(p: _Problem, o: Optima, gaps: Floats, x: Floats) -> None:
-    """Make the touching contacts touch under the finite turn; the linear inverse serves as slope.
-
-    One table per basis row: contact place, normal and ride; rows that are no contact get a zero normal.
-    """
-    arm, jaw_arm = p.points - p.center, p.points - p.pivot
+def _bent(p: _Problem, o: Optima) -> tuple[Floats, Floats, Floats, Floats]:
+    """What finite turns add at each basis (G, 6), per cos − 1 and sin − angle: of the part, then of the jaw."""
+    real = np.where(o.rows < p.n, 1.0, 0.0)
     rows = np.where(o.rows < p.n, o.rows, 0)
-    real = (o.rows < p.n).astype(float)
+    n, arm, jaw = p.normals[rows] * real[:, :, None], (p.points - p.center)[rows], (p.points - p.pivot)[rows]
+    ride = p.ride[rows]
     full = np.matmul(p.back[None], o.inverse)  # (G, 6, r)
 
+    def push(along: Floats) -> Floats:
+        return np.asarray(np.matmul(full, along[:, :, None])[:, :, 0])
+
+    along, across = (n * arm).sum(axis=2), n[:, :, 1] * arm[:, :, 0] - n[:, :, 0] * arm[:, :, 1]
+    jaw_along, jaw_across = (n * jaw).sum(axis=2), n[:, :, 1] * jaw[:, :, 0] - n[:, :, 0] * jaw[:, :, 1]
+    return push(along), push(across), push(-ride * jaw_along), push(-ride * jaw_across)
+
+
+def _finite(p: _Problem, o: Optima, x: Floats) -> None:
+    """Make the touching contacts touch under the finite turn.
+
+    Their linear rows hold already. A turn a adds n·arm (cos a − 1) + (n × arm)(sin a − a) to each, so the
+    answer is the linear one less what the basis makes of that: two angles to solve for, part and jaw.
+    """
+    cos_part, sin_part, cos_jaw, sin_jaw = _bent(p, o)
+    rides = bool(np.abs(cos_jaw).max(initial=0.0) + np.abs(sin_jaw).max(initial=0.0) > 0) and p.limits > 0
+
     def settle(part: slice) -> None:
-        k = o.basis[part]
-        mine = rows[k]
-        nx, ny = p.normals[mine, 0] * real[k], p.normals[mine, 1] * real[k]
-        ax, ay, bx, by = arm[mine, 0], arm[mine, 1], jaw_arm[mine, 0], jaw_arm[mine, 1]
-        ride, slope = p.ride[mine], full[k]
-        target = -np.take_along_axis(gaps[part], mine, axis=1) * real[k]
-        y = x[part]
-        for _ in range(10):
-            turn, jaw = y[:, 2] / p.length, y[:, 4] / p.length
-            s, c1 = np.sin(turn)[:, None], -2.0 * (np.sin(turn / 2) ** 2)[:, None]
-            js, jc = np.sin(jaw)[:, None], -2.0 * (np.sin(jaw / 2) ** 2)[:, None]
-            miss = nx * (y[:, :1] + c1 * ax - s * ay - ride * (y[:, 5:6] + jc * bx - js * by))
-            miss += ny * (y[:, 1:2] + s * ax + c1 * ay - ride * (y[:, 3:4] + js * bx + jc * by))
-            miss -= target
-            if np.abs(miss).max(initial=0.0) < SETTLED:
+        k, y = o.basis[part], x[part]
+        start, jaw_start = y[:, 2] / p.length, y[:, 4] / p.length
+        turn, jaw = start, jaw_start
+        ct, st = cos_part[k, 2] / p.length, sin_part[k, 2] / p.length
+        for _ in range(ROUNDS):
+            bend, lag = _bends(turn)
+            now = start - ct * bend - st * lag
+            if rides:
+                jaw_bend, jaw_lag = _bends(jaw)
+                now -= (cos_jaw[k, 2] * jaw_bend + sin_jaw[k, 2] * jaw_lag) / p.length
+                jaw = jaw_start - (cos_part[k, 4] * bend + sin_part[k, 4] * lag) / p.length
+                jaw -= (cos_jaw[k, 4] * jaw_bend + sin_jaw[k, 4] * jaw_lag) / p.length
+            moved = float(np.nanmax(np.abs(now - turn), initial=0.0)) * p.length
+            turn = now
+            if moved < SETTLED:
                 break
-            y = y - np.matmul(slope, miss[:, :, None])[:, :, 0]
-        x[part] = y
+        bend, lag = _bends(turn)
+        y -= cos_part[k] * bend[:, None] + sin_part[k] * lag[:, None]
+        if rides:
+            jaw_bend, jaw_lag = _bends(jaw)
+            y -= cos_jaw[k] * jaw_bend[:, None] + sin_jaw[k] * jaw_lag[:, None]
 
     in_chunks([partial(settle, slice(a, a + CHUNK)) for a in range(0, len(x), CHUNK)])
+
+
+def _bends(angle: Floats) -> tuple[Floats, Floats]:
+    """cos − 1 and sin − angle."""
+    half = np.sin(angle / 2)
+    bend = -2.0 * half * half
+    return bend, np.sin(angle) - angle
 
 
 def _least_move(p: _Problem, ways: Floats, x: Floats, gaps: Floats) -> Floats:
