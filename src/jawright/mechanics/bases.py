@@ -191,7 +191,7 @@ def _walk_chunk(
 
 
 def _most_crossed(p: Program, b: Floats, answer: Floats, slack: Floats) -> tuple[Ints, Floats]:
-    """The row each sample crosses most at its answer and what it spares there; ``slack`` is a place to work."""
+    """The row each sample crosses most at its answer and what it spares there; ``slack`` is workspace."""
     np.matmul(answer, p.rows[: p.box].T, out=slack)
     slack[:, : p.varying] += b
     if p.varying < p.box:

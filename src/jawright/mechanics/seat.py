@@ -13,13 +13,15 @@ share their bases (``mechanics.bases``). The result is then corrected for the fi
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property, partial
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from jawright.mechanics.bases import FAR, Optima, Program, in_chunks, solve
+from jawright.mechanics.bases import FAR, Optima, solve
+from jawright.mechanics.finite import turn_fully
 from jawright.mechanics.locate import Freedom, freedoms
+from jawright.mechanics.problem import LIE, Problem, pose_problem
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -29,19 +31,8 @@ CARRIES = 1e-5
 """Smallest multiplier (share of the clamp force) that counts as carrying."""
 DRIVES = 1e-10
 """Smallest multiplier on the starting box that says the part is driven out: it carries nothing by right."""
-LIE = 1e-6
-"""Share of the clamp force that lets the part lie on contacts that stand still, among poses else equal.
-
-A tapered part between two stiff flats may rest on either; in a vise the floating jaw gives.
-"""
 PLAY = 0.1
 """Motion [mm] left in a direction nothing presses: up to this it is play, not a freedom."""
-LEVER = 1e-6
-"""Share of the layout's size below which a lever arm is none: a round part in a round nest has no turn."""
-SETTLED = 1e-11
-"""Crossing [mm] of a touching contact at which the finite turn counts as solved."""
-ROUNDS = 20
-CHUNK = 8192
 
 
 @dataclass(frozen=True)
@@ -60,22 +51,6 @@ class Basis:
 
 
 @dataclass(frozen=True)
-class _Problem:
-    program: Program
-    back: Floats  # (6, r) reduced unknowns to (dx, dy, turn·length, t, yaw·length, side)
-    n: int
-    limits: int  # rows of the jaw's own limits, after the contacts
-    center: Floats
-    length: float
-    points: Floats
-    normals: Floats
-    ride: Floats
-    pivot: Floats
-    lost: tuple[Freedom, ...]  # freedoms no contact could ever take
-    escapes: tuple[Freedom, ...]
-
-
-@dataclass(frozen=True)
 class SeatResult:
     """Seated poses: ``p -> R(turn) p + (dx, dy)`` [mm, rad] of m samples on n contacts.
 
@@ -91,7 +66,7 @@ class SeatResult:
     unsolved: Bools  # (m,)
     escapes: tuple[Freedom, ...]  # directions the push drives the part in, with nothing to stop it
     loose: dict[int, tuple[Freedom, ...]]  # freedoms left, by basis
-    problem: _Problem
+    problem: Problem
     optima: Optima
 
     @property
@@ -193,80 +168,11 @@ def seat(
     core = pts if radius is None else pts + nrm * np.asarray(radius, dtype=float)[:, None]
     ride = np.asarray(floating, dtype=float)
     size = float(np.sqrt(((pts - pts.mean(axis=0)) ** 2).sum(axis=1).mean())) or 1.0
-    problem = _problem(core, nrm, ride, size, push=push, play=(yaw, side_play), pivot=pivot, lie=lie)
+    problem = pose_problem(core, nrm, ride, size, push=push, play=(yaw, side_play), pivot=pivot, lie=lie)
     return _finish(problem, gaps, solve(problem.program, gaps), exact)
 
 
-def _problem(
-    points: Floats,
-    normals: Floats,
-    ride: Floats,
-    length: float,
-    *,
-    push: tuple[float, float],
-    play: tuple[float, float],
-    pivot: tuple[float, float],
-    lie: float,
-) -> _Problem:
-    n = len(points)
-    center = points.mean(axis=0)
-    arm = points - center
-    at = np.asarray(pivot, dtype=float)
-    jaw_arm = points - at
-    turn = normals[:, 1] * arm[:, 0] - normals[:, 0] * arm[:, 1]
-    jaw_turn = normals[:, 1] * jaw_arm[:, 0] - normals[:, 0] * jaw_arm[:, 1]
-    full = np.column_stack(
-        [normals, turn / length, -ride * normals[:, 1], -ride * jaw_turn / length, -ride * normals[:, 0]]
-    )
-    keep = [0, 1, 2, 3] + [4] * (play[0] > 0) + [5] * (play[1] > 0)
-    full = full[:, keep]
-    nv = len(keep)
-    cost = np.zeros(nv)
-    cost[:2], cost[3] = push, 1.0
-    still = (ride == 0) & (np.abs(normals[:, 1]) > 0.5)
-    if still.any():
-        cost -= lie * full[still].mean(axis=0)
-    limit_rows, limit_const = [], []
-    for k, bound in ((4, play[0] * length), (5, play[1])):
-        if k in keep:
-            e = np.zeros(nv)
-            e[keep.index(k)] = 1.0
-            limit_rows += [e, -e]
-            limit_const += [-bound, -bound]
-    held = np.vstack([full, *limit_rows]) if limit_rows else full
-    _, s, vt = np.linalg.svd(held, full_matrices=True)
-    r = int((s > LEVER * max(1.0, s[0])).sum())
-    back, null = vt[:r].T, vt[r:].T
-    lost = freedoms(null[:3].T * [1.0, 1.0, 1.0 / length], center, length) if r < nv else ()
-    driven = null @ (null.T @ cost) if r < nv else np.zeros(nv)
-    gone: tuple[Freedom, ...] = ()
-    if np.abs(driven[:3]).max() > 1e-12:
-        gone = freedoms(driven[None, :3] * [1.0, 1.0, 1.0 / length], center, length)
-    elif driven[3] > 1e-12:
-        gone = (Freedom((0.0, 0.0, 0.0), "is not touched by the floating jaw"),)
-    eye = np.eye(r)
-    rows = np.vstack([held @ back, eye, -eye])
-    last = np.zeros(len(rows), dtype=bool)
-    last[:n] = ride != 0  # among ties still contacts stay, so that the part lies on the fixed jaw
-    full_back = np.zeros((6, r))
-    full_back[keep] = back
-    return _Problem(
-        program=Program(rows, np.concatenate([limit_const, np.full(2 * r, -FAR)]), back.T @ cost, n, last),
-        back=full_back,
-        n=n,
-        limits=len(limit_rows),
-        center=center,
-        length=length,
-        points=points,
-        normals=normals,
-        ride=ride,
-        pivot=at,
-        lost=lost,
-        escapes=gone,
-    )
-
-
-def _loose(p: _Problem, o: Optima, k: int, right: Floats) -> list[int]:
+def _loose(p: Problem, o: Optima, k: int, right: Floats) -> list[int]:
     """Places in basis k that carry nothing and from which the part can move off by more than ``PLAY``."""
     inverse, rows = o.inverse[k], o.rows[k]
     every = np.concatenate([right, p.program.const])
@@ -282,7 +188,7 @@ def _loose(p: _Problem, o: Optima, k: int, right: Floats) -> list[int]:
     return out
 
 
-def _finish(p: _Problem, gaps: Floats, o: Optima, exact: bool) -> SeatResult:
+def _finish(p: Problem, gaps: Floats, o: Optima, exact: bool) -> SeatResult:
     unsolved = (o.basis < 0) | bool(p.escapes)
     on_box = o.rows >= p.program.box
     driven = (on_box & (o.force > DRIVES)).any(axis=1)
@@ -290,7 +196,7 @@ def _finish(p: _Problem, gaps: Floats, o: Optima, exact: bool) -> SeatResult:
     loose: dict[int, tuple[Freedom, ...]] = {}
     x = o.y @ p.back.T
     if exact:
-        _finite(p, o, x)
+        turn_fully(p, o, x)
     scale = np.array([1.0, 1.0, p.length])
     for k in np.flatnonzero(driven):
         ways = [-(p.back[:3] @ o.inverse[k][:, j]) / scale for j in np.flatnonzero(on_box[k])]
@@ -327,65 +233,7 @@ def _finish(p: _Problem, gaps: Floats, o: Optima, exact: bool) -> SeatResult:
     )
 
 
-def _bent(p: _Problem, o: Optima) -> tuple[Floats, Floats, Floats, Floats]:
-    """What finite turns add at each basis (G, 6), per cos − 1 and sin − angle: of the part, then of the jaw."""
-    real = np.where(o.rows < p.n, 1.0, 0.0)
-    rows = np.where(o.rows < p.n, o.rows, 0)
-    n, arm, jaw = p.normals[rows] * real[:, :, None], (p.points - p.center)[rows], (p.points - p.pivot)[rows]
-    ride = p.ride[rows]
-    full = np.matmul(p.back[None], o.inverse)  # (G, 6, r)
-
-    def push(along: Floats) -> Floats:
-        return np.asarray(np.matmul(full, along[:, :, None])[:, :, 0])
-
-    along, across = (n * arm).sum(axis=2), n[:, :, 1] * arm[:, :, 0] - n[:, :, 0] * arm[:, :, 1]
-    jaw_along, jaw_across = (n * jaw).sum(axis=2), n[:, :, 1] * jaw[:, :, 0] - n[:, :, 0] * jaw[:, :, 1]
-    return push(along), push(across), push(-ride * jaw_along), push(-ride * jaw_across)
-
-
-def _finite(p: _Problem, o: Optima, x: Floats) -> None:
-    """Make the touching contacts touch under the finite turn.
-
-    Their linear rows hold already. A turn a adds n·arm (cos a − 1) + (n × arm)(sin a − a) to each, so the
-    answer is the linear one less what the basis makes of that: two angles to solve for, part and jaw.
-    """
-    cos_part, sin_part, cos_jaw, sin_jaw = _bent(p, o)
-    rides = bool(np.abs(cos_jaw).max(initial=0.0) + np.abs(sin_jaw).max(initial=0.0) > 0) and p.limits > 0
-
-    def settle(part: slice) -> None:
-        k, y = o.basis[part], x[part]
-        start, jaw_start = y[:, 2] / p.length, y[:, 4] / p.length
-        turn, jaw = start, jaw_start
-        ct, st = cos_part[k, 2] / p.length, sin_part[k, 2] / p.length
-        for _ in range(ROUNDS):
-            bend, lag = _bends(turn)
-            now = start - ct * bend - st * lag
-            if rides:
-                jaw_bend, jaw_lag = _bends(jaw)
-                now -= (cos_jaw[k, 2] * jaw_bend + sin_jaw[k, 2] * jaw_lag) / p.length
-                jaw = jaw_start - (cos_part[k, 4] * bend + sin_part[k, 4] * lag) / p.length
-                jaw -= (cos_jaw[k, 4] * jaw_bend + sin_jaw[k, 4] * jaw_lag) / p.length
-            moved = float(np.nanmax(np.abs(now - turn), initial=0.0)) * p.length
-            turn = now
-            if moved < SETTLED:
-                break
-        bend, lag = _bends(turn)
-        y -= cos_part[k] * bend[:, None] + sin_part[k] * lag[:, None]
-        if rides:
-            jaw_bend, jaw_lag = _bends(jaw)
-            y -= cos_jaw[k] * jaw_bend[:, None] + sin_jaw[k] * jaw_lag[:, None]
-
-    in_chunks([partial(settle, slice(a, a + CHUNK)) for a in range(0, len(x), CHUNK)])
-
-
-def _bends(angle: Floats) -> tuple[Floats, Floats]:
-    """cos − 1 and sin − angle."""
-    half = np.sin(angle / 2)
-    bend = -2.0 * half * half
-    return bend, np.sin(angle) - angle
-
-
-def _least_move(p: _Problem, ways: Floats, x: Floats, gaps: Floats) -> Floats:
+def _least_move(p: Problem, ways: Floats, x: Floats, gaps: Floats) -> Floats:
     """Along each freedom nothing takes, come back to the least move that crosses no contact."""
     rows = p.program.rows[: p.n + p.limits] @ np.linalg.pinv(p.back)
     limits = np.broadcast_to(-p.program.const[: p.limits], (len(gaps), p.limits))
