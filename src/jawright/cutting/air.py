@@ -79,12 +79,25 @@ def along(curves: Sequence[Curve], s: float) -> tuple[int, float]:
     return len(curves) - 1, 1.0
 
 
+def _spots(curves: Sequence[Curve], at: Sequence[float]) -> list[Point]:
+    """Points at ascending arc lengths [mm] of a chain."""
+    out: list[Point] = []
+    i, done, n = 0, 0.0, curves[0].length
+    for s in at:
+        while s - done > n and i + 1 < len(curves):
+            done += n
+            i += 1
+            n = curves[i].length
+        out.append(curves[i].at(min(1.0, (s - done) / n) if n > 0 else 1.0))
+    return out
+
+
 def cutting_parts(metal: Metal, curves: Sequence[Curve], radius: float) -> list[list[Curve]] | None:
     """The parts of a closed chain that cut, begun and ended in air; None when all of it had better be run."""
     total = math.fsum(c.length for c in curves)
     n = max(8, math.ceil(total / LOOK))
     at = [total * k / n for k in range(n)]
-    air = metal.air([curves[i].at(t) for i, t in (along(curves, s) for s in at)], radius)
+    air = metal.air(_spots(curves, at), radius)
     reach = math.ceil((radius + BEYOND) * n / total)
     near = np.convolve(np.tile(air < -TOUCH, 3), np.ones(2 * reach + 1), "same")[n : 2 * n] > 0.5
     if near.mean() > PART or not near.any():

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import shapely
 
@@ -40,6 +40,18 @@ class Block:
     marks: list[tuple[int, str]] = field(default_factory=list)  # step index, remark before it
     step_over: float = 0.0
     step_down: float = 0.0
+
+    def copy(self) -> Block:
+        """One that can be added to without changing this one."""
+        return replace(self, purposes=list(self.purposes), marks=list(self.marks))
+
+    def append(self, other: Block) -> None:
+        """Add what another block of the same cutter does."""
+        self.marks += [(len(self.steps) + k, mark) for k, mark in other.marks]
+        self.steps = (*self.steps, *other.steps)
+        self.purposes += other.purposes
+        self.step_over = max(self.step_over, other.step_over)
+        self.step_down = max(self.step_down, other.step_down)
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,10 +18,9 @@ import shapely
 from shapely.geometry import LineString, Polygon
 
 from jawright.cutting.air import BEYOND, SHORT, along, approach, cutting_parts, free, let_down, through
-from jawright.cutting.metal import Metal, union
+from jawright.cutting.metal import Metal, shrunk, union
 from jawright.cutting.paths import Trail, eased, nearest, starting_at
 from jawright.geometry.curve import Curve, Line, Point, right_normal
-from jawright.geometry.offset import offset
 from jawright.geometry.profile import Region
 
 LIMIT = math.radians(125)
@@ -270,7 +269,7 @@ def from_inside(
     how = replace(how, room=union(regions).buffer(SLACK))
     rings: list[Sequence[Region]] = [tuple(regions)]
     while len(rings) < 500:
-        inner = [g for region in regions for g in offset(region, -len(rings) * how.step_over)]
+        inner = [g for region in regions for g in shrunk(region, len(rings) * how.step_over)]
         if not inner:
             break
         rings.append(inner)

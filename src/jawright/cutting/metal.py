@@ -8,12 +8,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 import shapely
 from shapely.geometry import LineString, Polygon
 
 from jawright.geometry.curve import Arc, Curve, Point
+from jawright.geometry.offset import offset
 from jawright.geometry.profile import Region
 
 CHORD = 0.002
@@ -48,6 +50,22 @@ def points(curves: Sequence[Curve], step: float) -> list[Point]:
     return out
 
 
+@lru_cache(maxsize=1024)
+def _swept(curves: tuple[Curve, ...], radius: float) -> shapely.Geometry:
+    """What a cutter sweeps; a pass is asked for again when it is tried, judged and at last made."""
+    swept = LineString(points(curves, 2.0)).buffer(radius, quad_segs=32)
+    if swept.is_valid:
+        return swept
+    # the polygon engine may fold a path that crosses itself: curve by curve it does not
+    return shapely.union_all([LineString(points([c], 2.0)).buffer(radius, quad_segs=32) for c in curves])
+
+
+@lru_cache(maxsize=1024)
+def shrunk(region: Region, d: float) -> tuple[Region, ...]:
+    """Where the center of a cutter of radius ``d`` [mm] may go in a region."""
+    return offset(region, -d)
+
+
 class Metal:
     """Metal in plan, eaten by passes of a round cutter."""
 
@@ -59,13 +77,14 @@ class Metal:
     def copy(self) -> Metal:
         return Metal(self.shape, self.over)
 
+    def near(self, curves: Sequence[Curve], radius: float) -> Metal:
+        """A copy of what is near the pass: enough to judge it, and quicker to cut."""
+        x0, y0, x1, y1 = self.sweep(curves, radius).bounds
+        return Metal(shapely.clip_by_rect(self.shape, x0 - 1.0, y0 - 1.0, x1 + 1.0, y1 + 1.0))
+
     def sweep(self, curves: Sequence[Curve], radius: float) -> shapely.Geometry:
         """What a cutter of ``radius`` sweeps along the curves."""
-        swept = LineString(points(curves, 2.0)).buffer(radius, quad_segs=32)
-        if swept.is_valid:
-            return swept
-        # the polygon engine may fold a path that crosses itself: curve by curve it does not
-        return shapely.union_all([LineString(points([c], 2.0)).buffer(radius, quad_segs=32) for c in curves])
+        return _swept(tuple(curves), radius)
 
     def cut(self, curves: Sequence[Curve], radius: float) -> None:
         """Take away what the cutter sweeps."""
@@ -103,7 +122,7 @@ class Metal:
 
         The engaged angle is the part of the cutter's front half, in plan, that is inside metal.
         """
-        work = self.copy()
+        work = self.near(curves, radius)
         most = 0.0
         for c in curves:
             if c.length < 1e-9:

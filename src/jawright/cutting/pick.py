@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
+from jawright.cutting.metal import shrunk
 from jawright.errors import JawrightError
 from jawright.geometry.offset import offset
 from jawright.geometry.profile import Region
@@ -90,12 +92,13 @@ def between(jaws: Jaws, shop: Shop, first: Cutter, finish: Cutter) -> list[Cutte
 
 def cleared(region: Region, radius: float, stock: float) -> float:
     """Area [mm²] a cutter sweeps when it keeps ``stock`` off the walls."""
-    return sum(g.area for r in offset(region, -(radius + stock)) for g in offset(r, radius))
+    return sum(g.area for r in shrunk(region, radius + stock) for g in offset(r, radius))
 
 
+@lru_cache(maxsize=1024)
 def fits(region: Region, radius: float) -> bool:
     """True when a cutter of ``radius`` makes the region exactly."""
-    made = sum(g.area for r in offset(region, -radius) for g in offset(r, radius))
+    made = sum(g.area for r in shrunk(region, radius) for g in offset(r, radius))
     return made >= region.area - FIT
 
 

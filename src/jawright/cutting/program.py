@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 
-from jawright.cutting import operations
+from jawright.cutting import operations, plans
 from jawright.cutting.blocks import Block
 from jawright.cutting.model import CutterUse, Program
 from jawright.cutting.paths import minutes
@@ -45,7 +45,7 @@ def write(
     vise = vise or _vise(shop, job.hold.vise)
     turned = vise is not None and not vise.fixed_jaw_rear
     axes = Axes((jaws.fixed.x1 if turned else jaws.fixed.x0, 0.0, jaws.top), turned)
-    blocks, notes = operations.blocks(jaws, shop, turned=turned)
+    blocks, notes = plans.blocks(jaws, shop, turned=turned)
     text = Text(shop.nc, axes)
     name = " ".join(w for w in (job.part_number or job.name, job.revision, job.operation, "jaws") if w)
     words = (

@@ -9,7 +9,7 @@ from functools import cache
 import shapely
 
 from jawright.cutting.finishing import round_wall
-from jawright.cutting.metal import polygon, union
+from jawright.cutting.metal import polygon, shrunk, union
 from jawright.cutting.paths import Trail
 from jawright.geometry.curve import Arc, Point
 from jawright.geometry.offset import offset
@@ -106,7 +106,7 @@ def no_edge_break(jaws: Jaws, cutter: Cutter) -> str:
         return "the pocket is too shallow for the point of the cutter"
     if w + jaws.edge_break > 0.5 * cutter.diameter:
         return "the cutter is too small"
-    back = [g for r in offset(jaws.pocket, -w) for g in offset(r, w)]
+    back = [g for r in shrunk(jaws.pocket, w) for g in offset(r, w)]
     if sum(g.area for g in back) < jaws.pocket.area - 0.05:
         return "a corner of the pocket is too tight for the cutter"
     return ""
@@ -120,7 +120,7 @@ def edge_break(trail: Trail, jaws: Jaws, cutter: Cutter, feed: float) -> None:
     """
     w = _cone(jaws, cutter)
     z = jaws.top - jaws.edge_break - w / HALF_TIP
-    for region in offset(jaws.pocket, -w):
+    for region in shrunk(jaws.pocket, w):
         room = polygon(region).buffer(1e-3)
         for profile in (region.outer, *region.holes):
             round_wall(trail, profile, radius=w, room=room, gap=(-jaws.gap, 0.0), z=z, feed=feed)
