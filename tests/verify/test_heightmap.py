@@ -10,7 +10,8 @@ import pytest
 import shapely
 
 import samples
-from jawright.verify.material import Cuts, levels, removed
+from jawright.verify.gone import Gone
+from jawright.verify.material import Cuts, levels
 from jawright.verify.place import Frame, place
 from jawright.verify.reader import read
 from jawright.verify.tool import body
@@ -113,7 +114,8 @@ def both(seed: int, turned: bool):
 def disagree(grid: Grid, cuts: Cuts) -> list[str]:
     """Cells on which the two ways differ though they lie more than a cell from the area's edge."""
     spans = levels(cuts, [], 30.0)
-    gone, _ = removed(cuts, spans)
+    swept = Gone(cuts, spans)
+    gone = [swept.at(k) for k in range(len(spans))]
     xx, yy = np.meshgrid(grid.x, grid.y, indexing="ij")
     spots = shapely.points(xx.ravel(), yy.ravel())
     out = []

@@ -15,8 +15,9 @@ from jawright.jaws.model import Jaws
 from jawright.shop.model import Cutter, Shop, Vise
 from jawright.verify.compare import Comparison, Scene, compare
 from jawright.verify.design import Design, design
+from jawright.verify.gone import Gone
 from jawright.verify.hits import Gaps, bodies_met, keep_outs, metal_met
-from jawright.verify.material import Cuts, levels, removed, uncut
+from jawright.verify.material import Cuts, levels, uncut
 from jawright.verify.model import NcFinding, Verification
 from jawright.verify.place import Frame, Path, place
 from jawright.verify.reader import Reading, read
@@ -154,10 +155,9 @@ def _metal(
     low = min([p.low for p, _, _ in deep] + list(plan.heights) + [plan.floor]) - 1.0
     spans = levels(cuts, [*plan.heights, *_bolt_heights(job.jaws)], max(0.0, low))
     metal = uncut(job.jaws, spans)
-    gone, early = removed(cuts, spans)
     fast = [_too_fast(p.move.feed, p.move.spindle, c) if p.move.kind == "feed" else "" for p, c, _ in deep]
     findings += metal_met(cuts, [c for _, c, _ in deep], spans, metal, fast=fast)
-    result = compare(Scene(plan, cuts, spans, metal, gone, early))
+    result = compare(Scene(plan, cuts, spans, metal, Gone(cuts, spans)))
     findings += result.findings
     return gaps, result, [s.at for s in spans]
 

@@ -14,12 +14,15 @@ from shapely.geometry.base import BaseGeometry
 from jawright.geometry.curve import Curve, right_normal
 from jawright.geometry.frame import Vec3
 from jawright.verify.design import Design, Prism
+from jawright.verify.differing import Differing
+from jawright.verify.gone import Gone
 from jawright.verify.material import Cuts, Level
 from jawright.verify.model import NcFinding
 from jawright.verify.near import Near
 from jawright.verify.words import LIMITS
 
 _THIN = 0.0004  # area over length of slivers that come from chords alone [mm]
+_HAIR = 0.001  # a strip thinner than this [mm] is the rounding of the text: its width is its depth
 _POINTS_MAX = 400  # corners of a piece that are measured; even spread, so a large one loses little
 _PER_LEVEL = 12  # pieces of one level that are looked at one by one, largest first
 _CULPRITS = 6  # lines named for one piece
@@ -58,27 +61,26 @@ class Scene:
     cuts: Cuts
     spans: Sequence[Level]
     metal: Sequence[BaseGeometry]
-    gone: Sequence[BaseGeometry]
-    early: Sequence[BaseGeometry]  # swept at the level's low end already
+    gone: Gone
     _left: dict[int, Near] = field(default_factory=dict)
     _plans: dict[int, Near] = field(default_factory=dict)
 
     def left(self, k: int) -> Near:
         """Metal that is still there at level ``k``."""
         if k not in self._left:
-            self._left[k] = Near(shapely.difference(self.metal[k], self.gone[k]))
+            self._left[k] = Near(shapely.difference(self.metal[k], self.gone.at(k)))
         return self._left[k]
 
     def grows(self, k: int) -> bool:
         """True when more is swept at the level's middle than at its low end."""
-        return self.gone[k] is not self.early[k]
+        return self.gone.at(k) is not self.gone.early(k)
 
     def left_early(self, k: int) -> Near:
         """Metal that is still there at the low end of level ``k``."""
         if not self.grows(k):
             return self.left(k)
         if -1 - k not in self._left:
-            self._left[-1 - k] = Near(shapely.difference(self.metal[k], self.early[k]))
+            self._left[-1 - k] = Near(shapely.difference(self.metal[k], self.gone.early(k)))
         return self._left[-1 - k]
 
     def plan(self, p: Prism, z: float) -> Near | None:
@@ -96,17 +98,11 @@ def compare(scene: Scene) -> Comparison:
     gouges: list[Spot] = []
     rests: list[Spot] = []
     seen: tuple[set[object], set[object]] = (set(), set())
-    done: tuple[object, ...] = ()
-    for k, span in enumerate(scene.spans):
-        z, metal, gone = span.at, scene.metal[k], scene.gone[k]
-        now = (id(gone), id(metal), scene.design.key(z))
-        if now == done and now[2] is not None:
-            continue  # nothing differs from the level below
-        done = now
-        over = shapely.difference(shapely.intersection(gone, metal), scene.design.allowed(z))
+    state = Differing(scene.design, scene.spans, scene.metal, scene.gone)
+    for k in range(len(scene.spans)):
+        over, under = state.at(k)
         for piece in _new(_pieces(over), seen[0]):
             gouges += [_gouge(scene, k, part, line) for line, part in _culprits(scene, k, piece)]
-        under = shapely.difference(shapely.intersection(scene.design.must(z), metal), gone)
         rests += [_rest(scene, k, piece) for piece in _new(_pieces(under), seen[1])]
     wall, wall_findings = _walls(scene)
     floor, floor_findings = _floor(scene)
@@ -130,13 +126,8 @@ def _new(pieces: list[BaseGeometry], seen: set[object]) -> list[BaseGeometry]:
     return out
 
 
-def _pieces(shape: BaseGeometry) -> list[BaseGeometry]:
-    """The polygons of a difference that are more than chord slivers, largest first."""
-    if shape.is_empty:
-        return []
-    parts = [
-        g for g in shapely.get_parts(shape) if g.geom_type == "Polygon" and g.area > _THIN * g.length / 2
-    ]
+def _pieces(parts: Sequence[BaseGeometry]) -> list[BaseGeometry]:
+    """The largest of the areas that differ, largest first."""
     return sorted(parts, key=lambda g: (-g.area, g.bounds))[:_PER_LEVEL]
 
 
@@ -194,6 +185,9 @@ def _gouge(scene: Scene, k: int, piece: BaseGeometry, line: int) -> Spot:
 def _rest(scene: Scene, k: int, piece: BaseGeometry) -> Spot:
     """Thickest point of a piece left: its distance in space from the nearest air."""
     spans = scene.spans
+    if shapely.buffer(piece, -_HAIR / 2).is_empty:  # air is on one side of it, all along
+        p = shapely.point_on_surface(piece)
+        return Spot(2 * piece.area / piece.length, (p.x, p.y, spans[k].low), False, 0, "")
     pts = _corners(piece)
     spots = shapely.points(pts)
     own = spans[k].at if scene.grows(k) else spans[k].low
@@ -276,16 +270,13 @@ def _walls(scene: Scene) -> tuple[float, list[NcFinding]]:
     ]
     if not spans:
         spans = [k for k, s in enumerate(scene.spans) if d.floor < s.at < d.top]
+    spans = _ends(scene, spans)
     worst, findings = 0.0, []
     outlines: dict[tuple[int, ...] | None, BaseGeometry] = {}
     for zone in d.zones:
         points = _samples(zone.curves, zone.allowance)
         error, at, line, measured = 0.0, (0.0, 0.0, 0.0), 0, False
-        seen: set[int] = set()
         for k in spans:
-            if id(scene.gone[k]) in seen:
-                continue
-            seen.add(id(scene.gone[k]))
             key = d.key(scene.spans[k].at)
             if key not in outlines:
                 outlines[key] = shapely.boundary(d.must(scene.spans[k].at))
@@ -310,6 +301,24 @@ def _walls(scene: Scene) -> tuple[float, list[NcFinding]]:
                 )
             )
     return worst, findings
+
+
+def _ends(scene: Scene, spans: Sequence[int]) -> list[int]:
+    """The lowest and the highest of the levels that differ in nothing but what is swept.
+
+    More is swept at every greater height, so along its normal the cut wall of any level
+    between lies between those of the two.
+    """
+    groups: list[list[int]] = []
+    last: tuple[object, ...] = ()
+    for k in spans:
+        now = (id(scene.metal[k]), scene.design.key(scene.spans[k].at))
+        if now == last and now[1] is not None:
+            groups[-1].append(k)
+        else:
+            groups.append([k])
+        last = now
+    return [k for g in groups for k in dict.fromkeys((g[0], g[-1]))]
 
 
 def _samples(curves: Sequence[Curve], allowance: float) -> list[Sample]:
@@ -342,7 +351,7 @@ def _wall_error(scene: Scene, k: int, samples: Sequence[Sample]) -> tuple[float,
     if not solid.any():
         return 0.0, -1
     low, high = a[:, :2].min(axis=0) - 2 * _REACH, a[:, :2].max(axis=0) + 2 * _REACH
-    edge = shapely.clip_by_rect(shapely.boundary(scene.gone[k]), *low, *high)
+    edge = shapely.clip_by_rect(shapely.boundary(scene.gone.at(k)), *low, *high)
     worst, where = -1.0, -1
     for i in map(int, np.flatnonzero(solid)):
         x, y, nx, ny = samples[i]
@@ -370,12 +379,12 @@ def _floor(scene: Scene) -> tuple[float, list[NcFinding]]:
     first = next((k for k, s in enumerate(scene.spans) if s.low >= d.floor - 1e-9), len(scene.spans))
     high, low = (d.floor, inner), (d.floor, inner)
     for k in range(first, len(scene.spans)):  # what is cut at one height is cut at every greater one
-        core = _core(shapely.difference(shapely.intersection(inner, scene.metal[k]), scene.gone[k]))
+        core = _core(shapely.difference(shapely.intersection(inner, scene.metal[k]), scene.gone.at(k)))
         if core.is_empty:
             break
         high = (scene.spans[k].high, core)
     for k in range(first - 1, -1, -1):
-        core = _core(shapely.intersection(shapely.intersection(inner, scene.metal[k]), scene.gone[k]))
+        core = _core(shapely.intersection(shapely.intersection(inner, scene.metal[k]), scene.gone.at(k)))
         if core.is_empty:
             break
         low = (scene.spans[k].low, core)

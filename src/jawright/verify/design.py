@@ -58,9 +58,12 @@ class Design:
     zones: tuple[Zone, ...]
     heights: tuple[float, ...] = field(default=())
 
-    def key(self, z: float) -> tuple[int, ...] | None:
-        """Same key, same ``must`` and ``allowed``; None where the plan changes with every height."""
-        inside = [n for n, p in enumerate(self.prisms) if p.bottom < z < p.top]
+    def key(self, z: float, *, must: bool = False) -> tuple[int, ...] | None:
+        """Same key, same ``must`` and ``allowed``; None where the plan changes with every height.
+
+        With ``must`` it speaks for ``must`` alone.
+        """
+        inside = [n for n, p in enumerate(self.prisms) if p.bottom < z < p.top and (p.must or not must)]
         f = self.finisher
         if any(self.prisms[n].widen > 0.0 for n in inside) or (f and 0.0 < z - self.floor < f.full):
             return None
@@ -79,9 +82,14 @@ class Design:
             out.append(plan)
         return shapely.union_all(out) if out else shapely.Polygon()
 
-    def allowed(self, z: float) -> BaseGeometry:
-        """What may be gone at height ``z``."""
-        plans = [q for p in self.prisms if (q := p.at(z)) is not None]
+    def upright(self, z: float) -> tuple[int, ...]:
+        """The prisms at height ``z`` that do not widen upward."""
+        return tuple(n for n, p in enumerate(self.prisms) if p.bottom < z < p.top and p.widen == 0.0)
+
+    def allowed(self, z: float, *, upright: bool = False) -> BaseGeometry:
+        """What may be gone at height ``z``; ``upright``: without what widens upward."""
+        kept = [p for p in self.prisms if not (upright and p.widen > 0.0)]
+        plans = [q for p in kept if (q := p.at(z)) is not None]
         return shapely.union_all(plans) if plans else shapely.Polygon()
 
 

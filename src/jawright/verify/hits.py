@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from jawright.jaws.model import Jaws
@@ -26,6 +27,7 @@ from jawright.verify.words import LIMITS
 _CUT = LIMITS["cutting"]
 _AREA = 1e-4  # mm²; less than this is rounding
 _BOLT_SLICES = 10
+_BESIDE = 0.002  # chords of arcs where distances to bodies are measured [mm]
 _RAMP_PARTS = 16
 _DEPTH_OF_VISE = 80.0  # the vise's body is taken to reach this far behind the blanks
 
@@ -102,23 +104,27 @@ def bodies_met(
     if parts and boxes:
         owner = np.array([i for i, _ in parts])
         low = np.array([q.low for _, q in parts])
-        lines = np.array([_line(q) for _, q in parts], dtype=object)
+        lines = _lines([q for _, q in parts])
         kinds: dict[Body, list[int]] = {}
         for n, (i, _) in enumerate(parts):
             kinds.setdefault(bodies[i], []).append(n)
         for k in boxes:
             plan = shapely.box(*k.box)
             shapely.prepare(plan)
-            aside = shapely.distance(lines, plan)
             for b, members in kinds.items():
                 idx = np.array(members)
+                if k.name not in _TOLD:  # whether it is met is asked, not how near
+                    idx = idx[low[idx] < k.high]
+                if len(idx) == 0:
+                    continue
+                aside = shapely.distance(lines[idx], plan)
                 best, depth = np.full(len(idx), math.inf), np.zeros(len(idx))
                 for h, r in b.steps():
                     rise = np.maximum(0.0, low[idx] + h - k.high)
-                    side = np.maximum(0.0, aside[idx] - r)
+                    side = np.maximum(0.0, aside - r)
                     best = np.minimum(best, np.hypot(rise, side))
-                    deep = np.minimum(r - aside[idx], k.high - (low[idx] + h))
-                    depth = np.maximum(depth, np.where((rise == 0.0) & (aside[idx] < r), deep, 0.0))
+                    deep = np.minimum(r - aside, k.high - (low[idx] + h))
+                    depth = np.maximum(depth, np.where((rise == 0.0) & (aside < r), deep, 0.0))
                 least[k.name] = min(least.get(k.name, math.inf), float(best.min()))
                 for m in np.flatnonzero(depth > 1e-6):
                     key = (paths[int(owner[idx[m]])].move.line, k.name)
@@ -147,9 +153,18 @@ _WORDS = {
 }
 
 
-def _line(run: Run) -> BaseGeometry:
-    pts = run.points()
-    return shapely.LineString(pts) if run.length > 0.0 else shapely.Point(pts[0])
+_TOLD = ("spacer", "vise")
+"""Bodies whose least distance is reported."""
+
+
+def _lines(runs: Sequence[Run]) -> NDArray[np.object_]:
+    """The runs in plan."""
+    chains = [r.points(_BESIDE) if r.center is not None else (r.start, r.end) for r in runs]
+    index = np.repeat(np.arange(len(chains)), [len(c) for c in chains])
+    lines: NDArray[np.object_] = shapely.linestrings(
+        np.array([p for c in chains for p in c], dtype=float), indices=index
+    )
+    return lines
 
 
 def metal_met(

@@ -8,6 +8,7 @@ refused by column.
 from __future__ import annotations
 
 import math
+import re
 import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -27,6 +28,7 @@ GROUP_OF: dict[str, str] = {
     for group, codes in STANDARD[table].items()
     for code in codes
 }
+_NUMBER_DIGITS = 5  # 3.3.3: a line number has one to five digits
 _NEAR: float = STANDARD["near_integer"]
 
 
@@ -100,7 +102,31 @@ def read_line(text: str, line: int, parameters: Mapping[int, float]) -> Block:
             STANDARD["line_length_max"] + 1,
             f"the line is longer than {STANDARD['line_length_max']} characters",
         )
-    return _Line(text, line, parameters).block()
+    return _plain(text, line) or _Line(text, line, parameters).block()
+
+
+_WORD = re.compile(r"[ \t]*([A-Za-z])[ \t]*([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+))[ \t]*")
+
+
+def _plain(text: str, line: int) -> Block | None:
+    """A line of nothing but words with plain numbers, read at a stroke; None for every other line."""
+    words: list[Word] = []
+    number: int | None = None
+    at = 0
+    while at < len(text):
+        m = _WORD.match(text, at)
+        if m is None:
+            return None
+        at = m.end()
+        letter, digits = m.group(1).upper(), m.group(2)
+        if letter == "N" and m.start() == 0 and digits.isdigit() and len(digits) <= _NUMBER_DIGITS:
+            number = int(digits)
+            continue
+        if letter not in STANDARD["letters"] or letter == "N":
+            return None  # refused where lines are read with care
+        words.append(Word(letter, float(digits), m.start(1) + 1, pointless=digits.lstrip("+-").isdigit()))
+    _check_repeats(words)
+    return Block(line, False, number, tuple(words), (), ())
 
 
 class _Line:
@@ -172,7 +198,7 @@ class _Line:
         while self.peek().isdigit():
             digits += self.peek()
             self.at += 1
-        if not 1 <= len(digits) <= 5:
+        if not 1 <= len(digits) <= _NUMBER_DIGITS:
             raise RefusedError(column, "a line number has one to five digits")
         return int(digits)
 
