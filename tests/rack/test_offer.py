@@ -8,17 +8,19 @@ from pathlib import Path
 
 import pytest
 
+from jawright import cost
 from jawright.doors.cli import inputs
 from jawright.geometry.profile import Region
 from jawright.hold.resolve import resolve
 from jawright.hold.stance import turns
 from jawright.hold.view import view
+from jawright.jaws import kept as jaws_kept
 from jawright.jaws import soft
 from jawright.jaws.design import design
 from jawright.part.read import read_part
 from jawright.proof.everything import prove
 from jawright.proof.model import worst
-from jawright.rack import offer, plain, recut, reuse, search
+from jawright.rack import offer, recut, search, stock
 from jawright.rack.model import Cut, Pair
 from jawright.rack.store import Rack
 from rack import made
@@ -64,8 +66,8 @@ def test_the_part_finds_its_own_jaws_and_sits_as_designed(tmp_path: Path) -> Non
     assert found[0] == mine  # no other pocket touches so much of it
     assert angles[mine.turn] == pytest.approx(turn.angle)
     assert mine.fit.gap == pytest.approx(designed.jaws.gap, abs=0.002)
-    hold = reuse.hold_in(
-        reuse.opened(jaws, mine.fit.gap), mine.fit, seen, turn,
+    hold = jaws_kept.hold_in(
+        jaws_kept.opened(jaws, mine.fit.gap), mine.fit, seen, turn,
         ask=ask, part=part, job=job, shop=shop, vise=shop.vises[0],
     )  # fmt: skip
     assert hold is not None
@@ -75,23 +77,39 @@ def test_the_part_finds_its_own_jaws_and_sits_as_designed(tmp_path: Path) -> Non
     assert [d.seat for d in hold.datums] == [d.seat for d in designed.hold.datums]
     assert hold.stance.move.shift == pytest.approx(designed.hold.stance.move.shift, abs=0.005)
     assert max(c.gap for c in hold.contacts) < 0.005
-    a = plain.outline_hash(Region(hold.outline.outer))
-    assert a == plain.outline_hash(Region(designed.hold.outline.outer))
+    a = jaws_kept.outline_hash(Region(hold.outline.outer))
+    assert a == jaws_kept.outline_hash(Region(designed.hold.outline.outer))
 
 
 def test_money_of_jaws_that_exist() -> None:
-    """By hand from the demo shop's rates: setup, loading, and desk work only when they are cut anew."""
+    """By hand from the demo shop's rates: setup, loading, and desk and cutting only when cut anew."""
     _, shop, *_ = demo()
     r = shop.rates
-    minutes, money = offer.spend(shop, 40, None)
-    machine = r.setup_minutes_soft + 40 * r.load_seconds / 60
-    assert minutes == pytest.approx(machine)
-    assert money == pytest.approx(machine * r.machine_hour / 60)
-    minutes, money = offer.spend(shop, 40, 12.0)
-    assert minutes == pytest.approx(machine + 12 + r.jaw_design_minutes)
-    assert money == pytest.approx(
-        (machine + 12) * r.machine_hour / 60 + r.jaw_design_minutes * r.programmer_hour / 60
+    kept_as_is = cost.of_kept(shop)
+    machine = r.setup_minutes_kept + 40 * r.load_seconds / 60
+    assert kept_as_is.minutes(40) == pytest.approx(machine)
+    assert kept_as_is.money(40) == pytest.approx(machine * r.machine_hour / 60)
+    anew = cost.of_kept(shop, 14.0, anew=True)
+    assert anew.minutes(40) == pytest.approx(machine + 14 + r.jaw_handling_minutes + r.jaw_design_minutes)
+    assert anew.money(40) == pytest.approx(
+        (machine + 14 + r.jaw_handling_minutes) * r.machine_hour / 60
+        + r.jaw_design_minutes * r.programmer_hour / 60
     )
+
+
+def test_spread_of_a_pair_put_back() -> None:
+    """NIST/SEMATECH e-Handbook 7.2.3.1: bounds of a standard deviation from chi-square.
+
+    Six values, root mean square 0.010: chi-square of 6 degrees at 0.025 and 0.975 is 14.449 and 1.237
+    (tables of the e-Handbook, 1.3.6.7.4, from memory).
+    """
+    got = jaws_kept.spread([(0.01, -0.01, 0.0), (-0.01, 0.01, 0.02), (0.01, 0.01, 0.0)])
+    assert got is not None
+    assert got.set == pytest.approx(0.010)
+    assert got.low == pytest.approx(0.010 * (6 / 14.449) ** 0.5, rel=1e-3)
+    assert got.high == pytest.approx(0.010 * (6 / 1.237) ** 0.5, rel=1e-3)
+    assert "3 times" in got.basis
+    assert jaws_kept.spread([(0.01, 0.0, 0.0)] * 2) is None
 
 
 @pytest.mark.long
@@ -101,7 +119,7 @@ def test_every_way_is_offered_with_its_proofs(tmp_path: Path) -> None:
     with Rack(tmp_path / "rack.db") as rack:
         rack.add(kept())
         tall = next(b for b in shop.blanks if b.id == "A40x60")
-        other = made.pair(3, "J-0002")
+        other = replace(made.pair(3, "J-0002"), vise="V150")
         jaws = other.cuts[0].jaws
         thick = replace(
             other,
@@ -121,8 +139,12 @@ def test_every_way_is_offered_with_its_proofs(tmp_path: Path) -> None:
             ),
         )
         rack.add(thick)
-        found = offer.find(rack, job, shop, most=1)
-    ways = {o.kind: o for o in found.offers}
+        found = offer.find(rack, stock.task(job, shop), most=1)
+        quick = offer.find(rack, stock.task(job, shop))
+    assert (quick.proven, quick.fitting, quick.pairs) == (1, 1, 2)  # the first serves, so no more is proven
+    assert [o.full for o in quick.offers] == [True] + [False] * (len(quick.offers) - 1)
+    assert {o.verdict for o in quick.offers[1:]} == {"unknown"} and not quick.offers[-1].proofs
+    ways = {o.kind: o for o in found.offers if o.full}
     assert ways["as it is"].pair == "J-0001" and ways["as it is"].same_part
     new = prove(designed.hold, designed.jaws, part, job, shop)
     assert ways["as it is"].verdict == worst([p.verdict for p in new])  # kept jaws are as good as new ones

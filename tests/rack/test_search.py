@@ -11,7 +11,8 @@ import pytest
 
 import samples
 from jawright.geometry.profile import Region, rectangle
-from jawright.rack import match, plain, recut, reuse, search, walls
+from jawright.jaws import kept, match, sampled
+from jawright.rack import recut, search
 from jawright.rack.store import Rack
 from rack import made
 
@@ -87,7 +88,7 @@ def test_fit_of_a_block_in_its_pocket_by_hand() -> None:
         pocket=Region(pocket),
         zones=(replace(base.zones[0], purpose="stop", curves=(left,)),),
     )
-    w = walls.of_pocket(jaws)
+    w = sampled.of_pocket(jaws)
     assert w.stop == -1
     size = {"gap": 6.0, "width": 40.2, "area": pocket.area}
     fit = match.fit(match.turned(rectangle(0, 0, 40, 30), 0.0), w, **size)
@@ -105,8 +106,8 @@ def test_fit_of_a_block_in_its_pocket_by_hand() -> None:
 
 
 def test_walls_survive_the_register() -> None:
-    w = walls.of_pocket(made.pair(5).cuts[0].jaws)
-    back = walls.from_blob(w.blob())
+    w = sampled.of_pocket(made.pair(5).cuts[0].jaws)
+    back = sampled.from_blob(w.blob())
     assert back.stop == w.stop == -1
     assert np.abs(back.fixed - w.fixed).max() < 1e-5
     assert np.abs(back.floating - w.floating).max() < 1e-5
@@ -115,32 +116,32 @@ def test_walls_survive_the_register() -> None:
 
 def test_sampled_heights_are_on_the_curves() -> None:
     part = samples.pawl_outline()
-    top = walls.heights(part, np.array([-30.0, 0.0, 25.0]), upper=True)
+    top = sampled.heights(part, np.array([-30.0, 0.0, 25.0]), upper=True)
     assert top == pytest.approx([6.0, 6.0, 6.0])
-    nose = walls.heights(part, np.array([13.0]), upper=False)
+    nose = sampled.heights(part, np.array([13.0]), upper=False)
     assert nose == pytest.approx([-20.0])
-    assert walls.heights(part, np.array([40.0]), upper=True)[0] == -math.inf
-    assert walls.reaches(part, np.array([-8.0]), right=True) == pytest.approx([25.0])
+    assert sampled.heights(part, np.array([40.0]), upper=True)[0] == -math.inf
+    assert sampled.reaches(part, np.array([-8.0]), right=True) == pytest.approx([25.0])
 
 
 def test_outline_hash_knows_the_part_wherever_it_stands() -> None:
     part = made.outline(8)
-    first = plain.outline_hash(Region(part))
-    assert plain.outline_hash(Region(made.turned_away(part, 1.1))) == first
-    assert plain.outline_hash(Region(made.outline(9))) != first
-    assert plain.outline_hash(None) == ""
+    first = kept.outline_hash(Region(part))
+    assert kept.outline_hash(Region(made.turned_away(part, 1.1))) == first
+    assert kept.outline_hash(Region(made.outline(9))) != first
+    assert kept.outline_hash(None) == ""
 
 
 def test_opened_moves_the_floating_half_along() -> None:
     jaws = made.pair(4).cuts[0].jaws
     x0, y0, x1, y1 = jaws.pocket.outer.box
     for gap in (jaws.gap + 2.0, jaws.gap - 2.0):
-        wide = reuse.opened(jaws, gap)
+        wide = kept.opened(jaws, gap)
         rise = jaws.gap - gap
         assert wide.pocket.outer.box == pytest.approx((x0, y0 + rise, x1, y1))
         assert wide.floating.y1 == pytest.approx(-gap)
         assert wide.pocket.area == pytest.approx(jaws.pocket.area - rise * (x1 - x0), rel=1e-6)
-    assert reuse.opened(jaws, jaws.gap) is jaws
+    assert kept.opened(jaws, jaws.gap) is jaws
 
 
 def test_recuts_left_by_hand() -> None:

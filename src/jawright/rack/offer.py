@@ -1,39 +1,44 @@
-"""What the rack offers for a job: each way with its proofs, its minutes and its money against new jaws."""
+"""What the rack offers for a job: each way with its proofs, its minutes and its money against new jaws.
+
+The full proofs take seconds for each pair, so they are made one after another, the cheapest way first,
+until one serves; the others get the quick figures that rank stances. ``most`` asks for more.
+"""
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from jawright import cost, trial
+from jawright import cost
 from jawright.errors import JawrightError
-from jawright.geometry.profile import Region
-from jawright.hold import resolve as resolving
-from jawright.hold import stance
-from jawright.hold.resolve import Ask
-from jawright.hold.stance import Turn
-from jawright.hold.view import ABOVE, GRIP_LEAST, View, view
+from jawright.hold.model import Hold
+from jawright.hold.view import GRIP_LEAST, View
 from jawright.jaws import soft
 from jawright.jaws.design import Pair as Designed
 from jawright.jaws.design import design
+from jawright.jaws.kept import InKept, in_kept, shop_with, spread
+from jawright.jaws.model import Jaws
 from jawright.jaws.place import END_METAL
-from jawright.job.model import Job
-from jawright.part.model import Part
-from jawright.part.read import read_part
 from jawright.proof.everything import prove, quick
 from jawright.proof.model import Proof, Verdict, worst
-from jawright.rack import plain, recut, reuse, search
-from jawright.rack.model import Pair
-from jawright.rack.search import AsIs, Kind, Metal
+from jawright.rack import recut, stock
+from jawright.rack.model import Pair, Side
+from jawright.rack.search import AsIs, Kind
+from jawright.rack.stock import Metal, Task
 from jawright.rack.store import Rack
-from jawright.shop.model import Blank, Shop, Vise
+from jawright.shop.model import Band3, Blank, Shop
 
 FACING = 5.0
 """Minutes to face a pair clean of its old pocket (common practice, no source)."""
 
 TRIES = 6
 """Pairs designed for each way before it is given up."""
+
+TURNS = 3
+"""Stances designed in a pair's metal before it is given up: the best by the quick figures."""
+
+SHOWN = 3
+"""Ways of each kind that are listed, proven or not."""
 
 Say = Callable[[str], None]
 
@@ -43,12 +48,14 @@ class Offer:
     """One way to use what exists. ``verdict`` is that of the proofs, "unknown" when none was made.
 
     ``minutes`` and ``money`` are of the whole lot; ``new_*`` those of a new pair, None when the shop
-    has no blank for one. ``same_part`` says that the pocket was cut for this very outline.
+    has no blank for one. ``same_part`` says that the pocket was cut for this very outline. ``good`` and
+    ``grip`` are the quick figures: share of good parts, and grip factor. ``full`` says that all six
+    questions were asked. ``height`` is what a pair is faced to first [mm], None when it is not.
     """
 
     kind: Kind
     pair: str
-    side: str
+    side: Side
     place: str
     sentence: str
     verdict: Verdict
@@ -59,267 +66,279 @@ class Offer:
     new_minutes: float | None
     new_money: float | None
     same_part: bool = False
-    reseat: float | None = None  # largest miss of the tooling hole when it was put back [mm]
+    reseat: Band3 | None = None  # spread of where it sits again, from its own history
+    full: bool = True
+    good: float | None = None
+    grip: float | None = None
+    height: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """Everything the rack offers: ways, pockets that fit but were not proven, blanks in stock."""
+    """Everything the rack offers, and how much was looked at to find it."""
 
     offers: tuple[Offer, ...]
-    further: tuple[AsIs, ...]
+    further: tuple[AsIs, ...]  # pockets that fit the outline but were not looked at closer
     blanks: tuple[Blank, ...]
     refused: tuple[str, ...]
+    pairs: int = 0  # in the register
+    fitting: int = 0  # pockets the outline fits
+    proven: int = 0  # offers with all proofs
 
 
-@dataclass(frozen=True, slots=True)
-class _Task:
-    """The job, read and resolved once."""
+@dataclass(slots=True)
+class _Way:
+    """A way before it is proven: what the full proofs need."""
 
-    part: Part
-    job: Job
+    offer: Offer
+    hold: Hold
+    jaws: Jaws
     shop: Shop
-    ask: Ask
-    vise: Vise
-    views: tuple[tuple[View, tuple[Turn, ...]], ...]
-
-    @property
-    def new(self) -> tuple[float, float] | None:
-        """Minutes and money with the cheapest blank of the shop that serves."""
-        best = _best_draft(self, self.shop)
-        if best is None:
-            return None
-        return cost.soft_jaws(self.shop, self.job.quantity, best[0].place.blank, None)
+    grip_depth: float | None = None
 
 
-def find(rack: Rack, job: Job, shop: Shop, *, most: int = 2, say: Say = lambda _: None) -> Found:
-    """Search the rack for a job and prove the best ``most`` of each way."""
-    task = _task(job, shop)
-    new = task.new
-    say("searching the pockets")
-    fits = [(v, turns, a) for v, turns in task.views for a in _fits(rack, v, turns)]
-    fits.sort(key=lambda r: -(r[2].fit.fixed_land + r[2].fit.floating_land + r[2].fit.stop_land))
-    refused: list[str] = []
-    offers: list[Offer] = []
-    for v, turns, a in fits[: most + TRIES]:
-        if len(offers) == most:
-            break
-        say(f"proving {a.pair} as it is")
-        got = _as_it_is(rack, task, v, turns[a.turn], a, new=new)
-        offers += [got] if isinstance(got, Offer) else []
-        refused += [got] if isinstance(got, str) else []
-    done = {o.pair for o in offers}
-    metal = [m for m in _metal(rack, task) if m.pair.id not in done]
-    for way in (_free, _recut):
-        made = 0
-        for m in metal[:TRIES] if way is _free else sorted(metal, key=_smallest)[:TRIES]:
-            if made == most:
-                break
-            say(f"designing in {m.pair.id}")
-            result = way(task, m, new)
-            if isinstance(result, Offer):
-                offers.append(result)
-                made += 1
-            elif result:
-                refused.append(f"{m.pair.id}: {result}")
-    blanks = tuple(b for b in shop.blanks if b.stock >= 2)
+def find(rack: Rack, job_task: Task, *, most: int | None = None, say: Say = lambda _: None) -> Found:
+    """Search the rack for a job.
+
+    Parameters
+    ----------
+    rack : the register
+    job_task : the job, from ``stock.task``
+    most : how many of each kind are proven in full; None: from the cheapest on until one serves
+    say : called with one phrase a step
+    """
+    search = _Search(rack, job_task, say)
+    fits = stock.fitting(rack, job_task)
+    want = max(most or 0, SHOWN)
+    ways = search.as_they_are(fits, want)
+    taken = {w.offer.pair for w in ways}
+    blanks = [m for m in search.metal() if m.pair not in taken]
+    ways += search.in_metal(search.free_side, [m for m in blanks if m.free is not None], want)
+    ways += search.in_metal(search.cut_anew, sorted(blanks, key=lambda m: (m.area, -m.recuts, m.pair)), want)
+    offers = _prove(ways, job_task, most, say)
     return Found(
-        tuple(sorted(offers, key=_order)),
-        tuple(a for _, _, a in fits if a.pair not in done),
-        blanks,
-        tuple(dict.fromkeys(refused)),
+        offers=tuple(offers),
+        further=tuple(f.found for f in fits if f.found.pair not in taken),
+        blanks=tuple(b for b in job_task.shop.blanks if b.stock >= 2),
+        refused=tuple(dict.fromkeys(search.refused)),
+        pairs=len(rack.ids()),
+        fitting=len(fits),
+        proven=sum(o.full for o in offers),
     )
 
 
-def _order(o: Offer) -> tuple[bool, float, str]:
-    return (o.verdict == "fail", o.money, o.pair)
-
-
-def _smallest(m: Metal) -> float:
-    return sum(recut.over(c) for c in m.pair.cuts)
-
-
-def _task(job: Job, shop: Shop) -> _Task:
-    part = read_part(job.part_file, unit=job.part_unit, thickness=job.thickness, body=job.body)
-    ask = resolving.resolve(part, job)
-    vise = trial.vises(part, job, shop)[0]
-    views = []
-    for up in stance.ups(part, job.up, ask.datums):
-        try:
-            seen = view(part, job, ask, up)
-        except JawrightError as error:
-            if error.code not in ("hold-none", "geometry"):
-                raise
+def _prove(ways: list[_Way], t: Task, most: int | None, say: Say) -> list[Offer]:
+    """The offers, the full proofs made as asked; what serves first, then the cheapest."""
+    out: list[Offer] = []
+    done: dict[Kind, int] = {}
+    serves = False
+    for w in sorted(
+        ways, key=lambda w: (w.offer.money, not w.offer.same_part, -(w.offer.good or 0.0), w.offer.pair)
+    ):
+        count = done.get(w.offer.kind, 0)
+        if (most is None and serves) or (most is not None and count >= most):
+            out.append(w.offer)
             continue
-        turns = stance.turns(seen.outline, up, ask.datums, pinned=job.hold.turn)
-        views.append((seen, tuple(t for t in turns if t.kind != 3)))
-    return _Task(part, job, shop, ask, vise, tuple(views))
-
-
-def _fits(rack: Rack, v: View, turns: Sequence[Turn]) -> list[AsIs]:
-    depth = (GRIP_LEAST, v.tall - ABOVE)
-    return search.as_they_are(rack, v.outline, [t.angle for t in turns], depth=depth)
-
-
-def _as_it_is(
-    rack: Rack, task: _Task, v: View, turn: Turn, a: AsIs, *, new: tuple[float, float] | None
-) -> Offer | str:
-    pair = rack.get(a.pair)
-    cut = next(c for c in pair.cuts if c.side == a.side)
-    jaws = reuse.opened(cut.jaws, a.fit.gap)
-    deep = replace(task.job, hold=replace(task.job.hold, grip_depth=jaws.top - jaws.floor))
-    try:
-        seen = view(task.part, deep, task.ask, v.up)
-        hold = reuse.hold_in(
-            jaws, a.fit, seen, turn, ask=task.ask, part=task.part, job=deep, shop=task.shop, vise=task.vise
+        say(f"proving {w.offer.pair}, {w.offer.kind}")
+        done[w.offer.kind] = count + 1
+        job = (
+            t.job
+            if w.grip_depth is None
+            else replace(t.job, hold=replace(t.job.hold, grip_depth=w.grip_depth))
         )
-    except JawrightError as error:
-        if error.code not in ("hold-none", "geometry", "value-bad"):
-            raise
-        return f"{pair.id}: {error.what}"
-    if hold is None:
-        return f"{pair.id}: the walls that should bear do not touch"
-    proofs = prove(hold, jaws, task.part, deep, task.shop)
-    same = plain.outline_hash(Region(hold.outline.outer)) == plain.outline_hash(cut.outline)
-    words = "cut for this part" if same else f"cut for {cut.part_number} {cut.revision}".rstrip()
-    parted = f", jaws {a.fit.gap - cut.jaws.gap:+.2f} mm from where they were cut"
-    sentence = f"use it as it is ({words}): {turn.reason}" + (
-        parted if abs(a.fit.gap - cut.jaws.gap) > 0.05 else ""
-    )
-    offer = _offer("as it is", pair, a.side, sentence, proofs, task=task, new=new, cutting=None, same=same)
-    seats = rack.reseats(pair.id)
-    return replace(offer, reseat=max((math.hypot(s.x, s.y) for s in seats), default=None))
-
-
-def _offer(
-    kind: Kind,
-    pair: Pair,
-    side: str,
-    sentence: str,
-    proofs: tuple[Proof, ...],
-    *,
-    task: _Task,
-    new: tuple[float, float] | None,
-    cutting: float | None,
-    same: bool = False,
-) -> Offer:
-    minutes, money = spend(task.shop, task.job.quantity, cutting)
-    depth = task.views[0][0].grip_depth if task.views else GRIP_LEAST
-    return Offer(
-        kind=kind,
-        pair=pair.id,
-        side=side,
-        place=pair.place,
-        sentence=sentence,
-        verdict=worst([p.verdict for p in proofs]),
-        proofs=proofs,
-        recuts=recut.left(pair, task.vise, depth),
-        minutes=minutes,
-        money=money,
-        new_minutes=new[0] if new else None,
-        new_money=new[1] if new else None,
-        same_part=same,
+        proofs = prove(w.hold, w.jaws, t.part, job, w.shop)
+        verdict = worst([p.verdict for p in proofs])
+        serves = serves or verdict in ("pass", "caution")
+        out.append(replace(w.offer, verdict=verdict, proofs=proofs, full=True))
+    return sorted(
+        out, key=lambda o: (not o.full, o.verdict in ("fail", "unknown"), o.money, -(o.good or 0.0), o.pair)
     )
 
 
-def spend(shop: Shop, quantity: int, cutting: float | None) -> tuple[float, float]:
-    """(minutes, money) of the lot with jaws that exist: setup and loading, with ``cutting`` minutes
-    when they are cut anew (then they are designed and programmed too); None: as they are."""
-    r = shop.rates
-    machine = r.setup_minutes_soft + r.load_seconds * quantity / 60.0 + (cutting or 0.0)
-    desk = 0.0 if cutting is None else r.jaw_design_minutes
-    return machine + desk, machine * r.machine_hour / 60.0 + desk * r.programmer_hour / 60.0
+class _Search:
+    """One search: what is worked out once and used for many pairs."""
 
+    def __init__(self, rack: Rack, t: Task, say: Say) -> None:
+        self.rack, self.task, self.say = rack, t, say
+        self.refused: list[str] = []
+        self.designs: dict[Blank, Designed | str] = {}
+        # the blank's name and price are no part of what fits: the cheapest that serves is a new pair's
+        best = self._drafts(t.shop)
+        self.new = None if not best else cost.of_new(t.shop, best[0][0].place.blank)
 
-def _metal(rack: Rack, task: _Task) -> list[Metal]:
-    if not task.views:
-        return []
-    v = task.views[0][0]
-    x0, y0, x1, y1 = v.outline.box
-    long = min(x1 - x0, y1 - y0) + 2 * END_METAL
-    return search.metal(rack.all(), task.vise, long=long, depth=v.grip_depth)
+    # ------------------------------------------------------------ as they are
 
+    def as_they_are(self, fits: Sequence[stock.Fitting], want: int) -> list[_Way]:
+        """The best ``want`` pockets the part is held in as they are."""
+        out: list[_Way] = []
+        for f in fits[: want + TRIES]:
+            if len(out) == want:
+                break
+            pair = self.rack.get(f.found.pair)
+            vise = self.task.vise_of(pair.vise)
+            if vise is None:
+                self.refused.append(f"{pair.id}: it belongs to vise {pair.vise}")
+                continue
+            cut = next(c for c in pair.cuts if c.side == f.found.side)
+            t = self.task
+            got = in_kept(
+                stock.kept(self.rack, pair, cut), f.view, f.turns,
+                ask=t.ask, part=t.part, job=t.job, shop=t.shop, vise=vise,
+            )  # fmt: skip
+            if isinstance(got, str):
+                self.refused.append(f"{pair.id}: {got}")
+                continue
+            out.append(self._as_is(pair, got))
+        return out
 
-def _with(shop: Shop, blank: Blank) -> Shop:
-    return replace(shop, blanks=(blank,))
+    def _as_is(self, pair: Pair, got: InKept) -> _Way:
+        shop = shop_with(got.kept, self.task.shop)
+        cut = next(c for c in pair.cuts if c.side == got.kept.side)
+        words = "cut for this part" if got.same_part else f"cut for {got.kept.cut_for}"
+        parted = got.jaws.gap - cut.jaws.gap
+        sentence = f"use it as it is ({words}): {got.turn.reason}"
+        sentence += f", jaws {parted:+.2f} mm from where they were cut" if abs(parted) > 0.05 else ""
+        offer = self._offer(
+            "as it is", pair, cut.side, (got.hold, got.jaws), cost.of_kept(shop), words=sentence
+        )
+        offer = replace(offer, same_part=got.same_part, reseat=spread(got.kept.seats))
+        return _Way(offer, got.hold, got.jaws, shop, got.jaws.top - got.jaws.floor)
 
+    # ------------------------------------------------------------ cut anew
 
-def _drafts(task: _Task, shop: Shop, job: Job) -> Iterator[tuple[soft.Draft, View, float]]:
-    for v, turns in task.views:
-        for t in turns:
-            got = soft.draft(v, t, ask=task.ask, part=task.part, job=job, shop=shop, vise=task.vise)
-            if isinstance(got, soft.Draft):
-                good, grip = quick(got.hold, None, job, shop)
-                yield got, v, 10 * (good or 0.0) + min(grip or 0.0, 2.0)
+    def metal(self) -> list[Metal]:
+        """Pairs whose metal could take the part."""
+        if not self.task.views:
+            return []
+        v = self.task.views[0][0]
+        x0, y0, x1, y1 = v.outline.box
+        long = min(x1 - x0, y1 - y0) + 2 * END_METAL
+        return stock.metal(self.rack, self.task.vises, long=long, depth=v.grip_depth)
 
+    def in_metal(self, way: Callable[[Pair], _Way | str], blanks: Sequence[Metal], want: int) -> list[_Way]:
+        """The first ``want`` pairs a pocket can be cut in."""
+        out: list[_Way] = []
+        for m in blanks[: want + TRIES]:
+            if len(out) == want:
+                break
+            self.say(f"designing in {m.pair}")
+            got = way(self.rack.get(m.pair))
+            if isinstance(got, _Way):
+                out.append(got)
+            elif got:
+                self.refused.append(f"{m.pair}: {got}")
+        return out
 
-def _best_draft(task: _Task, shop: Shop) -> tuple[soft.Draft, View] | None:
-    job = replace(task.job, hold=replace(task.job.hold, blank=""))
-    best = max(_drafts(task, shop, job), key=lambda r: r[2], default=None)
-    return None if best is None else (best[0], best[1])
+    def free_side(self, pair: Pair) -> _Way | str:
+        """Flip a pair and cut its free side; with nothing cut yet, its front."""
+        assert pair.free_side is not None
+        made = self._design(recut.as_blank(pair, pair.height))
+        if isinstance(made, str):
+            return made
+        clear, left = recut.clear_of_back(made.jaws, pair)
+        if not clear:
+            return f"flipped, only {left:.1f} mm would be left to what is cut in its other side"
+        words = (
+            f"flip it and cut its free {pair.free_side} side: {left:.1f} mm of metal stay to the other pocket"
+        )
+        if not pair.cuts:
+            words = f"nothing is cut in it yet: cut its {pair.free_side} side"
+        spent = cost.of_kept(self.task.shop, anew=True)
+        offer = self._offer("free side", pair, pair.free_side, (made.hold, made.jaws), spent, words=words)
+        return _Way(offer, made.hold, made.jaws, self.task.shop)
 
+    def cut_anew(self, pair: Pair) -> _Way | str:
+        """Cut a pocket that swallows the old one, at the same height or after facing the pair clean."""
+        if not pair.cuts:
+            return ""
+        old = pair.cuts[0]
+        made = self._design(recut.as_blank(pair, pair.height))
+        why = made if isinstance(made, str) else ""
+        if isinstance(made, Designed):
+            taken, why = recut.swallows(made.jaws, old.jaws)
+            if taken:
+                gone = stock.part_words(old)
+                words = f"cut it anew at the same height: the new pocket takes that of {gone} away"
+                spent = cost.of_kept(self.task.shop, anew=True)
+                offer = self._offer("re-cut", pair, old.side, (made.hold, made.jaws), spent, words=words)
+                return _Way(offer, made.hold, made.jaws, self.task.shop)
+        left = self._recuts(pair)
+        if left < 1:
+            return f"{why}; and no height is left to face it above screws and vise body"
+        height = recut.faced(pair, recut.deepest(pair))
+        made = self._design(recut.as_blank(pair, height))
+        if isinstance(made, str):
+            return f"faced to {height:.1f} mm: {made}"
+        times = "this is the last such re-cut" if left == 1 else f"{left} such re-cuts are left with this one"
+        words = f"face it to {height:.2f} mm and cut it anew; {times}"
+        spent = cost.of_kept(self.task.shop, cost.JAW_CUTTING + FACING, anew=True)
+        offer = self._offer("faced and re-cut", pair, old.side, (made.hold, made.jaws), spent, words=words)
+        return _Way(replace(offer, height=height), made.hold, made.jaws, self.task.shop)
 
-def _design(task: _Task, blank: Blank) -> Designed | str:
-    shop = _with(task.shop, blank)
-    best = _best_draft(task, shop)
-    if best is None:
-        return "no stance of the part fits its blank"
-    job = replace(task.job, hold=replace(task.job.hold, blank=""))
-    try:
-        return design(best[0], best[1], part=task.part, job=job, shop=shop, vise=task.vise)
-    except JawrightError as error:
-        if error.code not in ("hold-none", "geometry"):
-            raise
-        return error.what
+    def _recuts(self, pair: Pair) -> int:
+        vise = self.task.vise_of(pair.vise)
+        depth = self.task.views[0][0].grip_depth if self.task.views else GRIP_LEAST
+        return 0 if vise is None else recut.left(pair, vise, depth)
 
+    def _drafts(self, shop: Shop) -> list[tuple[soft.Draft, View, float]]:
+        """Stances that go in the shop's blanks, the best by the quick figures first."""
+        t = self.task
+        job = replace(t.job, hold=replace(t.job.hold, blank=""))
+        out = []
+        for v, turns in t.views:
+            for turn in turns:
+                got = soft.draft(v, turn, ask=t.ask, part=t.part, job=job, shop=shop, vise=t.vises[0])
+                if isinstance(got, soft.Draft):
+                    good, grip = quick(got.hold, None, job, shop)
+                    out.append((got, v, 10 * (good or 0.0) + min(grip or 0.0, 2.0)))
+        return sorted(out, key=lambda r: -r[2])
 
-def _free(task: _Task, m: Metal, new: tuple[float, float] | None) -> Offer | str:
-    if m.free is None:
-        return ""
-    made = _design(task, recut.as_blank(m.pair, m.pair.height))
-    if isinstance(made, str):
-        return made
-    clear, metal = recut.clear_of_back(made.jaws, m.pair)
-    if not clear:
-        return f"flipped, only {metal:.1f} mm would be left to what is cut in its other side"
-    proofs = prove(made.hold, made.jaws, task.part, task.job, task.shop)
-    words = f"flip it and cut its free {m.free} side: {metal:.1f} mm of metal stay to the other side's pocket"
-    if not m.pair.cuts:
-        words = f"nothing is cut in it yet: cut its {m.free} side"
-    return _offer("free side", m.pair, m.free, words, proofs, task=task, new=new, cutting=cost.JAW_CUTTING)
+    def _design(self, blank: Blank) -> Designed | str:
+        """The best pocket in a pair's metal; pairs of the same metal share it."""
+        alike = replace(blank, id="")
+        if alike not in self.designs:
+            self.designs[alike] = self._new_design(blank)
+        made = self.designs[alike]
+        if isinstance(made, str):
+            return made
+        a, b = (
+            replace(j, blank=replace(j.blank, id=blank.id)) for j in (made.jaws.fixed, made.jaws.floating)
+        )
+        return replace(made, jaws=replace(made.jaws, fixed=a, floating=b))
 
+    def _new_design(self, blank: Blank) -> Designed | str:
+        t = self.task
+        shop = replace(t.shop, blanks=(blank,))
+        job = replace(t.job, hold=replace(t.job.hold, blank=""))
+        why = "no stance of the part fits its blank"
+        for draft, v, _ in self._drafts(shop)[:TURNS]:
+            try:
+                return design(draft, v, part=t.part, job=job, shop=shop, vise=t.vises[0])
+            except JawrightError as error:
+                if error.code not in ("hold-none", "geometry"):
+                    raise
+                why = error.what
+        return why
 
-def _recut(task: _Task, m: Metal, new: tuple[float, float] | None) -> Offer | str:
-    if not m.pair.cuts:
-        return ""
-    old = m.pair.cuts[0]
-    why = ""
-    made = _design(task, recut.as_blank(m.pair, m.pair.height))
-    if isinstance(made, Designed):
-        taken, why = recut.swallows(made.jaws, old.jaws)
-        if taken:
-            proofs = prove(made.hold, made.jaws, task.part, task.job, task.shop)
-            words = f"cut it anew at the same height: the new pocket takes the one of {old.part_number} away"
-            return _offer(
-                "re-cut", m.pair, old.side, words, proofs, task=task, new=new, cutting=cost.JAW_CUTTING
-            )
-    else:
-        why = made
-    if m.recuts < 1:
-        return f"{why}; and no height is left to face it above screws and vise body"
-    height = recut.faced(m.pair, recut.deepest(m.pair))
-    made = _design(task, recut.as_blank(m.pair, height))
-    if isinstance(made, str):
-        return f"faced to {height:.1f} mm: {made}"
-    proofs = prove(made.hold, made.jaws, task.part, task.job, task.shop)
-    words = f"face it to {height:.2f} mm and cut it anew; {m.recuts} such re-cuts are left with this one"
-    return _offer(
-        "faced and re-cut",
-        m.pair,
-        old.side,
-        words,
-        proofs,
-        task=task,
-        new=new,
-        cutting=cost.JAW_CUTTING + FACING,
-    )
+    def _offer(
+        self, kind: Kind, pair: Pair, side: Side, held: tuple[Hold, Jaws], spent: cost.Cost, *, words: str
+    ) -> Offer:
+        good, grip = quick(*held, self.task.job, self.task.shop)
+        n = self.task.job.quantity
+        return Offer(
+            kind=kind,
+            pair=pair.id,
+            side=side,
+            place=pair.place,
+            sentence=words,
+            verdict="unknown",
+            proofs=(),
+            recuts=self._recuts(pair),
+            minutes=spent.minutes(n),
+            money=spent.money(n),
+            new_minutes=self.new.minutes(n) if self.new else None,
+            new_money=self.new.money(n) if self.new else None,
+            full=False,
+            good=good,
+            grip=grip,
+        )

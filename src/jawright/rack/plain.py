@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
 from dataclasses import fields
 from typing import Any
 
 from jawright.errors import JawrightError
-from jawright.geometry.curve import Arc
 from jawright.geometry.profile import Region
+from jawright.jaws.kept import outline_hash
 from jawright.jaws.model import Jaws
 from jawright.rack.model import SIDES, STATUSES, Cut, Pair
 from jawright.record_json import decode_fields, encode_fields
@@ -17,25 +16,6 @@ from jawright.shop.model import Blank
 
 FORMAT = "jawright-rack"
 SCHEMA_VERSION = 1
-
-
-def outline_hash(outline: Region | None) -> str:
-    """SHA-256 of the outline's shape: its lengths, radii and turns to 1 µm, wherever and however it stands.
-
-    The chain is written from each of its curves and the first in order counts, so the same part
-    gives the same text in any turn and shift; a mirrored part gives another.
-    """
-    if outline is None:
-        return ""
-    words = []
-    curves = outline.outer.curves
-    for k, c in enumerate(curves):
-        before, after = curves[k - 1].tangent(1.0), c.tangent(0.0)
-        corner = before[0] * after[1] - before[1] * after[0]
-        size = f"{c.length:.3f} {c.radius if isinstance(c, Arc) else 0.0:.3f} {corner:.3f}"
-        words.append(size.replace("-0.000", "0.000") + (" l" if not isinstance(c, Arc) else f" {c.ccw:d}"))
-    text = min("|".join(words[k:] + words[:k]) for k in range(len(words)))
-    return hashlib.sha256(text.encode()).hexdigest()
 
 
 def cut_to_dict(cut: Cut) -> dict[str, Any]:
@@ -116,13 +96,19 @@ def pair_from_dict(data: Any, where: str) -> Pair:
     if parts < 0 or not text["id"] or len({c.side for c in read}) != len(read):
         raise bad("'id' is empty, 'parts_run' negative, or a side is cut twice", where)
     return Pair(
-        blank=_part(Blank, data["blank"], f"{where}.blank"),
+        blank=blank_from_dict(data["blank"], f"{where}.blank"),
         height=_number(data["height_mm"], f"{where}.height_mm"),
         cuts=read,
         status=data["status"],
         parts_run=parts,
         **text,
     )
+
+
+def blank_from_dict(data: Any, where: str) -> Blank:
+    """The blank plain JSON tells of. Raises ``rack-bad``."""
+    blank: Blank = _part(Blank, data, where)
+    return blank
 
 
 def dumps(data: Any) -> str:

@@ -31,12 +31,17 @@ def lowest_top(blank: Blank, vise: Vise, depth: float) -> float:
 
 def left(pair: Pair, vise: Vise, depth: float) -> int:
     """How many more times the pair can be faced clean of its pocket and cut ``depth`` [mm] deep."""
-    limit = lowest_top(pair.blank, vise, depth)
-    count, top = 0, faced(pair, deepest(pair))
-    while top >= limit - 1e-9 and count < 99:
-        count += 1
+    return count(pair.height, pair.blank, vise, deepest=deepest(pair), depth=depth)
+
+
+def count(height: float, blank: Blank, vise: Vise, *, deepest: float, depth: float) -> int:
+    """The same from the height left and the depth of the deepest cut [mm]."""
+    limit = lowest_top(blank, vise, depth)
+    times, top = 0, height - deepest - CLEAN if deepest > 0 else height
+    while top >= limit - 1e-9 and times < 99:
+        times += 1
         top -= depth + CLEAN
-    return count
+    return times
 
 
 def deepest(pair: Pair) -> float:

@@ -15,12 +15,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from jawright.geometry.profile import Profile
-from jawright.rack import match, recut
-from jawright.rack.match import Fit
-from jawright.rack.model import Pair, Side
+from jawright.jaws import match
+from jawright.jaws.match import Fit
+from jawright.jaws.sampled import from_blob
+from jawright.rack.model import Side
 from jawright.rack.store import Rack, told
-from jawright.rack.walls import from_blob
-from jawright.shop.model import Vise
 
 Kind = Literal["as it is", "re-cut", "faced and re-cut", "free side"]
 
@@ -85,14 +84,10 @@ def as_they_are(
         size = {"gap": float(s.gap[i]), "width": float(s.width[i]), "area": float(s.area[i])}
         fits = [(match.fit(parts[k], walls, **size), -k) for k in wanted[i]]
         alive = [(f, k) for f, k in fits if f is not None]
-        best = max(alive, key=lambda r: (_land(r[0]), r[1]), default=None)
+        best = max(alive, key=lambda r: (match.land(r[0]), r[1]), default=None)
         if best is not None:
             found.append(AsIs(*s.keys[i], -best[1], best[0]))
-    return sorted(found, key=lambda a: (-_land(a.fit), a.pair, a.side))
-
-
-def _land(f: Fit) -> float:
-    return round(f.fixed_land + f.floating_land + f.stop_land, 6)
+    return sorted(found, key=lambda a: (-match.land(a.fit), a.pair, a.side))
 
 
 def _blobs(rack: Rack, s: Signature, rows: list[int]) -> Iterable[tuple[int, bytes]]:
@@ -113,24 +108,3 @@ def _blobs(rack: Rack, s: Signature, rows: list[int]) -> Iterable[tuple[int, byt
                     0
                 ],
             )
-
-
-@dataclass(frozen=True, slots=True)
-class Metal:
-    """What a pair's metal still allows."""
-
-    pair: Pair
-    recuts: int  # faced clean and cut anew, above screws and vise body
-    free: Side | None
-
-
-def metal(pairs: Iterable[Pair], vise: Vise, *, long: float, depth: float) -> list[Metal]:
-    """Pairs whose blank is long enough and fits the vise, with what their metal allows, best first."""
-    out = []
-    for p in pairs:
-        if p.status == "dead" or p.out_to or p.blank.length < long:
-            continue
-        if abs(p.blank.bolt_spacing - vise.bolt_spacing) > max(p.blank.slot_length, 0.5):
-            continue
-        out.append(Metal(p, recut.left(p, vise, depth), p.free_side))
-    return sorted(out, key=lambda m: (m.free is None, -m.recuts, m.pair.id))

@@ -19,7 +19,8 @@ from pathlib import Path
 from typing import Any
 
 from jawright.errors import JawrightError
-from jawright.rack import plain, schema, walls
+from jawright.jaws import sampled
+from jawright.rack import plain, schema
 from jawright.rack.model import STATUSES, Change, Cut, Pair, Reseat
 
 WAIT = 20.0
@@ -286,7 +287,7 @@ class Rack:
         data = plain.cut_to_dict(cut)
         pocket = cut.jaws.pocket.outer
         x0, y0, x1, y1 = pocket.box
-        w = walls.of_pocket(cut.jaws)
+        w = sampled.of_pocket(cut.jaws)
         self.db.execute(
             "INSERT INTO cut VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
             (

@@ -138,7 +138,10 @@ class Rates:
     setup_minutes_hard: float
     setup_minutes_soft: float
     jaw_design_minutes: float
-    load_seconds: float
+    load_seconds: float  # in soft jaws
+    load_seconds_hard: float = 60.0
+    setup_minutes_kept: float = 25.0  # a pair that was cut before: find, mount, align, indicate
+    jaw_handling_minutes: float = 10.0  # of a pair that is cut: edges, wash, mark, put away
 
 
 @dataclass(frozen=True, slots=True)

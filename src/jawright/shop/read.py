@@ -273,6 +273,9 @@ def _rates(row: Row, notes: list[Used]) -> Rates:
         setup_minutes_soft=f.real("setup_soft") / 60.0,
         jaw_design_minutes=f.real("jaw_design") / 60.0,
         load_seconds=f.real("load"),
+        load_seconds_hard=f.real("load_hard"),
+        setup_minutes_kept=f.real("setup_kept") / 60.0,
+        jaw_handling_minutes=f.real("jaw_handling") / 60.0,
     )
 
 

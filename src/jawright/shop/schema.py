@@ -214,9 +214,24 @@ RATES = Section(
         Key("machine_hour", "number", "price of a machine hour", least=0.0, most=1e6),
         Key("programmer_hour", "number", "price of a programmer's hour", least=0.0, most=1e6),
         Key("setup_hard", "time", "set up hard jaws and parallels", least=0.0, most=1e6),
-        Key("setup_soft", "time", "mount blanks, tram and cut soft jaws", least=0.0, most=1e6),
+        Key(
+            "setup_soft",
+            "time",
+            "mount blanks and tram; cutting is added from the program",
+            least=0.0,
+            most=1e6,
+        ),
         Key("jaw_design", "time", "draw and program a pair of jaws by hand", least=0.0, most=1e6),
-        Key("load", "time", "change one part", least=0.0, most=1e6),
+        Key("load", "time", "change one part in soft jaws", least=0.0, most=1e6),
+        Key("load_hard", "time", "change one part in hard jaws on parallels", least=0.0, most=1e6),
+        Key(
+            "setup_kept",
+            "time",
+            "find, mount, align and indicate a pair that was cut before",
+            least=0.0,
+            most=1e6,
+        ),
+        Key("jaw_handling", "time", "break edges, wash, mark and put a cut pair away", least=0.0, most=1e6),
     ),
 )
 

@@ -83,7 +83,10 @@ def _find(actions: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     p = _action(actions, "find", "find jaws for a job: fit as they are, can be re-cut, have a free side")
     p.add_argument("job", metavar="JOB.toml", help="the job file")
     p.add_argument("--shop", metavar="SHOP.toml", help="the shop file (shop.toml beside the job file)")
-    p.add_argument("--most", type=int, default=2, metavar="N", help="how many of each kind are proven (2)")
+    p.add_argument(
+        "--most", type=int, metavar="N",
+        help="how many of each kind are proven in full (from the cheapest on until one serves)",
+    )  # fmt: skip
     p.add_argument("--units", choices=("mm", "inch"), help="what is printed (as the job file says)")
     p.add_argument("--json", action="store_true", help="print it as JSON, lengths in mm")
 

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from jawright.geometry.profile import Profile
-from jawright.rack.walls import STEP, Walls, heights, reaches
+from jawright.jaws.sampled import STEP, Walls, heights, reaches
 
 Floats = NDArray[np.float64]
 
@@ -62,6 +62,11 @@ class Fit:
     fixed_land: float
     floating_land: float
     stop_land: float
+
+
+def land(f: Fit) -> float:
+    """Length of wall and stop touched together [mm], to the micrometer."""
+    return round(f.fixed_land + f.floating_land + f.stop_land, 6)
 
 
 def turned(profile: Profile, turn: float) -> Turned:

@@ -1,24 +1,31 @@
-"""A pair as it is with another part in it: the jaws at the opening they would have, the hold to prove."""
+"""A pair that exists, as it is, with a part in it: the jaws as far open as they would be, and the hold."""
 
 from __future__ import annotations
 
-from dataclasses import replace
+import hashlib
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
+from scipy.special import chdtri
 from shapely import Polygon
 
+from jawright.errors import JawrightError
 from jawright.geometry.boolean import intersection, union
-from jawright.geometry.curve import Point
+from jawright.geometry.curve import Arc, Point
 from jawright.geometry.curve import move as move_curve
+from jawright.geometry.frame import Vec3
 from jawright.geometry.polygon import to_polygon
 from jawright.geometry.profile import Region, rectangle
 from jawright.geometry.query import nearest_on
 from jawright.hold.assemble import Seating, assemble
-from jawright.hold.contacts import jaw_floors, wall_contacts
+from jawright.hold.contacts import jaw_floors, stands, wall_contacts
 from jawright.hold.model import Contact, Hold
 from jawright.hold.resolve import Ask
 from jawright.hold.stance import Turn
 from jawright.hold.view import View
+from jawright.hold.view import view as make_view
 from jawright.hold.walls import (
     SHORTEST,
     Outline,
@@ -29,14 +36,128 @@ from jawright.hold.walls import (
     cut_at_levels,
     sub,
 )
+from jawright.jaws import match, sampled
+from jawright.jaws.match import TOUCH, Fit
 from jawright.jaws.model import Jaws
 from jawright.job.model import Job
 from jawright.part.model import Part
-from jawright.rack.match import TOUCH, Fit
-from jawright.shop.model import Shop, Vise
+from jawright.shop.model import Band3, Shop, Vise
 
 FAR = 1e4  # [mm] beyond any jaw
 FINE = 0.1  # [mm] distance of the points at which a wall is tried
+MEASURED = 3
+"""Re-seatings that must have been measured before their spread stands for the shop's own figure."""
+TELLS = 0.95
+"""Confidence of the interval of that spread."""
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """One side of a pair that exists, as planning needs it. Lengths mm.
+
+    ``outline`` is the hash of the outline it was cut for, "" unknown. ``seats`` are the places (X, Y, Z)
+    at which the tooling hole was found when the pair was put back, against the kept work offset.
+    """
+
+    pair: str
+    side: str
+    place: str
+    vise: str
+    cut_for: str
+    made: str
+    torque: float | None
+    outline: str
+    jaws: Jaws
+    parts_run: int = 0
+    status: str = "usable"
+    why: str = ""
+    seats: tuple[Vec3, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class InKept:
+    """A part held in a kept pair as it is: the pair, the jaws at their opening, and the hold."""
+
+    kept: Kept
+    jaws: Jaws
+    hold: Hold
+    view: View
+    turn: Turn
+    same_part: bool
+
+
+def outline_hash(outline: Region | None) -> str:
+    """SHA-256 of the outline's shape: its lengths, radii and turns to 1 µm, wherever and however it stands.
+
+    The chain is written from each of its curves and the first in order counts, so the same part
+    gives the same text in any turn and shift; a mirrored part gives another.
+    """
+    if outline is None:
+        return ""
+    words = []
+    curves = outline.outer.curves
+    for k, c in enumerate(curves):
+        before, after = curves[k - 1].tangent(1.0), c.tangent(0.0)
+        corner = before[0] * after[1] - before[1] * after[0]
+        size = f"{c.length:.3f} {c.radius if isinstance(c, Arc) else 0.0:.3f} {corner:.3f}"
+        words.append(size.replace("-0.000", "0.000") + (" l" if not isinstance(c, Arc) else f" {c.ccw:d}"))
+    text = min("|".join(words[k:] + words[:k]) for k in range(len(words)))
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def spread(seats: Sequence[Vec3]) -> Band3 | None:
+    """One sigma [mm] of where a pair sits again, X and Y together, from what was measured; else None.
+
+    Root mean square about the kept offset over the two axes, with the chi-square interval of a
+    standard deviation (2 n degrees of freedom). Source: NIST/SEMATECH e-Handbook 7.2.3.1.
+    Valid for ``MEASURED`` re-seatings or more, else None.
+    """
+    if len(seats) < MEASURED:
+        return None
+    freedom = 2 * len(seats)
+    total = sum(x * x + y * y for x, y, _ in seats)
+    low, high = (math.sqrt(total / float(chdtri(freedom, p))) for p in ((1 - TELLS) / 2, (1 + TELLS) / 2))
+    return Band3(low, math.sqrt(total / freedom), high, f"measured when put back, {len(seats)} times")
+
+
+def shop_with(kept: Kept, shop: Shop) -> Shop:
+    """The shop with this pair's own re-seating spread, where enough of it was measured."""
+    own = spread(kept.seats)
+    return shop if own is None else replace(shop, jaw_reseat=replace(own, basis=f"{kept.pair}, {own.basis}"))
+
+
+def in_kept(
+    kept: Kept, view: View, turns: Sequence[Turn], *, ask: Ask, part: Part, job: Job, shop: Shop, vise: Vise
+) -> InKept | str:
+    """The part in a kept pair, in the turn that touches most of it; else why it is not held there.
+
+    ``view`` is made anew with the pocket's depth as grip, so any grip of the job's gives way to it.
+    """
+    if kept.vise not in ("", vise.id):
+        return f"it belongs to vise {kept.vise}"
+    walls = sampled.of_pocket(kept.jaws)
+    x0, _, x1, _ = kept.jaws.pocket.outer.box
+    size = {"gap": kept.jaws.gap, "width": x1 - x0, "area": kept.jaws.pocket.area}
+    tried = [(t, match.fit(match.turned(view.outline, t.angle), walls, **size)) for t in turns if t.kind != 3]
+    alive = [(t, f) for t, f in tried if f is not None]
+    if not alive:
+        return "the part does not fit its pocket in any turn"
+    turn, fit = max(alive, key=lambda r: (match.land(r[1]), -r[0].kind))
+    jaws = opened(kept.jaws, fit.gap)
+    deep = replace(job, hold=replace(job.hold, grip_depth=jaws.top - jaws.floor))
+    try:
+        seen = make_view(part, deep, ask, view.up)
+        hold = hold_in(jaws, fit, seen, turn, ask=ask, part=part, job=deep, shop=shop, vise=vise)
+    except JawrightError as error:
+        if error.code not in ("hold-none", "geometry", "value-bad"):
+            raise
+        return error.what
+    if hold is None:
+        return "the walls that should bear do not touch"
+    if not stands(hold.contacts, hold.stance.move.point(seen.center)[:2]):
+        return "it would tip off the floor the jaws leave it"
+    same = kept.outline != "" and outline_hash(Region(hold.outline.outer)) == kept.outline
+    return InKept(kept, jaws, hold, seen, turn, same)
 
 
 def opened(jaws: Jaws, gap: float) -> Jaws:
