@@ -12,7 +12,11 @@ from jawright.jaws.soft import Draft
 
 YIELD_STEP = 0.005  # predicted yields closer than this do not decide
 ENOUGH = 2.0  # grip margin beyond which more does not decide (slip factor of the trade: 2)
+YIELD, SEATS, GRIP, LENGTH, FLAT = 60.0, 10.0, 10.0, 10.0, 10.0
+"""Most points a stance gets for each of what ``score`` adds up (common practice, no source)."""
 NOT_UPRIGHT = 20.0  # points lost when the walls in the grip are not upright (common practice, no source)
+NO_JAWS = 30.0  # points for hard jaws: nothing has to be cut (common practice, no source)
+COST = 5.0  # points for the lot's cost, as the share the cheapest way would cost (common practice, no source)
 ORDER = ("floor", "fixed", "stop")  # what should carry the first, second and third datum
 
 
@@ -33,19 +37,27 @@ class Candidate:
     predicted: float | None = None
     margin: float | None = None
     thin: bool = False  # only a thicker blank is missing
+    changed: str = ""  # what was changed after a proof failed: "steel blank S25x50", "grip 8.0 mm deep"
+    thrift: float = 1.0  # cost of the lot in hard jaws over its cost this way: 1 is cheapest
+    money: float | None = None  # of the lot
 
 
 def score(c: Candidate) -> float:
-    """One number for the table, 0 to about 100: yield first, then seats, grip margin, length of seat.
+    """Points of a living candidate, at most 135; the stance with the most is proven first.
 
+    Yield 60 (share of good parts the quick proof predicts, half when no tolerance is asked), the
+    print's datums on their proper seats 10, grip margin 10 (full at the slip factor of the trade),
+    length of the seat on the fixed jaw 10, that seat flat 10; less 20 when the walls in the grip are not
+    upright; 30 when no jaws need to be cut, and 5 for cost: hard jaws' cost of the lot over this one's.
     The weights order candidates the way the trade does; they are common practice, no source.
     """
     assert c.hold is not None
     good = 0.5 if c.predicted is None else c.predicted
     held = 0.0 if c.margin is None else min(c.margin / ENOUGH, 1.0)
-    flat = 10.0 if flat_seat(c.hold) else 0.0
-    flat -= 0.0 if c.view is None or c.view.band.kind == "prismatic" else NOT_UPRIGHT
-    return 60.0 * good + 10.0 * seats(c.hold) + 10.0 * held + 10.0 * seat_share(c.hold) + flat
+    points = YIELD * good + SEATS * seats(c.hold) + GRIP * held + LENGTH * seat_share(c.hold)
+    points += FLAT if flat_seat(c.hold) else 0.0
+    points -= 0.0 if c.view is None or c.view.band.kind == "prismatic" else NOT_UPRIGHT
+    return points + COST * c.thrift + (NO_JAWS if c.kind == "hard jaws" else 0.0)
 
 
 def seats(hold: Hold) -> float:
@@ -81,7 +93,6 @@ def ranked(candidates: Sequence[Candidate]) -> list[Candidate]:
     return sorted(
         alive,
         key=lambda c: (
-            c.kind != "hard jaws",
             -round(score(c), 3),
             c.rank_hint,
             round(c.turn, 6),

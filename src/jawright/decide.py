@@ -8,7 +8,7 @@ from jawright import cost
 from jawright.choose import Candidate
 from jawright.job.model import Job
 from jawright.proof.model import Proof
-from jawright.record import Decision, DecisionKind, Option
+from jawright.record import Attempt, Decision, DecisionKind, Option
 from jawright.shop.model import Shop
 
 
@@ -20,6 +20,7 @@ def decide(
     job: Job,
     shop: Shop,
     cutting_minutes: float | None,
+    attempts: Sequence[Attempt] = (),
 ) -> Decision:
     """Say what to do with the chosen candidate (None: nothing holds) and weigh the other ways."""
     options = [
@@ -35,9 +36,27 @@ def decide(
         sentence = f"{chosen.sentence} Blank {thin} would be cheaper but is too thin for the pocket."
         chosen = Option("soft jaws in a thicker blank", True, sentence, chosen.minutes, chosen.money)
         options[1] = chosen
-    return Decision(
-        chosen.kind, chosen.sentence, chosen.minutes, chosen.money, shop.rates.currency, tuple(options)
-    )
+    said = f"{chosen.sentence}{_after(attempts)}"
+    return Decision(chosen.kind, said, chosen.minutes, chosen.money, shop.rates.currency, tuple(options))
+
+
+def _after(attempts: Sequence[Attempt]) -> str:
+    """What became of the designs that were proven: why the first was changed, or that none stands."""
+    chosen = next((a for a in attempts if a.chosen), None)
+    if chosen is None:
+        return ""
+    if chosen.verdict in ("fail", "unknown"):
+        if len(attempts) == 1:
+            return ""
+        return (
+            f" None of the {len(attempts)} designs that were proven stands: this one leaves the least open."
+        )
+    same = [a for a in attempts if (a.kind, a.up, a.turn) == (chosen.kind, chosen.up, chosen.turn)]
+    first = same[0]
+    if first is chosen or not first.open:
+        return ""
+    before = f"blank {first.blank}" if first.blank != chosen.blank else f"a grip of {first.grip_depth:.1f} mm"
+    return f" In {before} it fails: {first.open[0].split('. ', 1)[-1]}"
 
 
 def _reasons(candidates: Sequence[Candidate], kind: str) -> str:

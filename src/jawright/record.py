@@ -59,6 +59,33 @@ class Rival:
 
 
 @dataclass(frozen=True, slots=True)
+class Attempt:
+    """One design that was proven in full, in the order they were tried."""
+
+    kind: Literal["hard jaws", "soft jaws"]
+    up: tuple[float, float, float]
+    turn: float  # [rad]
+    grip_depth: float  # [mm]
+    blank: str  # id, "" in hard jaws
+    words: str  # why this stance, and what was changed about it
+    verdict: Verdict  # the worst of its proofs; fail when its program does not verify
+    chosen: bool
+    open: tuple[str, ...]  # the proofs that fail or are unknown, with their sentences
+
+
+@dataclass(frozen=True, slots=True)
+class Pinned:
+    """One choice the job pins, against what the search would choose without it."""
+
+    key: str  # as written in a job file: "hold.turn"
+    value: str  # what is pinned, in words
+    free: str  # what the search would take instead, in words
+    score: float | None  # of the best stance with it, None when none lives
+    free_score: float | None  # of the best stance without it
+    sentence: str  # what it costs
+
+
+@dataclass(frozen=True, slots=True)
 class Record:
     """The complete, reproducible result of one plan."""
 
@@ -78,6 +105,8 @@ class Record:
     torque: tuple[float, float, float] | None  # least to hold, set, most before harm [N·m]
     models: tuple[tuple[str, str], ...]  # (library or model, version)
     scatter: tuple[Scatter, ...] = ()  # deviation against size, for the tolerances most at risk
+    attempts: tuple[Attempt, ...] = ()  # designs proven in full, in the order they were tried
+    pinned: tuple[Pinned, ...] = ()  # what each choice pinned in the job costs
 
     @property
     def ready(self) -> bool:

@@ -5,15 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Literal
 
+from jawright import cost
 from jawright.beside import Beside
 from jawright.choose import Candidate
 from jawright.errors import JawrightError
 from jawright.geometry.frame import Vec3
-from jawright.hold import hard, stance
+from jawright.hold import hard as hard_jaws
+from jawright.hold import stance
 from jawright.hold.model import Hold
 from jawright.hold.resolve import Ask
 from jawright.hold.view import View, up_words, view
-from jawright.jaws import soft
+from jawright.jaws import soft as soft_jaws
 from jawright.job.model import Job
 from jawright.part.model import Part
 from jawright.proof.everything import quick
@@ -107,9 +109,9 @@ def _both(
 ) -> list[Candidate]:
     out = []
     if job.hold.kind in ("", "hard jaws") and turn.kind != 3:
-        out.append(_first(_hard(seen, turn, v, part=part, job=job, shop=shop, ask=ask) for v in vise_list))
+        out.append(_first(hard(seen, turn, v, part=part, job=job, shop=shop, ask=ask) for v in vise_list))
     if job.hold.kind in ("", "soft jaws"):
-        out.append(_first(_soft(seen, turn, v, part=part, job=job, shop=shop, ask=ask) for v in vise_list))
+        out.append(_first(soft(seen, turn, v, part=part, job=job, shop=shop, ask=ask) for v in vise_list))
     return out
 
 
@@ -124,22 +126,24 @@ def _first(tried: Iterator[Candidate]) -> Candidate:
     return refused
 
 
-def _hard(
+def hard(
     seen: View, turn: stance.Turn, vise: Vise, *, part: Part, job: Job, shop: Shop, ask: Ask
 ) -> Candidate:
-    hold = hard.propose(seen, turn, ask=ask, part=part, job=job, shop=shop, vise=vise)
+    """One turn in hard jaws on parallels, with the quick proofs' figures; or lost, with the reason."""
+    hold = hard_jaws.propose(seen, turn, ask=ask, part=part, job=job, shop=shop, vise=vise)
     if isinstance(hold, str):
         return _lost("hard jaws", seen.up, turn, hold)
-    return _alive("hard jaws", seen, turn, hold, None, figures=quick(hold, None, job, shop))
+    return _alive("hard jaws", seen, turn, hold, None, job=job, shop=shop)
 
 
-def _soft(
+def soft(
     seen: View, turn: stance.Turn, vise: Vise, *, part: Part, job: Job, shop: Shop, ask: Ask
 ) -> Candidate:
-    draft = soft.draft(seen, turn, ask=ask, part=part, job=job, shop=shop, vise=vise)
-    if isinstance(draft, soft.Lost):
+    """One turn in soft jaws, with the quick proofs' figures; or lost, with the reason."""
+    draft = soft_jaws.draft(seen, turn, ask=ask, part=part, job=job, shop=shop, vise=vise)
+    if isinstance(draft, soft_jaws.Lost):
         return _lost("soft jaws", seen.up, turn, draft.reason, thin=draft.thin)
-    return _alive("soft jaws", seen, turn, draft.hold, draft, figures=quick(draft.hold, None, job, shop))
+    return _alive("soft jaws", seen, turn, draft.hold, draft, job=job, shop=shop)
 
 
 def _alive(
@@ -147,10 +151,14 @@ def _alive(
     seen: View,
     turn: stance.Turn,
     hold: Hold,
-    draft: soft.Draft | None,
+    draft: soft_jaws.Draft | None,
     *,
-    figures: tuple[float | None, float | None],
+    job: Job,
+    shop: Shop,
 ) -> Candidate:
+    predicted, margin = quick(hold, None, job, shop)
+    least = cost.hard_jaws(shop, job.quantity)[1]
+    money = least if draft is None else cost.soft_jaws(shop, job.quantity, draft.place.blank, None)[1]
     return Candidate(
         kind=kind,
         up=seen.up,
@@ -162,8 +170,10 @@ def _alive(
         draft=draft,
         view=seen,
         lost="",
-        predicted=figures[0],
-        margin=figures[1],
+        predicted=predicted,
+        margin=margin,
+        thrift=least / money if money > 0 else 1.0,
+        money=money,
     )
 
 

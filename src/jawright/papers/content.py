@@ -58,6 +58,8 @@ class Content:
     glance: Grid = field(metadata=_doc("The six answers in one table, each with the proof that decides it."))
     shared: tuple[str, ...] = field(metadata=_doc("Assumptions behind several proofs, by number."))
     rivals: Grid = field(metadata=_doc("Stances that were tried, and why each lost."))
+    attempts: Grid = field(metadata=_doc("Designs that were proven in full, and what each leaves open."))
+    pinned: tuple[str, ...] = field(metadata=_doc("What each choice pinned in the job costs."))
     assumed: tuple[str, ...] = field(metadata=_doc("Defaults and things not given that this sheet rests on."))
     findings: tuple[str, ...] = field(metadata=_doc("What the part reader noticed."))
     origin: tuple[Fact, ...] = field(metadata=_doc("Files, their digests and model versions."))
@@ -106,6 +108,8 @@ def content(record: Record) -> Content:
         corners=tuple(corner_grid(record, s) for s in ("fixed", "floating")) if record.jaws else (),
         jaw_features=feature_grid(record) if record.jaws else Grid("", (), (), ()),
         rivals=_rivals(record, r),
+        attempts=_attempts(record, r),
+        pinned=tuple(p.sentence for p in record.pinned),
         assumed=_assumed(record),
         findings=tuple(
             f"{f.number}. {f.level}: {f.what}" + (f" ({f.where})" if f.where else "")
@@ -218,6 +222,23 @@ def _rivals(record: Record, r: Reader) -> Grid:
         note += f" {more} more, most of them close neighbors of these, are in the record."
     shares = (0.8, 1.5, 1.6, 1.2, 1.7, 1.2, 1.4, 6.0)
     return Grid("Stances that were tried", heads, tuple(rows), shares, (0, 3, 4, 5, 6), note=note)
+
+
+def _attempts(record: Record, r: Reader) -> Grid:
+    rows = [
+        (
+            a.kind,
+            a.words,
+            a.blank or "–",
+            r.value(a.grip_depth, "mm", digits=1 if record.job.units == "mm" else 3),
+            a.verdict + (", chosen" if a.chosen else ""),
+            a.open[0] if a.open else "–",
+        )
+        for a in record.attempts
+    ]
+    heads = ("Kind", "Stance", "Blank", "Grip", "Verdict", "Open first")
+    shown = tuple(rows) if len(rows) > 1 else ()
+    return Grid("Designs proven in full", heads, shown, (1.3, 3.0, 1.2, 1.2, 1.6, 6.0), (3,))
 
 
 def _assumed(record: Record) -> tuple[str, ...]:

@@ -148,6 +148,10 @@ def _background(c: Content, svgs: dict[str, str]) -> list[Block]:
         if "rivals" in svgs:
             out.append(_picture("rivals", svgs))
         out.append(c.rivals)
+    if c.attempts.rows:
+        out.append(c.attempts)
+    if c.pinned:
+        out.append(Lines("What the pinned choices cost", c.pinned))
     if c.assumed:
         out.append(Lines("Assumed, defaulted, noted", c.assumed))
     if c.findings:

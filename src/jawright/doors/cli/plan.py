@@ -26,7 +26,7 @@ def execute(job: Job, shop: Shop, *, out: Path, stances: bool) -> int:
     record = plan(job, shop, progress=_progress)
     _progress("writing the papers")
     written = bundle.write(record, out, jaw_files(record))
-    print("\n".join(screen.decision(record)))
+    print("\n".join([*screen.decision(record), *screen.tried(record)]))
     print()
     print("\n".join(screen.six(record)))
     if stances:

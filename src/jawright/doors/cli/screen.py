@@ -54,6 +54,18 @@ def decision(record: Record) -> list[str]:
     return lines
 
 
+def tried(record: Record) -> list[str]:
+    """What was proven in full besides the chosen design, and what each pinned choice costs."""
+    lines: list[str] = []
+    others = [a for a in record.attempts if not a.chosen]
+    for a in others:
+        what = f"Also proven: {a.kind}, {a.words}: {a.verdict}."
+        lines += wrap(what + (f" {a.open[0]}" if a.open else ""), "  ")
+    for p in record.pinned:
+        lines += wrap(p.sentence, "  ")
+    return lines
+
+
 def worst_proof(proofs: Sequence[Proof]) -> Proof | None:
     """The proof that speaks for a question: worst verdict, then least margin over its limit."""
     if not proofs:

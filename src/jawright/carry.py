@@ -1,0 +1,214 @@
+"""Candidates carried through design, proofs and program until one stands, and what was tried on the way."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+
+from jawright import choose, trial, vary
+from jawright.beside import Beside
+from jawright.choose import Candidate
+from jawright.cutting.model import Program
+from jawright.cutting.program import write
+from jawright.errors import JawrightError
+from jawright.hold.model import Hold
+from jawright.hold.resolve import Ask
+from jawright.jaws.design import design
+from jawright.jaws.model import Jaws
+from jawright.job.model import Job
+from jawright.part.model import Part
+from jawright.proof.everything import prove, window
+from jawright.proof.model import Proof, worst
+from jawright.record import Attempt
+from jawright.shop.model import Shop
+from jawright.verify.check import check
+from jawright.verify.model import Verification
+
+Progress = Callable[[str], None]
+STANCES = 3
+"""How many unlike stances of one kind are proven in full, each with its changes, before the best is taken."""
+CHANGES = 2
+"""How many changes (harder or thicker blank, deeper grip) a stance gets whose proofs fail."""
+MOST = 6
+"""Most designs proven in full."""
+CARRIED_ON = ("hold-none", "geometry")
+
+
+@dataclass(frozen=True, slots=True)
+class Proven:
+    """A candidate carried through design, proofs, program and verification."""
+
+    candidate: Candidate
+    hold: Hold
+    jaws: Jaws | None
+    proofs: tuple[Proof, ...]
+    program: Program | None = None
+    verification: Verification | None = None
+    cutting: Beside[tuple[Program, Verification]] | None = None
+
+    @property
+    def stands(self) -> bool:
+        """No proof fails or is open, and the program does what the design says."""
+        read = self.verification is None or self.verification.verified
+        return read and worst([p.verdict for p in self.proofs]) in ("pass", "caution")
+
+    @property
+    def open(self) -> tuple[Proof, ...]:
+        """The proofs that fail, then those that are unknown."""
+        bad = [p for p in self.proofs if p.verdict == "fail"]
+        return (*bad, *(p for p in self.proofs if p.verdict == "unknown"))
+
+    @property
+    def rank(self) -> tuple[int, int, int]:
+        """Fewest failures first, then a program that verifies, then fewest unknowns."""
+        fails = sum(p.verdict == "fail" for p in self.proofs)
+        unread = self.verification is not None and not self.verification.verified
+        return (fails, int(unread), len(self.open) - fails)
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """What a candidate is carried through for."""
+
+    part: Part
+    job: Job
+    shop: Shop
+    ask: Ask
+    say: Progress
+
+
+def best_of(candidates: list[Candidate], work: Work) -> tuple[Proven | None, tuple[Attempt, ...]]:
+    """Design and prove the best few in full, and changes of those that fail; with all that was tried.
+
+    The first that stands wins, else the one with the fewest failures. What cannot be designed is
+    marked as lost in ``candidates``, and changed candidates that were tried are added to it.
+    """
+    tried: list[Proven] = []
+    for candidate in _in_turn(candidates, tried, work):
+        work.say(f"designing and proving: {candidate.kind}, {words(candidate)}")
+        try:
+            proven = _prove(candidate, work)
+        except JawrightError as error:
+            if error.code not in CARRIED_ON:
+                raise
+            why = error.what if error.code == "hold-none" else trial.NO_OUTLINE
+            _set(candidates, candidate, replace(candidate, lost=why))
+            continue
+        _set(candidates, candidate, candidate)
+        tried.append(_with_program(proven) if not proven.open else proven)
+        if tried[-1].stands or len(tried) >= MOST:
+            break
+    if not tried:
+        return None, ()
+    best = min(range(len(tried)), key=lambda i: (*tried[i].rank, i))
+    for i, t in enumerate(tried):
+        if i != best and t.cutting is not None:
+            t.cutting.drop()
+    tried[best] = _with_program(tried[best])
+    return tried[best], tuple(_attempt(t, chosen=i == best) for i, t in enumerate(tried))
+
+
+def words(c: Candidate) -> str:
+    """The candidate in a phrase: why the stance, and what was changed."""
+    return f"{c.why_tried}, {c.changed}" if c.changed else c.why_tried
+
+
+def _set(candidates: list[Candidate], old: Candidate, new: Candidate) -> None:
+    """Put ``new`` in the place of ``old``, or at the end when it was not among them."""
+    for i, c in enumerate(candidates):
+        if c is old:
+            candidates[i] = new
+            return
+    candidates.append(new)
+
+
+def _in_turn(candidates: list[Candidate], tried: list[Proven], work: Work) -> Iterator[Candidate]:
+    """Candidates in the order they should be proven, given what became of those before.
+
+    A stance whose proofs fail is changed first (a harder or thicker blank, a deeper grip); then the next
+    unlike stance comes, of either kind. What stays unknown on two stances alike is missing from the
+    job or beyond the models, and no third stance is proven for it.
+    """
+    done: list[Candidate] = []
+    unknown: list[frozenset[str]] = []
+    for candidate in choose.ranked(candidates):
+        if sum(d.kind == candidate.kind for d in done) >= STANCES:
+            continue
+        if any(choose.alike(candidate, d) for d in done):
+            continue
+        before = len(tried)
+        yield candidate
+        if len(tried) == before:
+            continue
+        done.append(candidate)
+        made = 0
+        while made < CHANGES:
+            change = vary.next_change(
+                candidate, [(t.candidate, t.open) for t in tried[before:]],
+                part=work.part, job=work.job, shop=work.shop, ask=work.ask,
+            )  # fmt: skip
+            if change is None:
+                break
+            yield change
+            made += 1
+        best = min(tried[before:], key=lambda t: t.rank)
+        if best.rank[:2] == (0, 0):
+            names = frozenset(p.name for p in best.open)
+            if names in unknown:
+                return
+            unknown.append(names)
+
+
+def _attempt(t: Proven, *, chosen: bool) -> Attempt:
+    c = t.candidate
+    unread = t.verification is not None and not t.verification.verified
+    return Attempt(
+        kind=c.kind,
+        up=c.up,
+        turn=c.turn,
+        grip_depth=t.hold.grip_depth,
+        blank=t.jaws.fixed.blank.id if t.jaws is not None else "",
+        words=words(c),
+        verdict="fail" if unread else worst([p.verdict for p in t.proofs]),
+        chosen=chosen,
+        open=tuple(f"{p.question}, {p.name}: {p.verdict}. {p.sentence}" for p in t.open)
+        + (("the program does not verify",) if unread else ()),
+    )
+
+
+def _with_program(t: Proven) -> Proven:
+    """With its program written and read back, when there is one."""
+    if t.cutting is None:
+        return t
+    program, verification = t.cutting.result()
+    return replace(t, program=program, verification=verification, cutting=None)
+
+
+def _prove(candidate: Candidate, work: Work) -> Proven:
+    part, job, shop = work.part, work.job, work.shop
+    if candidate.draft is None:
+        assert candidate.hold is not None
+        return Proven(candidate, candidate.hold, None, prove(candidate.hold, None, part, job, shop))
+    assert candidate.view is not None
+    vise = candidate.draft.hold.vise
+    pair = design(candidate.draft, candidate.view, part=part, job=job, shop=shop, vise=vise)
+    hold, jaws = pair.hold, pair.jaws
+    torque = window(hold, jaws, part, job, shop)
+    cutting = Beside(lambda: _cut(hold, jaws, torque, job, shop))  # the program does not wait for the proofs
+    try:
+        return Proven(candidate, hold, jaws, prove(hold, jaws, part, job, shop), cutting=cutting)
+    except BaseException:
+        cutting.drop()
+        raise
+
+
+def _cut(
+    hold: Hold, jaws: Jaws, torque: tuple[float, float, float] | None, job: Job, shop: Shop
+) -> tuple[Program, Verification]:
+    """Write the program of a pair and have it read back and carried out."""
+    set_torque = torque[1] if torque is not None else None
+    program = write(jaws, shop, job, vise=hold.vise, torque=set_torque)
+    verification = check(
+        program.text, origin=program.origin, turned=program.turned, jaws=jaws, shop=shop, vise=hold.vise
+    )
+    return program, verification

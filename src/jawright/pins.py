@@ -1,0 +1,165 @@
+"""What each choice pinned in the job costs: the best stance with it against the best without it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+
+from jawright import choose, trial
+from jawright.choose import Candidate
+from jawright.errors import JawrightError
+from jawright.hold.resolve import Ask
+from jawright.hold.stance import Turn
+from jawright.hold.view import view
+from jawright.job.model import HoldAsk, Job
+from jawright.part.model import Part
+from jawright.record import Pinned
+from jawright.shop.model import Shop, Vise
+from jawright.units import show
+
+SAME = 0.05  # points: a smaller difference in score costs nothing
+SEARCHED = ("turn", "kind", "fixed_jaw_datum")
+"""Pins that are let go by searching all turns again; the others are let go at the same turn."""
+KEYS = ("kind", "turn", "fixed_jaw_datum", "stop", "shift", "vise", "blank", "jaw_material", "grip_depth")
+FREE = HoldAsk()
+
+
+def costs(
+    job: Job, shop: Shop, *, part: Part, ask: Ask, found: Sequence[Candidate], chosen: Candidate | None
+) -> tuple[Pinned, ...]:
+    """Every pin of ``[hold]`` with what the search would choose without it, the other pins kept.
+
+    ``found`` are the candidates with all pins, ``chosen`` the one that was taken (None: none holds).
+    Compared are the scores and figures of the quick proofs; the free choice is not proven in full.
+    """
+    best = chosen or next(iter(choose.ranked(found)), None)
+    out = []
+    for key in KEYS:
+        if getattr(job.hold, key) == getattr(FREE, key):
+            continue
+        free_job = replace(job, hold=replace(job.hold, **{key: getattr(FREE, key)}))
+        free = _best_free(key, free_job, job, shop, part=part, ask=ask, best=best)
+        if free is not None:
+            out.append(_pinned(key, job, best, free))
+    return tuple(out)
+
+
+def _best_free(
+    key: str, free: Job, job: Job, shop: Shop, *, part: Part, ask: Ask, best: Candidate | None
+) -> Candidate | None:
+    """The best living stance with one pin let go; None when letting go gives nothing to compare."""
+    try:
+        vises = trial.vises(part, free, shop)
+    except JawrightError:
+        return None
+    if key == "vise":
+        vises = [v for v in vises if v.id != job.hold.vise]
+        if not vises:
+            return None
+    if key in SEARCHED or best is None:
+        others = trial.candidates(part, free, shop, ask, vises)
+    else:
+        others = _at_turn(best, free, shop, vises, part=part, ask=ask)
+    return next(iter(choose.ranked(others)), None)
+
+
+def _at_turn(
+    best: Candidate, job: Job, shop: Shop, vises: Sequence[Vise], *, part: Part, ask: Ask
+) -> list[Candidate]:
+    try:
+        seen = view(part, job, ask, best.up)
+    except JawrightError:
+        return []
+    turn = Turn(best.turn, best.why_tried, best.rank_hint)
+    one = trial.hard if best.kind == "hard jaws" else trial.soft
+    return [one(seen, turn, v, part=part, job=job, shop=shop, ask=ask) for v in vises]
+
+
+def _pinned(key: str, job: Job, best: Candidate | None, free: Candidate) -> Pinned:
+    value = _value(key, job.hold, job)
+    other = _choice(key, free, job)
+    with_it = None if best is None else choose.score(best)
+    without = choose.score(free)
+    words = {
+        "kind": "jaws",
+        "fixed_jaw_datum": "datum on the fixed jaw",
+        "jaw_material": "jaw material",
+        "grip_depth": "grip depth",
+    }.get(key, key)
+    if with_it is None or best is None:
+        said = f"With the {words} pinned to {value} nothing holds; free it would be {other}."
+    elif without <= with_it + SAME:
+        said = f"The {words} pinned to {value} costs nothing against the free choice ({other})."
+    else:
+        said = f"The {words} pinned to {value} instead of {other} costs {without - with_it:.1f} points"
+        said += f": {'; '.join(_differences(best, free))}."
+    return Pinned(f"hold.{key}", value, other, with_it, without, said)
+
+
+def _value(key: str, hold: HoldAsk, job: Job) -> str:
+    v = getattr(hold, key)
+    if key == "turn":
+        return show(v, "angle", digits=1)
+    if key in ("shift", "grip_depth"):
+        return show(v, "length", job.units, digits=1 if job.units == "mm" else 3)
+    return str(v)
+
+
+def _choice(key: str, c: Candidate, job: Job) -> str:
+    """What a free choice takes in the place of a pin."""
+    assert c.hold is not None
+    small = 1 if job.units == "mm" else 3
+    if key == "kind":
+        return c.kind
+    if key == "turn":
+        return f"{show(c.turn, 'angle', digits=1)} ({c.why_tried})"
+    if key == "shift":
+        return show(c.shift, "length", job.units, digits=small)
+    if key == "grip_depth":
+        return show(c.hold.grip_depth, "length", job.units, digits=small)
+    if key == "vise":
+        return c.hold.vise.id
+    if key == "jaw_material":
+        return c.draft.place.blank.material if c.draft else "none"
+    if key == "blank":
+        return c.draft.place.blank.id if c.draft else "none"
+    if key == "fixed_jaw_datum":
+        on = [d.letter for d in c.hold.datums if d.seat == "fixed"]
+        return f"datum {', '.join(on)}" if on else "no datum"
+    return ("-X" if c.hold.stop[0] < _middle(c) else "+X") if c.hold.stop else "no stop"
+
+
+def _middle(c: Candidate) -> float:
+    assert c.hold is not None
+    x0, _, x1, _ = c.hold.outline.outer.box
+    return (x0 + x1) / 2
+
+
+def _differences(best: Candidate, free: Candidate) -> list[str]:
+    """What is worse with the pin, in figures of the quick proofs."""
+    assert best.hold is not None and free.hold is not None
+    out = []
+    a, b = best.predicted, free.predicted
+    if a is not None and b is not None and b > a + 5e-4:
+        out.append(f"{a:.1%} good parts against {b:.1%}")
+    if best.margin is not None and free.margin is not None and free.margin > best.margin + 0.005:
+        out.append(f"grip factor {best.margin:.2f} against {free.margin:.2f}")
+    for d, e in zip(best.hold.datums, free.hold.datums, strict=True):
+        if d.seat != e.seat:
+            out.append(f"datum {d.letter} {_seat(d.seat)} and not {_seat(e.seat)}")
+    if best.kind != free.kind:
+        out.append(f"{best.kind} and not {free.kind}")
+    if best.money is not None and free.money is not None and best.money > free.money + 0.5:
+        out.append(f"{best.money - free.money:.0f} more for the lot")
+    short, long = choose.seat_share(best.hold), choose.seat_share(free.hold)
+    if long > short + 0.01 and not math.isclose(short, long):
+        out.append(f"a seat over {short:.0%} of the part's length against {long:.0%}")
+    if choose.flat_seat(free.hold) and not choose.flat_seat(best.hold):
+        out.append("no flat seat on the fixed jaw")
+    return out or ["a little worse in every figure"]
+
+
+def _seat(seat: str) -> str:
+    return {"floor": "on the floor", "fixed": "on the fixed jaw", "stop": "on the stop",
+            "floating": "on the floating jaw"}.get(seat, "free")  # fmt: skip

@@ -1,0 +1,162 @@
+"""Designs are proven until one stands; what fails is changed first; pins are weighed."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+
+import pytest
+
+from jawright import carry, choose, pins, trial, vary
+from jawright.choose import Candidate
+from jawright.hold.resolve import Ask, resolve
+from jawright.job.model import Job
+from jawright.job.read import read_job
+from jawright.part.model import Part
+from jawright.part.read import read_part
+from jawright.proof.model import Proof
+from jawright.shop.model import Shop
+from jawright.shop.read import read_shop
+from test_conductor import DEMO
+
+
+@cache
+def inputs() -> tuple[Job, Shop, Part, Ask]:
+    job = read_job(DEMO / "pawl.toml")
+    part = read_part(job.part_file, unit=job.part_unit)
+    return job, read_shop(DEMO / "shop.toml"), part, resolve(part, job)
+
+
+@cache
+def datum_stance(material: str = "6061-T6") -> Candidate:
+    """The demo pawl with datum B on the fixed jaw."""
+    job, shop, part, ask = inputs()
+    asked = replace(job, material=material, hold=replace(job.hold, turn=0.0, kind="soft jaws"))
+    (found,) = trial.candidates(part, asked, shop, ask, trial.vises(part, asked, shop))
+    return found
+
+
+def failed(name: str, sentence: str = "It fails.") -> Proof:
+    return Proof("grips", name, "fail", sentence, 1.0, "")
+
+
+def change(c: Candidate, *bad: Proof, material: str = "6061-T6", **held: object) -> Candidate | None:
+    job, shop, part, ask = inputs()
+    asked = replace(job, material=material, hold=replace(job.hold, **held))  # type: ignore[arg-type]
+    return vary.next_change(c, [(c, bad)], part=part, job=asked, shop=shop, ask=ask)
+
+
+def test_marked_aluminum_jaws_are_tried_in_steel_when_the_part_is_harder() -> None:
+    found = change(datum_stance("1018 cold drawn"), failed("bruise"), material="1018 cold drawn")
+    assert found is not None and found.draft is not None
+    assert found.draft.place.blank.material == "1018 cold drawn"
+    assert "blank S25x50" in found.changed
+
+
+def test_a_soft_part_is_gripped_deeper_and_not_in_steel() -> None:
+    """Harder jaws do not spare a part as soft as the jaws it is in."""
+    c = datum_stance()
+    found = change(c, failed("bruise"))
+    assert found is not None and found.draft is not None and found.hold is not None and c.hold is not None
+    assert found.draft.place.blank.material == "6061-T6"
+    assert found.hold.grip_depth == pytest.approx(1.5 * c.hold.grip_depth)
+
+
+def test_a_bending_jaw_is_tried_in_a_thicker_blank() -> None:
+    c = datum_stance()
+    found = change(c, failed("taper"))
+    assert found is not None and found.draft is not None and c.draft is not None
+    assert found.draft.place.blank.thickness > c.draft.place.blank.thickness
+
+
+def test_what_the_job_pins_is_not_changed() -> None:
+    c = datum_stance()
+    assert change(c, failed("taper"), blank="A20x44") is None
+    assert change(c, failed("bruise"), grip_depth=6.5) is None
+    assert change(c, failed("located")) is None  # no blank and no depth locates a part
+
+
+def work(said: list[str]) -> carry.Work:
+    job, shop, part, ask = inputs()
+    return carry.Work(part, job, shop, ask, said.append)
+
+
+def test_when_every_design_fails_others_are_tried_and_all_are_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    """With a proof that always fails the loop ends by itself, within its bound, and says what it tried."""
+    job, shop, part, ask = inputs()
+    seen: list[Candidate] = []
+
+    def fails(candidate: Candidate, _: carry.Work) -> carry.Proven:
+        seen.append(candidate)
+        assert candidate.hold is not None
+        return carry.Proven(candidate, candidate.hold, None, (failed("bruise"),))
+
+    monkeypatch.setattr(carry, "_prove", fails)
+    asked = replace(job, hold=replace(job.hold, kind="soft jaws"))
+    candidates = trial.candidates(part, asked, shop, ask, trial.vises(part, asked, shop))
+    said: list[str] = []
+    best, attempts = carry.best_of(candidates, work(said))
+    assert best is not None
+    assert 3 <= len(attempts) <= carry.MOST
+    assert [a.chosen for a in attempts].count(True) == 1
+    assert all(a.verdict == "fail" and a.open for a in attempts)
+    assert any("gripped" in a.words for a in attempts)  # a change was tried
+    assert len({(a.up, a.turn) for a in attempts}) > 1  # and another stance
+    assert len(said) == len(attempts)
+
+
+def test_the_first_that_stands_ends_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    job, shop, part, ask = inputs()
+    asked = replace(job, hold=replace(job.hold, kind="soft jaws"))
+    candidates = trial.candidates(part, asked, shop, ask, trial.vises(part, asked, shop))
+
+    def second_stands(candidate: Candidate, _: carry.Work) -> carry.Proven:
+        assert candidate.hold is not None
+        ok = replace(failed("bruise"), verdict="pass")
+        return carry.Proven(candidate, candidate.hold, None, (ok if candidate.changed else failed("bruise"),))
+
+    monkeypatch.setattr(carry, "_prove", second_stands)
+    best, attempts = carry.best_of(candidates, work([]))
+    assert best is not None and best.candidate.changed
+    assert [a.verdict for a in attempts] == ["fail", "pass"]
+    assert best.candidate in candidates
+
+
+def test_a_pin_that_costs_says_so_and_one_that_does_not_too() -> None:
+    job, shop, part, ask = inputs()
+    for turn, dear in ((0.0, False), (0.6, True)):
+        asked = replace(job, hold=replace(job.hold, turn=turn, kind="soft jaws", vise="V150"))
+        found = trial.candidates(part, asked, shop, ask, trial.vises(part, asked, shop))
+        told = {p.key: p for p in pins.costs(asked, shop, part=part, ask=ask, found=found, chosen=None)}
+        turned = told["hold.turn"]
+        assert turned.free_score is not None
+        if dear:
+            assert turned.score is None or turned.free_score > turned.score + 5
+            assert "points" in turned.sentence or "nothing holds" in turned.sentence
+            assert "datum B on the fixed jaw" in turned.free
+        else:
+            assert turned.score is not None and turned.score >= turned.free_score - pins.SAME
+            assert "costs nothing" in turned.sentence
+
+
+def test_datum_pinned_to_the_fixed_jaw() -> None:
+    job, shop, part, ask = inputs()
+    asked = replace(job, hold=replace(job.hold, fixed_jaw_datum="C"))
+    vises = trial.vises(part, asked, shop)
+    alive = choose.ranked(trial.candidates(part, asked, shop, ask, vises))
+    assert alive
+    for c in alive:
+        assert c.hold is not None
+        assert {d.letter: d.seat for d in c.hold.datums}["C"] == "fixed"
+    told = pins.costs(asked, shop, part=part, ask=ask, found=alive, chosen=alive[0])
+    fixed = next(p for p in told if p.key == "hold.fixed_jaw_datum")
+    assert fixed.free == "datum B"
+
+
+def test_score_is_the_sum_it_is_said_to_be() -> None:
+    c = datum_stance()
+    assert c.hold is not None and c.predicted is not None and c.margin is not None
+    by_hand = 60 * c.predicted + 10 * choose.seats(c.hold) + 10 * min(c.margin / 2, 1)
+    by_hand += 10 * choose.seat_share(c.hold) + 10 + 5 * c.thrift
+    assert choose.score(c) == pytest.approx(by_hand, abs=1e-9)
+    assert choose.score(replace(c, kind="hard jaws")) == pytest.approx(by_hand + 30, abs=1e-9)
