@@ -41,3 +41,9 @@ OUTLINE_FAR = 1e7
 
 OUTLINE_LEAST, OUTLINE_MOST = 3.0, 1000.0
 """Longer side [mm] of an outline below and above which its unit is asked for."""
+
+MEASURED_BYTES = 5_000_000
+"""Largest CSV file of measurements that is opened [bytes]."""
+
+MEASURED_LEAST, MEASURED_MOST = 10, 10_000
+"""Measurements that make a distribution: fewer say nothing about its ends, more are not needed."""

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from typing import Any, NoReturn
+from dataclasses import dataclass, replace
+from typing import Any, NoReturn, cast
 
 from jawright import units
 from jawright.errors import JawrightError
+from jawright.files.spread import SHAPES, Column, Rule, Shape, Spread, figures
 from jawright.files.toml import Document, Place
 from jawright.handbook import nearest
 
@@ -38,6 +39,7 @@ class Key:
     ``least`` and ``most`` include theirs; all three are in the kind's inside unit. ``default``
     is the text shown in the reference when the key is absent; the reader supplies the value.
     For ``band``, ``band`` is the kind of its three figures; for ``pairs``, ``pair`` the two kinds.
+    ``spread`` says what the number stands for where a distribution or a file of measurements may be given.
     """
 
     name: str
@@ -51,6 +53,7 @@ class Key:
     default: str = ""
     band: str = ""
     pair: tuple[str, str] = ("", "")
+    spread: Rule = ""
 
     def __post_init__(self) -> None:
         assert self.kind in PLAIN or self.kind in units.KINDS, self.kind
@@ -66,6 +69,20 @@ class Section:
     many: bool = False
 
 
+def spread_section(key: Key) -> Section:
+    """The keys of the table that may stand in place of the plain number of ``key``."""
+    kind, words = key.band or key.kind, () if key.spread == "rise" else SHAPES
+    keys = (
+        replace(key, name="value", required=False, spread=""),
+        Key("distribution", "word", "how the value varies", words=words),
+        Key("from", "text", "CSV file of measurements beside this file"),
+        Key("column", "text", "its column, named in the first line"),
+        Key("unit", "text", "unit of the column, where its name does not end in it"),
+        Key("nominal", kind, "what was aimed at, where sizes were measured and not deviations"),
+    )
+    return Section(key.name, "How a number varies.", keys)
+
+
 Figures = tuple[float, float, float]
 
 
@@ -79,6 +96,7 @@ class Row:
         self.doc, self.section, self.place = doc, section, place
         self._plain = plain  # unit of plain lengths, "" when the file states none
         self._values: dict[str, Any] = {}
+        self._spreads: dict[str, Spread] = {}
         if not isinstance(data, dict):
             self._bad((), f"[{section.name}] must be a table with keys", "value-bad")
         names = [k.name for k in section.keys]
@@ -132,6 +150,10 @@ class Row:
         value: Figures | None = self._values.get(name)
         return value
 
+    def spread(self, name: str) -> Spread:
+        """How the number varies, where the file says so."""
+        return self._spreads.get(name, Spread())
+
     def pairs(self, name: str) -> tuple[tuple[float, float], ...]:
         return tuple(self._values.get(name, ()))
 
@@ -153,6 +175,8 @@ class Row:
         )
 
     def _read(self, key: Key, value: object) -> Any:
+        if key.spread and isinstance(value, dict):
+            return self._spread(key, value)
         match key.kind:
             case "text":
                 return self._text(key, value)
@@ -275,6 +299,24 @@ class Row:
         if n < 1e-9:
             self._bad((key.name,), f"{key.name} has no direction", "value-bad")
         return (v[0] / n, v[1] / n, v[2] / n)
+
+    def _spread(self, key: Key, data: dict[str, Any]) -> Any:
+        """A table in place of a number: one value with its distribution, or a column of measurements."""
+        kind = key.band or key.kind
+        row = Row(self.doc, spread_section(key), data, place=(*self.place, key.name), plain=self._plain)
+        if "from" not in row:
+            shape = row.text("distribution")
+            if "value" not in row or shape not in SHAPES:
+                row.refuse("", f"{key.name} needs a value and a distribution, or from and column")
+            self._spreads[key.name] = Spread(cast("Shape", shape))
+            return row.triple("value") if key.kind == "band" else row.real("value")
+        if "value" in row or "distribution" in row or "column" not in row:
+            row.refuse("from", "measurements come with from and column, and without a value")
+        column = Column(row.text("from"), row.text("column"), row.text("unit"), kind, row.where("from"))
+        spread = column.spread(self.doc.path.parent, key.spread, nominal=row.maybe("nominal"))
+        self._spreads[key.name] = spread
+        found = tuple(self._within(key, v) for v in figures(spread.values, key.spread))
+        return found if key.kind == "band" else found[1]
 
     def _pairs(self, key: Key, value: object) -> tuple[tuple[float, float], ...]:
         if not isinstance(value, list):

@@ -71,6 +71,7 @@ def stand_ins(job: Job) -> tuple[tuple[str, float, str], ...]:
         ("incoming.profile", i.profile),
         ("incoming.wall_form", i.wall_form),
         ("incoming.squareness", i.squareness),
+        ("incoming.thickness", i.thickness),
         ("incoming.edge_break", i.edge_break),
         ("incoming.stock_on_top", i.stock_on_top),
     )

@@ -11,10 +11,15 @@ from jawright.geometry.frame import Vec3
 
 @dataclass(frozen=True, slots=True)
 class Given:
-    """A value with its basis: ``job``, ``shop``, or ``default`` with the reason it stands there."""
+    """A value with its basis: ``job``, ``shop``, or ``default`` with the reason it stands there.
+
+    ``shape`` is how it varies, "" as it usually does; ``values`` are measured deviations.
+    """
 
     value: float
     basis: str
+    shape: Literal["", "normal", "uniform", "measured"] = ""
+    values: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +83,7 @@ class Incoming:
     edge_break: Given  # chamfer or radius at the lower edge [mm], smallest
     stock_on_top: Given  # metal above the finished up face [mm]
     squareness: Given = Given(0.0, "not given")  # lean of each wall over the part's height, ± [mm]
+    thickness: Given = Given(0.0, "not given")  # floor to a datum that lies and is not on it, ± [mm]
 
 
 @dataclass(frozen=True, slots=True)

@@ -184,6 +184,7 @@ def _incoming(row: Row, features: tuple[Feature, ...]) -> Incoming:
         profile=_given(row, "profile"),
         wall_form=_given(row, "wall_form"),
         squareness=_given(row, "squareness"),
+        thickness=_given(row, "thickness"),
         edge_break=_given(row, "edge_break"),
         stock_on_top=_stock(row, features),
     )
@@ -191,7 +192,9 @@ def _incoming(row: Row, features: tuple[Feature, ...]) -> Incoming:
 
 def _given(row: Row, name: str) -> Given:
     if name in row:
-        return Given(row.real(name), "job")
+        how = row.spread(name)
+        basis = f"job: {how.basis}" if how.basis else f"job: {how.shape}" if how.shape else "job"
+        return Given(row.real(name), basis, how.shape, how.values)
     return default_incoming(name)
 
 

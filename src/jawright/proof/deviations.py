@@ -21,6 +21,7 @@ from jawright.part.model import Part
 from jawright.proof.datums import Frame, build, deviation
 from jawright.proof.population import Scene
 from jawright.proof.say import Say
+from jawright.proof.setups import steel_expansion
 
 Floats = NDArray[np.float64]
 Measure = Literal["diameter", "plane", "height", "distance", "tilt", "turn"]
@@ -221,8 +222,9 @@ def _on_part(
     machine: tuple[Floats, Floats], seated: SeatResult, q: Floats, *, scene: Scene, sample: Floats
 ) -> tuple[Floats, Floats]:
     """Where a point the machine aims at ``q`` ends up on each part (m,), (m,) [mm]."""
+    # A part that is warm when cut comes home with the feature too near its anchor; warm scales reach too far.
     heat = sample[:, scene.column("temperature")] * (scene.expansion or 0.0)
-    # A part that is warm when cut comes home with the feature too near its anchor.
+    heat = heat - sample[:, scene.column("machine temperature")] * steel_expansion()
     vx = q[0] + machine[0] - heat * (q[0] - scene.anchor[0]) - seated.pose[:, 0]
     vy = q[1] + machine[1] - heat * (q[1] - scene.anchor[1]) - seated.pose[:, 1]
     c, s = np.cos(seated.pose[:, 2]), np.sin(seated.pose[:, 2])
@@ -247,15 +249,30 @@ def bore_place(scene: Scene, datum: DatumUse, sample: Floats, seated: SeatResult
 
 
 def _out_of_plane(ask: Ask, f: MadeFeature, scene: Scene, sample: Floats, lean: Floats) -> Judged:
-    t = ask.tolerance
+    """Height or tilt against a datum that lies: on the floor, made here as well, or left by the first side."""
+    t, d = ask.tolerance, ask.datums[0]
     pts = feature_points(f)
+    z = sample[:, scene.column("pickup Z")] + sample[:, scene.column(f"machine {f.name} Z")]
+    words = "the floor takes the tilt" if ask.measure == "tilt" else "the floor takes tilt and Z"
+    other = scene.made.get(d.letter)
+    if other is not None:  # both cut in one clamping: neither the floor nor the pick-up comes between them
+        lean = np.zeros(len(sample))
+        z = (
+            sample[:, scene.column(f"machine {f.name} Z")]
+            - sample[:, scene.column(f"machine {other.name} Z")]
+        )
+        words = f"{d.letter} is cut in the same clamping"
+    elif scene.has(f"height of {d.letter}"):
+        up = 1.0 if d.normal[2] > 0 else -1.0
+        lean = lean - sample[:, scene.column(f"tilt of {d.letter}")] / scene.lift_span
+        z = z - up * sample[:, scene.column(f"height of {d.letter}")]
+        words = f"{d.letter} is not on the floor, the part's own thickness comes between"
     if ask.measure == "tilt":
         long = f.center[2] - f.bottom if f.kind in HOLES else float(np.ptp(pts[:, 1]))
         off = lean * long
-        return Judged(off[:, None], np.abs(off), t.zone, "the floor takes the tilt")
-    z = sample[:, scene.column("pickup Z")] + sample[:, scene.column(f"machine {f.name} Z")]
+        return Judged(off[:, None], np.abs(off), t.zone, words)
     # The floating side of the part stands high by the lift, so the cut leaves it thin there.
     ends = (float(pts[:, 1].min()), float(pts[:, 1].max()))
     comp = np.column_stack([z - lean * max(0.0, scene.anchor[1] - y) for y in ends])
     worst = np.abs(comp).max(axis=1)
-    return Judged(comp, 2 * worst, t.zone, "the floor takes tilt and Z")
+    return Judged(comp, 2 * worst, t.zone, words)

@@ -24,13 +24,13 @@ from jawright.proof.population import (
     PARTS,
     Population,
     Scene,
-    Source,
     population,
     salt_of,
     scene,
 )
 from jawright.proof.rivals import HELD, ways
 from jawright.proof.say import Say
+from jawright.proof.sources import Source
 from jawright.proof.turning import freedom_words, own_turn
 from jawright.shop.model import Shop
 from jawright.statistics.capability import cp, cpk, cpk_interval, disc_share, fraction_out, wilson

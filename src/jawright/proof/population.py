@@ -9,21 +9,20 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from jawright.geometry.curve import Curve, Line, right_normal
 from jawright.handbook import material
-from jawright.hold.model import Contact, DatumUse, Hold, MadeFeature
+from jawright.hold.model import Contact, Hold, MadeFeature
 from jawright.job.model import Job
 from jawright.mechanics.seat import SeatResult, seat
-from jawright.shop.model import Band3, Shop
-from jawright.statistics.draw import cut_sigma, normal, normal_cut, stream, uniform
+from jawright.proof.setups import jaw_heat, made_here, setup_columns
+from jawright.proof.sources import Columns, Level, Source, deviating, incoming, pick
+from jawright.shop.model import Shop
 
 Floats = NDArray[np.float64]
-Level = Literal["low", "set", "high"]
 LEVELS: tuple[Level, ...] = ("low", "set", "high")
 PARTS = 100_000
 FEW = 25_000
@@ -37,47 +36,8 @@ PUSH = 0.05
 Once the part is at the stop, friction at the fixed and at the floating jaw holds it there against
 walls that would wedge it away, with up to 2 µ of the clamp force (Coulomb); both act as one push.
 """
+SIZE, OWN = "size of the part", "each wall's own deviation"
 SCATTER_OF_FRICTION: dict[str, Level] = {"low": "high", "set": "set", "high": "low"}
-BORED = {"bore", "ream"}
-DRILLED = {"drill"}
-
-
-@dataclass(frozen=True, slots=True)
-class Source:
-    """One column: how it varies, and where that number comes from.
-
-    ``kind`` "normal" (σ), "cut" (normal cut at ± half), "uniform" (± half) or "rise" (uniform from
-    0 to half). ``once`` marks what stays the same through a run: a first article can correct it.
-    """
-
-    key: str
-    label: str
-    kind: Literal["normal", "cut", "uniform", "rise"]
-    size: float  # σ for normal, half width otherwise [mm, K]
-    basis: str
-    once: bool = False
-
-    @property
-    def mean(self) -> float:
-        return self.size / 2 if self.kind == "rise" else 0.0
-
-    @property
-    def sigma(self) -> float:
-        if self.kind == "normal":
-            return self.size
-        if self.kind == "cut":
-            return cut_sigma(self.size, self.size / 3)
-        return self.size / math.sqrt(3) * (0.5 if self.kind == "rise" else 1.0)
-
-    def draw(self, count: int, salt: str) -> Floats:
-        rng = stream(f"{salt}/{self.key}")
-        if self.kind == "normal":
-            return normal(rng, count, self.size)
-        if self.kind == "cut":
-            return normal_cut(rng, count, half=self.size, sigma=self.size / 3)
-        if self.kind == "rise":
-            return uniform(rng, count, half=self.size / 2) + self.size / 2
-        return uniform(rng, count, half=self.size)
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,10 +148,6 @@ def population(hold: Hold, job: Job, shop: Shop, level: Level) -> Population:
     return Population(s, sample, s.seated(sample))
 
 
-def pick(band: Band3, level: Level) -> float:
-    return float({"low": band.low, "set": band.set, "high": band.high}[level])
-
-
 def _wall_curves(hold: Hold) -> dict[int, list[Curve]]:
     found: dict[int, list[Curve]] = {}
     for face, curve in zip(hold.face_of_curve, hold.outline.outer.curves, strict=False):
@@ -213,39 +169,23 @@ def _straight(curves: list[Curve]) -> tuple[tuple[float, float], tuple[float, fl
     return along[0], along[-1]
 
 
-class _Builder:
-    """Collects columns while a scene is put together."""
-
-    def __init__(self) -> None:
-        self.sources: list[Source] = []
-        self.index: dict[str, int] = {}
-
-    def add(self, source: Source) -> int:
-        if source.key not in self.index:
-            self.index[source.key] = len(self.sources)
-            self.sources.append(source)
-        return self.index[source.key]
-
-
-def _walls(hold: Hold, job: Job, level: Level, to: _Builder) -> dict[int, Wall]:
+def _walls(hold: Hold, job: Job, level: Level, to: Columns) -> dict[int, Wall]:
     given, square = job.incoming.wall_form, job.incoming.squareness
-    kind: Literal["uniform", "cut"] = "uniform" if level == "high" else "cut"
     out = {}
     for face, curves in sorted(_wall_curves(hold).items()):
         mid = curves[0]
         normal = right_normal(mid, 0.5)
         ends = _straight(curves)
         keys = [f"wall {face} a", f"wall {face} b"] if ends else [f"wall {face} a"]
-        cols = [to.add(Source(k, "each wall's own deviation", kind, given.value, given.basis)) for k in keys]
+        cols = [to.add(incoming(k, OWN, given, level)) for k in keys]
         if square.value > 0.0:
-            name = "squareness of the walls"
-            to.add(Source(f"lean {face}", name, kind, square.value, square.basis))
+            to.add(incoming(f"lean {face}", "squareness of the walls", square, level))
         a, b = ends or (mid.start, mid.end)
         out[face] = Wall(a, b, normal, (cols[0], cols[-1]), ends is not None)
     return out
 
 
-def _jaw_column(hold: Hold, contact: Contact, shop: Shop, level: Level, to: _Builder) -> int | None:
+def _jaw_column(hold: Hold, contact: Contact, shop: Shop, level: Level, to: Columns) -> int | None:
     """The source for the cut wall a contact bears on; hard jaws are ground and taken as true."""
     if hold.kind == "hard jaws" or contact.growth == 0.0:
         return None
@@ -253,58 +193,13 @@ def _jaw_column(hold: Hold, contact: Contact, shop: Shop, level: Level, to: _Bui
     band = shop.jaw_cut
     side = "floating" if contact.on == "floating" else "fixed"
     key = f"jaw wall {side} {place}"
-    return to.add(
-        Source(key, "how true the jaws are cut", "normal", pick(band, level), band.basis, once=True)
-    )
-
-
-def made_here(hold: Hold, datum: DatumUse) -> MadeFeature | None:
-    """The feature of this operation a datum sits on, if it is made here."""
-    return next((f for f in hold.features if set(f.faces) & set(datum.faces)), None)
-
-
-def _machine_columns(hold: Hold, shop: Shop, level: Level, to: _Builder) -> None:
-    pickup, vise = shop.offset_pickup, hold.vise.repeat
-    for axis in "XYZ":
-        name = "work offset pick-up"
-        to.add(Source(f"pickup {axis}", name, "normal", pick(pickup, level), pickup.basis, once=True))
-    for axis in "XY":
-        to.add(Source(f"vise {axis}", "repeat of the clamping", "normal", pick(vise, level), vise.basis))
-    for f in hold.features:
-        for axis in "XYZ":
-            key, basis = f"machine {f.name} {axis}", f"machine {shop.machine.id}"
-            to.add(Source(key, "repeat of the machine", "normal", shop.machine.repeat, basis))
-        band, label = None, ""
-        if f.kind in BORED:
-            band, label = shop.bored_position, "place of a bored hole"
-        elif f.kind in DRILLED:
-            band, label = shop.drilled_position, "wander of the drill"
-        if band is not None:
-            for axis in "XY":
-                to.add(Source(f"place {f.name} {axis}", label, "normal", pick(band, level), band.basis))
-    if hold.reused:
-        band = shop.jaw_reseat
-        for key in ("X", "Y a", "Y b"):
-            name = "seat of a pair put back"
-            to.add(Source(f"reseat {key}", name, "normal", pick(band, level), band.basis, once=True))
-    for d in hold.datums:
-        if d.kind == "bore" and not made_here(hold, d):
-            band = shop.bored_position
-            basis = f"datum bore {d.letter} against the walls, made in the first operation as: {band.basis}"
-            for axis in "XY":
-                name = f"place of datum {d.letter} on the part"
-                to.add(Source(f"datum {d.letter} {axis}", name, "normal", pick(band, level), basis))
-    swing, lift = shop.temperature_swing, hold.vise.lift
-    to.add(Source("temperature", "temperature of the part", "uniform", pick(swing, level), swing.basis))
-    to.add(Source("lift", "lift of the floating jaw", "rise", pick(lift, level), lift.basis))
+    return to.add(deviating(key, "how true the jaws are cut", band, level, once=True))
 
 
 def scene(hold: Hold, job: Job, shop: Shop, *, level: Level = "set") -> Scene:
     """The planar scene of a hold at one level of all its bands."""
-    to = _Builder()
-    growth = job.incoming.profile
-    kind: Literal["uniform", "cut"] = "uniform" if level == "high" else "cut"
-    to.add(Source("growth", "size of the part", kind, growth.value / 2, growth.basis))
+    to = Columns()
+    to.add(incoming("growth", SIZE, job.incoming.profile, level, share=0.5))
     walls = _walls(hold, job, level, to)
     planar = [c for c in hold.contacts if c.on != "floor" and math.hypot(*c.normal[:2]) > 0.5]
     form = job.incoming.wall_form
@@ -316,17 +211,17 @@ def scene(hold: Hold, job: Job, shop: Shop, *, level: Level = "set") -> Scene:
             k = wall.share(c.point[0], c.point[1])
             row += [(wall.columns[0], -(1 - k)), (wall.columns[1], -k)]
         elif c.growth != 0.0:
-            own = Source(f"wall at {c.name}", "each wall's own deviation", kind, form.value, form.basis)
-            row.append((to.add(own), -1.0))
+            row.append((to.add(incoming(f"wall at {c.name}", OWN, form, level)), -1.0))
         jaw = _jaw_column(hold, c, shop, level, to)
         if jaw is not None:
             row.append((jaw, -1.0))
         terms.append(row)
-    _machine_columns(hold, shop, level, to)
+    setup_columns(hold, job, shop, level, to)
     effect = np.zeros((len(planar), len(to.sources)))
     for i, row in enumerate(terms):
         for col, value in row:
             effect[i, col] += value
+    effect[:, to.index["jaw temperature"]] = jaw_heat(hold, job, shop, planar)
     normals = np.array([c.normal[:2] for c in planar], dtype=float).reshape(-1, 2)
     normals /= np.linalg.norm(normals, axis=1, keepdims=True)
     stops = normals[[i for i, c in enumerate(planar) if c.on == "stop"]]

@@ -14,7 +14,8 @@ from numpy.typing import NDArray
 from jawright.geometry.curve import Arc, Point, right_normal
 from jawright.hold.model import Contact, Hold
 from jawright.job.model import Job
-from jawright.proof.population import FEW, Level, Population, Scene, Source, pick, salt_of, scene
+from jawright.proof.population import FEW, Population, Scene, salt_of, scene
+from jawright.proof.sources import Level, Source, deviating
 from jawright.shop.model import Shop
 
 Floats = NDArray[np.float64]
@@ -62,6 +63,9 @@ def ways(hold: Hold, job: Job, shop: Shop, now: Population) -> dict[str, Way]:
         made = _made_otherwise(hold, job, shop, now, kinds=kinds)
         if made is not None:
             out.append(Way(words, words, made, stance=False))
+    edge = _other_pickup(hold, job, shop, now)
+    if edge is not None:
+        out.append(Way(edge[0], "pick it up at an edge", edge[1], stance=False))
     if hold.kind == "soft jaws" and not hold.reused:
         t = scene(replace(hold, reused=True), job, shop)
         again = _seated(
@@ -146,13 +150,26 @@ def _made_otherwise(
     band = shop.bored_position if bored else shop.drilled_position
     label = "place of a bored hole" if bored else "wander of the drill"
     keys = {f"place {n} {axis}" for n in names for axis in "XY"}
-    sources = tuple(
-        replace(q, label=label, size=pick(band, level), basis=band.basis) if q.key in keys else q
-        for q in now.scene.sources
-    )
+    return _redrawn(now, {k: deviating(k, label, band, level) for k in keys}, salt_of(job))
+
+
+def _other_pickup(hold: Hold, job: Job, shop: Shop, now: Population) -> tuple[str, Population] | None:
+    """The same seating, the work offset picked up at an edge for in a bored hole, or the other way round."""
+    here, there = (shop.bore_pickup, shop.edge_pickup) if hold.kind == "soft jaws" else (None, None)
+    if here is None or there is None or here == there:
+        return None
+    new = {
+        f"pickup {a}": deviating(f"pickup {a}", "work offset pick-up", there, "set", once=True) for a in "XY"
+    }
+    return "with the offset picked up at an edge", _redrawn(now, new, salt_of(job))
+
+
+def _redrawn(now: Population, new: dict[str, Source], salt: str) -> Population:
+    """The first ``FEW`` parts with some sources, by key, drawn anew; none of them moves a contact."""
     sample = now.sample[:FEW].copy()
+    sources = tuple(new.get(q.key, q) for q in now.scene.sources)
     for k, q in enumerate(sources):
-        if q.key in keys:
-            sample[:, k] = q.draw(len(sample), salt_of(job))
+        if q.key in new:
+            sample[:, k] = q.draw(len(sample), salt)
     s = replace(now.scene, sources=sources)
     return Population(s, sample, s.seated(sample))

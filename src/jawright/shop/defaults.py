@@ -110,8 +110,10 @@ class Filler:
     def band(self, name: str) -> Band3:
         """A band with its basis: the shop file, or the default's."""
         low, mid, high = self.triple(name)
-        why = "shop file" if name in self.row else basis(self.row.section.name, name)
-        return Band3(low, mid, high, why)
+        how = self.row.spread(name)
+        stated = f"shop file: {how.basis or how.shape}" if how.shape else "shop file"
+        why = stated if name in self.row else basis(self.row.section.name, name)
+        return Band3(low, mid, high, why, how.shape, how.values)
 
 
 def _key(section: Section, name: str) -> Key:

@@ -8,12 +8,17 @@ from typing import Literal
 
 @dataclass(frozen=True, slots=True)
 class Band3:
-    """A number known as low / set / high with its basis."""
+    """A number known as low / set / high with its basis.
+
+    ``shape`` is how what it stands for varies, "" as it usually does; ``values`` are measured deviations.
+    """
 
     low: float
     set: float
     high: float
     basis: str
+    shape: Literal["", "normal", "uniform", "measured"] = ""
+    values: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,6 +117,8 @@ class Machine:
     power: float  # [kW]
     tool_change: float  # [s]
     repeat: float  # one sigma [mm]
+    repeat_shape: Literal["", "normal", "uniform", "measured"] = ""
+    repeat_values: tuple[float, ...] = ()  # measured deviations [mm]
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,3 +173,9 @@ class Shop:
     sha256: str = ""
     defaults_used: tuple[str, ...] = ()  # "vise V1 tilt_stiffness: ... (common practice, no source)"
     jaw_reseat: Band3 = Band3(0.0, 0.0, 0.0, "not given")  # one sigma of a used pair put back, per bolt [mm]
+    edge_pickup: Band3 | None = None  # one sigma of an offset picked up at an edge [mm]; None: offset_pickup
+    bore_pickup: Band3 | None = None  # the same in a bored tooling hole [mm]
+    jaw_temperature: Band3 = Band3(0.0, 0.0, 0.0, "not given")  # jaws against when they were cut, ± [K]
+    machine_temperature: Band3 = Band3(
+        0.0, 0.0, 0.0, "not given"
+    )  # machine against when the offset was set, ± [K]

@@ -26,6 +26,8 @@ from jawright.shop.model import (
     Vise,
 )
 
+PICKUPS = ("edge_pickup", "bore_pickup")
+
 
 def read_shop(path: Path) -> Shop:
     """Read and check a shop file; what it leaves out is filled and listed in ``defaults_used``.
@@ -238,6 +240,8 @@ def _machine(row: Row, notes: list[Used]) -> Machine:
         power=f.real("power"),
         tool_change=f.real("tool_change"),
         repeat=f.real("repeat"),
+        repeat_shape=row.spread("repeat").shape,
+        repeat_values=row.spread("repeat").values,
     )
 
 
@@ -281,4 +285,7 @@ def _rates(row: Row, notes: list[Used]) -> Rates:
 
 def _scatter(row: Row, notes: list[Used]) -> dict[str, Band3]:
     f = Filler(row, {}, notes)
-    return {key.name: f.band(key.name) for key in schema.SCATTER.keys}
+    found = {key.name: f.band(key.name) for key in schema.SCATTER.keys if key.name not in PICKUPS}
+    for name in PICKUPS:  # one figure given for both ways of picking up stands for both
+        found[name] = found["offset_pickup"] if "offset_pickup" in row and name not in row else f.band(name)
+    return found

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from jawright.files.schema import Key, Section
+from jawright.files.spread import Rule as Spread
 
 UNITS = Key(
     "units",
@@ -20,9 +21,19 @@ def _size(name: str, help: str, *, most: float, required: bool = False) -> Key:
     return Key(name, "length", help, required=required, above=0.0, most=most)
 
 
-def _band(name: str, kind: str, help: str, *, above: float | None = None, most: float) -> Key:
+def _band(
+    name: str, kind: str, help: str, *, above: float | None = None, most: float, spread: Spread = ""
+) -> Key:
     least = 0.0 if above is None else None
-    return Key(name, "band", help, band=kind, above=above, least=least, most=most)
+    return Key(name, "band", help, band=kind, above=above, least=least, most=most, spread=spread)
+
+
+def _sigma(name: str, help: str) -> Key:
+    return _band(name, "length", f"sigma {help}", most=1.0, spread="sigma")
+
+
+def _swing(name: str, help: str) -> Key:
+    return _band(name, "temperature", help, most=60.0, spread="limit")
 
 
 SHOP = Section("shop", "Who owns all this.", (Key("name", "text", "printed on the papers", required=True),))
@@ -82,10 +93,10 @@ VISE = Section(
             above=0.0,
             most=1e8,
         ),
-        _band("lift", "length", "rise of the floating jaw when clamped", most=1.0),
+        _band("lift", "length", "rise of the floating jaw when clamped", most=1.0, spread="rise"),
         _band("yaw", "angle", "yaw play of the floating jaw, ±", most=math.radians(5)),
         _band("side_play", "length", "play of the floating jaw along X, ±", most=2.0),
-        _band("repeat", "length", "spread of a part clamped again, one sigma", most=1.0),
+        _band("repeat", "length", "spread of a part clamped again, one sigma", most=1.0, spread="sigma"),
         Key("fixed_jaw", "word", "where the fixed jaw is, seen by the operator", words=("rear", "front")),
     ),
     many=True,
@@ -181,7 +192,7 @@ MACHINE = Section(
         Key("rapid", "feed", "rapid speed", above=0.0, most=200000.0),
         Key("power", "power", "of the spindle", above=0.0, most=500.0),
         Key("tool_change", "time", "chip to chip", least=0.0, most=600.0),
-        Key("repeat", "length", "positioning repeat, one sigma", least=0.0, most=1.0),
+        Key("repeat", "length", "positioning repeat, one sigma", least=0.0, most=1.0, spread="sigma"),
     ),
 )
 
@@ -237,15 +248,20 @@ RATES = Section(
 
 SCATTER = Section(
     "scatter",
-    "How much things vary here. One value, or low, set, high. Sigma is one standard deviation.",
+    "How much things vary here. One value, or low, set, high, or a table: {value, distribution} or "
+    "{from, column} of a CSV file. Sigma is one standard deviation.",
     (
         _band("friction", "ratio", "part on jaw, wet", above=0.0, most=1.0),
-        _band("bored_position", "length", "sigma of the place of a bored hole", most=1.0),
-        _band("drilled_position", "length", "sigma of the place of a drilled hole", most=1.0),
-        _band("offset_pickup", "length", "sigma of picking up the work offset", most=1.0),
-        _band("jaw_cut", "length", "sigma of the place of a cut jaw wall", most=1.0),
-        _band("jaw_reseat", "length", "sigma of where a used pair sits again, at each bolt", most=1.0),
-        _band("temperature_swing", "temperature", "part against jaws, ±, a difference", most=60.0),
+        _sigma("bored_position", "of the place of a bored hole"),
+        _sigma("drilled_position", "of the place of a drilled hole"),
+        _sigma("offset_pickup", "of picking up the work offset, where the next two are not given"),
+        _sigma("edge_pickup", "of picking up the work offset at edges"),
+        _sigma("bore_pickup", "of picking up the work offset in a bored tooling hole"),
+        _sigma("jaw_cut", "of the place of a cut jaw wall"),
+        _sigma("jaw_reseat", "of where a used pair sits again, at each bolt"),
+        _swing("temperature_swing", "part against jaws, ±, a difference"),
+        _swing("jaw_temperature", "jaws against when they were cut, ±, a difference"),
+        _swing("machine_temperature", "machine against when the work offset was set, ±, a difference"),
     ),
 )
 

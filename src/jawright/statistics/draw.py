@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -57,6 +58,18 @@ def cut_sigma(half: float, sigma: float) -> float:
 def uniform(rng: np.random.Generator, count: int, *, half: float) -> Floats:
     """Values spread evenly over ± ``half``."""
     return np.asarray((2 * rng.random(count) - 1) * half)
+
+
+def resample(rng: np.random.Generator, count: int, *, values: Sequence[float], spread: float = 1.0) -> Floats:
+    """Values drawn again from measured ones, each as likely; their deviation from the mean times ``spread``.
+
+    Raises ValueError for none. Source: the empirical distribution (Efron, Ann. Stat. 7 (1979) 1-26).
+    """
+    if not len(values):
+        raise ValueError("there are no values to draw from")
+    known = np.sort(np.asarray(values, dtype=float))
+    got = known[np.minimum((rng.random(count) * len(known)).astype(np.int64), len(known) - 1)]
+    return np.asarray(known.mean() + (got - known.mean()) * spread)
 
 
 def triangular(rng: np.random.Generator, count: int, *, low: float, mode: float, high: float) -> Floats:
