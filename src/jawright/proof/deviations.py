@@ -249,7 +249,7 @@ def bore_place(scene: Scene, datum: DatumUse, sample: Floats, seated: SeatResult
 
 
 def _out_of_plane(ask: Ask, f: MadeFeature, scene: Scene, sample: Floats, lean: Floats) -> Judged:
-    """Height or tilt against a datum that lies: on the floor, made here as well, or left by the first side."""
+    """Height or tilt against a datum that lies: on the floor, made here, or left by the first side."""
     t, d = ask.tolerance, ask.datums[0]
     pts = feature_points(f)
     z = sample[:, scene.column("pickup Z")] + sample[:, scene.column(f"machine {f.name} Z")]
