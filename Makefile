@@ -6,7 +6,7 @@ OUT ?= out
 
 BUNDLE := src/jawright/doors/web/static/page.js
 
-.PHONY: help setup demo serve page browser test test-long lint types bench lock clean
+.PHONY: help setup demo serve page screenshots browser test test-long lint types bench lock clean
 
 help:
 	@echo "run:    make demo       plan the built-in demo job into $(OUT)/demo"
@@ -16,6 +16,7 @@ help:
 	@echo "        make lint types ruff, mypy"
 	@echo "        make bench      where the time goes, as ratios in the same run"
 	@echo "care:   make page       bundle the scripts of the page"
+	@echo "        make screenshots photograph every page into $(OUT)/screens"
 	@echo "        make lock       write requirements.lock again"
 	@echo "        make clean      remove what was built"
 
@@ -47,6 +48,9 @@ browser:
 	  root=$$([ "$$(id -u)" = 0 ] || echo sudo); \
 	  $$root apt-get update -qq && $$root apt-get install -y -qq --no-install-recommends chromium >/dev/null; } || true
 	@($(CHROMIUM)) >/dev/null || { echo "the tests of the page need a Chromium: install it and run make test again"; exit 1; }
+
+screenshots: $(STAMP) page browser
+	$(PY) docs/make_screens.py --out $(OUT)/screens
 
 lint: $(STAMP)
 	$(VENV)/bin/ruff check src tests benchmarks examples

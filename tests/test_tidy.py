@@ -55,6 +55,7 @@ ORDER = {
     "pins": 14,
     "decide": 15,
     "conductor": 16,
+    "live": 16,
     "rack": 17,
     "floor": 17,
     "doors": 18,

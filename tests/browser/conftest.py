@@ -15,10 +15,9 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 
 from jawright.doors.web import edit, look
-from jawright.doors.web.inputs import ABOUT, digest
+from jawright.doors.web.inputs import ABOUT, about_of, digest
 from jawright.doors.web.store import Store, demo
 from jawright.papers import bundle
-from jawright.papers.questions import is_ready
 from papers import sample
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -59,13 +58,7 @@ class Served:
         folder = self.store.path(job)
         look.look(folder)
         record = sample.good_record()
-        about = {
-            "inputs": digest(self.store.job(job).text(), self.store.shop.text()),
-            "decision": record.decision.sentence,
-            "verdict": record.verdict,
-            "ready": is_ready(record),
-            "made": record.made,
-        }
+        about = about_of(record, digest(self.store.job(job).text(), self.store.shop.text()))
         bundle.write(record, folder / "result", {ABOUT: json.dumps(about).encode()})
         return job
 

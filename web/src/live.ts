@@ -38,8 +38,9 @@ async function submit(form: HTMLFormElement, submitter: HTMLElement | null): Pro
     showProblem(form, answer.problem);
     return;
   }
-  const go = answer.go ?? location.pathname;
-  if (go !== location.pathname) {
+  const here = location.pathname + location.search;
+  const go = answer.go ?? here;
+  if (go !== here && go !== location.pathname) {
     location.assign(go);
     return;
   }

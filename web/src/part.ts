@@ -1,6 +1,7 @@
 // The page of one job: its part in 3-D, kept in step with the list of faces and the answers.
 
-import { Solid, type MeshData, type Role } from "./solid";
+import type { MeshData } from "./mesh";
+import { Solid, type Role } from "./solid";
 
 interface Face {
   index: number;

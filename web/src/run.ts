@@ -19,6 +19,11 @@ export function watchRun(): void {
     const at = document.querySelector("#run .step");
     if (at) at.textContent = run.steps.at(-1) ?? "starting";
   });
+  const find = document.querySelector<HTMLElement>("[data-find]")?.dataset["find"] ?? "";
+  if (find) watch(`/jobs/${find}/progress?kind=find`, (run) => {
+    const at = document.querySelector("#run .step");
+    if (at) at.textContent = run.steps.at(-1) ?? "starting";
+  });
   const look = document.querySelector<HTMLElement>("[data-look]:not(html)")?.dataset["look"] ?? "";
   if (look) watch(`/jobs/${look}/progress?kind=look`, () => undefined);
 }
@@ -34,7 +39,7 @@ function watch(address: string, step: (run: Run) => void): void {
     if (run.state !== "waiting" && run.state !== "running") {
       source.close();
       watched.delete(address);
-      void refresh(location.pathname);
+      void refresh(location.pathname + location.search);
     }
   });
 }

@@ -19,11 +19,7 @@ import {
   WebGLRenderer,
 } from "three";
 
-export interface MeshData {
-  points_mm: number[];
-  corners: number[];
-  owner: number[];
-}
+import { border, type MeshData } from "./mesh";
 
 /** What a face is to the job: its tint and, for datums, its letter. */
 export interface Role {
@@ -271,26 +267,6 @@ export class Solid {
     this.paint();
     this.onHover(face);
   }
-}
-
-/** Edges of the faces: sides of triangles that no other triangle of the same face shares. */
-function border(data: MeshData): BufferGeometry {
-  const seen = new Map<string, [number, number]>();
-  for (let i = 0; i < data.corners.length; i += 3) {
-    for (let k = 0; k < 3; k++) {
-      const a = data.corners[i + k] ?? 0;
-      const b = data.corners[i + ((k + 1) % 3)] ?? 0;
-      const name = a < b ? `${a} ${b}` : `${b} ${a}`;
-      if (!seen.delete(name)) seen.set(name, [a, b]);
-    }
-  }
-  const points: number[] = [];
-  for (const ends of seen.values()) {
-    for (const p of ends) points.push(...data.points_mm.slice(3 * p, 3 * p + 3));
-  }
-  const geometry = new BufferGeometry();
-  geometry.setAttribute("position", new BufferAttribute(new Float32Array(points), 3));
-  return geometry;
 }
 
 /** A point in the middle of each face's triangles, where its tag stands, and the way it faces. */

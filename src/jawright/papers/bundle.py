@@ -11,19 +11,20 @@ from jawright.papers.sheet import html, make, pdf
 from jawright.record import Record
 
 
-def files(record: Record, extra: Mapping[str, bytes] | None = None) -> dict[str, bytes]:
+def files(record: Record, extra: Mapping[str, bytes] | None = None, *, address: str = "") -> dict[str, bytes]:
     """Names and contents of everything in the folder.
 
     Parameters
     ----------
     record : the plan's result.
     extra : further files by name, such as the jaws as STEP and DXF; a name may not be one of ours.
+    address : of the page that the code on the sheet opens; without one the code names the record.
 
     Returns
     -------
     contents by relative name; the same record and extras give the same bytes.
     """
-    made = make(record)
+    made = make(record, address=address)
     out = {
         "record.json": made.text.encode("utf-8"),
         "setup-sheet.pdf": pdf(record, made),
@@ -47,6 +48,8 @@ def program_name(record: Record) -> str:
     return f"{base}.nc" if verified else f"{base}-NOT-VERIFIED.txt"
 
 
-def write(record: Record, target: Path, extra: Mapping[str, bytes] | None = None) -> tuple[str, ...]:
+def write(
+    record: Record, target: Path, extra: Mapping[str, bytes] | None = None, *, address: str = ""
+) -> tuple[str, ...]:
     """Write the folder whole or not at all; gives the names in it. Raises ``file-write``."""
-    return write_folder(target, files(record, extra))
+    return write_folder(target, files(record, extra, address=address))

@@ -56,16 +56,16 @@ class Made:
     blocks: tuple[Block, ...]
 
 
-def make(record: Record) -> Made:
-    """Drawings, record text and blocks of a record."""
+def make(record: Record, *, address: str = "") -> Made:
+    """Drawings, record text and blocks of a record; ``address`` of the page that its code opens, if any."""
     svgs, text = drawings(record), dumps(record)
-    return Made(svgs, text, _blocks(record, svgs, text))
+    return Made(svgs, text, _blocks(record, svgs, code(record, text, address)))
 
 
-def _blocks(record: Record, svgs: dict[str, str], text: str) -> tuple[Block, ...]:
+def _blocks(record: Record, svgs: dict[str, str], square: str) -> tuple[Block, ...]:
     """The sheet as blocks, page by page."""
     c = content(record)
-    out: list[Block] = [*_first_page(c, record, svgs, text)]
+    out: list[Block] = [*_first_page(c, record, svgs, square)]
     if record.hold is not None:
         out += _second_page(c)
     if record.hold is not None or record.proofs:
@@ -75,10 +75,10 @@ def _blocks(record: Record, svgs: dict[str, str], text: str) -> tuple[Block, ...
     return (*out, *_background(c, svgs))
 
 
-def _first_page(c: Content, record: Record, svgs: dict[str, str], text: str) -> list[Block]:
+def _first_page(c: Content, record: Record, svgs: dict[str, str], square: str) -> list[Block]:
     level = level_of(record)
     out: list[Block] = [
-        Masthead(c.number, c.name, c.title, code(record, text)),
+        Masthead(c.number, c.name, c.title, square),
         Banner(level, c.status, brief_reasons(c.reasons)),
         Lines("", (c.decision,)),
     ]
@@ -169,11 +169,24 @@ def _picture(name: str, svgs: dict[str, str], *, caption: bool = True) -> Pictur
     return Picture(name, svgs[name], words, words if caption else "")
 
 
-def code(record: Record, text: str) -> str:
-    """A square code that names the record (its text) this sheet was printed from, as SVG."""
-    digest = hashlib.sha256(text.encode("utf-8")).hexdigest()
+DIGEST = 20
+"""Letters of a record's digest that name it on paper."""
+
+
+def digest(text: str) -> str:
+    """The name of a record on paper, from its text."""
+    return hashlib.sha256(text.encode("utf-8")).hexdigest()[:DIGEST]
+
+
+def code(record: Record, text: str, address: str = "") -> str:
+    """A square code that names the record (its text) this sheet was printed from, as SVG.
+
+    With the ``address`` of a running page, a reader that scans it opens the screen at the machine.
+    """
     job = record.job
-    words = f"{job.part_number or job.name} {job.revision} {job.operation} record {digest[:20]}"
+    words = f"{job.part_number or job.name} {job.revision} {job.operation} record {digest(text)}"
+    if address:
+        words = f"{address}/r/{digest(text)}"
     out = io.BytesIO()
     segno.make(words[:120], error="m", micro=False).save(
         out, kind="svg", xmldecl=False, border=0, nl=False, omitsize=True

@@ -11,11 +11,10 @@ from starlette.testclient import TestClient
 
 from jawright.doors.web import look
 from jawright.doors.web.app import create_app
-from jawright.doors.web.inputs import ABOUT, digest
+from jawright.doors.web.inputs import ABOUT, about_of, digest
 from jawright.doors.web.runner import Run, Runner
 from jawright.doors.web.store import Store
 from jawright.papers import bundle
-from jawright.papers.questions import is_ready
 from jawright.record import Record
 
 ADDRESS = "127.0.0.1:8731"
@@ -81,11 +80,5 @@ class Page:
 
     def leave(self, job_id: str, record: Record) -> None:
         """Leave a record as a plan would, made from the job and the shop as they are now."""
-        about = {
-            "inputs": digest(self.store.job(job_id).text(), self.store.shop.text()),
-            "decision": record.decision.sentence,
-            "verdict": record.verdict,
-            "ready": is_ready(record),
-            "made": record.made,
-        }
+        about = about_of(record, digest(self.store.job(job_id).text(), self.store.shop.text()))
         bundle.write(record, self.store.path(job_id) / "result", {ABOUT: json.dumps(about).encode()})

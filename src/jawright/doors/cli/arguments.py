@@ -117,3 +117,20 @@ def _serve(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> Non
     p.add_argument(
         "--folder", metavar="DIR", default="jawright-jobs", help="folder the jobs are kept in (jawright-jobs)"
     )
+    p.add_argument(
+        "--plan",
+        metavar="DIR",
+        action="append",
+        default=[],
+        help="put a plan made at the command line on the list; its job, shop and part files have to lie in "
+        "or beside that folder; may be given again",
+    )
+    p.add_argument(
+        "--network",
+        metavar="ADDRESS",
+        default="",
+        help="answer to others in the network at this address of this machine; needs --token-file",
+    )
+    p.add_argument(
+        "--token-file", metavar="FILE", default="", help="file with the token; made when it is not there"
+    )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import asyncio
 import contextlib
+import ipaddress
 import socket
 import sys
 from pathlib import Path
@@ -12,6 +13,9 @@ from pathlib import Path
 import uvicorn
 
 from jawright.doors.web.app import create_app
+from jawright.doors.web.plans import bring_in
+from jawright.doors.web.store import Store
+from jawright.doors.web.token import Gate, read_token
 from jawright.errors import JawrightError
 
 HOST = "127.0.0.1"
@@ -19,10 +23,15 @@ HOST = "127.0.0.1"
 
 def run(args: argparse.Namespace) -> int:
     """Serve until stopped; 0."""
-    with _socket(args.port) as line:
+    gate = _gate(args)
+    for folder in args.plan:
+        print(f"on the list: {bring_in(Store(Path(args.folder)), Path(folder))}", file=sys.stderr)
+    with _socket(args.network or HOST, args.port) as line:
         port = line.getsockname()[1]
-        hosts = frozenset(f"{name}:{port}" for name in (HOST, "localhost"))
-        app = create_app(Path(args.folder), hosts=hosts)
+        names = [HOST, "localhost"] if gate is None else [HOST, "localhost", args.network.lower()]
+        hosts = frozenset(f"{name}:{port}" for name in names)
+        address = f"http://{args.network or HOST}:{port}"
+        app = create_app(Path(args.folder), hosts=hosts, address=address, gate=gate)
         config = uvicorn.Config(
             app,
             log_level="warning",
@@ -36,24 +45,51 @@ def run(args: argparse.Namespace) -> int:
             lifespan="on",
         )
         server = uvicorn.Server(config)
-        print(f"Jawright is at http://{HOST}:{port}/ on this machine only. Stop it with Ctrl+C.", flush=True)
+        who = "on this machine only" if gate is None else "for everybody who has the token"
+        print(f"Jawright is at {address}/ {who}. Stop it with Ctrl+C.", flush=True)
+        if gate is not None:
+            print(f"First time in a browser: {address}/?token=… as in {args.token_file}", file=sys.stderr)
+            print("Nothing is encrypted on the way: only in a network you trust.", file=sys.stderr)
         print(f"Jobs are kept in {Path(args.folder).resolve()}", file=sys.stderr, flush=True)
         with contextlib.suppress(KeyboardInterrupt):
             asyncio.run(server.serve(sockets=[line]))
     return 0
 
 
-def _socket(port: int) -> socket.socket:
+def _gate(args: argparse.Namespace) -> Gate | None:
+    """The gate of a server that is open to a network; None on this machine only."""
+    if not args.network:
+        return None
+    try:
+        ipaddress.IPv4Address(args.network)
+    except ValueError:
+        raise JawrightError(
+            "value-bad",
+            what=f'"{args.network}" is not an address of this machine in its network',
+            where="--network",
+            todo="give the address the others reach this machine at, such as 192.168.1.20",
+        ) from None
+    if not args.token_file:
+        raise JawrightError(
+            "key-missing",
+            what="opening the page to a network needs a token",
+            where="--token-file",
+            todo="name a file; a token is made in it when it is not there",
+        )
+    return Gate(read_token(Path(args.token_file)))
+
+
+def _socket(host: str, port: int) -> socket.socket:
     line = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
     line.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
-        line.bind((HOST, port))
+        line.bind((host, port))
     except (OSError, OverflowError) as e:
         line.close()
         raise JawrightError(
             "value-bad",
-            what=f"port {port} cannot be used ({getattr(e, 'strerror', None) or e})",
-            where="--port",
-            todo="stop what uses it, or choose another with --port",
+            what=f"{host} port {port} cannot be used ({getattr(e, 'strerror', None) or e})",
+            where="--port" if host == HOST else "--network",
+            todo="stop what uses it, or choose another",
         ) from None
     return line

@@ -23,6 +23,12 @@ LETTERS = ("A", "B", "C", "D", "E", "F")
 NEAR = 0.06
 """A pick this near to a face's or hole's own point is that face or hole [mm]."""
 
+PINS = (
+    "kind", "turn", "shift", "blank", "grip_depth", "torque", "stop", "fixed_jaw_datum", "spacer_height",
+    "spacers", "jaw_cutter", "jaw_material", "marks_allowed",
+)  # fmt: skip
+"""What may be pinned about the hold, beside the two questions of it: keys of [hold]."""
+
 HOLE_USES = ("drill", "bore", "ream")
 FACE_USES = ("face", "pocket", "slot", "profile", "chamfer")
 
@@ -63,6 +69,9 @@ def choices(shop: Shop | None, data: edit.Data) -> dict[str, dict[str, tuple[str
             "vise": tuple(v.id for v in shop.vises) if shop else (),
             "blank": tuple(b.id for b in shop.blanks) if shop else (),
             "up": ("+Z", "-Z", "+X", "-X", "+Y", "-Y"),
+            "jaw_cutter": tuple(c.id for c in shop.cutters if c.kind == "end mill") if shop else (),
+            "jaw_material": tuple(sorted({b.material for b in shop.blanks})) if shop else (),
+            "fixed_jaw_datum": LETTERS,
         },
         "feature": {"cutter": tuple(c.id for c in shop.cutters) if shop else ()},
         "tolerance": {"feature": names},
@@ -104,9 +113,7 @@ def shows(store: Store, runner: Runner, job_id: str, system: units.System) -> di
         "material": some("part", "material"),
         "quantity": some("job", "quantity"),
         "vise": some("hold", "vise"),
-        "pins": some(
-            "hold", "kind", "turn", "shift", "blank", "grip_depth", "torque", "stop", "marks_allowed"
-        ),
+        "pins": some("hold", *PINS),
         "incoming": some("incoming"),
         "datums": _datums(data, part),
         "letters": LETTERS,

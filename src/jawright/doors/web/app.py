@@ -6,35 +6,44 @@ import sys
 import traceback
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
-from importlib import resources
 from pathlib import Path
 
 from fastapi import FastAPI
 from starlette.exceptions import HTTPException
+from starlette.middleware.gzip import GZipMiddleware
 from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.staticfiles import StaticFiles
 
 import jawright
-from jawright.doors.web import jobs, machine, rooms, sheet, shop
+from jawright.doors.web import floor, jobs, live, machine, rack, rooms, sheet, shop, show
 from jawright.doors.web.guard import Guard
 from jawright.doors.web.render import one, page, refused, sent
-from jawright.doors.web.runner import BusyError, Runner
+from jawright.doors.web.runner import BusyError, Runner, Talk
 from jawright.doors.web.specimen import shows as specimen_of
 from jawright.doors.web.store import Store, UnknownJobError
+from jawright.doors.web.token import Gate
 from jawright.errors import JawrightError
 
 STATIC = Path(__file__).parent / "static"
-FONTS = Path(str(resources.files("jawright.data").joinpath("fonts")))
 
 
-def create_app(folder: Path, *, hosts: frozenset[str], runner: Runner | None = None) -> Guard:
+def create_app(
+    folder: Path,
+    *,
+    hosts: frozenset[str],
+    runner: Runner | None = None,
+    address: str = "",
+    gate: Gate | None = None,
+) -> Guard:
     """The page on the jobs below ``folder``, answering to ``hosts`` only.
+
+    ``address`` is printed as a code on the sheets; a ``gate`` asks everybody for the token.
 
     Raises ``file-write`` when the folder cannot be made.
     """
     try:
-        store, work = Store(folder), runner or Runner()
+        store, work, talk = Store(folder), runner or Runner(address), Talk()
     except OSError as e:
         raise JawrightError(
             "file-write", what=f"the folder cannot be used ({e.strerror})", where=str(folder)
@@ -45,6 +54,7 @@ def create_app(folder: Path, *, hosts: frozenset[str], runner: Runner | None = N
         work.warm()
         yield
         work.close()
+        talk.close()
 
     app = FastAPI(
         title="Jawright page",
@@ -54,20 +64,35 @@ def create_app(folder: Path, *, hosts: frozenset[str], runner: Runner | None = N
         docs_url=None,
         redoc_url=None,
     )
-    app.state.rooms = rooms.Rooms(store, work)
-    for part in (jobs, sheet, shop, machine):
+    app.state.rooms = rooms.Rooms(store, work, talk)
+    app.add_middleware(GZipMiddleware, minimum_size=2000, compresslevel=5)  # leaves event streams alone
+    for part in (jobs, sheet, live, shop, machine, floor, rack):
         app.include_router(part.router)
-    app.mount("/fonts", StaticFiles(directory=FONTS), name="fonts")
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
     _root(app)
     _failures(app)
-    return Guard(app, hosts=hosts)  # outermost, so that nothing answers before it
+    return Guard(app, hosts=hosts, gate=gate)  # outermost, so that nothing answers before it
 
 
 def _root(app: FastAPI) -> None:
     @app.get("/", include_in_schema=False)
     def root() -> Response:
         return RedirectResponse("/jobs", status_code=307)
+
+    @app.get("/r/{name}", tags=["machine"])
+    def scanned(request: Request, name: str) -> Response:
+        """The code on a printed sheet: on to the screen at the machine, when that sheet is the last one."""
+        here: rooms.Rooms = request.app.state.rooms
+        job = show.named(here.store, name)
+        if job:
+            return RedirectResponse(f"/jobs/{job}/machine", status_code=307)
+        return _said(
+            request,
+            404,
+            "This sheet is not the last one of any job here",
+            "The job was planned again since it was printed, or it belongs to another server. "
+            "Take the sheet away and print the present one",
+        )
 
     @app.get("/specimen", include_in_schema=False)
     def specimen(request: Request) -> Response:

@@ -12,6 +12,8 @@ import time
 from collections.abc import Awaitable, Callable, MutableMapping
 from typing import Any
 
+from jawright.doors.web.token import Gate
+
 BODY_BYTES = 60_000_000
 """Largest body that is taken [bytes]: a part file."""
 
@@ -48,11 +50,13 @@ class Guard:
     ----------
     app : what is guarded.
     hosts : values of the Host header that name this server: "127.0.0.1:8731", "localhost:8731".
+    gate : asks for the token when the server is open to a network.
     """
 
-    def __init__(self, app: App, *, hosts: frozenset[str]) -> None:
+    def __init__(self, app: App, *, hosts: frozenset[str], gate: Gate | None = None) -> None:
         self.app = app
         self._hosts = hosts
+        self._gate = gate
 
     async def __call__(self, scope: Message, receive: Receive, send: Send) -> None:
         if scope["type"] != "http":
@@ -62,6 +66,11 @@ class Guard:
         refusal = self._refusal(scope)
         if refusal is not None:
             await _answer(send, *refusal)
+            return
+        if self._gate is not None and not self._gate.is_open(scope["headers"]):
+            query = scope.get("query_string", b"").decode("latin-1")
+            status, more, text = await self._gate.answer(scope["path"], query)
+            await _answer(send, status, text, more)
             return
         limit = BODY_BYTES if scope["path"] == "/jobs" else FORM_BYTES
         await _Exchange(receive, send, limit).run(self.app, scope)
@@ -140,10 +149,10 @@ class _Exchange:
         await self._send(message)
 
 
-async def _answer(send: Send, status: int, text: str) -> None:
+async def _answer(send: Send, status: int, text: str, more: list[tuple[bytes, bytes]] | None = None) -> None:
     body = (text + "\n").encode()
     headers = [
-        (b"content-type", b"text/plain; charset=utf-8"),
+        *(more if more is not None else [(b"content-type", b"text/plain; charset=utf-8")]),
         (b"content-length", str(len(body)).encode()),
         (b"connection", b"close"),
         *HEADERS,

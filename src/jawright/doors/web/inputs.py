@@ -8,7 +8,12 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
+from jawright import record_json
 from jawright.doors.web.edit import draft_job
+from jawright.errors import JawrightError
+from jawright.papers.questions import is_ready
+from jawright.papers.sheet import digest as name_on_paper
+from jawright.record import Record
 
 ABOUT = "page.json"
 """File in a result that says what it was made from."""
@@ -31,3 +36,30 @@ def part_key(folder: Path) -> str:
     job = draft_job((folder / "job.toml").read_text("utf-8"), folder)
     stamp = job.part_file.stat()
     return json.dumps([job.part_file.name, stamp.st_size, job.part_unit, job.thickness, job.body])
+
+
+def about_of(record: Record, inputs: dict[str, str]) -> dict[str, Any]:
+    """What the list of jobs shows of a plan, without reading its whole record."""
+    return {
+        "inputs": inputs,
+        "decision": record.decision.sentence,
+        "verdict": record.verdict,
+        "ready": is_ready(record),
+        "made": record.made,
+        "record": name_on_paper(record_json.dumps(record)),
+    }
+
+
+def found_about(result: Path, job: str, shop: str) -> dict[str, Any]:
+    """The same for a plan made at the command line: fresh when job and shop are, byte for byte, its own.
+
+    Empty when there is no record or it cannot be read.
+    """
+    try:
+        record = record_json.load(result / "record.json")
+    except (JawrightError, OSError):
+        return {}
+    now = digest(job, shop)
+    own = {"job": (job, record.job.sha256), "shop": (shop, record.shop.sha256)}
+    same = {k: hashlib.sha256(text.encode()).hexdigest() == sha for k, (text, sha) in own.items()}
+    return about_of(record, {k: now[k] if same[k] else "" for k in now})

@@ -186,7 +186,7 @@ async def stop(request: Request, job_id: str, here: Here) -> Response:
 def progress(job_id: str, here: Here, kind: str = "plan") -> Response:
     """Server-sent events: the run after each step, until it ends."""
     here.store.path(job_id)
-    kind = "look" if kind == "look" else "plan"
+    kind = kind if kind in ("look", "find") else "plan"
     return StreamingResponse(
         _events(here, f"{kind} {job_id}"),
         media_type="text/event-stream",

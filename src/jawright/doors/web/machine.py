@@ -118,7 +118,8 @@ async def tick(request: Request, job_id: str, here: Here) -> Response:
 # ---------------------------------------------------------------- measuring
 
 
-def _limits(c: Characteristic, r: Reader) -> str:
+def limits_of(c: Characteristic, r: Reader) -> str:
+    """The limits of a characteristic in words."""
     if c.low is None or c.high is None:
         return f"nominal {r.place(c.nominal)}, limits by the print" if c.nominal else "limits by the print"
     if len(c.axes) > 1:
@@ -151,7 +152,7 @@ def measure(request: Request, job_id: str, here: Here) -> Response:
                     "number": c.number,
                     "feature": c.feature,
                     "what": c.what,
-                    "limits": _limits(c, r),
+                    "limits": limits_of(c, r),
                     "count": len(_parts(found, c.number)),
                     "word": advice.word if _parts(found, c.number) else "not measured yet",
                 }
@@ -191,7 +192,7 @@ def _measured(here: Rooms, job_id: str, stamp: str, record: Record, number: int)
         )
     return {
         "c": c,
-        "limits": _limits(c, r),
+        "limits": limits_of(c, r),
         "last": last[::-1],
         "next": len(rows) + 1,
         "advice": advice.word,

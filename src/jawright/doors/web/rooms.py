@@ -10,7 +10,7 @@ from fastapi import Depends
 from starlette.requests import Request
 
 from jawright.doors.web import edit
-from jawright.doors.web.runner import Run, Runner
+from jawright.doors.web.runner import Run, Runner, Talk
 from jawright.doors.web.store import Store, put
 from jawright.errors import JawrightError
 
@@ -21,9 +21,16 @@ class Rooms:
 
     store: Store
     runner: Runner
+    talk: Talk
 
     def plan(self, job_id: str) -> Run:
         """Start planning a job with the shop as it is. Raises ``key-missing`` for an answer not given."""
+        folder = self._asked(job_id)
+        self.runner.stop(f"plan {job_id}")  # what it was started from is no longer asked
+        return self.runner.start(f"plan {job_id}", "plan", folder)
+
+    def _asked(self, job_id: str) -> Path:
+        """The folder of a job whose answers are all given, the shop as it is beside it."""
         folder = self.store.path(job_id)
         with self.store.lock:
             open_ = edit.missing(edit.parse(self.store.job(job_id).text()))
@@ -35,9 +42,13 @@ class Rooms:
                     where=f"{section}.{key}",
                     todo="answer it, then plan",
                 )
-            self.runner.stop(f"plan {job_id}")  # what it was started from is no longer asked
             put(folder / "shop.toml", self.store.shop.text().encode())
-            return self.runner.start(f"plan {job_id}", "plan", folder)
+        return folder
+
+    def find(self, job_id: str) -> Run:
+        """Start searching the rack for a job. Raises ``key-missing`` for an answer not given."""
+        folder = self._asked(job_id)
+        return self.runner.start(f"find {job_id}", "find", folder)
 
     def look(self, job_id: str) -> Run:
         """Start reading the part of a job."""

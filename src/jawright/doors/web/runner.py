@@ -12,6 +12,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Literal
 
+from jawright.errors import JawrightError
+
 START = "import sys; sys.path[:] = sys.argv[1:]; from jawright.doors.web.work import serve; serve()"
 """What a worker runs; it finds modules where this process does."""
 
@@ -21,6 +23,11 @@ WAITING = 16
 """Tasks that may wait; one more is refused."""
 LONGEST_S = 900.0
 """Time one task may take [s]."""
+
+TURN_S = 10.0
+"""Time a question waits for its turn [s]."""
+ANSWER_S = 30.0
+"""Time the answer to a question may take [s]; the first starts a worker and meshes the jaws."""
 
 State = Literal["waiting", "running", "done", "failed", "stopped"]
 OPEN: tuple[State, ...] = ("waiting", "running")
@@ -55,7 +62,8 @@ class Run:
 class Runner:
     """Starts, watches and stops runs. One run for each key at a time."""
 
-    def __init__(self) -> None:
+    def __init__(self, address: str = "") -> None:
+        self._address = address  # of the page, printed as a code on the sheets
         self._lock = threading.Condition()
         self._runs: dict[str, Run] = {}
         self._queue: list[Run] = []
@@ -135,7 +143,7 @@ class Runner:
         alarm.daemon = True
         alarm.start()
         try:
-            ended = _converse(process, run, self._lock)
+            ended = _converse(process, run, self._lock, self._address)
         finally:
             alarm.cancel()
         with self._lock:
@@ -151,11 +159,66 @@ class Runner:
             self._lock.notify_all()
 
 
-def _converse(process: subprocess.Popen[str], run: Run, lock: threading.Condition) -> bool:
+class Talk:
+    """One worker that answers questions about plans at once; it is started with the first question."""
+
+    def __init__(self) -> None:
+        self._turn = threading.Lock()
+        self._process: subprocess.Popen[str] | None = None
+
+    def ask(self, kind: str, folder: Path, **what: Any) -> dict[str, Any]:
+        """The answer to one question. Raises ``JawrightError`` as the worker does, ``BusyError`` when it is
+        not the asker's turn in time."""
+        if not self._turn.acquire(timeout=TURN_S):
+            raise BusyError
+        try:
+            message = self._said({"kind": kind, "folder": str(folder), **what})
+        finally:
+            self._turn.release()
+        if "done" in message:
+            done: dict[str, Any] = message["done"]
+            return done
+        if "error" in message:
+            e = message["error"]
+            raise JawrightError(e["code"], what=e["what"], where=e["where"], todo=e["todo"])
+        print(message.get("defect", ""), file=sys.stderr)
+        raise JawrightError("value-bad", what="this could not be worked out", todo="plan the job again")
+
+    def _said(self, task: dict[str, Any]) -> dict[str, Any]:
+        process = self._process
+        if process is None or process.poll() is not None:
+            process = self._process = _worker()
+        assert process.stdin is not None and process.stdout is not None
+        alarm = threading.Timer(ANSWER_S, _end, (process,))
+        alarm.daemon = True
+        alarm.start()
+        try:
+            process.stdin.write(json.dumps(task) + "\n")
+            process.stdin.flush()
+            for line in process.stdout:
+                message: dict[str, Any] = json.loads(line)
+                if "up" not in message:
+                    return message
+        except (OSError, ValueError):
+            pass
+        finally:
+            alarm.cancel()
+        self._process = None
+        _end(process)
+        return {}
+
+    def close(self) -> None:
+        """Let the worker go."""
+        if self._process is not None:
+            _end(self._process)
+
+
+def _converse(process: subprocess.Popen[str], run: Run, lock: threading.Condition, address: str) -> bool:
     """Give the task and take what comes; True when the worker is good for another one."""
     assert process.stdin is not None and process.stdout is not None
     try:
-        process.stdin.write(json.dumps({"kind": run.kind, "folder": str(run.folder)}) + "\n")
+        task = {"kind": run.kind, "folder": str(run.folder), "address": address}
+        process.stdin.write(json.dumps(task) + "\n")
         process.stdin.flush()
         for line in process.stdout:
             message = json.loads(line)

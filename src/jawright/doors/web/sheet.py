@@ -14,6 +14,7 @@ from fastapi import APIRouter, Query
 from starlette.requests import Request
 from starlette.responses import FileResponse, RedirectResponse, Response
 
+from jawright import units
 from jawright.doors.web import answers, edit, forms, show
 from jawright.doors.web.inputs import ABOUT
 from jawright.doors.web.render import page, system_of
@@ -34,20 +35,23 @@ router = APIRouter(tags=["sheet"])
 
 KNOBS: dict[str, tuple[str, ...]] = {
     "loads": ("kind", "turn"),
-    "sits": ("stop", "torque"),
-    "grips": ("grip_depth", "torque"),
+    "sits": ("fixed_jaw_datum", "stop"),
+    "grips": ("spacer_height", "torque", "jaw_material"),
     "holds": ("torque", "grip_depth"),
-    "locates": ("turn", "stop"),
-    "clears": ("shift", "blank"),
+    "locates": ("turn", "fixed_jaw_datum"),
+    "clears": ("shift", "jaw_cutter", "blank"),
 }
 """What can be turned when the answer to a question is not good enough: keys of [hold]."""
+
+TRIED = ("turn", "shift", "grip_depth", "stop", "fixed_jaw_datum", "jaw_cutter")
+"""What can be tried on the sheet with the drawings following at once: keys of [hold]."""
 
 PICTURES: dict[str, tuple[str, ...]] = {
     "loads": ("plan",),
     "sits": ("front",),
     "grips": ("stack", "front"),
     "holds": ("front",),
-    "locates": ("plan",),
+    "locates": ("scatter", "plan"),
     "clears": ("front",),
 }
 """The drawing that shows a question best; the first there is."""
@@ -171,6 +175,10 @@ def _shown(here: Rooms, job_id: str, record: Record, data: edit.Data, system: Sy
         "asked": asked,
         "pinned": [f for f in pinned if any(f.values)],
         "chosen": chosen(record, system),
+        "tried": forms.fields(
+            section, data.get("hold", {}), system=system, prefix="hold.", only=TRIED, choices=known
+        ),
+        "slides": slides(record, system) if record.hold is not None else {},
         "downloads": files(here, job_id),
     }
 
@@ -190,12 +198,39 @@ def chosen(record: Record, system: System) -> dict[str, str]:
     }
     if jaws is not None:
         out["blank"] = jaws.fixed.blank.id
+        out["spacer_height"] = r.size(jaws.stack.height)
+        out["jaw_cutter"] = jaws.cutter
+        out["jaw_material"] = jaws.fixed.blank.material
+    on_fixed = [d.letter for d in hold.datums if d.seat == "fixed"]
+    if on_fixed:
+        out["fixed_jaw_datum"] = ", ".join(on_fixed)
     if record.torque is not None:
         out["torque"] = r.torque(record.torque[1])
     stops = [c.normal[0] for c in hold.contacts if c.on == "stop"]
     if stops:
         out["stop"] = "-X" if sum(stops) > 0 else "+X"
     return out
+
+
+def slides(record: Record, system: System) -> dict[str, dict[str, float | str]]:
+    """Sliders of what is tried on the sheet, in the reader's unit: ends, step, and where the plan stands."""
+    hold = record.hold
+    assert hold is not None
+    turn = units.reading(hold.stance.turn, "angle", system)[0]
+    turn = (turn + 180.0) % 360.0 - 180.0
+    half, unit = units.reading(hold.vise.jaw_width / 2, "length", system)
+    shift = units.reading(hold.stance.shift, "length", system)[0]
+    digits = 1 if system == "mm" else 2
+    return {
+        "turn": {"low": -180, "high": 180, "step": 0.5, "now": round(turn, 1), "unit": "deg"},
+        "shift": {
+            "low": round(-half, digits),
+            "high": round(half, digits),
+            "step": 10.0**-digits * 5,
+            "now": round(shift, digits),
+            "unit": unit,
+        },
+    }
 
 
 def _size(svg: str) -> tuple[float, float]:

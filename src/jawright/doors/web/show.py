@@ -9,7 +9,7 @@ from typing import Any
 
 from jawright import record_json
 from jawright.doors.web import edit
-from jawright.doors.web.inputs import ABOUT, digest
+from jawright.doors.web.inputs import ABOUT, digest, found_about
 from jawright.doors.web.runner import Run, Runner
 from jawright.doors.web.store import Store, note
 from jawright.errors import JawrightError
@@ -53,10 +53,13 @@ class Planned:
 def planned(store: Store, job_id: str) -> Planned:
     """The state of a job's last plan."""
     folder = store.path(job_id)
+    job, shop = store.job(job_id).text(), store.shop.text()
     about = note(folder / "result", ABOUT)
     if not about:
+        about = _unkept(folder / "result", job, shop)
+    if not about:
         return Planned()
-    now = digest(store.job(job_id).text(), store.shop.text())
+    now = digest(job, shop)
     old = about.get("inputs", {})
     changed = [words for key, words in (("job", "the job"), ("shop", "the shop")) if old.get(key) != now[key]]
     level: Level = about.get("verdict", "unknown")
@@ -73,8 +76,29 @@ def planned(store: Store, job_id: str) -> Planned:
         word,
         about.get("decision", ""),
         about.get("made", ""),
-        str((folder / "result" / ABOUT).stat().st_mtime_ns),
+        str((folder / "result" / "record.json").stat().st_mtime_ns),
     )
+
+
+def _unkept(result: Path, job: str, shop: str) -> dict[str, Any]:
+    """What a plan made at the command line leaves, which says nothing of the page."""
+    path = result / "record.json"
+    return _about(path, path.stat().st_mtime_ns, job, shop) if path.is_file() else {}
+
+
+@lru_cache(maxsize=64)
+def _about(path: Path, _stamp: int, job: str, shop: str) -> dict[str, Any]:
+    return found_about(path.parent, job, shop)
+
+
+def named(store: Store, name: str) -> str:
+    """The job whose last plan has this name on paper; "" when no job's has."""
+    for job_id in store.ids():
+        result = store.path(job_id) / "result"
+        about = note(result, ABOUT) or _unkept(result, store.job(job_id).text(), store.shop.text())
+        if about.get("record") == name:
+            return job_id
+    return ""
 
 
 def run_of(runner: Runner, job_id: str) -> dict[str, Any] | None:

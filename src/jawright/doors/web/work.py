@@ -15,44 +15,85 @@ from pathlib import Path
 from typing import Any
 
 from jawright.conductor import plan
-from jawright.doors.web.inputs import ABOUT, digest
+from jawright.doors.web import bench
+from jawright.doors.web.inputs import ABOUT, about_of, digest
 from jawright.doors.web.look import look
+from jawright.doors.web.store import keep
 from jawright.errors import JawrightError
 from jawright.files import child
 from jawright.job.read import read_job
 from jawright.papers import bundle
 from jawright.papers.jaw_files import jaw_files
-from jawright.papers.questions import is_ready
+from jawright.rack.offer import find
+from jawright.rack.store import Rack
 from jawright.shop.read import read_shop
 
 Step = Callable[[str], None]
 
 
-def plan_job(folder: Path, say: Step) -> dict[str, Any]:
+def plan_job(folder: Path, say: Step, address: str = "") -> dict[str, Any]:
     """Plan the job in a folder and leave its result there, whole or not at all."""
     inputs = digest((folder / "job.toml").read_text("utf-8"), (folder / "shop.toml").read_text("utf-8"))
     job, shop = read_job(folder / "job.toml"), read_shop(folder / "shop.toml")
     record = plan(job, shop, progress=say)
     say("writing the papers")
-    about = {
-        "inputs": inputs,
-        "decision": record.decision.sentence,
-        "verdict": record.verdict,
-        "ready": is_ready(record),
-        "made": record.made,
-    }
+    about = about_of(record, inputs)
     extra = {**jaw_files(record), ABOUT: (json.dumps(about, ensure_ascii=False) + "\n").encode()}
-    bundle.write(record, folder / "result", extra)
+    bundle.write(record, folder / "result", extra, address=address)
     return {"ready": about["ready"], "verdict": record.verdict}
 
 
-def look_at(folder: Path, say: Step) -> dict[str, Any]:
+def look_at(folder: Path, say: Step, _: str = "") -> dict[str, Any]:
     """Read the part of a job, and leave its faces, holes, print and mesh beside it."""
     say("reading the part")
     return look(folder)
 
 
-TASKS: dict[str, Callable[[Path, Step], dict[str, Any]]] = {"plan": plan_job, "look": look_at}
+def find_for(folder: Path, say: Step, _: str = "") -> dict[str, Any]:
+    """Search the rack for a job, prove what fits, and leave the offers beside the job."""
+    inputs = digest((folder / "job.toml").read_text("utf-8"), (folder / "shop.toml").read_text("utf-8"))
+    job, shop = read_job(folder / "job.toml"), read_shop(folder / "shop.toml")
+    with Rack(folder.parent.parent / "rack.db") as rack:
+        found = find(rack, job, shop, say=say)
+    offers = [
+        {
+            "pair": o.pair,
+            "kind": o.kind,
+            "side": o.side,
+            "place": o.place,
+            "sentence": o.sentence,
+            "level": o.verdict,
+            "cost": f"{o.minutes:.0f} min, {o.money:.0f} {shop.rates.currency} for the lot",
+            "new": ""
+            if o.new_money is None or o.new_minutes is None
+            else f"a new pair {o.new_minutes:.0f} min, {o.new_money:.0f} {shop.rates.currency}",
+            "recuts": o.recuts,
+            "worst": [f"{p.name}: {p.sentence}" for p in o.proofs if p.verdict in ("fail", "unknown")],
+        }
+        for o in found.offers
+    ]
+    further = [f"{a.pair}, {a.side} side" for a in found.further[:20]]
+    keep(
+        folder,
+        "found.json",
+        {"inputs": inputs, "offers": offers, "further": further, "refused": list(found.refused)},
+    )
+    return {"offers": len(offers)}
+
+
+TASKS: dict[str, Callable[[Path, Step, str], dict[str, Any]]] = {
+    "plan": plan_job,
+    "look": look_at,
+    "find": find_for,
+}
+QUESTIONS: dict[str, Callable[[Path, dict[str, Any]], dict[str, Any]]] = {
+    "heights": bench.heights,
+    "spacers": bench.spacers,
+    "turned": bench.turned,
+    "solids": bench.solids,
+    "moves": bench.moves,
+}
+"""Answered from what is kept in the worker, at once."""
 
 
 def serve() -> None:
@@ -69,7 +110,11 @@ def serve() -> None:
     for line in sys.stdin:
         task = json.loads(line)
         try:
-            answer(done=TASKS[task["kind"]](Path(task["folder"]), lambda text: answer(step=text)))
+            kind, folder = task["kind"], Path(task["folder"])
+            if kind in QUESTIONS:
+                answer(done=QUESTIONS[kind](folder, task))
+            else:
+                answer(done=TASKS[kind](folder, lambda text: answer(step=text), task.get("address", "")))
         except JawrightError as e:
             answer(error={"code": e.code, "what": e.what, "where": e.where, "todo": e.todo})
         except Exception:
