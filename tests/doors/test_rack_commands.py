@@ -11,12 +11,14 @@ from pathlib import Path
 import ezdxf
 import pytest
 
+from floor import test_sources
 from floor.simulate import make
 from jawright import record_json
 from jawright.doors.cli import inputs
 from jawright.doors.cli.main import main
 from jawright.rack import label
 from jawright.rack.store import Rack
+from jawright.shop.read import read_shop
 from papers import sample
 from rack import made
 
@@ -164,3 +166,39 @@ def test_diagnose_says_when_there_is_not_enough(tmp_path: Path, capsys: pytest.C
     (tmp_path / "first.csv").write_text("balloon,result_mm\n1,2\n")
     assert main(["diagnose", str(tmp_path / "first.csv")]) == 2
     assert "--record" in capsys.readouterr().err
+
+
+def test_first_article_by_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    record = tmp_path / "record.json"
+    record.write_text(record_json.dumps(sample.good_record()), "utf-8")
+    table = tmp_path / "first.csv"
+    assert main(["first", str(record), "--out", str(table)]) == 0
+    assert main(["first", str(record), "--results", str(table), "--no-keep"]) == 1  # nothing was measured
+    assert "not measured" in capsys.readouterr().out
+    assert not list(tmp_path.glob("first-article*"))
+    assert main(["first", str(record), "--results", str(table), "--json"]) == 1
+    data = json.loads(capsys.readouterr().out)
+    assert data["format"] == "jawright-first-article" and (tmp_path / "first-article-1.json").exists()
+    assert main(["first", str(record), "--results", str(tmp_path / "none.csv")]) == 2
+
+
+def test_adopt_by_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    record = tmp_path / "record.json"
+    record.write_text(record_json.dumps(test_sources.planned()), "utf-8")
+    run = test_sources.run("command", drill=0.02, clamp=0.004)
+    rows = [",".join(["part", *(f"{s.name}_mm" for s in run.measured)])]
+    rows += [",".join([p, *(f"{s.values[k]:.5f}" for s in run.measured)]) for k, p in enumerate(run.parts)]
+    csv = tmp_path / "run.csv"
+    csv.write_text("\n".join(rows) + "\n")
+    shop = tmp_path / "shop.toml"
+    text = (inputs.demo_folder() / "shop.toml").read_text("utf-8")
+    shop.write_text(text, "utf-8")
+    ask = ["adopt", str(csv), "--record", str(record), "--shop", str(shop)]
+    assert main(ask) == 0
+    assert "would write" in capsys.readouterr().out and shop.read_text("utf-8") == text
+    assert main([*ask, "--write", "--json"]) == 0
+    data = json.loads(capsys.readouterr().out)
+    assert data["written"] and data["changes"][0]["key"] == "drilled_position"
+    assert read_shop(shop).drilled_position.set == pytest.approx(0.02, rel=0.2)
+    assert "# measured: run.csv" in shop.read_text("utf-8")
+    assert main([*ask[:-1], str(tmp_path / "none.toml"), "--write"]) == 2

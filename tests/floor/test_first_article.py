@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
 
 from jawright.errors import JawrightError
+from jawright.floor import first_table
 from jawright.floor.adjust import Characteristic
-from jawright.floor.first import is_first, judge_all, read_results
+from jawright.floor.first import conforms, is_first, judge_all, parse_results, read_notes, read_results
+from jawright.floor.measured import characteristics
+from papers import sample
 
 TABLE = (
     Characteristic(1, "bore", "diameter", 10.0, 9.98, 10.02),
@@ -35,7 +39,7 @@ def test_a_table_filled_in(tmp_path: Path) -> None:
     assert rows[1].value == pytest.approx(0.1)  # twice hypot(0.03, 0.04), ASME Y14.5
     assert rows[1].high == pytest.approx(0.1)
     assert rows[1].uncertainty == pytest.approx(0.008)
-    assert rows[3].why == "the limits are the print's"
+    assert rows[3].why == "its limits are on the print: type them into low and high"
 
 
 def test_what_is_missing_is_said(tmp_path: Path) -> None:
@@ -67,3 +71,51 @@ def test_bad_tables(tmp_path: Path, text: str, says: str) -> None:
 
 def test_a_first_article_is_told_from_a_run() -> None:
     assert is_first("\nBalloon;result_mm\n") and not is_first("part,x_mm\n") and not is_first("")
+
+
+def test_the_table_that_is_written_is_read_back(tmp_path: Path) -> None:
+    """Balloons and limits as on the sheet; notes, a decimal comma and typed limits come through."""
+    record = sample.good_record()
+    text = first_table.table(record)
+    head = next(line for line in text.splitlines() if line.startswith("balloon"))
+    assert head.endswith("clamped_mm,uncertainty_mm,resolution_mm,gauge")
+    assert read_notes(text) == {}
+    table = characteristics(record)
+    assert [r.number for r in parse_results(text)] == [c.number for c in table]
+    assert all(r.why == "not measured" for r in judge_all(table, parse_results(text)))
+    filled = (
+        "# torque used: 24 N·m\n# serial of the part: 7;;\n"
+        "balloon;result_mm;clamped_mm;low_mm;high_mm;uncertainty_mm\n"
+        "4;6,01;6,014;5,98;6,02;0,002\n"
+    )
+    rows = judge_all(TABLE, parse_results(filled))
+    assert rows[3].judgment == "in" and rows[3].sprang == pytest.approx(0.004)
+    assert read_notes(filled) == {"torque used": "24 N·m", "serial of the part": "7"}
+    data = first_table.to_dict(record, rows, {}, made="2026-01-05", record_sha256="0")
+    kept = [first_table.keep(tmp_path, data) for _ in range(2)]
+    assert [p.name for p in kept] == ["first-article-1.json", "first-article-2.json"]
+    data = json.loads(kept[0].read_text("utf-8"))
+    assert "ISO 14253-1" in data["decision_rule"] and data["rows"][3]["value_mm"] == 6.01
+    assert data["proven"] is False and not first_table.proven(rows)
+
+
+def test_chance_to_conform() -> None:
+    """Standard normal: at the limit one half; one standard uncertainty inside 0.841345 (any table)."""
+    assert conforms(10.02, None, 10.02, standard=0.005) == pytest.approx(0.5)
+    assert conforms(10.015, None, 10.02, standard=0.005) == pytest.approx(0.841345, abs=1e-6)
+    assert conforms(10.0, 9.99, 10.01, standard=0.01) == pytest.approx(0.682689, abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("", "holds nothing"),
+        ("part,x_mm\n1,2\n", "no column 'balloon'"),
+        ("balloon,result_mm,uncertainty_mm\n1,2,-0.1\n", "not above 0"),
+        ("balloon,result_mm\n1,2\n1,3\n", "stands twice"),
+        ("# a: b\n\nballoon,result_mm\n1,nan\n", "line 4"),
+    ],
+)
+def test_more_bad_tables(text: str, says: str) -> None:
+    with pytest.raises(JawrightError, match=says):
+        judge_all(TABLE, parse_results(text))

@@ -58,6 +58,31 @@ def write_folder(target: Path, files: Mapping[str, bytes]) -> tuple[str, ...]:
     return (*files, CONTENTS)
 
 
+def write_file(target: Path, data: bytes) -> None:
+    """Write one file whole or not at all: beside the target, flushed, then renamed.
+
+    Raises ``file-write``; then what was there is still there.
+    """
+    target = Path(target)
+    beside = target.parent / f".{target.name}.{secrets.token_hex(6)}.new"
+    try:
+        with beside.open("xb") as f:
+            f.write(data)
+            f.flush()
+            os.fsync(f.fileno())
+        beside.replace(target)
+        _flush_folder(target.parent)
+    except OSError as e:
+        raise JawrightError(
+            "file-write",
+            what=f"the file could not be written ({e.strerror or e})",
+            where=target.name,
+            todo="nothing was changed; see that the folder exists, has room and may be written",
+        ) from None
+    finally:
+        beside.unlink(missing_ok=True)
+
+
 def _check_name(name: str) -> None:
     parts = PurePosixPath(name).parts
     bad = not parts or name.startswith("/") or "\\" in name or "\0" in name or name == CONTENTS

@@ -6,8 +6,10 @@ import csv
 import io
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
+
+from scipy.special import ndtr
 
 from jawright.errors import JawrightError
 from jawright.floor.adjust import Characteristic
@@ -15,8 +17,16 @@ from jawright.floor.gauging import Judgment, gauge_words, judge
 from jawright.units import convert
 
 UNITS = {"mm": "mm", "um": "µm", "in": "in", "thou": "thou"}
-FIELDS = ("result", "x", "y", "uncertainty", "resolution")
+FIELDS = ("result", "x", "y", "clamped", "uncertainty", "resolution", "low", "high")
 MAX_BYTES = 1024 * 1024
+WIDE = 0.25
+"""Share of the tolerance above which an uncertainty is pointed out (common practice, no source)."""
+RULE = (
+    "guarded acceptance: in when inside the limits by at least the expanded uncertainty U, out when beyond "
+    "them by more than U, else not proven (ISO 14253-1, from memory); U is taken as twice the standard "
+    "uncertainty, and the chance to conform from a normal distribution (JCGM 106, 7.2, from memory)"
+)
+"""The decision rule by which results are judged; it goes with every result."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +37,10 @@ class Result:
     readings: tuple[float, ...]
     uncertainty: float | None  # expanded, about 95 %
     resolution: float | None
+    clamped: float | None = None  # the same thing read while still clamped
+    gauge: str = ""
+    low: float | None = None  # the print's limits, as typed into the table
+    high: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,35 +56,77 @@ class Judged:
     uncertainty: float | None
     judgment: Judgment | None
     why: str
+    chance: float | None = None  # that it conforms, 0 to 1
+    sprang: float | None = None  # reading clamped less reading released
+    resolution: float | None = None
+    gauge: str = ""
 
 
 def is_first(text: str) -> bool:
     """Whether a CSV text is a first article table: its first line names a column ``balloon``."""
-    head = next((line for line in text.splitlines() if line.strip()), "")
+    head = next(
+        (line for line in text.splitlines() if line.strip() and not line.lstrip().startswith("#")), ""
+    )
     return "balloon" in [h.strip().lower() for h in head.replace(";", ",").replace("\t", ",").split(",")]
 
 
 def read_results(path: Path) -> tuple[Result, ...]:
-    """Columns ``balloon`` and ``result_mm``, or ``x_mm`` and ``y_mm``; ``uncertainty_mm``, ``resolution_mm``.
+    """Columns ``balloon`` and ``result_mm``, or ``x_mm`` and ``y_mm``; ``uncertainty_mm``, ``resolution_mm``,
+    ``clamped_mm`` and ``gauge``; ``low_mm`` and ``high_mm`` where the record has no limits. Lines that
+    begin with # are notes.
 
-    Raises ``file-missing``, ``file-too-large`` or ``run-bad``.
+    Raises ``file-missing``, ``file-too-large``, ``file-empty`` or ``run-bad``.
     """
+    return parse_results(read_text(path), path.name)
+
+
+def read_text(path: Path) -> str:
+    """The text of a table. Raises ``file-missing`` or ``file-too-large``."""
     try:
         if path.stat().st_size > MAX_BYTES:
             raise JawrightError("file-too-large", what="the table is larger than 1 MB", where=path.name)
-        text = path.read_text("utf-8-sig", errors="replace")
+        return path.read_text("utf-8-sig", errors="replace")
     except OSError as e:
         raise JawrightError(
             "file-missing", what=f"the results cannot be read ({e.strerror})", where=path.name
         ) from None
-    lines = [line for line in text.splitlines() if line.strip()]
+
+
+def parse_results(text: str, where: str = "table") -> tuple[Result, ...]:
+    """The results in CSV text. Raises ``file-empty`` or ``run-bad``."""
+    numbered = [
+        (k, line)
+        for k, line in enumerate(text.splitlines(), 1)
+        if line.strip() and not line.lstrip().startswith("#")
+    ]
+    lines = [line for _, line in numbered]
+    if not lines:
+        raise JawrightError("file-empty", what="the table holds nothing", where=where)
+    if not is_first(lines[0]):
+        raise JawrightError(
+            "run-bad",
+            what="there is no column 'balloon'",
+            where=where,
+            todo='"jawright first record.json" writes a table to fill in',
+        )
     mark = max(("\t", ";", ","), key=lines[0].count)
     rows = list(csv.DictReader(io.StringIO("\n".join(lines)), delimiter=mark, skipinitialspace=True))
     out = []
     for k, row in enumerate(rows):
         cells = {(n or "").strip().lower(): (v or "").strip() for n, v in row.items() if isinstance(v, str)}
-        out.append(_result(cells, f"{path.name}, row {k + 2}", comma=mark != ","))
+        line = numbered[min(k + 1, len(numbered) - 1)][0]
+        out.append(_result(cells, f"{where}, line {line}", comma=mark != ","))
+    twice = [r.number for r in out if sum(o.number == r.number for o in out) > 1]
+    if twice:
+        raise JawrightError("run-bad", what=f"balloon {twice[0]} stands twice", where=where)
     return tuple(out)
+
+
+def read_notes(text: str) -> dict[str, str]:
+    """What stands above the table in lines "# name: value", by name; empty values are left out."""
+    pairs = (line.lstrip("# ").split(":", 1) for line in text.splitlines() if line.lstrip().startswith("#"))
+    rows = {p[0].strip(): p[1].strip().rstrip(",;") for p in pairs if len(p) == 2}
+    return {k: v for k, v in rows.items() if v}
 
 
 def _result(cells: dict[str, str], where: str, *, comma: bool) -> Result:
@@ -91,10 +147,25 @@ def _result(cells: dict[str, str], where: str, *, comma: bool) -> Result:
             )
         try:
             found[stem] = float(cell.replace(",", ".") if comma else cell) * convert(1.0, UNITS[unit], "mm")
+            if not math.isfinite(found[stem]):
+                raise ValueError
         except ValueError:
             raise JawrightError("run-bad", what=f'{name}: "{cell}" is not a number', where=where) from None
-    readings = tuple(found[n] for n in ("result", "x", "y") if n in found)
-    return Result(number, readings, found.get("uncertainty"), found.get("resolution"))
+    for name in ("uncertainty", "resolution"):
+        if found.get(name, 1.0) <= 0:
+            raise JawrightError("run-bad", what=f"{name} is not above 0", where=where)
+    both = ("x", "y") if "x" in found and "y" in found else ("result", "x", "y")
+    readings = tuple(found[n] for n in both if n in found)
+    return Result(
+        number,
+        readings,
+        found.get("uncertainty"),
+        found.get("resolution"),
+        found.get("clamped"),
+        cells.get("gauge", ""),
+        found.get("low"),
+        found.get("high"),
+    )
 
 
 def judge_all(table: Sequence[Characteristic], results: Sequence[Result]) -> tuple[Judged, ...]:
@@ -117,22 +188,39 @@ def _judged(c: Characteristic, r: Result | None) -> Judged:
     low, high = (
         (0.0, c.high - c.low) if plane and c.low is not None and c.high is not None else (c.low, c.high)
     )
-
-    def said(value: float | None, unsure: float | None, judgment: Judgment | None, why: str) -> Judged:
-        return Judged(c.number, c.feature, c.what, value, low, high, unsure, judgment, why)
-
+    if low is None and high is None and r is not None:
+        low, high = r.low, r.high  # the record has none: the print's, as typed
+    base = Judged(c.number, c.feature, c.what, None, low, high, None, None, "not measured")
     if r is None or not r.readings:
-        return said(None, None, None, "not measured")
+        return base
     if plane and len(r.readings) < 2:
-        return said(None, None, None, "give both deviations, x_mm and y_mm, not only the diameter")
+        return replace(base, why="give both deviations, x_mm and y_mm, not only the diameter")
     value = 2 * math.hypot(*r.readings[:2]) if plane else r.readings[0]
     unsure = 2 * r.uncertainty if plane and r.uncertainty is not None else r.uncertainty
+    sprang = None if plane or r.clamped is None else r.clamped - value
+    base = replace(
+        base, value=value, uncertainty=unsure, sprang=sprang, resolution=r.resolution, gauge=r.gauge
+    )
     if low is None or high is None:
-        return said(value, unsure, None, "the limits are the print's")
-    coarse = gauge_words(r.resolution, high - low) if r.resolution is not None else ""
+        return replace(base, why="its limits are on the print: type them into low and high")
+    words = [gauge_words(r.resolution, high - low)] if r.resolution is not None else []
     if unsure is None:
         inside = "within the limits" if low <= value <= high else "outside the limits"
-        why = f"{inside}; give the measurement's uncertainty to prove it"
-        return said(value, None, None, "; ".join(w for w in (why, coarse) if w))
+        words.insert(0, f"{inside}; give the measurement's uncertainty to prove it")
+        return replace(base, why="; ".join(w for w in words if w))
+    if unsure > WIDE * (high - low):
+        words.append(f"U is {unsure / (high - low):.0%} of the tolerance: a tenth is wanted")
     bottom = None if low == 0.0 else low  # a deviation has no lower limit
-    return said(value, unsure, judge(value, bottom, high, uncertainty=unsure), coarse)
+    chance = None if plane else conforms(value, bottom, high, standard=unsure / 2)
+    judgment = judge(value, bottom, high, uncertainty=unsure)
+    return replace(base, judgment=judgment, chance=chance, why="; ".join(w for w in words if w))
+
+
+def conforms(value: float, low: float | None, high: float, *, standard: float) -> float:
+    """Chance that the measured thing is within its limits, given the ``standard`` uncertainty [mm].
+
+    Normal distribution about the measured value: Phi((high - value) / u) - Phi((low - value) / u).
+    Source: JCGM 106:2012, 7.2 (from memory).
+    """
+    below = 0.0 if low is None else float(ndtr((low - value) / standard))
+    return float(ndtr((high - value) / standard)) - below

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 
 import jawright
-from jawright.doors.cli.rack_arguments import add_diagnose, add_rack
+from jawright.doors.cli.rack_arguments import add_adopt, add_diagnose, add_first, add_rack
 
 CAUTION = (
     "Results are estimates, not a license to run: keep guards shut, wear eye protection, prove out at "
@@ -32,6 +32,8 @@ def parser() -> argparse.ArgumentParser:
     _verify(commands)
     add_rack(commands)
     add_diagnose(commands)
+    add_first(commands)
+    add_adopt(commands)
     _vise(commands)
     _serve(commands)
     commands.add_parser("report", help="print what a bug report needs", allow_abbrev=False)

@@ -15,6 +15,7 @@ from jawright import units
 from jawright.doors.cli import screen
 from jawright.errors import JawrightError
 from jawright.files.dxf import read_outline
+from jawright.files.whole import write_file
 from jawright.rack import entry, exchange, label, plain
 from jawright.rack.model import Pair
 from jawright.rack.store import Rack
@@ -207,7 +208,7 @@ def _label(args: argparse.Namespace) -> int:
     with _rack(args) as rack:
         text = label.svg(rack.get(args.id))
     out = Path(args.out or f"{args.id}.svg")
-    _write(out, text)
+    write_file(out, text.encode())
     print(f"wrote {out}")
     return 0
 
@@ -215,7 +216,7 @@ def _label(args: argparse.Namespace) -> int:
 def _export(args: argparse.Namespace) -> int:
     with _rack(args) as rack:
         text, count = exchange.export(rack), len(rack.ids())
-    _write(Path(args.file), text)
+    write_file(Path(args.file), text.encode())
     print(f"wrote {count} pairs to {args.file}")
     return 0
 
@@ -240,19 +241,6 @@ def _check(args: argparse.Namespace) -> int:
         found = rack.check()
     print(found)
     return 0 if found == "ok" else 1
-
-
-def _write(path: Path, text: str) -> None:
-    """Beside the target, then renamed."""
-    beside = path.parent / f".{path.name}.new"
-    try:
-        beside.write_text(text, "utf-8")
-        beside.replace(path)
-    except OSError as e:
-        beside.unlink(missing_ok=True)
-        raise JawrightError(
-            "file-write", what=f"the file could not be written ({e.strerror})", where=path.name
-        ) from None
 
 
 def _find(args: argparse.Namespace) -> int:

@@ -104,6 +104,38 @@ def _files(actions: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     _action(actions, "check", "check that the register's file is sound")
 
 
+def add_first(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """The command."""
+    help = "write the first article's table to fill in, or judge one and keep it with the job"
+    p = commands.add_parser("first", help=help, description=_sentence(help), allow_abbrev=False)
+    p.add_argument("record", metavar="record.json", help="the plan the table belongs to")
+    p.add_argument("--out", metavar="FILE.csv", default="", help="the table to write (first-article.csv)")
+    p.add_argument(
+        "--results", metavar="FILE.csv", default="", help="the table, filled in: judge and keep it"
+    )
+    p.add_argument("--no-keep", action="store_true", help="judge only; keep nothing in the record's folder")
+    p.add_argument("--units", choices=("mm", "inch"), help="what is printed (as the job file says)")
+    p.add_argument("--json", action="store_true", help="print it as JSON, lengths in mm")
+
+
+def add_adopt(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """The command."""
+    help = "take what a run's measurements show into the shop file, for the next plan"
+    p = commands.add_parser("adopt", help=help, description=_sentence(help), allow_abbrev=False)
+    p.add_argument("run", metavar="RUN.csv", help="the measurements of a run")
+    p.add_argument("--record", metavar="record.json", required=True, help="the plan the run was made by")
+    p.add_argument("--shop", metavar="SHOP.toml", required=True, help="the shop file to change")
+    p.add_argument(
+        "--write", action="store_true", help="write it; without this it only says what it would write"
+    )
+    p.add_argument("--rack", metavar="FILE", default="", help="also the re-seating history of this register")
+    p.add_argument("--gauge", metavar="S", default="", help='one sigma of the gauge, taken off: "0.002 mm"')
+    p.add_argument(
+        "--unsure", action="store_true", help="also adopt what could not be told from another source"
+    )
+    p.add_argument("--json", action="store_true", help="print it as JSON, lengths in mm")
+
+
 def add_diagnose(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     """The command."""
     help = "say what the measurements of a run mean: the cause by name, or what to measure"
