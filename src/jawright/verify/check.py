@@ -6,19 +6,21 @@ spacers, bolts and vise in place, and what is left is compared with the design.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from jawright.geometry.frame import Vec3
 from jawright.jaws.model import Jaws
 from jawright.shop.model import Cutter, Shop, Vise
+from jawright.verify import clock
 from jawright.verify.compare import Comparison, Scene, compare
 from jawright.verify.design import Design, design
+from jawright.verify.engaged import loads
 from jawright.verify.gone import Gone
 from jawright.verify.hits import Gaps, bodies_met, keep_outs, metal_met
+from jawright.verify.log import Level
 from jawright.verify.material import Cuts, levels, uncut
-from jawright.verify.model import NcFinding, Verification
+from jawright.verify.model import Load, NcFinding, Verification
 from jawright.verify.place import Frame, Path, place
 from jawright.verify.reader import Reading, read
 from jawright.verify.tool import body
@@ -26,6 +28,7 @@ from jawright.verify.words import LIMITS
 
 _CUT = LIMITS["cutting"]
 _METAL = LIMITS["metal"]
+_ENGAGED = LIMITS["engagement"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +102,7 @@ def _worse(a: Verification, b: Verification) -> Verification:
         worse.vise_gap,
         (*worse.findings, note),
         worse.levels,
+        worse.loads,
     )
 
 
@@ -114,6 +118,7 @@ def _once(job: _Job, text: str, *, block_delete: bool) -> tuple[Verification, bo
     if job.vise is None:
         findings.append(NcFinding("caution", 0, 0, "no vise was named: its body was not checked"))
     gaps, result, spans = _metal(job, paths, findings)
+    found = _loads(job, paths, findings)
     ordered = sorted(set(findings), key=lambda f: (_RANK[f.level], f.line, f.column, f.what))
     gouge = max(result.gouges, key=lambda s: s.depth, default=None)
     rest = max(result.rests, key=lambda s: s.depth, default=None)
@@ -133,6 +138,7 @@ def _once(job: _Job, text: str, *, block_delete: bool) -> tuple[Verification, bo
         vise_gap=gaps.vise,
         findings=tuple(ordered),
         levels=tuple(spans),
+        loads=tuple(found),
     )
     return verification, reading.deletes
 
@@ -160,6 +166,19 @@ def _metal(
     result = compare(Scene(plan, cuts, spans, metal, Gone(cuts, spans)))
     findings += result.findings
     return gaps, result, [s.at for s in spans]
+
+
+def _loads(job: _Job, paths: Sequence[Path], findings: list[NcFinding]) -> list[Load]:
+    """Peak engagement of each cutter; a slot deeper than the cutter stands is a fault."""
+    known = [(p, c) for p in paths if p.known and (c := job.cutters.get(p.move.tool or -1)) is not None]
+    found, slots = loads([p for p, _ in known], [c for _, c in known], job.jaws)
+    for q in slots:
+        share = q.depth / job.cutters[q.tool].diameter
+        if share > _ENGAGED["slot_caution"]:
+            level: Level = "fault" if share > _ENGAGED["slot_depth"] else "caution"
+            words = f"engagement: {q.cutter} in a full slot {q.depth:.2f} mm deep, {share:.1f} diameters"
+            findings.append(NcFinding(level, q.line, 0, words))
+    return found
 
 
 def _bolt_heights(jaws: Jaws) -> list[float]:
@@ -233,6 +252,11 @@ def _changes(job: _Job, reading: Reading) -> list[NcFinding]:
             )
         elif z is not None and c.line > reading.changes[0].line:
             low.append(c.line)
+    last = reading.moves[-1] if reading.moves else None
+    if last is not None and last.end[2] is not None and job.frame.height(last.end[2]) < job.frame.top:
+        out.append(
+            NcFinding("fault", last.line, 0, "end: the program ends with the cutter down between the jaws")
+        )
     if low:
         more = f", {len(low)} times in all" if len(low) > 1 else ""
         words = f"tool change without going to the machine's top (G53 G0 Z0) first{more}"
@@ -294,13 +318,7 @@ def _unknown_places(job: _Job, paths: Sequence[Path]) -> list[NcFinding]:
 
 
 def _minutes(job: _Job, reading: Reading) -> float:
-    """Feed, rapid, tool change and dwell time [min]; no acceleration, so it is a lower bound."""
+    """Feed, rapid, tool change and dwell time [min], with the time to speed up and slow down."""
     machine = job.shop.machine
-    total = 0.0
-    for m in reading.moves:
-        if m.kind == "feed":
-            total += m.length / m.feed if m.feed > 0 else 0.0
-        else:
-            total += m.length / machine.rapid
-    total += len(reading.changes) * machine.tool_change / 60 + reading.dwell / 60
-    return total if math.isfinite(total) else 0.0
+    total = clock.minutes(reading.moves, rapid=machine.rapid)
+    return total + len(reading.changes) * machine.tool_change / 60 + reading.dwell / 60

@@ -17,6 +17,17 @@ class NcFinding:
 
 
 @dataclass(frozen=True, slots=True)
+class Load:
+    """The deepest bite of one cutter: how much of its round is in metal, and how deep, on a line."""
+
+    tool: int  # T number
+    cutter: str  # id in the shop
+    angle: float  # engaged, of half a turn at most [rad]
+    depth: float  # of the metal there [mm]
+    line: int
+
+
+@dataclass(frozen=True, slots=True)
 class Verification:
     """The comparison of what the program leaves with what was designed.
 
@@ -37,3 +48,4 @@ class Verification:
     vise_gap: float | None
     findings: tuple[NcFinding, ...]
     levels: tuple[float, ...] = ()  # Z levels at which metal was compared
+    loads: tuple[Load, ...] = ()  # of end mills and face mills, by T number

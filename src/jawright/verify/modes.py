@@ -225,5 +225,22 @@ class Modes(Log):
         if code in ("M2", "M30"):
             if self.state.compensation != "G40":
                 self.find("caution", words.column("stopping"), "the program ends with radius compensation on")
+            self._left_on(words.column("stopping"))
             self.state.end_program()
             self.ended = True
+
+    def _left_on(self, column: int) -> None:
+        """What a program leaves on at its end: the standard's M2 and M30 reset it, not every control does."""
+        s = self.state
+        cycle = (s.motion or "").startswith("G8") and s.motion != "G80"
+        states = (
+            ("the spindle turning (no M5)", s.turning != 0),
+            ("coolant on (no M9)", bool(s.coolant)),
+            ("G91 in force", s.distance == "G91"),
+            ("a canned cycle in force (no G80)", cycle),
+            ("a shifted zero (G92)", s.axis_offset != (0.0, 0.0, 0.0)),
+            ("feed per inverse time in force (G93)", s.feed_mode == "G93"),
+        )
+        left = [what for what, on in states if on]
+        if left:
+            self.find("caution", column, "the program ends with " + ", ".join(left))

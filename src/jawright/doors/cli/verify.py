@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import math
 from pathlib import Path
 
 from jawright import record_json
@@ -11,7 +12,7 @@ from jawright.errors import JawrightError
 from jawright.record import Record
 from jawright.units import System, show
 from jawright.verify.check import check
-from jawright.verify.model import Verification
+from jawright.verify.model import Load, Verification
 
 
 def run(args: argparse.Namespace) -> int:
@@ -75,15 +76,21 @@ def _figures(v: Verification, system: System) -> list[str]:
 
     return screen.table(
         [
-            ("moves", f"{v.moves}, at least {v.minutes:.1f} min"),
+            ("moves", f"{v.moves}, {v.minutes:.1f} min with speeding up and slowing down"),
             ("gouge", far(v.gouge, v.gouge_at)),
             ("rest", far(v.rest, v.rest_at)),
             ("walls", f"off by {far(v.wall_error)} at most"),
             ("floor", f"off by {far(v.floor_error)} at most"),
             ("to spacers", far(v.spacer_gap)),
             ("to vise", far(v.vise_gap)),
+            *((f"T{q.tool} {q.cutter}", _load(q, system)) for q in v.loads),
         ]
     )
+
+
+def _load(q: Load, system: System) -> str:
+    depth = show(q.depth, "length", system)
+    return f"at most {math.degrees(q.angle):.0f} of 180 deg in metal, {depth} deep, line {q.line}"
 
 
 def _findings(v: Verification) -> list[str]:
