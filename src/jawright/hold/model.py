@@ -126,4 +126,5 @@ class Hold:
     tolerances: tuple[ToleranceAsk, ...] = ()  # typed in the job or read from the file, by feature name
     stop: Vec3 | None = None  # where a side stop touches, None when the pocket or nothing stops it
     notes: tuple[str, ...] = ()
+    beside: tuple[Region, ...] = ()  # outlines of the further parts in the same jaws
     reused: bool = False  # the pair was cut before and is put back: it sits a little elsewhere

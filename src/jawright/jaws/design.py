@@ -45,12 +45,15 @@ def design(draft: Draft, view: View, *, part: Part, job: Job, shop: Shop, vise: 
         allowance=draft.allowance,
         cutter_radius=draft.cutter.diameter / 2,
         growth=growth,
+        beside=draft.row.beside,
     )
     _check_land(made.walls)
     fixed, floating = _jaws(place, vise)
     above = [r.moved(turn=hold.stance.turn, shift=place.shift) for r in silhouette(part, view.up)]
+    above += [s.region(r) for s in draft.row.beside for r in above]
     notes: list[str] = []
     wells = extras.wells(hold, place.gap)
+    wells += tuple(replace(w, region=s.region(w.region)) for s in draft.row.beside for w in wells)
     hole, why = extras.tooling_hole(fixed, made.region, above, shop.cutters)
     if why:
         notes.append(why)
@@ -71,7 +74,12 @@ def design(draft: Draft, view: View, *, part: Part, job: Job, shop: Shop, vise: 
         cutter=draft.cutter.id,
         cutter_radius=draft.cutter.diameter / 2,
         zones=zones,
-        reliefs=made.reliefs,
+        reliefs=made.reliefs
+        + tuple(
+            replace(r, center=s.point(r.center), corner=s.point(r.corner))
+            for s in draft.row.beside
+            for r in made.reliefs
+        ),
         wells=wells,
         tooling_hole=hole,
         stack=place.stack,
@@ -82,6 +90,9 @@ def design(draft: Draft, view: View, *, part: Part, job: Job, shop: Shop, vise: 
         metal_behind=metal[0],
         metal_behind_where=metal[1],
         notes=tuple(notes),
+        zones_beside=tuple(
+            replace(z, curves=tuple(s.curve(c) for c in z.curves)) for s in draft.row.beside for z in zones
+        ),
     )
     return Pair(_final_hold(hold, view, place, made.walls, jaws), jaws)
 

@@ -120,3 +120,4 @@ class Jaws:
     metal_behind: float  # least metal between pocket and back or bolts [mm]
     metal_behind_where: str
     notes: tuple[str, ...] = ()
+    zones_beside: tuple[Zone, ...] = ()  # walls of the further parts in the same jaws

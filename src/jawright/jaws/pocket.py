@@ -24,6 +24,7 @@ from jawright.geometry.query import signed_distance
 from jawright.hold.walls import Wall, sub
 from jawright.jaws.model import Relief
 from jawright.jaws.relief import Corner, beside_wall, corners, on_bisector
+from jawright.jaws.row import Spot, trough
 
 TOUCH = 1e-5  # [mm] a wall within this of the pocket's edge bears on it (limit of the geometry's joins)
 NICK = 0.3  # [mm] shallower nicks of clearance in a jaw's face are not cut (common practice, no source)
@@ -49,8 +50,9 @@ def design(
     allowance: float,
     cutter_radius: float,
     growth: float,
+    beside: Sequence[Spot] = (),
 ) -> Pocket:
-    """Design the pocket for a seated outline.
+    """Design the pocket for a seated outline, and for its copies ``beside`` it.
 
     Parameters
     ----------
@@ -65,17 +67,26 @@ def design(
     """
     bearing = [w for w in walls if w.purpose != "clear"]
     shadow = shadow_of(outline, gap, allowance=allowance, cutter_radius=cutter_radius)
+    outlines = [outline, *(s.profile(outline) for s in beside)]
+
+    def joined(shapes: Sequence[Region]) -> tuple[Region, ...]:
+        if not beside:
+            return tuple(shapes)
+        copies = [s.region(r) for s in beside for r in shapes]
+        return union([*shapes, *copies], [trough(outlines, gap, cutter_radius=cutter_radius, low=NICK + 0.2)])
+
     grown = offset(Region(shadow), allowance)
     strips = [s for w in bearing if (s := strip(w.curve, 2 * allowance + 0.05)) is not None]
     body = union([Region(shadow)], difference(grown, strips)) if strips else grown
-    region = _one(opening(body, cutter_radius))
+    region = _one(opening(joined(body), cutter_radius))
     reliefs, extra = _reliefs(shadow, region, bearing, gap=gap, cutter_radius=cutter_radius, growth=growth)
     if extra:
-        region = _one(opening(union(body, extra), cutter_radius))
-    trimmed = _without_nicks(region, outline, gap)
+        region = _one(opening(joined(union(body, extra)), cutter_radius))
+    trimmed = _without_nicks(region, outlines, gap)
     region = region if trimmed is region else _one(opening(trimmed, cutter_radius))
     kept = _kept(region, bearing)
-    _check(region, outline, gap)
+    for one in outlines:
+        _check(region, one, gap)
     return Pocket(region, tuple(reliefs), tuple(kept), shadow)
 
 
@@ -126,14 +137,14 @@ def _one(regions: Sequence[Region]) -> Region:
     return big[0]
 
 
-def _without_nicks(region: Region, outline: Profile, gap: float) -> Region:
+def _without_nicks(region: Region, outlines: Sequence[Profile], gap: float) -> Region:
     """The pocket without shallow nicks of clearance in a jaw's face: nobody would cut them.
 
     A nick less than ``NICK`` deep into a jaw which the part itself does not enter is left uncut:
     what is lost there is clearance, less than the nick's depth.
     """
     x0, y0, x1, y1 = region.outer.box
-    part = np.array(outline.points(0.005))
+    part = np.array([p for one in outlines for p in one.points(0.005)])
     cut: list[Region] = []
     for near, far in ((0.0, y1 + 1.0), (-gap, y0 - 1.0)):
         side = Region(rectangle(x0 - 1.0, min(near, far), x1 + 1.0, max(near, far)))

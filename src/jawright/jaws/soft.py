@@ -27,6 +27,7 @@ from jawright.hold.walls import (
 )
 from jawright.jaws.cutters import pocket_cutter
 from jawright.jaws.place import LEDGE, LEDGE_LEAST, Needs, Place, Refusal, places
+from jawright.jaws.row import ALONE, Row, arrange, middle_of_row, wells_beside
 from jawright.job.model import Job
 from jawright.part.model import Part
 from jawright.shop.model import Blank, Cutter, Shop, Vise
@@ -53,6 +54,7 @@ class Draft:
     cutter: Cutter
     allowance: float
     turn: Turn
+    row: Row = ALONE
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +95,9 @@ def draft(view: View, turn: Turn, *, ask: Ask, part: Part, job: Job, shop: Shop,
     needs = _needs(
         view, turn, outline, (locators, stop, grips), ask=ask, job=job, cutter=cutter, allowance=allowance
     )
+    row = arrange(job, ask, outline.profile, cutter_diameter=cutter.diameter, allowance=allowance)
+    if row.beside:
+        needs = _needs_of_row(needs, row)
     blanks = [b for b in shop.blanks if job.hold.blank in ("", b.id)]
     blanks = [b for b in blanks if job.hold.jaw_material in ("", b.material)]
     if not blanks and shop.blanks:
@@ -113,7 +118,22 @@ def draft(view: View, turn: Turn, *, ask: Ask, part: Part, job: Job, shop: Shop,
     hold = _hold(view, turn, walls, found, ask=ask, part=part, job=job, shop=shop, vise=vise)
     if not stands(hold.contacts, hold.stance.move.point(view.center)[:2]):
         return Lost("it would tip off the floor the jaws leave it")
-    return Draft(hold, found, walls, cutter, allowance, turn)
+    row = row.moved(found.shift)
+    if row.beside:
+        hold = replace(hold, beside=tuple(s.region(hold.outline) for s in row.beside))
+    return Draft(hold, found, walls, cutter, allowance, turn, row)
+
+
+def _needs_of_row(needs: Needs, row: Row) -> Needs:
+    """What the whole row asks of the jaws."""
+    x0, y0, x1, y1 = needs.box
+    left, right = row.ends
+    return replace(
+        needs,
+        box=(x0 + left, y0, x1 + right, y1),
+        grip_x=middle_of_row(row, needs.grip_x),
+        holes=(*needs.holes, *wells_beside(needs.holes, row)),
+    )
 
 
 def no_blank(refusals: Sequence[Refusal], blanks: Sequence[Blank]) -> str:

@@ -103,6 +103,9 @@ class HoldAsk:
     fixed_jaw_datum: str = ""  # letter of the datum that lies on the fixed jaw
     jaw_cutter: str = ""  # id of the cutter that finishes the pocket
     jaw_material: str = ""  # name in the handbook
+    parts: int = 1  # held side by side in one pair of jaws
+    mirrored: bool = False  # every second of them is the mirror image
+    spacing: float | None = None  # free length between neighbors [mm]
 
 
 @dataclass(frozen=True, slots=True)

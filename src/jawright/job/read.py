@@ -84,6 +84,9 @@ def _hold(row: Row) -> HoldAsk:
         fixed_jaw_datum=letter,
         jaw_cutter=row.text("jaw_cutter"),
         jaw_material=handbook.material(metal, where=row.where("jaw_material")).name if metal else "",
+        parts=row.whole("parts", 1),
+        mirrored=row.flag("mirrored", False),
+        spacing=row.maybe("spacing"),
     )
 
 

@@ -126,6 +126,28 @@ HOLD = Section(
         ),
         Key("jaw_cutter", "text", "id of the shop's cutter that finishes the pocket", default="chosen"),
         Key("jaw_material", "text", "material of the jaw blanks, in the handbook", default="any in stock"),
+        Key(
+            "parts",
+            "integer",
+            "parts held side by side in one pair of soft jaws",
+            least=1,
+            most=12,
+            default="1",
+        ),
+        Key(
+            "mirrored",
+            "flag",
+            "every second part is the mirror image: a left and a right hand",
+            default="false",
+        ),
+        Key(
+            "spacing",
+            "length",
+            "free length along the jaws between neighboring parts",
+            least=0.0,
+            most=500.0,
+            default="room for fingers and cutter",
+        ),
         Key("marks_allowed", "flag", "false when the gripped walls are finished faces", default="true"),
     ),
 )

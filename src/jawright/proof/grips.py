@@ -297,6 +297,9 @@ def _off_center(hold: Hold, s: Study, job: Job) -> Proof:
             basis=basis,
         )  # fmt: skip
     x = sum(w.share * w.contact.normal[1] * w.contact.point[0] for w in moving) / pull
+    if hold.beside:  # alike parts push alike: the row's middle counts
+        at = s.row.x
+        x += sum(at) / len(at) - at[0]
     limit = hold.vise.jaw_width * third.set / 2
     b = hold.outline.outer.box
     yaw = hold.vise.yaw

@@ -217,7 +217,8 @@ def quick_margin(hold: Hold, jaws: Jaws | None, job: Job, shop: Shop) -> float |
     if any(n is None for n in needs):
         return None
     most = max(n for n in needs if n is not None) * rule("slip_factor").set
-    return CAP if most <= 0 else min(CAP, force.low / most)
+    on_each = force.low * hold.vise.in_line / (1 + len(hold.beside))
+    return CAP if most <= 0 else min(CAP, on_each / most)
 
 
 def _squeeze_out(fixed: list[Contact], moving: list[Contact], stops: list[Contact]) -> float:

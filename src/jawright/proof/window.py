@@ -13,6 +13,7 @@ from jawright.part.model import Part
 from jawright.proof import clamp, factor, pressure, squeeze
 from jawright.proof.body import WallLoad
 from jawright.proof.metal import gripped
+from jawright.proof.row import Row, row_of
 from jawright.proof.rules import rule
 from jawright.shop.model import Shop
 
@@ -34,7 +35,9 @@ class Study:
     most_why: str
     torque: float
     torque_why: str
-    force: clamp.ClampForce | None
+    force: clamp.ClampForce | None  # on the worst placed part
+    total: clamp.ClampForce | None  # of one vise
+    row: Row
 
     @property
     def open(self) -> bool:
@@ -53,22 +56,26 @@ def _study(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Sho
     cases = factor.worst_cases(hold, job.material, f)
     walls = pressure.loads_of(hold, (f.low, f.set, f.high))
     springs = squeeze.springs(hold, part, job.material)
-    least, least_why = _least(hold, cases)
-    most, most_why = _most(hold, jaws, job, walls, springs)
+    together = row_of(hold, jaws, job, shop)
+    least, least_why = _least(hold, cases, together)
+    most, most_why = _most(hold, jaws, job, together, (walls, springs))
     torque, torque_why = _torque(hold, job, least, most)
+    total = clamp.clamp_force(hold.vise, torque)
     return Study(
         cases, walls, springs, least, least_why, most, most_why, torque, torque_why,
-        clamp.clamp_force(hold.vise, torque),
+        together.on_part(total), total, together,
     )  # fmt: skip
 
 
-def _least(hold: Hold, cases: tuple[factor.Case, ...] | None) -> tuple[float | None, str]:
+def _least(hold: Hold, cases: tuple[factor.Case, ...] | None, together: Row) -> tuple[float | None, str]:
     if not cases:
         return None, "no cutting load is known"
     worst = max(cases, key=lambda c: (c.need, c.feature.name))
     if math.isinf(worst.need):
         return math.inf, f"no clamp force holds the part while {worst.feature.name} is cut"
-    torque = clamp.torque_for_at_least(hold.vise, worst.need)
+    torque = clamp.torque_for_at_least(hold.vise, together.total_for_at_least(worst.need))
+    if hold.beside and math.isinf(torque):
+        return math.inf, "the smallest of the parts in the row gets no grip"
     return torque, f"{worst.feature.name}: it {worst.mode} first"
 
 
@@ -76,23 +83,28 @@ def _most(
     hold: Hold,
     jaws: Jaws | None,
     job: Job,
-    walls: tuple[WallLoad, ...] | None,
-    springs: tuple[squeeze.Spring, ...] | None,
+    together: Row,
+    clamped: tuple[tuple[WallLoad, ...] | None, tuple[squeeze.Spring, ...] | None],
 ) -> tuple[float | None, str]:
     """Smallest of the vise's own limit, the bruise and the spring torque [N·m]."""
     ends = [(clamp.torque_limit(hold.vise), "the vise's largest torque")]
+    walls, springs = clamped
+
+    def torque(on_part: float) -> float:
+        return clamp.torque_for_at_most(hold.vise, together.total_for_at_most(on_part))
+
     if walls is not None:
         got = pressure.worst_pressure(
             walls, hold=hold, jaws=jaws, material=job.material, force=1.0, share=1.0, marks=job.marks_allowed
         )
         if got is not None and got.use > 0:
             bruise = 1.0 / got.use
-            ends.append((clamp.torque_for_at_most(hold.vise, bruise), f"bruising at {got.contact.name}"))
+            ends.append((torque(bruise), f"bruising at {got.contact.name}"))
     for s in springs or ():
         if s.feature is None or s.tolerance is None or s.why_not or s.counted[1] <= 0:
             continue
         force = rule("spring_share").set * s.tolerance.zone / s.counted[1]  # likely section
-        ends.append((clamp.torque_for_at_most(hold.vise, force), f"spring of {s.feature.name}"))
+        ends.append((torque(force), f"spring of {s.feature.name}"))
     return min(ends)
 
 

@@ -48,6 +48,8 @@ class Vise:
     yaw: Band3  # yaw play of the floating jaw [rad], ±
     side_play: Band3  # side play of the floating jaw along X [mm], ±
     repeat: Band3  # repeat spread of a clamped part, one sigma [mm]
+    in_line: int = 1  # so many alike vises side by side work as one with long jaws
+    pitch: float = 0.0  # from the middle of one to the middle of the next [mm]
     fixed_jaw_rear: bool = True  # False: fixed jaw nearest the operator; only drawings and NC turn
 
 

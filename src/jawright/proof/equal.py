@@ -1,0 +1,71 @@
+"""Equal grip: does the smallest of several parts in one pair of jaws still get enough of the force?"""
+
+from __future__ import annotations
+
+from jawright.hold.model import Hold
+from jawright.jaws.model import Jaws
+from jawright.job.model import Job
+from jawright.part.model import Part
+from jawright.proof.judge import Band, Basis, Extra, at_least, unknown
+from jawright.proof.model import Proof
+from jawright.proof.rules import rule
+from jawright.proof.say import Say
+from jawright.proof.window import study
+from jawright.shop.model import Shop
+from jawright.units import show
+
+
+def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop) -> list[Proof]:
+    """The share of the smallest part and the match of sizes that would even it out; none for one part."""
+    if not hold.beside:
+        return []
+    s = study(hold, jaws, part, job, shop)
+    row, n = s.row, s.row.parts
+    say, i, limit = Say(job.units), job.incoming, rule("equal_share")
+    basis = Basis(
+        "row-shares-1",
+        "rigid jaws on elastic parts; K. L. Johnson, Contact Mechanics, 1985, section 3.4, for the walls",
+        (
+            f"sizes: perimeter zone {say.given(i.profile.value)} ({i.profile.basis}), "
+            f"each wall ± {say.given(i.wall_form.value)} ({i.wall_form.basis})",
+            "stiff jaws: a jaw that bends between the parts evens the grip out",
+            limit.said("share of the even one"),
+        ),
+    )
+    if s.total is None or row.stiffness is None:
+        return [
+            unknown(
+                "grips",
+                "equal grip",
+                "How the parts share the clamp force is not known: the force or their stiffness is not.",
+                unit="",
+                supply=("a torque within the vise's table and a material of the handbook",),
+                basis=basis,
+            )
+        ]
+    forces = [f * row.vises for f in (s.total.low, s.total.set, s.total.high)]
+    got = [n * row.share(f)[0] for f in forces]
+    fits = row.match(forces[1], limit.set / n)
+    sentence = (
+        f"Of {n} parts together the smallest gets {got[1]:.0%} of its even share of the grip at "
+        f"{show(s.torque, 'torque', job.units)}. "
+    )
+    if fits > 0:
+        sentence += (
+            f"For {limit.set:.0%} match the parts of each load within ± {say.fine(fits)} across the jaws"
+        )
+    else:
+        sentence += "Even parts of one size would not do: the pockets differ too much"
+    sentence += ", or hold two at a time: the floating jaw turns to both." if n > 2 else "."
+    return [
+        at_least(
+            "grips",
+            "equal grip",
+            sentence,
+            band=Band(*got),
+            unit="",
+            limit=limit.set,
+            basis=basis,
+            extra=Extra(detail=(("matched within, ±", fits, "mm"), ("parts", float(n), ""))),
+        )
+    ]
