@@ -134,7 +134,7 @@ def _text(job: Job, side: str) -> str:
 def _jaws(place: Place, vise: Vise) -> tuple[Jaw, Jaw]:
     b = place.blank
     half = b.length / 2
-    bolts = ((-vise.bolt_spacing / 2, b.bolt_height), (vise.bolt_spacing / 2, b.bolt_height))
+    bolts = tuple((x, b.bolt_height) for x in vise.bolt_places)
     fixed = Jaw("fixed", b, -half, half, 0.0, b.thickness, b.height, bolts)
     floating = Jaw("floating", b, -half, half, -place.gap - b.thickness, -place.gap, b.height, bolts)
     return fixed, floating

@@ -102,7 +102,9 @@ def _in_blank(
     long = x1 - x0 + 2 * (needs.beyond + END_METAL)
     if blank.stock < 2:
         return Refusal(blank.id, "fewer than two in stock")
-    if abs(blank.bolt_spacing - vise.bolt_spacing) > max(blank.slot_length, 0.5):
+    if abs(blank.bolt_spacing - vise.bolt_spacing) > max(blank.slot_length, 0.5) or (
+        vise.in_line > 1 and blank.length < vise.span - vise.jaw_width + vise.bolt_spacing + blank.bolt_hole
+    ):
         return Refusal(blank.id, f"its bolt holes do not fit vise {vise.id}", mounts=False)
     if long > blank.length:
         return Refusal(
@@ -154,12 +156,11 @@ def _shift_x(needs: Needs, blank: Blank, x: tuple[float, float]) -> float:
 def _bolts(needs: Needs, vise: Vise, blank: Blank, floor: float, shift_x: float) -> str:
     """Words when a cut would come too near a bolt or its counterbore, else ""."""
     reach = max(blank.counterbore, blank.bolt_hole) / 2
-    half = vise.bolt_spacing / 2
     x0, _, x1, _ = needs.box
     runs = [(x0 + shift_x - needs.beyond, x1 + shift_x + needs.beyond, floor)]
     runs += [(x + shift_x - r, x + shift_x + r, floor - needs.well_depth) for x, _, r in needs.holes]
     for a, b, bottom in runs:
-        for bolt in (-half, half):
+        for bolt in vise.bolt_places:
             near = a - reach - blank.slot_length / 2 - WEB < bolt < b + reach + blank.slot_length / 2 + WEB
             if near and bottom - WEB < blank.bolt_height + reach:
                 need = blank.bolt_height + reach + WEB - bottom
@@ -197,6 +198,7 @@ def _with_gap(
         pocket=(x0 + shift_x - needs.beyond, x1 + shift_x + needs.beyond),
         lowest=floor - (needs.well_depth if needs.well_in_gap else 0.0),
         reach=0.0,
+        middles=vise.middles,
     )
     if not options:
         return Refusal(blank.id, f"no stack of parallels {width.gap:g} mm wide stays clear of the cutter")

@@ -38,6 +38,7 @@ ENOUGH_WALL = 0.6  # share of the bearing walls' length that must lie in the jaw
 LEAST_WALL = 0.3  # of it where the jaws have no room for more (common practice, no source)
 ENOUGH_LENGTH = 8.0  # [mm] and at least this much when there is so much (common practice, no source)
 STOP_LAND = 4.0  # [mm] length of stop wall wanted in the fixed jaw (common practice, no source)
+STOP_LAND_LEAST = 1.5  # [mm] and where the jaws have no room for more (common practice, no source)
 WELL_ROOM = (
     1.0  # [mm] a clearance well is this much wider than the hole, per side (common practice, no source)
 )
@@ -172,8 +173,9 @@ def _needs(
         high = max(stop.curve.start[1], stop.curve.end[1])
         sharp = min((c.radius for c in outline.profile.curves if isinstance(c, Arc)), default=0.0)
         loss = cutter.diameter if high > y1 - 0.5 and sharp < cutter.diameter / 2 else 0.0  # the relief's
-        land = y1 - high + loss + min(STOP_LAND, stop.curve.length / 2)
-        fixed, least = max(fixed, land), max(least, land)
+        begins, half = y1 - high + loss, stop.curve.length / 2
+        fixed = max(fixed, begins + min(STOP_LAND, half))
+        least = max(least, begins + min(STOP_LAND_LEAST, half))
     floating = max(LEDGE, _depth_for(grips, y0, ENOUGH_WALL))
     weight = sum(w.curve.length for w in grips)
     holes, depth = _wells(view, turn, ask)

@@ -64,6 +64,7 @@ def stacks(
     pocket: tuple[float, float],
     lowest: float,
     reach: float,
+    middles: Sequence[float] = (0.0,),
 ) -> list[SpacerStack]:
     """Stacks that keep clear of the cutter, the one nearest the grip's height first.
 
@@ -74,32 +75,42 @@ def stacks(
     jaw, pocket : X range of the jaws and of the pocket [mm]
     lowest : Z of the lowest cut in the gap [mm] (the floor, or the bottom of a well that crosses the gap)
     reach : how far the cutter goes beyond the pocket along X [mm], 0 when it stays inside
+    middles : X of each vise in line [mm]; each gets a stack of its own
     """
     out = []
     p = width.parallel
     for risers, low in _risers(width, parallels):
         high = low + width.tall
         under = lowest - high
-        if under >= CLEAR:
+        n = len(middles)
+        if under >= CLEAR and _enough(width, risers, n):
             half = min(p.length, jaw[1] - jaw[0]) / 2
             mid = (jaw[0] + jaw[1]) / 2
             out.append(
                 SpacerStack(
-                    spacers=(p,) * width.pieces,
-                    risers=risers,
+                    spacers=(p,) * (width.pieces * n),
+                    risers=risers * n,
                     width=width.gap,
                     low=low,
                     high=high,
-                    x_runs=((mid - half, mid + half),),
+                    x_runs=tuple((mid + m - half, mid + m + half) for m in middles),
                     height=(low + high) / 2,
                     cutter_gap=under,
                     reason="across the jaws, under the pocket",
                 )
             )
         beside = _beside(width, risers, low, high, jaw=jaw, pocket=pocket, top=top, reach=reach)
-        if beside is not None:
+        if beside is not None and n == 1:
             out.append(beside)
     return sorted(out, key=lambda s: (round(abs(s.height - grip_height), 6), len(s.risers), s.high))
+
+
+def _enough(width: Width, risers: Sequence[Parallel], vises: int) -> bool:
+    """Whether the shop has the pieces for a stack in each of several vises."""
+    if vises == 1:
+        return True
+    own = width.pieces * vises + sum(vises for r in risers if r.id == width.parallel.id)
+    return own <= width.parallel.count and all(vises <= r.count for r in risers)
 
 
 def _beside(

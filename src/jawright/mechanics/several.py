@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 from jawright.errors import JawrightError
 
 Floats = NDArray[np.float64]
-STEPS = 60
-"""Most steps of the active set; each step turns at least one contact on or off."""
+STEPS = 30
+"""Halvings of the turn: it is then known to a billionth of the play."""
 
 
 def shares(over: Floats, x: Floats, *, stiffness: float, force: float, yaw: float) -> Floats:
@@ -20,8 +20,8 @@ def shares(over: Floats, x: Floats, *, stiffness: float, force: float, yaw: floa
     The moving jaw closes by t and turns by w, \\|w\\| <= ``yaw``; part k is squeezed by
     s_k = over_k + t + w x_k where that is positive and pushes back with stiffness s_k. The pushes
     add up to the force and, while the jaw is free to turn, have no moment about the screw at x = 0.
-    It is the least of the convex energy sum stiffness s_k²/2 - force t, found by turning contacts on
-    and off until none changes.
+    For a given turn the closing follows from the
+    force; the moment rises steadily with the turn, which is found by halving.
 
     Parameters: ``over`` (m, n) how much longer than the mean each part is in the closing direction
     [mm], one row per clamping; ``x`` (n,) where they stand [mm]; ``stiffness`` of one part [N/mm];

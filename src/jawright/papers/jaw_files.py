@@ -32,7 +32,7 @@ def _layers(record: Record) -> dict[str, list[Profile]]:
         "TOOLING_HOLE": _hole(jaws),
     }
     if record.hold is not None:
-        layers["PART"] = [record.hold.outline.outer]
+        layers["PART"] = [record.hold.outline.outer, *(r.outer for r in record.hold.beside)]
     return {name: profiles for name, profiles in layers.items() if profiles}
 
 

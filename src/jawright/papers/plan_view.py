@@ -144,11 +144,14 @@ def _parallels(ink: Ink, hold: Hold, f: Frame) -> None:
 def _part(ink: Ink, hold: Hold) -> None:
     ink.region(hold.outline, "metal", f'fill="{PART}" fill-opacity="0.9"')
     ink.region(hold.outline, "thick", pen(THICK))
+    for r in hold.beside:
+        ink.region(r, "metal", f'fill="{PART}" fill-opacity="0.55"')
+        ink.region(r, "thick", pen(THIN))
 
 
 def _zones(ink: Ink, hold: Hold, jaws: Jaws | None) -> None:
     if jaws is not None:
-        for zone in jaws.zones:
+        for zone in (*jaws.zones, *jaws.zones_beside):
             color, dash, weight, _ = ZONE_STYLE[zone.purpose]
             ink.chain(zone.curves, "zone", pen(weight, color=color, dash=dash))
         return

@@ -17,13 +17,22 @@ from jawright.proof.clamp import ClampForce
 from jawright.shop.model import Shop
 from jawright.statistics.draw import normal_cut, stream
 
-LOADS = 8000
+LOADS = 4000
 """Loads of the vise that are drawn: the ends of the shares are then known to about a hundredth."""
 
 WORST = 0.00135
 """The ends of the shares leave out this share of the parts at either side (three sigma)."""
 
 STEPS = 50
+NEAR = 1.005
+"""A clamp force is found within this ratio."""
+
+LOOSE = 0.02
+"""A part is reckoned with at least this share of its even one: with less it is loose, and is said to be."""
+
+ONE_PASS = 1.0 / 3.0
+"""Walls of several pockets cut in one pass of one cutter differ by this share of the machine's repeat
+(common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +58,7 @@ class Row:
             return (1.0, 1.0)
         if self.stiffness is None:
             return (0.0, 1.0)
-        return _share(self, self.stiffness / force)
+        return _share(self, float(f"{self.stiffness / force:.4g}"))
 
     def on_part(self, force: ClampForce | None) -> ClampForce | None:
         """The clamp force [N] of one handle as the worst placed part gets it, low / set / high."""
@@ -73,7 +82,7 @@ class Row:
         for _ in range(STEPS):
             middle = math.sqrt(low * high)
             low, high = (low, middle) if middle * self.share(middle)[0] >= need else (middle, high)
-            if high / low < 1.001:
+            if high / low < NEAR:
                 break
         return high / self.vises
 
@@ -85,7 +94,7 @@ class Row:
         for _ in range(STEPS):
             middle = math.sqrt(low * high)
             low, high = (low, middle) if middle * self.share(middle)[1] > cap else (middle, high)
-            if high / low < 1.001:
+            if high / low < NEAR:
                 break
         return low / self.vises
 
@@ -116,7 +125,7 @@ def row_of(hold: Hold, jaws: Jaws | None, job: Job, shop: Shop) -> Row:
         tuple(0.5 * (b[0] + b[2]) for b in boxes),
         i.profile.value,
         i.wall_form.value,
-        shop.machine.repeat,
+        ONE_PASS * shop.machine.repeat,
         _stiffness(hold, jaws, job.material) if hold.beside else None,
         hold.vise.yaw.low,
         hold.vise.in_line,
@@ -129,7 +138,7 @@ def _share(row: Row, softness: float) -> tuple[float, float]:
     at = np.array(row.x) - math.fsum(row.x) / row.parts
     got = shares(over, at, stiffness=softness, force=1.0, yaw=row.yaw)
     low, high = np.quantile(got, [WORST, 1.0 - WORST])
-    return float(low), float(high)
+    return max(float(low), LOOSE / row.parts), float(high)
 
 
 @lru_cache(maxsize=8)

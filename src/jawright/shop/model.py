@@ -52,6 +52,22 @@ class Vise:
     pitch: float = 0.0  # from the middle of one to the middle of the next [mm]
     fixed_jaw_rear: bool = True  # False: fixed jaw nearest the operator; only drawings and NC turn
 
+    @property
+    def span(self) -> float:
+        """From end to end of the jaws of all vises in line [mm]."""
+        return self.jaw_width + (self.in_line - 1) * self.pitch
+
+    @property
+    def middles(self) -> tuple[float, ...]:
+        """X of the middle of each vise in line [mm], about the middle of all."""
+        return tuple((k - (self.in_line - 1) / 2) * self.pitch for k in range(self.in_line))
+
+    @property
+    def bolt_places(self) -> tuple[float, ...]:
+        """X of the bolts of one long jaw [mm]."""
+        half = self.bolt_spacing / 2
+        return tuple(m + s * half for m in self.middles for s in (-1.0, 1.0))
+
 
 @dataclass(frozen=True, slots=True)
 class Blank:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from dataclasses import replace
 from pathlib import Path
 from typing import cast
 
@@ -49,7 +50,7 @@ def read_shop(path: Path) -> Shop:
         )
     shop = Shop(
         name=name,
-        vises=vises,
+        vises=vises + tuple(_in_line(row, vises) for row in file.many("in_line")),
         blanks=tuple(_blank(row, vises[0], notes) for row in file.many("blank")),
         parallels=tuple(_parallel(row, notes) for row in file.many("parallel")),
         cutters=tuple(_cutter(row, notes) for row in file.many("cutter")),
@@ -134,6 +135,28 @@ def _vise(row: Row, notes: list[Used]) -> Vise:
         side_play=f.band("side_play"),
         repeat=f.band("repeat"),
         fixed_jaw_rear=f.text("fixed_jaw") == "rear",
+    )
+
+
+def _in_line(row: Row, vises: tuple[Vise, ...]) -> Vise:
+    """Several alike vises as one: the jaws of all move together, each handle at the same torque."""
+    one = next((v for v in vises if v.id == row.text("vise")), None)
+    if one is None:
+        row.refuse("vise", f'no vise is called "{row.text("vise")}"', ", ".join(v.id for v in vises))
+    n, pitch = row.whole("count"), row.real("pitch")
+    if pitch < one.jaw_width:
+        row.refuse("pitch", "vises in line stand further apart than their jaws are wide", "measure it")
+
+    def times(b: Band3) -> Band3:
+        return Band3(n * b.low, n * b.set, n * b.high, f"{n} times that of vise {one.id}: {b.basis}")
+
+    return replace(
+        one,
+        id=row.text("id"),
+        in_line=n,
+        pitch=pitch,
+        tilt_stiffness=times(one.tilt_stiffness),
+        push_stiffness=times(one.push_stiffness),
     )
 
 

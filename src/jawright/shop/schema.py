@@ -102,6 +102,20 @@ VISE = Section(
     many=True,
 )
 
+IN_LINE = Section(
+    "in_line",
+    "Alike vises side by side on the table that hold long parts in long jaws.",
+    (
+        Key("id", "text", "name of them all", required=True),
+        Key("vise", "text", "id of one [[vise]]", required=True),
+        Key("count", "integer", "how many stand in line", required=True, least=2, most=4),
+        Key(
+            "pitch", "length", "from the middle of one to the middle of the next", required=True, most=2000.0
+        ),
+    ),
+    many=True,
+)
+
 BLANK = Section(
     "blank",
     "A jaw blank. Length lies along X, thickness along Y, height along Z.",
@@ -265,4 +279,4 @@ SCATTER = Section(
     ),
 )
 
-SECTIONS = (SHOP, VISE, BLANK, PARALLEL, CUTTER, MACHINE, NC, RATES, SCATTER)
+SECTIONS = (SHOP, VISE, IN_LINE, BLANK, PARALLEL, CUTTER, MACHINE, NC, RATES, SCATTER)

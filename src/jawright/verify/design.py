@@ -156,11 +156,9 @@ def design(jaws: Jaws, shop: Shop) -> Design:
             prisms.append(
                 Prism("top face", shapely.box(jaw.x0, jaw.y0, jaw.x1, jaw.y1), jaws.top, high, True)
             )
+    zones = (*jaws.zones, *jaws.zones_beside)
     lines = [
-        shapely.LineString(shifted(c, z.allowance))
-        for z in jaws.zones
-        if z.purpose in _SEATS
-        for c in z.curves
+        shapely.LineString(shifted(c, z.allowance)) for z in zones if z.purpose in _SEATS for c in z.curves
     ]
     cutter = next((c for c in shop.cutters if c.id == jaws.cutter), None)
     heights = {h for p in prisms for h in (p.bottom, p.top)} | {jaws.top, jaws.floor}
@@ -172,7 +170,7 @@ def design(jaws: Jaws, shop: Shop) -> Design:
         shapely.union_all(lines) if lines else shapely.Polygon(),
         pocket,
         cut,
-        tuple(z for z in jaws.zones if z.purpose in _SEATS),
+        tuple(z for z in zones if z.purpose in _SEATS),
         tuple(sorted(heights)),
     )
 
