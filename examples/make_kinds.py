@@ -52,9 +52,7 @@ def _plate(outline: Profile, thick: float, holes: Sequence[tuple[Point, float]] 
 
 
 def _drilled(body: bytes, thick: float, holes: Sequence[tuple[Point, float]]) -> bytes:
-    tools = [
-        kernel.cylinder((x, y, -1.0), (0.0, 0.0, 1.0), d / 2, thick + 2.0) for (x, y), d in holes
-    ]
+    tools = [kernel.cylinder((x, y, -1.0), (0.0, 0.0, 1.0), d / 2, thick + 2.0) for (x, y), d in holes]
     return kernel.cut(body, *tools)
 
 
