@@ -50,6 +50,7 @@ ORDER = {
     "record_schema": 14,
     "papers": 15,
     "trial": 12,
+    "weigh": 12,
     "vary": 13,
     "carry": 14,
     "pins": 14,

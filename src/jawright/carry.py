@@ -14,6 +14,7 @@ from jawright.errors import JawrightError
 from jawright.hold.model import Hold
 from jawright.hold.resolve import Ask
 from jawright.jaws.design import design
+from jawright.jaws.kept import shop_with
 from jawright.jaws.model import Jaws
 from jawright.job.model import Job
 from jawright.part.model import Part
@@ -29,6 +30,8 @@ STANCES = 3
 """How many unlike stances of one kind are proven in full, each with its changes, before the best is taken."""
 CHANGES = 2
 """How many changes (harder or thicker blank, deeper grip) a stance gets whose proofs fail."""
+KEPT = 2
+"""Pairs from the rack that are proven in full as they are."""
 MOST = 6
 """Most designs proven in full."""
 CARRIED_ON = ("hold-none", "geometry")
@@ -132,7 +135,8 @@ def _in_turn(candidates: list[Candidate], tried: list[Proven], work: Work) -> It
     done: list[Candidate] = []
     unknown: list[frozenset[str]] = []
     for candidate in choose.ranked(candidates):
-        if sum(d.kind == candidate.kind for d in done) >= STANCES:
+        alike = sum(d.kind == candidate.kind and (d.kept is None) == (candidate.kept is None) for d in done)
+        if alike >= (STANCES if candidate.kept is None else KEPT):
             continue
         if any(choose.alike(candidate, d) for d in done):
             continue
@@ -142,7 +146,7 @@ def _in_turn(candidates: list[Candidate], tried: list[Proven], work: Work) -> It
             continue
         done.append(candidate)
         made = 0
-        while made < CHANGES:
+        while made < CHANGES and candidate.kept is None:
             change = vary.next_change(
                 candidate, [(t.candidate, t.open) for t in tried[before:]],
                 part=work.part, job=work.job, shop=work.shop, ask=work.ask,
@@ -186,17 +190,20 @@ def _with_program(t: Proven) -> Proven:
 
 def _prove(candidate: Candidate, work: Work) -> Proven:
     part, job, shop = work.part, work.job, work.shop
+    if candidate.kept is not None:
+        jaws, own = candidate.kept.jaws, shop_with(candidate.kept.kept, shop)
+        return Proven(candidate, candidate.kept.hold, jaws, prove(candidate.kept.hold, jaws, part, job, own))
     if candidate.draft is None:
         assert candidate.hold is not None
         return Proven(candidate, candidate.hold, None, prove(candidate.hold, None, part, job, shop))
     assert candidate.view is not None
     vise = candidate.draft.hold.vise
     pair = design(candidate.draft, candidate.view, part=part, job=job, shop=shop, vise=vise)
-    hold, jaws = pair.hold, pair.jaws
-    torque = window(hold, jaws, part, job, shop)
-    cutting = Beside(lambda: _cut(hold, jaws, torque, job, shop))  # the program does not wait for the proofs
+    hold, made = pair.hold, pair.jaws
+    torque = window(hold, made, part, job, shop)
+    cutting = Beside(lambda: _cut(hold, made, torque, job, shop))  # the program does not wait for the proofs
     try:
-        return Proven(candidate, hold, jaws, prove(hold, jaws, part, job, shop), cutting=cutting)
+        return Proven(candidate, hold, made, prove(hold, made, part, job, shop), cutting=cutting)
     except BaseException:
         cutting.drop()
         raise

@@ -8,6 +8,7 @@ from typing import Literal
 
 from jawright.hold.model import Hold
 from jawright.hold.view import View
+from jawright.jaws.kept import InKept
 from jawright.jaws.soft import Draft
 
 YIELD_STEP = 0.005  # predicted yields closer than this do not decide
@@ -15,7 +16,7 @@ ENOUGH = 2.0  # grip margin beyond which more does not decide (slip factor of th
 YIELD, SEATS, GRIP, LENGTH, FLAT = 60.0, 10.0, 10.0, 10.0, 10.0
 """Most points a stance gets for each of what ``score`` adds up (common practice, no source)."""
 NOT_UPRIGHT = 20.0  # points lost when the walls in the grip are not upright (common practice, no source)
-NO_JAWS = 30.0  # points for hard jaws: nothing has to be cut (common practice, no source)
+NO_JAWS = 30.0  # points for hard jaws and kept pairs: nothing has to be cut (common practice, no source)
 COST = 5.0  # points for the lot's cost, as the share the cheapest way would cost (common practice, no source)
 ORDER = ("floor", "fixed", "stop")  # what should carry the first, second and third datum
 
@@ -40,6 +41,7 @@ class Candidate:
     changed: str = ""  # what was changed after a proof failed: "steel blank S25x50", "grip 8.0 mm deep"
     thrift: float = 1.0  # cost of the lot in hard jaws over its cost this way: 1 is cheapest
     money: float | None = None  # of the lot
+    kept: InKept | None = None  # a pair that exists holds it as it is
 
 
 def score(c: Candidate) -> float:
@@ -57,7 +59,8 @@ def score(c: Candidate) -> float:
     points = YIELD * good + SEATS * seats(c.hold) + GRIP * held + LENGTH * seat_share(c.hold)
     points += FLAT if flat_seat(c.hold) else 0.0
     points -= 0.0 if c.view is None or c.view.band.kind == "prismatic" else NOT_UPRIGHT
-    return points + COST * c.thrift + (NO_JAWS if c.kind == "hard jaws" else 0.0)
+    nothing_cut = c.kind == "hard jaws" or c.kept is not None
+    return points + COST * min(c.thrift, 1.0) + (NO_JAWS if nothing_cut else 0.0)
 
 
 def seats(hold: Hold) -> float:
@@ -105,6 +108,8 @@ def alike(a: Candidate, b: Candidate) -> bool:
     """Whether two candidates seat the part on the same faces, so that proving both tells nothing new."""
     if a.kind != b.kind or a.up != b.up or a.hold is None or b.hold is None:
         return False
+    if a.kept is not None or b.kept is not None:
+        return False  # each pair is itself
     return _carriers(a.hold) == _carriers(b.hold)
 
 
@@ -117,6 +122,10 @@ def why_lost(c: Candidate, best: Candidate) -> str:
     if c.lost:
         return c.lost
     assert c.hold is not None and best.hold is not None
+    if best.kept is not None and c.kept is None:
+        return f"pair {best.kept.kept.pair} from the rack serves, and nothing has to be cut"
+    if c.kept is not None and best.kept is None and best.kind == c.kind:
+        return "a proof fails in it, so new jaws are cut"
     if c.kind != best.kind:
         return f"{best.kind} serve and cost less" if best.kind == "hard jaws" else f"{best.kind} hold better"
     a, b = c.predicted, best.predicted

@@ -7,12 +7,13 @@ from collections.abc import Sequence
 from importlib.metadata import PackageNotFoundError, version
 
 import jawright
-from jawright import choose, pins, trial
+from jawright import choose, cost, pins, trial, weigh
 from jawright.beside import one_thread
 from jawright.carry import Progress, Proven, Work, best_of, words
 from jawright.choose import Candidate
 from jawright.decide import decide
 from jawright.hold import resolve as resolving
+from jawright.jaws.kept import Kept, shop_with
 from jawright.job.gaps import check_names
 from jawright.job.model import Job
 from jawright.part.model import Part
@@ -26,12 +27,20 @@ from jawright.shop.model import Shop
 LIBRARIES = ("numpy", "scipy", "shapely", "clarabel", "cadquery-ocp-novtk")
 
 
-def plan(job: Job, shop: Shop, *, progress: Progress | None = None, made: str | None = None) -> Record:
+def plan(
+    job: Job,
+    shop: Shop,
+    *,
+    kept: Sequence[Kept] = (),
+    progress: Progress | None = None,
+    made: str | None = None,
+) -> Record:
     """Plan how to hold a part: choose, design, prove, program and verify.
 
     Parameters
     ----------
     job, shop : as ``read_job`` and ``read_shop`` give them
+    kept : pairs that exist and are tried as they are, from ``rack.stock.short_list``
     progress : called with one phrase at the start of each step
     made : the date to put on the record; today when None
 
@@ -42,10 +51,10 @@ def plan(job: Job, shop: Shop, *, progress: Progress | None = None, made: str | 
         decision in the record, unless the shop simply lacks a vise, blank, parallel or cutter.
     """
     with one_thread():
-        return _plan(job, shop, progress or (lambda _: None), made)
+        return _plan(job, shop, kept, progress or (lambda _: None), made)
 
 
-def _plan(job: Job, shop: Shop, say: Progress, made: str | None) -> Record:
+def _plan(job: Job, shop: Shop, pairs: Sequence[Kept], say: Progress, made: str | None) -> Record:
     check_names(
         job,
         vises=[v.id for v in shop.vises],
@@ -59,6 +68,7 @@ def _plan(job: Job, shop: Shop, say: Progress, made: str | None) -> Record:
     ask = resolving.resolve(part, job)
     say("trying stances")
     candidates = trial.candidates(part, job, shop, ask, vises)
+    candidates += trial.kept(pairs, part, job, shop, ask)
     best, attempts = best_of(candidates, Work(part, job, shop, ask, say))
     if best is None:
         trial.refuse_for_want(candidates, part, job, shop)
@@ -80,13 +90,17 @@ def _record(
     made: str | None,
 ) -> Record:
     proofs = best.proofs if best else ()
+    in_pair = best.candidate.kept if best else None
+    shop = shop_with(in_pair.kept, shop) if in_pair else shop
+    minutes = best.program.minutes if best and best.program else None
+    costs = weigh.costs(best.candidate if best else None, candidates, shop, minutes)
     decision = decide(
         best.candidate if best else None,
         candidates,
         proofs,
         job=job,
         shop=shop,
-        cutting_minutes=best.program.minutes if best and best.program else None,
+        cutting_minutes=minutes,
         attempts=attempts,
     )
     return Record(
@@ -108,6 +122,9 @@ def _record(
         scatter=scatter(best.hold, part, job, shop) if best else (),
         attempts=attempts,
         pinned=pinned,
+        reuse=weigh.reuse(in_pair),
+        costs=costs,
+        break_even=cost.pairs(costs),
     )
 
 

@@ -23,19 +23,21 @@ def decide(
     attempts: Sequence[Attempt] = (),
 ) -> Decision:
     """Say what to do with the chosen candidate (None: nothing holds) and weigh the other ways."""
+    order = _order_option(best, proofs)
     options = [
         _hard_option(best, candidates, job, shop),
         _soft_option(best, candidates, job, shop, cutting_minutes),
-        _order_option(best, proofs),
+        order,
         _no_vise_option(best, candidates),
     ]
-    order = options[2]
+    if any(c.kept is not None for c in candidates):
+        options.insert(1, _kept_option(best, candidates, job, shop))
     chosen = order if order.serves else next(o for o in options if o.serves)
     if chosen.kind == "soft jaws" and best is not None and best.draft and best.draft.place.thin_blanks:
         thin = ", ".join(best.draft.place.thin_blanks)
         sentence = f"{chosen.sentence} Blank {thin} would be cheaper but is too thin for the pocket."
         chosen = Option("soft jaws in a thicker blank", True, sentence, chosen.minutes, chosen.money)
-        options[1] = chosen
+        options[next(i for i, o in enumerate(options) if o.kind == "soft jaws")] = chosen
     said = f"{chosen.sentence}{_after(attempts)}"
     return Decision(chosen.kind, said, chosen.minutes, chosen.money, shop.rates.currency, tuple(options))
 
@@ -84,6 +86,22 @@ def _hard_option(best: Candidate | None, candidates: Sequence[Candidate], job: J
     return Option(kind, False, f"Hard jaws do not serve: {why}.", None, None)
 
 
+def _kept_option(best: Candidate | None, candidates: Sequence[Candidate], job: Job, shop: Shop) -> Option:
+    kind: DecisionKind = "jaws from the rack"
+    c = cost.of_kept(shop)
+    minutes, money = c.minutes(job.quantity), c.money(job.quantity)
+    if best is not None and best.kept is not None:
+        k = best.kept.kept
+        cut = "cut for this part" if best.kept.same_part else f"cut for {k.cut_for}"
+        place = f", {k.place}" if k.place else ""
+        sentence = f"Use pair {k.pair}, {k.side} side ({cut}{place}), as it is: {_where(best)}."
+        return Option(kind, True, sentence, minutes, money)
+    if best is not None and best.kind == "hard jaws":
+        return Option(kind, False, "A pair from the rack would hold it too.", minutes, money)
+    pairs = ", ".join(dict.fromkeys(c.kept.kept.pair for c in candidates if c.kept is not None))
+    return Option(kind, False, f"From the rack {pairs} fit, but a proof fails in them.", None, None)
+
+
 def _soft_option(
     best: Candidate | None,
     candidates: Sequence[Candidate],
@@ -98,6 +116,14 @@ def _soft_option(
         where = _where(best)
         sentence = f"Cut a pair of soft jaws in blank {blank.id} ({blank.material}): {where}."
         return Option(kind, True, sentence, minutes, money)
+    if best is not None and best.kept is not None:
+        alive = [c for c in candidates if c.draft is not None and c.money is not None]
+        if not alive:
+            return Option(kind, False, f"New ones do not serve: {_reasons(candidates, kind)}.", None, None)
+        new = min(alive, key=lambda c: c.money or 0.0)
+        assert new.draft is not None
+        minutes, money = cost.soft_jaws(shop, job.quantity, new.draft.place.blank, None)
+        return Option(kind, False, "A new pair would cost more.", minutes, money)
     if best is not None:
         blanks = sorted((b for b in shop.blanks if b.stock >= 2), key=lambda b: (b.price, b.id))
         if not blanks:

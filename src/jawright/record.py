@@ -5,17 +5,23 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from jawright.cost import BreakEven, Cost
 from jawright.cutting.model import Program
 from jawright.hold.model import Hold
 from jawright.jaws.model import Jaws
 from jawright.job.model import Job
 from jawright.part.model import Part
 from jawright.proof.model import Proof, Scatter, Verdict
-from jawright.shop.model import Shop
+from jawright.shop.model import Band3, Shop
 from jawright.verify.model import Verification
 
 DecisionKind = Literal[
-    "hard jaws", "soft jaws", "soft jaws in a thicker blank", "another order of operations", "not in a vise"
+    "hard jaws",
+    "soft jaws",
+    "soft jaws in a thicker blank",
+    "another order of operations",
+    "not in a vise",
+    "jaws from the rack",
 ]
 
 
@@ -86,6 +92,25 @@ class Pinned:
 
 
 @dataclass(frozen=True, slots=True)
+class Reuse:
+    """The pair from the rack that the plan uses as it is."""
+
+    pair: str
+    side: str
+    place: str
+    cut_for: str
+    made: str  # date it was cut
+    same_part: bool  # it was cut for this very outline
+    cut_gap: float  # gap it was cut at [mm]; the jaws' gap now is the record's
+    cut_torque: float | None  # it was cut with [N·m]
+    parts_run: int
+    status: str
+    why: str
+    seatings: int  # times it was put back and measured
+    spread: Band3 | None  # one sigma of where it sat again [mm], from its own history
+
+
+@dataclass(frozen=True, slots=True)
 class Record:
     """The complete, reproducible result of one plan."""
 
@@ -107,6 +132,9 @@ class Record:
     scatter: tuple[Scatter, ...] = ()  # deviation against size, for the tolerances most at risk
     attempts: tuple[Attempt, ...] = ()  # designs proven in full, in the order they were tried
     pinned: tuple[Pinned, ...] = ()  # what each choice pinned in the job costs
+    reuse: Reuse | None = None  # when the jaws are a pair from the rack as it is
+    costs: tuple[Cost, ...] = ()  # what each way that was weighed costs, once and with every part
+    break_even: tuple[BreakEven, ...] = ()  # from which quantity one way costs no more than another
 
     @property
     def ready(self) -> bool:

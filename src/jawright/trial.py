@@ -16,6 +16,7 @@ from jawright.hold.model import Hold
 from jawright.hold.resolve import Ask
 from jawright.hold.view import View, up_words, view
 from jawright.jaws import soft as soft_jaws
+from jawright.jaws.kept import InKept, Kept, in_kept, shop_with
 from jawright.job.model import Job
 from jawright.part.model import Part
 from jawright.proof.everything import quick
@@ -95,6 +96,49 @@ def candidates(part: Part, job: Job, shop: Shop, ask: Ask, vise_list: Sequence[V
     for i in range(len(todo)):
         out += mine[i // 2] if i % 2 == 0 else theirs[i // 2]
     return out
+
+
+def kept(pairs: Sequence[Kept], part: Part, job: Job, shop: Shop, ask: Ask) -> list[Candidate]:
+    """Pairs that exist, each as it is, in the view and turn that touch most of it; or lost, with the reason.
+
+    None when the job asks for hard jaws, a blank, or a grip of its own.
+    """
+    if job.hold.kind == "hard jaws" or job.hold.blank or job.hold.grip_depth is not None:
+        return []
+    views = []
+    for up in stance.ups(part, job.up, ask.datums):
+        try:
+            views.append(view(part, job, ask, up))
+        except JawrightError as error:
+            if error.code not in ("hold-none", "geometry"):
+                raise
+    return [_in_pair(k, views, part=part, job=job, shop=shop, ask=ask) for k in pairs]
+
+
+def _in_pair(k: Kept, views: Sequence[View], *, part: Part, job: Job, shop: Shop, ask: Ask) -> Candidate:
+    usable = [v for v in vises(part, job, shop) if k.vise in ("", v.id)]
+    turn = stance.Turn(0.0, f"pair {k.pair} from the rack", 1)
+    why = f"pair {k.pair} belongs to vise {k.vise}"
+    best: InKept | None = None
+    for seen in views if usable else ():
+        turns = stance.turns(seen.outline, seen.up, ask.datums, pinned=job.hold.turn)
+        got = in_kept(k, seen, turns, ask=ask, part=part, job=job, shop=shop, vise=usable[0])
+        if isinstance(got, str):
+            why = f"pair {k.pair}: {got}"
+        elif best is None or got.same_part > best.same_part:
+            best = got
+    if best is None:
+        return _lost("soft jaws", views[0].up if views else (0.0, 0.0, 1.0), turn, why)
+    own = shop_with(k, shop)
+    figures = quick(best.hold, best.jaws, job, own)
+    least, money = cost.hard_jaws(shop, job.quantity)[1], cost.of_kept(shop).money(job.quantity)
+    words = f"pair {k.pair} from the rack, {best.turn.reason}"
+    return Candidate(
+        kind="soft jaws", up=best.view.up, turn=best.turn.angle, shift=best.hold.stance.shift,
+        why_tried=words, rank_hint=best.turn.kind, hold=best.hold, draft=None, view=best.view, lost="",
+        predicted=figures[0], margin=figures[1], thrift=least / money if money > 0 else 1.0, money=money,
+        kept=best,
+    )  # fmt: skip
 
 
 def _both(

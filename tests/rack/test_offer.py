@@ -8,8 +8,10 @@ from pathlib import Path
 
 import pytest
 
-from jawright import cost
+from jawright import cost, record_json
+from jawright.conductor import plan
 from jawright.doors.cli import inputs
+from jawright.errors import JawrightError
 from jawright.geometry.profile import Region
 from jawright.hold.resolve import resolve
 from jawright.hold.stance import turns
@@ -20,9 +22,10 @@ from jawright.jaws.design import design
 from jawright.part.read import read_part
 from jawright.proof.everything import prove
 from jawright.proof.model import worst
-from jawright.rack import offer, recut, search, stock
+from jawright.rack import metal, offer, recut, search, stock
 from jawright.rack.model import Cut, Pair
 from jawright.rack.store import Rack
+from papers import sample
 from rack import made
 
 
@@ -112,6 +115,55 @@ def test_spread_of_a_pair_put_back() -> None:
     assert jaws_kept.spread([(0.01, 0.0, 0.0)] * 2) is None
 
 
+def test_a_plan_uses_a_pair_from_the_rack(tmp_path: Path) -> None:
+    """The pair goes before new jaws; its own re-seating history stands for the shop's figure."""
+    job, shop, *_ = demo()
+    with Rack(tmp_path / "rack.db") as rack:
+        rack.add(kept())
+        for x, y in ((0.004, -0.006), (-0.008, 0.003), (0.002, 0.009)):
+            rack.reseated("J-0001", x, y, 0.0)
+        pairs = stock.short_list(rack, job, shop)
+        rack.out("J-0001", "mill 2")
+        assert stock.short_list(rack, job, shop) == ()
+    assert [p.pair for p in pairs] == ["J-0001"]
+    record = plan(job, shop, kept=pairs)
+    assert record.decision.kind == "jaws from the rack" and record.program is None
+    assert record.hold is not None and record.hold.reused and record.ready
+    assert record.reuse is not None and record.reuse.same_part and record.reuse.place == "A-1"
+    assert record.shop.jaw_reseat.set == pytest.approx(((16 + 36 + 64 + 9 + 4 + 81) / 6) ** 0.5 / 1000)
+    assert "J-0001" in record.shop.jaw_reseat.basis
+    assert [c.way for c in record.costs] == ["jaws from the rack", "new soft jaws"]
+    assert record.decision.money == pytest.approx(record.costs[0].money(job.quantity))
+    assert record.break_even[0].quantity == 1
+    back = record_json.loads(record_json.dumps(record))
+    assert (back.reuse, back.costs, back.break_even) == (record.reuse, record.costs, record.break_even)
+
+
+def test_metal_of_a_pair_for_a_plan() -> None:
+    """Flip, re-cut and face change the only blank; what the pair does not allow is refused."""
+    job, shop, *_, designed = demo()
+    pair = kept()
+    asked, own = metal.as_shop(pair, "flip", job, shop)
+    assert [b.id for b in own.blanks] == ["J-0001"] and own.blanks[0].price == 0.0
+    assert asked.hold.kind == "soft jaws" and "back side" in asked.notes[-1]
+    _, low = metal.as_shop(pair, "face", job, shop)
+    assert low.blanks[0].height == pytest.approx(pair.height - recut.deepest(pair) - recut.CLEAN)
+    both = replace(pair, cuts=(*pair.cuts, replace(pair.cuts[0], side="back")))
+    for bad, way in (
+        (both, "flip"),
+        (replace(pair, cuts=()), "face"),
+        (replace(pair, status="dead"), "flip"),
+    ):
+        with pytest.raises(JawrightError) as caught:
+            metal.as_shop(bad, way, job, shop)  # type: ignore[arg-type]
+        assert caught.value.code == "rack-state"
+    record = replace(sample.good_record(), jaws=designed.jaws)
+    with pytest.raises(JawrightError, match="shows in the"):
+        metal.check(record, pair, "re-cut")  # its own old pocket leaves no metal to spare
+    with pytest.raises(JawrightError, match="left to what is cut"):
+        metal.check(record, replace(pair, blank=replace(pair.blank, thickness=15.0)), "flip")
+
+
 @pytest.mark.long
 def test_every_way_is_offered_with_its_proofs(tmp_path: Path) -> None:
     """As it is; flipped in a thick blank; faced and cut anew where the height allows."""
@@ -139,8 +191,8 @@ def test_every_way_is_offered_with_its_proofs(tmp_path: Path) -> None:
             ),
         )
         rack.add(thick)
-        found = offer.find(rack, stock.task(job, shop), most=1)
-        quick = offer.find(rack, stock.task(job, shop))
+        found = offer.find(rack, job, shop, most=1)
+        quick = offer.find(rack, job, shop)
     assert (quick.proven, quick.fitting, quick.pairs) == (1, 1, 2)  # the first serves, so no more is proven
     assert [o.full for o in quick.offers] == [True] + [False] * (len(quick.offers) - 1)
     assert {o.verdict for o in quick.offers[1:]} == {"unknown"} and not quick.offers[-1].proofs

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from jawright.cost import in_words
 from jawright.hold.model import Hold
 from jawright.papers import facts, inspection
 from jawright.papers.jaw_view import corner_grid, feature_grid
@@ -36,6 +37,7 @@ class Content:
     reasons: tuple[str, ...] = field(metadata=_doc("Why it is not ready, or what to watch."))
     decision: str = field(metadata=_doc("What to do, as a machinist would say it, with minutes and money."))
     options: Grid = field(metadata=_doc("The other ways that were weighed."))
+    costs: Grid = field(metadata=_doc("What each way costs, once and with every part, and the break-even."))
     first: tuple[Fact, ...] = field(
         metadata=_doc("Jaws, stop corner, torque, work offset: read at arm's length.")
     )
@@ -82,6 +84,7 @@ def content(record: Record) -> Content:
         reasons=reasons or _watch(record),
         decision=_decision(record),
         options=_options(record),
+        costs=_costs(record),
         first=facts.first_facts(record) if held else (),
         holding=facts.holding_facts(record) if held else (),
         zero=facts.zero_facts(record) if held else (),
@@ -152,6 +155,30 @@ def _options(record: Record) -> Grid:
     )
     return Grid(
         "Weighed against each other", ("Way", "", "Why", "Time", "Cost"), rows, (3, 2, 6, 1.6, 1.8), (3, 4)
+    )
+
+
+def _costs(record: Record) -> Grid:
+    n, currency = record.job.quantity, record.decision.currency
+    rows: list[tuple[str, ...]] = []
+    for c in record.costs:
+        rows += [
+            (
+                c.way if k == 0 else "",
+                i.what + (f", {n} times" if i.each else ""),
+                f"{i.minutes * (n if i.each else 1):.0f}",
+                f"{i.money * (n if i.each else 1):.2f}",
+            )
+            for k, i in enumerate(c.items)
+        ]
+        rows.append(("", f"the lot of {n}", f"{c.minutes(n):.0f}", f"{c.money(n):.2f}"))
+    return Grid(
+        "What each way costs",
+        ("Way", "What", "min", currency),
+        tuple(rows),
+        (3, 6, 1.2, 1.6),
+        (2, 3),
+        note=" ".join(in_words(e) for e in record.break_even),
     )
 
 

@@ -71,7 +71,7 @@ def _blocks(record: Record, svgs: dict[str, str], square: str) -> tuple[Block, .
     if record.hold is not None or record.proofs:
         out += [Break(), *_proof_pages(c, svgs), *_jaw_pages(c, svgs), Break()]
         out.append(Heading("Why this hold, and what it rests on"))
-        out += [c.options] if c.options.rows else []
+        out += [g for g in (c.options, c.costs) if g.rows]
     return (*out, *_background(c, svgs))
 
 

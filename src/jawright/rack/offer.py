@@ -19,6 +19,7 @@ from jawright.jaws.design import design
 from jawright.jaws.kept import InKept, in_kept, shop_with, spread
 from jawright.jaws.model import Jaws
 from jawright.jaws.place import END_METAL
+from jawright.job.model import Job
 from jawright.proof.everything import prove, quick
 from jawright.proof.model import Proof, Verdict, worst
 from jawright.rack import recut, stock
@@ -97,16 +98,19 @@ class _Way:
     grip_depth: float | None = None
 
 
-def find(rack: Rack, job_task: Task, *, most: int | None = None, say: Say = lambda _: None) -> Found:
+def find(rack: Rack, job: Job, shop: Shop, *, most: int | None = None, say: Say = lambda _: None) -> Found:
     """Search the rack for a job.
 
     Parameters
     ----------
     rack : the register
-    job_task : the job, from ``stock.task``
+    job, shop : as ``read_job`` and ``read_shop`` give them
     most : how many of each kind are proven in full; None: from the cheapest on until one serves
     say : called with one phrase a step
     """
+    say("reading the part")
+    job_task = stock.task(job, shop)
+    say("searching the pockets")
     search = _Search(rack, job_task, say)
     fits = stock.fitting(rack, job_task)
     want = max(most or 0, SHOWN)

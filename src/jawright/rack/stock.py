@@ -142,14 +142,14 @@ def part_words(cut: Cut) -> str:
     return " ".join(w for w in (cut.part_number, cut.revision, cut.operation) if w) or "an unnamed part"
 
 
-def short_list(rack: Rack, job: Job, shop: Shop, *, most: int = SHORT) -> tuple[tuple[Kept, ...], Part]:
-    """The pairs worth trying for a job as they are, and the part as read."""
+def short_list(rack: Rack, job: Job, shop: Shop, *, most: int = SHORT) -> tuple[Kept, ...]:
+    """The pairs worth trying for a job as they are, the best first."""
     t = task(job, shop)
     out = []
     for f in fitting(rack, t)[:most]:
         pair = rack.get(f.found.pair)
         out.append(kept(rack, pair, next(c for c in pair.cuts if c.side == f.found.side)))
-    return tuple(out), t.part
+    return tuple(out)
 
 
 def metal(rack: Rack, vises: Sequence[Vise], *, long: float, depth: float) -> list[Metal]:

@@ -60,6 +60,15 @@ def _plan(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     p = _add(commands, "plan", "plan how to hold a part and write the jaws, the program and the papers")
     p.add_argument("job", metavar="JOB.toml", help="the job file")
     p.add_argument("--shop", metavar="SHOP.toml", help="the shop file (shop.toml beside the job file)")
+    p.add_argument(
+        "--rack", metavar="FILE", nargs="?", const="", default=None,
+        help="also try the pairs of this register as they are (rack.db, or JAWRIGHT_RACK)",
+    )  # fmt: skip
+    p.add_argument("--pair", metavar="ID", default="", help="with --rack: use this pair of the register")
+    p.add_argument(
+        "--way", choices=("as it is", "flip", "re-cut", "face"), default="as it is",
+        help="with --pair: as it is, or cut its free side, cut it anew, or face it first (as it is)",
+    )  # fmt: skip
     _common(p, out="out/ and the job file's name")
 
 

@@ -3,27 +3,41 @@
 from __future__ import annotations
 
 import argparse
+import importlib
 import sys
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from jawright.conductor import plan
 from jawright.doors.cli import inputs, screen
+from jawright.jaws.kept import Kept
 from jawright.job.model import Job
 from jawright.papers import bundle
 from jawright.papers.jaw_files import jaw_files
+from jawright.record import Record
 from jawright.shop.model import Shop
+
+Check = Callable[[Record], None]
+"""Looks at a record before it is written, and raises when it must not be."""
 
 
 def run(args: argparse.Namespace) -> int:
     """Plan one job; 0 when it is ready, 1 when something is open."""
     job, shop = inputs.read(args.job, args.shop, args.units)
     out = Path(args.out) if args.out else Path("out") / Path(args.job).stem
-    return execute(job, shop, out=out, stances=args.stances)
+    if args.rack is None:
+        return execute(job, shop, out=out, stances=args.stances)
+    pairs = importlib.import_module("jawright.doors.cli.plan_rack")  # the register is loaded only when asked
+    return int(pairs.run(args, job, shop, out))
 
 
-def execute(job: Job, shop: Shop, *, out: Path, stances: bool) -> int:
+def execute(
+    job: Job, shop: Shop, *, out: Path, stances: bool, kept: Sequence[Kept] = (), check: Check | None = None
+) -> int:
     """Plan, print the decision and the six answers, write the folder; 0 when the record is ready, else 1."""
-    record = plan(job, shop, progress=_progress)
+    record = plan(job, shop, kept=kept, progress=_progress)
+    if check is not None:
+        check(record)
     _progress("writing the papers")
     written = bundle.write(record, out, jaw_files(record))
     print("\n".join([*screen.decision(record), *screen.tried(record)]))

@@ -9,7 +9,6 @@ from dataclasses import asdict
 from typing import Any
 
 from jawright.doors.cli import inputs, screen
-from jawright.rack import stock
 from jawright.rack.offer import Found, Offer, find
 from jawright.rack.store import Rack
 from jawright.shop.model import Shop
@@ -19,8 +18,7 @@ def run(args: argparse.Namespace, rack: Rack) -> int:
     """Search, prove and print; 0 when something serves, else 1."""
     job, shop = inputs.read(args.job, args.shop, args.units)
     with rack:
-        _progress("reading the part")
-        found = find(rack, stock.task(job, shop), most=args.most, say=_progress)
+        found = find(rack, job, shop, most=args.most, say=_progress)
     print(_json(found, shop) if args.json else "\n".join(_lines(found, shop)))
     return 0 if any(o.verdict in ("pass", "caution") for o in found.offers) else 1
 

@@ -6,6 +6,7 @@ import shutil
 import textwrap
 from collections.abc import Sequence
 
+from jawright.cost import in_words
 from jawright.papers.questions import reasons_not_ready
 from jawright.proof.model import QUESTIONS, Proof, Verdict, worst
 from jawright.record import Record, Rival
@@ -51,6 +52,8 @@ def decision(record: Record) -> list[str]:
         cost.append(f"{d.money:.0f} {d.currency}")
     if cost:
         lines.append(f"Estimated: {', '.join(cost)}.")
+    for even in record.break_even:
+        lines += wrap(in_words(even), "  ")
     return lines
 
 

@@ -1,0 +1,34 @@
+"""``jawright plan --rack``: a plan that may use the jaws that exist."""
+
+from __future__ import annotations
+
+import argparse
+import os
+from pathlib import Path
+
+from jawright.doors.cli.plan import execute
+from jawright.errors import JawrightError
+from jawright.job.model import Job
+from jawright.rack import metal, stock
+from jawright.rack.store import Rack
+from jawright.shop.model import Shop
+
+
+def run(args: argparse.Namespace, job: Job, shop: Shop, out: Path) -> int:
+    """Plan with the register's pairs as they are, or in the metal of the pair named by --pair."""
+    path = Path(args.rack or os.environ.get("JAWRIGHT_RACK") or "rack.db")
+    with Rack(path, create=False) as rack:
+        if args.pair and args.way != "as it is":
+            pair = rack.get(args.pair)
+            job, shop = metal.as_shop(pair, args.way, job, shop)
+            return execute(
+                job, shop, out=out, stances=args.stances, check=lambda r: metal.check(r, pair, args.way)
+            )
+        if args.pair:
+            pair = rack.get(args.pair)
+            kept = tuple(stock.kept(rack, pair, cut) for cut in pair.cuts)
+            if not kept:
+                raise JawrightError("rack-state", what=f"nothing is cut in {pair.id} yet", where="--pair")
+        else:
+            kept = stock.short_list(rack, job, shop)
+    return execute(job, shop, out=out, stances=args.stances, kept=kept)

@@ -1,0 +1,74 @@
+"""Planning a new pocket in a pair that exists: its free side, its old pocket taken away, or its top faced."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Literal
+
+from jawright.errors import JawrightError
+from jawright.job.model import Job
+from jawright.rack import recut
+from jawright.rack.model import Pair, Side
+from jawright.record import Record
+from jawright.shop.model import Shop
+
+Way = Literal["flip", "re-cut", "face"]
+
+
+def as_shop(pair: Pair, way: Way, job: Job, shop: Shop) -> tuple[Job, Shop]:
+    """The job and the shop for a plan in this pair's metal: its blank is the only one.
+
+    Raises ``rack-state`` when the pair is out, dead, or does not allow the way.
+    """
+    _usable(pair)
+    height, words = pair.height, f"flip pair {pair.id} and cut its {pair.free_side} side"
+    if way == "flip" and pair.free_side is None:
+        raise _no(pair, "it has no free side", "cut it anew (--way re-cut or face)")
+    if way != "flip" and not pair.cuts:
+        raise _no(pair, "nothing is cut in it yet", "say --way flip to cut its first side")
+    if way == "re-cut":
+        words = f"pair {pair.id} is cut anew at the height it has"
+    elif way == "face":
+        height = recut.faced(pair, recut.deepest(pair))
+        words = f"face pair {pair.id} to {height:.2f} mm before its pocket is cut"
+    ask = replace(job.hold, kind="soft jaws", blank="", vise=pair.vise or job.hold.vise)
+    blank = recut.as_blank(pair, height)
+    return replace(job, hold=ask, notes=(*job.notes, words)), replace(shop, blanks=(blank,))
+
+
+def check(record: Record, pair: Pair, way: Way) -> None:
+    """See that the planned pocket goes with what is cut in the pair already.
+
+    Raises ``rack-state`` when too little metal stays to the other side's pocket, or the old one would show.
+    """
+    if record.jaws is None:
+        return
+    if way == "flip":
+        clear, left = recut.clear_of_back(record.jaws, pair)
+        if pair.cuts and not clear:
+            raise _no(
+                pair, f"only {left:.1f} mm would be left to what is cut in its other side", "take another"
+            )
+    elif way == "re-cut":
+        taken, why = recut.swallows(record.jaws, pair.cuts[0].jaws)
+        if not taken:
+            raise _no(pair, why, "face it first (--way face), or take another")
+
+
+def side_of(pair: Pair, way: Way) -> Side:
+    """The side the new pocket is cut in."""
+    if way == "flip":
+        assert pair.free_side is not None
+        return pair.free_side
+    return pair.cuts[0].side
+
+
+def _usable(pair: Pair) -> None:
+    if pair.status == "dead":
+        raise _no(pair, f"it is dead: {pair.why or 'no reason given'}", "take another")
+    if pair.out_to:
+        raise _no(pair, f"it is out since {pair.out_since}, to {pair.out_to}", "check it in first")
+
+
+def _no(pair: Pair, what: str, todo: str) -> JawrightError:
+    return JawrightError("rack-state", what=f"{pair.id}: {what}", where="--pair", todo=todo)
