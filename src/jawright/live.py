@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Literal
 
+from jawright.beside import one_thread
 from jawright.errors import JawrightError
 from jawright.hold import hard
 from jawright.hold import resolve as resolving
@@ -26,7 +27,7 @@ from jawright.proof import advice, clamp, clears, elastic, loads
 from jawright.proof.elastic_join import SIDES, Model
 from jawright.proof.everything import quick
 from jawright.proof.metal import gripped
-from jawright.proof.model import Proof, worst
+from jawright.proof.model import Proof
 from jawright.proof.rules import rule
 from jawright.proof.window import study
 from jawright.record import Record
@@ -128,8 +129,9 @@ class Bench:
         hold, jaws, m = self._condensed()
         planned = study(hold, jaws, self.record.part, self.record.job, self.record.shop).torque
         at = planned if torque is None else torque
-        force = clamp.clamp_force(hold.vise, at)
-        if force is None or not 0 < at <= clamp.torque_limit(hold.vise) + 1e-9:
+        sane = 0 < at <= clamp.torque_limit(hold.vise) + 1e-9
+        force = clamp.clamp_force(hold.vise, at) if sane else None
+        if force is None:
             raise JawrightError(
                 "value-bad",
                 what=f"the clamp force at {at:g} N·m is not known for vise {hold.vise.id}",
@@ -140,7 +142,7 @@ class Bench:
         z = jaws.stack.height if height is None else max(low, min(high, height))
         stack = elastic.at_height(jaws.stack, z, high + (jaws.stack.high - jaws.stack.low) / 2)
         mounts = elastic.ends(hold.vise, "set")
-        with elastic.one_thread():
+        with one_thread():
             cut = elastic.cut_state(m, mounts, stack, force.set)
             if cut is None:
                 raise JawrightError(
@@ -223,7 +225,7 @@ class Bench:
         good, margin = quick(hold, jaws, job, r.shop)
         as_it_would_be = replace(
             r, job=job, part=part, hold=hold, jaws=jaws, proofs=found, scatter=(), torque=None,
-            program=None, verification=None, verdict=worst([p.verdict for p in found]),
+            program=None, verification=None, verdict="unknown",  # most questions are not asked
         )  # fmt: skip
         return Turned(as_it_would_be, good, margin)
 
@@ -272,7 +274,7 @@ class Bench:
         if s.force is None:
             raise JawrightError("value-bad", what="the clamp force at this torque is not known")
         mounts = elastic.ends(hold.vise, "set")
-        with elastic.one_thread():
+        with one_thread():
             cut = elastic.cut_state(m, mounts, jaws.stack, s.force.set)
             if cut is None:
                 raise JawrightError("value-bad", what="the spacers meet no metal of the jaws")

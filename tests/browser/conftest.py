@@ -39,7 +39,13 @@ class Served:
 
     address: str
     store: Store
+    process: subprocess.Popen[str]
     count: int = 0
+
+    def memory_mb(self) -> float:
+        """Memory of the server's own process now [MB]."""
+        status = Path(f"/proc/{self.process.pid}/status").read_text("ascii")
+        return next(int(line.split()[1]) for line in status.splitlines() if line.startswith("VmRSS")) / 1e3
 
     def planned(self) -> str:
         """A job of its own whose plan is done; all are copies of one that was made once."""
@@ -72,7 +78,7 @@ def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     with subprocess.Popen(command, stdout=subprocess.PIPE, text=True, env=env) as process:
         assert process.stdout is not None
         address = next(w for w in process.stdout.readline().split() if w.startswith("http://")).rstrip("/")
-        yield Served(address, Store(folder))
+        yield Served(address, Store(folder), process)
         process.terminate()
         assert process.wait(timeout=20) in (0, -15)
 

@@ -155,6 +155,17 @@ export class Solid {
     if (!width || !height) return;
     this.renderer.setPixelRatio(Math.min(devicePixelRatio, 2));
     this.renderer.setSize(width, height, false);
+    const away = this.aim(width, height);
+    if (this.edges) {
+      const ink = getComputedStyle(document.documentElement).getPropertyValue("--ink").trim();
+      (this.edges.material as LineBasicMaterial).color.set(ink.startsWith("#e") ? "#0b0d0f" : ink || "#1b1f24");
+    }
+    this.renderer.render(this.scene, this.camera);
+    this.placeTags(away);
+  }
+
+  /** Point the camera as the view is turned now; gives the direction away from the part. */
+  private aim(width: number, height: number): Vector3 {
     const [s, c] = [Math.sin(this.tilt), Math.cos(this.tilt)];
     const away = new Vector3(Math.sin(this.turn) * c, -Math.cos(this.turn) * c, s);
     const up = new Vector3(-Math.sin(this.turn) * s, Math.cos(this.turn) * s, c);
@@ -167,12 +178,8 @@ export class Solid {
     this.camera.up.copy(up);
     this.camera.position.copy(this.center).addScaledVector(away, this.radius * 4);
     this.camera.lookAt(this.center);
-    if (this.edges) {
-      const ink = getComputedStyle(document.documentElement).getPropertyValue("--ink").trim();
-      (this.edges.material as LineBasicMaterial).color.set(ink.startsWith("#e") ? "#0b0d0f" : ink || "#1b1f24");
-    }
-    this.renderer.render(this.scene, this.camera);
-    this.placeTags(away);
+    this.camera.updateMatrixWorld();
+    return away;
   }
 
   /** Half the part's box as seen along a direction. */
@@ -199,6 +206,7 @@ export class Solid {
   private faceAt(event: PointerEvent): number | undefined {
     if (!this.mesh) return undefined;
     const box = this.canvas.getBoundingClientRect();
+    this.aim(box.width, box.height); // the view may have been turned since it was drawn
     const x = ((event.clientX - box.left) / box.width) * 2 - 1;
     const y = 1 - ((event.clientY - box.top) / box.height) * 2;
     this.ray.setFromCamera(new Vector2(x, y), this.camera);

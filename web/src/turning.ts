@@ -86,7 +86,7 @@ class Turning {
 
   private draw(name: string, svg: string): void {
     for (const img of document.querySelectorAll<HTMLImageElement>(`img[data-drawing="${name}"]`)) {
-      if (!this.planned.has(img)) this.planned.set(img, img.src);
+      if (!this.planned.has(img)) this.planned.set(img, img.getAttribute("src") ?? "");
       img.src = `data:image/svg+xml;charset=utf-8,${encodeURIComponent(svg)}`;
     }
   }

@@ -24,6 +24,7 @@ from jawright.files import child
 from jawright.job.read import read_job
 from jawright.papers import bundle
 from jawright.papers.jaw_files import jaw_files
+from jawright.rack import stock
 from jawright.rack.offer import find
 from jawright.rack.store import Rack
 from jawright.shop.read import read_shop
@@ -54,7 +55,7 @@ def find_for(folder: Path, say: Step, _: str = "") -> dict[str, Any]:
     inputs = digest((folder / "job.toml").read_text("utf-8"), (folder / "shop.toml").read_text("utf-8"))
     job, shop = read_job(folder / "job.toml"), read_shop(folder / "shop.toml")
     with Rack(folder.parent.parent / "rack.db") as rack:
-        found = find(rack, job, shop, say=say)
+        found = find(rack, stock.task(job, shop), say=say)
     offers = [
         {
             "pair": o.pair,
