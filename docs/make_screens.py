@@ -65,11 +65,26 @@ def fill(page: Page, job: str) -> None:
         page.get_by_role("button", name="Enter", exact=True).click()
         page.get_by_role("button", name="Keep", exact=True).click()
     page.goto("/rack")
-    with contextlib.suppress(Exception):
-        page.locator("#rack-job").select_option(job)
-        page.locator("#rack-place").fill("Drawer 3, tray B")
-        page.get_by_role("button", name="Put this pair on the rack").click()
-        page.wait_for_selector(".stock a")
+    page.locator("#rack-job").select_option(job)
+    page.locator("#rack-place").fill("Drawer 3, tray B")
+    page.locator("#rack-id").fill("DW-114-1")
+    page.get_by_role("button", name="Put this pair on the rack").click()
+    page.wait_for_url("**/rack/DW-114-1")
+    page.locator("#to").fill("mill 2")
+    page.get_by_role("button", name="Out", exact=True).click()
+    page.get_by_role("heading", name="Put it back", exact=True).wait_for()
+    rows = "\n".join(
+        f"{k},{0.01 * (k % 5):.3f},{0.005 * (k % 5) + 0.0003 * (k % 3):.4f}" for k in range(1, 31)
+    )
+    page.goto(f"/jobs/{job}/diagnosis")
+    page.locator("#run-text").fill(f"part,size_mm,pivot_y_mm\n{rows}\n")
+    page.get_by_role("button", name="Diagnose").click()
+    page.get_by_role("heading", name="It says").wait_for()
+    page.goto(f"/jobs/{job}/first")
+    page.locator('[name="reading.1"]').first.fill("0.012")
+    page.locator('[name="unsure.1"]').fill("0.004")
+    page.get_by_role("button", name="Judge and keep").click()
+    page.locator("form.touched").wait_for(state="detached")
 
 
 def shoot(browser: Browser, address: str, job: str, out: Path) -> list[Path]:
@@ -89,7 +104,7 @@ def shoot(browser: Browser, address: str, job: str, out: Path) -> list[Path]:
         "first-article": f"{at}/first",
         "diagnosis": f"{at}/diagnosis",
         "rack": "/rack",
-        "rack-pair": "/rack/S001",
+        "rack-pair": "/rack/DW-114-1",
         "rack-find": f"/rack/find?job={job}",
         "shop-vises": "/shop/vises",
         "shop-vise": "/shop/vises/0",
