@@ -1,0 +1,145 @@
+"""Spoil good programs in many ways and see whether the check notices: a table of what became of them.
+
+    python benchmarks/mutants.py [--count 1000] [--good 200] [--page docs/reference/mutants.md]
+
+Every spoiled program must be caught, or a second judge (``tests/verify/mutants.py``: a height map that
+shares no code with the check's areas) must find that it leaves the same metal safely. Good programs
+in many formats must raise no alarm. Ends with 1 when one of the two fails.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+import time
+from collections import Counter
+from dataclasses import replace
+from pathlib import Path
+
+TESTS = Path(__file__).parent.parent / "tests"
+sys.path[:0] = [str(TESTS), str(TESTS / "cutting")]
+
+import pockets  # noqa: E402
+
+import samples  # noqa: E402
+from jawright.cutting.program import write  # noqa: E402
+from jawright.shop.model import NcFormat  # noqa: E402
+from verify import mutants  # noqa: E402
+from verify.mutants import KINDS, Base, Outcome, outcome  # noqa: E402
+from verify.program import ORIGIN, good  # noqa: E402
+
+WRITTEN = ("sample", "island", "wells", "round", "slanted")
+HEAVY = ("neck, deep, steel, big cutter", "narrow neck, big cutter", "tight reliefs, big cutter")
+
+
+def written(name: str, **how: object) -> Base:
+    """A program of the writer for one of the test pockets, in a format."""
+    jaws, shop = pockets.cases()[name]
+    rear = bool(how.pop("rear", True))
+    vise = replace(shop.vises[0], fixed_jaw_rear=rear)
+    nc: NcFormat = replace(shop.nc, **how)  # type: ignore[arg-type]
+    shop = replace(shop, nc=nc, vises=(vise,))
+    p = write(jaws, shop, pockets.job(units=nc.units))
+    return Base(name, p.text, p.origin, p.turned, jaws, shop, vise)
+
+
+def by_hand(name: str, **how: bool) -> Base:
+    """The program by plain formulas that the tests of the check use."""
+    return Base(name, good(**how), ORIGIN, False, samples.jaws(), samples.shop(), samples.vise())
+
+
+def bases() -> list[Base]:
+    out = [written(n, line_numbers=False) for n in WRITTEN]
+    out.append(written("sample", line_numbers=False, units="inch", decimals=4, rear=False))
+    return [*out, by_hand("by hand", spring=False), by_hand("by hand, compensated", comp=True)]
+
+
+def formats(count: int) -> list[tuple[str, dict[str, object]]]:
+    """Pockets and formats in turn until there are enough."""
+    names = [n for n in pockets.cases() if n not in HEAVY]
+    out: list[tuple[str, dict[str, object]]] = []
+    k = 0
+    while len(out) < count:
+        how: dict[str, object] = {
+            "units": ("mm", "inch")[k % 2],
+            "decimals": ((3, 4, 5), (4, 5, 6))[k % 2][k // 2 % 3],
+            "line_numbers": k // 3 % 2 == 0,
+            "split_arcs": k // 5 % 2 == 0,
+            "machine_top": k // 7 % 3 != 0,
+            "work_offset": f"G5{4 + k % 6}",
+            "rear": k // 11 % 2 == 0,
+        }
+        out.append((names[k % len(names)], how))
+        k += 1
+    return out
+
+
+def spoiled(count: int) -> list[Outcome]:
+    """Every kind in turn on every program in turn."""
+    programs = bases()
+    out: list[Outcome] = []
+    kinds = list(KINDS)
+    seed = 0
+    while len(out) < count:
+        base = programs[(seed + seed // len(kinds)) % len(programs)]
+        found = outcome(base, kinds[seed % len(kinds)], seed)
+        seed += 1
+        if found is not None:
+            out.append(found)
+    return out
+
+
+def table(found: list[Outcome]) -> list[str]:
+    out = [
+        "| what was done | programs | caught | same metal, safely | missed | said most |",
+        "| --- | --: | --: | --: | --: | --- |",
+    ]
+    for kind in KINDS:
+        of = [o for o in found if o.kind == kind]
+        if not of:
+            continue
+        caught = [o for o in of if o.caught]
+        same = [o for o in of if not o.caught and not o.why]
+        words = Counter(w for o in caught for w in o.caught).most_common(3)
+        said = ", ".join(w for w, _ in words)
+        out.append(
+            f"| {kind} | {len(of)} | {len(caught)} | {len(same)} | {len(of) - len(caught) - len(same)} | {said} |"
+        )
+    caught = sum(bool(o.caught) for o in found)
+    same = sum(not o.caught and not o.why for o in found)
+    out.append(f"| **all** | {len(found)} | {caught} | {same} | {len(found) - caught - same} | |")
+    return out
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--count", type=int, default=1000)
+    parser.add_argument("--good", type=int, default=200)
+    parser.add_argument("--page", type=Path)
+    args = parser.parse_args()
+    start = time.process_time()
+    found = spoiled(args.count)
+    lines = table(found)
+    alarms = []
+    for name, how in formats(args.good):
+        base = written(name, **how)
+        v = base.check(base.text)
+        if not v.verified or any(f.level in ("refused", "fault", "caution") for f in v.findings):
+            alarms.append((name, how, [f.what for f in v.findings][:2]))
+    lines += ["", f"{args.good} good programs in as many formats: {len(alarms)} raised an alarm."]
+    print("\n".join(lines))
+    missed = [o for o in found if not o.caught and o.why]
+    for o in missed:
+        print("MISSED", o.kind, "on", o.base, *o.why[:3], sep="; ")
+    for a in alarms:
+        print("ALARM", *a)
+    print(f"{time.process_time() - start:.0f} s of processor time")
+    if args.page:
+        head = "# Spoiled programs\n\nWritten by `python benchmarks/mutants.py --page docs/reference/mutants.md`.\n\n"
+        head += " ".join(mutants.__doc__.split()) + "\n\n"
+        args.page.write_text(head + "\n".join(lines) + "\n", encoding="utf-8")
+    return 1 if missed or alarms else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
