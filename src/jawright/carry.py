@@ -216,6 +216,12 @@ def _cut(
     set_torque = torque[1] if torque is not None else None
     program = write(jaws, shop, job, vise=hold.vise, torque=set_torque)
     verification = check(
-        program.text, origin=program.origin, turned=program.turned, jaws=jaws, shop=shop, vise=hold.vise
+        program.text,
+        origin=program.origin,
+        turned=program.turned,
+        jaws=jaws,
+        shop=shop,
+        vise=hold.vise,
+        wear=program.wear,
     )
     return program, verification

@@ -21,13 +21,15 @@ SEEDS = 40  # random plates with sharp corners
 USUAL_SEEDS = (4,)
 
 
-def verified(jaws: Jaws, shop: Shop, *, inch: bool, rear: bool) -> Verification:
+def verified(jaws: Jaws, shop: Shop, *, inch: bool, rear: bool, control: bool = False) -> Verification:
     """Write the program in this unit for a vise with its fixed jaw there, and let the reader judge it."""
     vise = replace(shop.vises[0], fixed_jaw_rear=rear)
-    nc: NcFormat = replace(shop.nc, units="inch" if inch else "mm", decimals=4 if inch else 3)
+    nc: NcFormat = replace(
+        shop.nc, units="inch" if inch else "mm", decimals=4 if inch else 3, compensation=control
+    )
     shop = replace(shop, vises=(vise,), nc=nc)
     p = program.write(jaws, shop, pockets.job())
-    v = check(p.text, origin=p.origin, turned=p.turned, jaws=jaws, shop=shop, vise=vise)
+    v = check(p.text, origin=p.origin, turned=p.turned, jaws=jaws, shop=shop, vise=vise, wear=p.wear)
     assert p.turned is not rear
     assert v.verified, [f for f in v.findings if f.level in ("fault", "refused")][:5]
     assert max(v.gouge, v.rest, v.wall_error, v.floor_error) <= 0.002 + 0.00254 * inch
@@ -41,6 +43,33 @@ def verified(jaws: Jaws, shop: Shop, *, inch: bool, rear: bool) -> Verification:
 def test_shapes(name: str, inch: bool) -> None:
     """Inch with the fixed jaw nearest the operator, mm with the fixed jaw at the back."""
     verified(*CASES[name], inch=inch, rear=not inch)
+
+
+@pytest.mark.parametrize(
+    "name", [n if n in USUAL else pytest.param(n, marks=pytest.mark.long) for n in sorted(CASES)]
+)
+def test_shapes_with_compensation_in_the_control(name: str) -> None:
+    verified(*CASES[name], inch=False, rear=True, control=True)
+
+
+@pytest.mark.parametrize("wear", [-0.04, -0.02])
+def test_a_wear_offset_lets_a_small_cutter_make_the_pocket(wear: float) -> None:
+    """A finish cutter small by the wear: with the offset entered walls come to size, without they do not."""
+    jaws, shop = CASES["slanted"]
+    shop = replace(shop, nc=replace(shop.nc, compensation=True))
+    p = program.write(jaws, shop, pockets.job())
+    assert p.wear
+    number = p.wear[0]
+    small = tuple(replace(c, diameter=c.diameter + wear) if c.number == number else c for c in shop.cutters)
+    worn = replace(shop, cutters=small)
+
+    def walls(offset: float) -> float:
+        v = check(p.text, origin=p.origin, turned=p.turned, jaws=jaws, shop=worn, diameters={number: offset})
+        assert not any(f.level == "refused" for f in v.findings), v.findings[:3]
+        return v.wall_error
+
+    assert walls(0.0) == pytest.approx(-wear / 2, abs=1.5e-3)
+    assert walls(wear) < 2e-3
 
 
 @pytest.mark.parametrize(

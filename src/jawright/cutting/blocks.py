@@ -40,6 +40,7 @@ class Block:
     marks: list[tuple[int, str]] = field(default_factory=list)  # step index, remark before it
     step_over: float = 0.0
     step_down: float = 0.0
+    wear_not: int = 0  # walls with no room to turn radius compensation on and off
 
     def copy(self) -> Block:
         """One that can be added to without changing this one."""

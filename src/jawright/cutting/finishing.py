@@ -22,6 +22,9 @@ Trip = tuple[Profile, int, float, list[Curve]]
 LEAST_LEAD = 0.2
 """Smallest quarter arc [mm] that is worth leading on with."""
 
+STUB = 1.0
+"""Straight move [mm] on which compensation by wear is turned on or off: far longer than any wear."""
+
 OVERLAP = 1.0
 """A finish pass runs on past its start by this much [mm], so that no line is left standing."""
 
@@ -228,16 +231,18 @@ class _Lead:
     off: Point
     center: Point
     straight: bool = False
+    far: Point | None = None  # where the straight move before (or after) the arc begins (or ends)
 
     @property
     def fits(self) -> bool:
         return self.on != self.off
 
 
-def lead(curve: Curve, t: float, room: shapely.Geometry, *, most: float) -> _Lead:
+def lead(curve: Curve, t: float, room: shapely.Geometry, *, most: float, stub: float = 0.0) -> _Lead:
     """The largest quarter arc inside ``room`` that ends (t = 0) or begins (t = 1) at an end of ``curve``.
 
-    It turns to the left of travel, away from the wall; ``most`` [mm] bounds its radius.
+    It turns to the left of travel, away from the wall; ``most`` [mm] bounds its radius. With a ``stub`` a
+    straight move of that length [mm] lies before (or after) it, on which compensation is turned on or off.
     """
     on, n, way = curve.at(t), right_normal(curve, t), curve.tangent(t)
     sign = -1.0 if t == 0.0 else 1.0
@@ -246,8 +251,9 @@ def lead(curve: Curve, t: float, room: shapely.Geometry, *, most: float) -> _Lea
         center = (on[0] - radius * n[0], on[1] - radius * n[1])
         off = (center[0] + sign * radius * way[0], center[1] + sign * radius * way[1])
         arc = Arc(off, on, center, True) if t == 0.0 else Arc(on, off, center, True)
-        if room.covers(LineString(points([arc], 0.1))):
-            return _Lead(on, off, center)
+        far = (off[0] - stub * n[0], off[1] - stub * n[1])
+        if room.covers(LineString([*points([arc], 0.1), off, far] if t else [far, *points([arc], 0.1)])):
+            return _Lead(on, off, center, far=far if stub else None)
         radius *= 0.75
     return _Lead(on, on, on)
 
@@ -259,14 +265,15 @@ def _begin(
     radius: float,
     room: shapely.Geometry,
     free: Callable[[Point], bool] | None,
+    stub: float = 0.0,
 ) -> tuple[list[Curve], _Lead]:
     """The chain from the best start whose lead-in begins where the cutter may be let down."""
     candidates = starts(profile, gap)
     for least in (0.15 * radius, 0.0):
         for index, t in candidates:
             loop = starting_at(profile.curves, index, t)
-            on = lead(loop[0], 0.0, room, most=0.5 * radius)
-            if on.fits and math.dist(on.on, on.center) > least and (free is None or free(on.off)):
+            on = lead(loop[0], 0.0, room, most=0.5 * radius, stub=stub)
+            if on.fits and math.dist(on.on, on.center) > least and (free is None or free(on.far or on.off)):
                 return loop, on
     for index, t in candidates:  # no arc: straight on from free room beside the path
         loop = starting_at(profile.curves, index, t)
@@ -292,18 +299,23 @@ def round_wall(
     passes: int = 1,
     trips: Sequence[Trip] = (),
     left: Metal | None = None,
-) -> None:
+    wear: int = 0,
+) -> bool:
     """Finish passes along one chain: on and off in quarter arcs inside ``room`` (region of the center).
 
     ``left`` is the metal left in plan where the cutter is let down; None: it may be let down everywhere
-    in ``room``, at ``feed`` because it may cut on its way.
+    in ``room``, at ``feed`` because it may cut on its way. ``wear`` is the D number of radius compensation,
+    0 for none. Returns False when there is no room to turn compensation on and off: then it is not.
     """
     able = None if left is None else (lambda p: free(left, p, radius))
-    loop, on = _begin(profile, gap, radius=radius, room=room, free=able)
+    loop, on = _begin(profile, gap, radius=radius, room=room, free=able, stub=STUB if wear else 0.0)
     over = first(loop, OVERLAP)
-    off = lead(over[-1], 1.0, room, most=0.5 * radius)
+    off = lead(over[-1], 1.0, room, most=0.5 * radius, stub=STUB if wear else 0.0)
+    compensated = wear > 0 and on.far is not None and off.far is not None
     for _ in range(passes):
-        _start(trail, on.off, z, room, feed, left=left, radius=radius)
+        _start(trail, on.far or on.off, z, room, feed, left=left, radius=radius)
+        if on.far is not None:
+            trail.compensate(on.off, feed, wear) if compensated else trail.line(on.off, feed)
         if on.straight:
             trail.line(on.on, feed)
         elif on.fits:
@@ -317,6 +329,9 @@ def round_wall(
         trail.chain(over, feed, radius=radius)
         if off.fits:
             trail.curve(Arc(off.on, off.off, off.center, True), feed)
+        if compensated and off.far is not None:
+            trail.compensate(off.far, feed, -1)
+    return compensated or not wear
 
 
 def _start(

@@ -32,3 +32,4 @@ class Program:
     origin: tuple[float, float, float]  # the program's zero in the vise frame [mm]
     origin_words: str  # "X0 Y0 at the bored tooling hole, Z0 at the top of the fixed jaw"
     turned: bool = False  # True: program axes are turned half a turn about Z against the vise frame
+    wear: tuple[int, ...] = ()  # D numbers the path is compensated with: each 0 for a cutter of true size

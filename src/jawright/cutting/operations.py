@@ -199,12 +199,13 @@ def finish_walls(setup: Setup, block: Block, left: Metal) -> None:
     allowed = shrunk(jaws.pocket, r)
     trips = visits(jaws.pocket, r, allowed)
     gap = (-jaws.gap, 0.0)
+    wear = cutter.number if setup.shop.nc.compensation else 0
 
     def fill(trail: Trail) -> None:
         for region in allowed:
             room = polygon(region).buffer(0.01)
             for profile in (region.outer, *region.holes):
-                round_wall(
+                done = round_wall(
                     trail,
                     profile,
                     radius=r,
@@ -215,7 +216,9 @@ def finish_walls(setup: Setup, block: Block, left: Metal) -> None:
                     passes=2,
                     trips=trips,
                     left=left,
+                    wear=wear,
                 )
+                block.wear_not += 0 if done else 1
 
     add(setup, block, fill, "finish the walls: climb, one pass and one spring pass")
     block.purposes.append("finish the walls, one pass and one spring pass")

@@ -31,6 +31,7 @@ class Step:
     feed: float = 0.0  # [mm/min], 0 for rapids
     center: Point = (0.0, 0.0)
     ccw: bool = True
+    comp: int = 0  # a straight move that turns radius compensation on with this D number, or off: -1
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +96,11 @@ class Trail:
         """Straight to ``p`` at the present height, or sinking to ``z``."""
         assert self.at is not None
         self._add(Step("line", (*p, self.at[2] if z is None else z), feed))
+
+    def compensate(self, p: Point, feed: float, d: int) -> None:
+        """Straight to ``p``, turning radius compensation on with number ``d``, or off with -1."""
+        assert self.at is not None
+        self._add(Step("line", (*p, self.at[2]), feed, comp=d))
 
     def curve(self, c: Curve, feed: float, z: float | None = None) -> None:
         """Along a curve that starts where the tool is."""

@@ -52,7 +52,9 @@ def write(
         f"X0 at the left end of the fixed blank, Y0 at the fixed jaw's front face{_seen(turned)}, "
         "Z0 at the top of the fixed jaw"
     )
-    _head(text, jaws, name=name, words=words, torque=torque if torque is not None else job.hold.torque)
+    _head(
+        text, jaws, blocks, name=name, words=words, torque=torque if torque is not None else job.hold.torque
+    )
     _cutter_list(text, blocks, notes)
     text.comment("Mandatory stop: spacers in, jaws at torque, screws tight, loose parallels out, handle off?")
     text.block("M0")
@@ -66,7 +68,17 @@ def write(
     text.block("M30")
     uses = tuple(_use(b, shop) for b in blocks)
     total = math.fsum(u.minutes for u in uses) + len(blocks) * shop.machine.tool_change / 60.0
-    return Program(name, "\n".join(text.lines) + "\n", shop.nc.units, uses, total, axes.origin, words, turned)
+    return Program(
+        name,
+        "\n".join(text.lines) + "\n",
+        shop.nc.units,
+        uses,
+        total,
+        axes.origin,
+        words,
+        turned,
+        tuple(sorted({n for b in blocks if (n := _compensated(b))})),
+    )
 
 
 def text_format(shop: Shop, job: Job) -> NcFormat:
@@ -90,7 +102,9 @@ def _seen(turned: bool) -> str:
     return ", program axes turned half a turn because the fixed jaw is nearest the operator" if turned else ""
 
 
-def _head(text: Text, jaws: Jaws, *, name: str, words: str, torque: float | None) -> None:
+def _head(
+    text: Text, jaws: Jaws, blocks: Sequence[Block], *, name: str, words: str, torque: float | None
+) -> None:
     """Units alone in the first block, safe state, and what the operator must know before the first cut."""
     nc = text.nc
     text.block("G21" if nc.units == "mm" else "G20")
@@ -117,14 +131,43 @@ def _head(text: Text, jaws: Jaws, *, name: str, words: str, torque: float | None
         f"Clamp the jaws on the spacers {at}. Check the jaw screws for torque before, not only after."
     )
     text.comment("Jaw bottoms stand on the bed, pushed down while the screws are tightened.")
-    text.comment(
-        f"Finish cutter {jaws.cutter}: path is for a cutter of {text.say(2 * jaws.cutter_radius)}, sharp "
-        "corner, without radius compensation. Measure it: a cutter that is small by some amount leaves "
-        "the pocket small by that amount, half of it on each wall."
-    )
+    for line in _wear(text, jaws, blocks):
+        text.comment(line)
     text.comment(
         "First run: doors shut, rapids low, hand on feed hold, watch the first move of each cutter down."
     )
+
+
+WEAR = 0.1
+"""Most [mm] a worn or reground finish cutter may be under its size on a path made for the full size."""
+
+
+def _wear(text: Text, jaws: Jaws, blocks: Sequence[Block]) -> list[str]:
+    """What the operator must know of the finish cutter's size."""
+    size = text.say(2 * jaws.cutter_radius)
+    main = next(b for b in blocks if b.cutter.id == jaws.cutter)
+    number = _compensated(main)
+    if not number:
+        lack = " No wall has room to turn it on and off." if main.wear_not else ""
+        return [
+            f"Finish cutter {jaws.cutter}: path is for a cutter of {size}, sharp corner, without radius "
+            f"compensation.{lack} Measure it: a cutter that is small by some amount leaves the pocket small "
+            "by that amount, half of it on each wall."
+        ]
+    out = [
+        f"Finish cutter {jaws.cutter}: walls are finished under G41 with a wear offset. The path is for "
+        f"a cutter of {size}; enter in D{number} how much larger the measured cutter is, 0 for a true one, "
+        f"from -{text.say(WEAR)} to 0: the path has sharp inside corners, so a larger cutter is refused "
+        "by the control. On controls whose D is a radius enter half."
+    ]
+    if main.wear_not:
+        out.append(f"{main.wear_not} walls have no room to turn G41 on and off: as computed, without it.")
+    return out
+
+
+def _compensated(block: Block) -> int:
+    """The D number that the block turns compensation on with; 0 when it does not."""
+    return max((s.comp for s in block.steps), default=0)
 
 
 def _x(text: Text, x: float) -> str:

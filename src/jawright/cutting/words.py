@@ -178,7 +178,11 @@ class Text:
             return
         p = self._round(step.end)
         words = self._axes(p)
-        if words:
+        if step.comp:
+            switch = f"G41 D{step.comp}" if step.comp > 0 else "G40"
+            self.block(f"{switch} G1{self._axes(p, plan=True)}{self._f(step.feed)}")
+            self.at = p
+        elif words:
             self.block(f"G0{words}" if step.kind == "rapid" else f"G1{words}{self._f(step.feed)}")
             self.at = p
 

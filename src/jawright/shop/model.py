@@ -151,6 +151,7 @@ class NcFormat:
     start_lines: tuple[str, ...]
     end_lines: tuple[str, ...]
     machine_top: bool = True  # G53 G0 Z0 before each cutter change and at the end
+    compensation: bool = False  # finish walls under G41 by a wear offset; False: as computed
 
 
 @dataclass(frozen=True, slots=True)

@@ -287,6 +287,7 @@ def _nc(row: Row, file_units: str, notes: list[Used]) -> NcFormat:
         start_lines=row.texts("start_lines"),
         end_lines=row.texts("end_lines"),
         machine_top=f.flag("machine_top"),
+        compensation=f.text("compensation") == "in the control",
     )
 
 

@@ -226,6 +226,13 @@ NC = Section(
             "flag",
             "raise the spindle to the machine's top (G53 G0 Z0) before each cutter change and at the end",
         ),
+        Key(
+            "compensation",
+            "word",
+            "radius compensation of the walls' finish passes: none, or in the control with a wear offset "
+            "(G41 D, the D number of the cutter, 0 for a cutter of true size)",
+            words=("none", "in the control"),
+        ),
         Key("start_lines", "texts", "lines put in after the safe start, as they are"),
         Key("end_lines", "texts", "lines put in before the program end, as they are"),
     ),

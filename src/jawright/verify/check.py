@@ -52,6 +52,7 @@ def check(
     shop: Shop,
     vise: Vise | None = None,
     diameters: Mapping[int, float] | None = None,
+    wear: Sequence[int] = (),
 ) -> Verification:
     """Carry out a program on the blanks in the vise and compare with the design.
 
@@ -63,6 +64,7 @@ def check(
     jaws, shop : the design, and the cutters and machine limits.
     vise : the vise; None: the shop's only one, else its body is not checked and a caution says so.
     diameters : the control's diameter table for D numbers [mm]; None: each cutter's own diameter.
+    wear : D numbers that hold a wear offset, 0 for a cutter of true size, where ``diameters`` is None.
 
     Returns
     -------
@@ -74,6 +76,8 @@ def check(
     if vise is None and len(shop.vises) == 1:
         vise = shop.vises[0]
     table = {n: c.diameter for n, c in cutters.items()} if diameters is None else dict(diameters)
+    if diameters is None:
+        table.update(dict.fromkeys(wear, 0.0))
     job = _Job(jaws, shop, vise, Frame(origin, turned, top), table, cutters)
     first, deletes = _once(job, text, block_delete=False)
     if not deletes:
@@ -257,7 +261,7 @@ def _changes(job: _Job, reading: Reading) -> list[NcFinding]:
         out.append(
             NcFinding("fault", last.line, 0, "end: the program ends with the cutter down between the jaws")
         )
-    if low:
+    if low and job.shop.nc.machine_top:
         more = f", {len(low)} times in all" if len(low) > 1 else ""
         words = f"tool change without going to the machine's top (G53 G0 Z0) first{more}"
         out.append(NcFinding("caution", low[0], 0, words))

@@ -64,6 +64,7 @@ def verify(text: str, record: Record, *, where: str) -> Verification:
         jaws=record.jaws,
         shop=record.shop,
         vise=record.hold.vise,
+        wear=record.program.wear,
     )
 
 
