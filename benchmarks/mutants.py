@@ -102,9 +102,8 @@ def table(found: list[Outcome]) -> list[str]:
         same = [o for o in of if not o.caught and not o.why]
         words = Counter(w for o in caught for w in o.caught).most_common(3)
         said = ", ".join(w for w, _ in words)
-        out.append(
-            f"| {kind} | {len(of)} | {len(caught)} | {len(same)} | {len(of) - len(caught) - len(same)} | {said} |"
-        )
+        missed = len(of) - len(caught) - len(same)
+        out.append(f"| {kind} | {len(of)} | {len(caught)} | {len(same)} | {missed} | {said} |")
     caught = sum(bool(o.caught) for o in found)
     same = sum(not o.caught and not o.why for o in found)
     out.append(f"| **all** | {len(found)} | {caught} | {same} | {len(found) - caught - same} | |")
@@ -135,7 +134,7 @@ def main() -> int:
         print("ALARM", *a)
     print(f"{time.process_time() - start:.0f} s of processor time")
     if args.page:
-        head = "# Spoiled programs\n\nWritten by `python benchmarks/mutants.py --page docs/reference/mutants.md`.\n\n"
+        head = "# Spoiled programs\n\nWritten by `python benchmarks/mutants.py --page PAGE`.\n\n"
         head += " ".join(mutants.__doc__.split()) + "\n\n"
         args.page.write_text(head + "\n".join(lines) + "\n", encoding="utf-8")
     return 1 if missed or alarms else 0

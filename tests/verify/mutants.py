@@ -275,7 +275,7 @@ def _stamp(grid: Grid, path, c: Cutter, wider: float) -> None:
 
 
 def judged(base: Base, text: str) -> list[str]:
-    """Why the second judge does not find this program to leave the good one's metal safely; [] when it does."""
+    """What the second judge has against this program: other metal than the good one's, or an unsafe move."""
     if "thin" not in base.frames:
         base.frames["thin"] = (cut(base, base.text, wider=-NEAR), cut(base, base.text, wider=NEAR))
     thin, thick = base.frames["thin"]
