@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from jawright.files.whole import write_folder
+from jawright.papers import reuse
 from jawright.papers.sheet import html, make, pdf
 from jawright.record import Record
 
@@ -32,6 +33,9 @@ def files(record: Record, extra: Mapping[str, bytes] | None = None, *, address: 
     }
     for name, svg in made.svgs.items():
         out[f"drawing-{name}.svg"] = svg.encode("utf-8")
+    if record.reuse is not None:
+        out["reuse-sheet.pdf"] = reuse.pdf(record)
+        out["reuse-sheet.html"] = reuse.html(record).encode("utf-8")
     if record.program is not None:
         out[program_name(record)] = record.program.text.encode("ascii", errors="replace")
     for name, data in (extra or {}).items():

@@ -109,6 +109,7 @@ def offset_fact(record: Record) -> Fact:
     p, hole = record.program, record.jaws.tooling_hole if record.jaws else None
     if p is None:
         where = "zero: stop, fixed jaw, parallels" if record.jaws is None else "zero: to be chosen"
+        where = "zero by the tooling hole" if record.reuse is not None and hole is not None else where
     elif hole is not None and math.dist(p.origin[:2], hole.center) < 1e-6:
         where = "zero at the tooling hole"
     else:
@@ -286,14 +287,23 @@ def zero_facts(record: Record) -> tuple[Fact, ...]:
     hold = record.hold
     assert hold is not None
     r = Reader(record.job.units)
-    if record.program is None:
+    hole = record.jaws.tooling_hole if record.jaws is not None else None
+    if record.program is None and record.reuse is not None and hole is None:
+        return (Fact("Zero", "to be chosen: this pair has no tooling hole"),)
+    if record.program is None and record.jaws is None:
         return (
             Fact("Zero", _hard_zero(hold)),
             Fact("Part top", f"Z{r.place(hold.part_top - hold.floor)}", "Finished face; the first to check."),
         )
-    o, turned = record.program.origin, record.program.turned
+    if record.program is not None:
+        o, turned, words = record.program.origin, record.program.turned, record.program.origin_words
+    else:
+        assert hole is not None and record.jaws is not None
+        fixed, turned = record.jaws.fixed, not hold.vise.fixed_jaw_rear
+        o = (fixed.x1 if turned else fixed.x0, 0.0, record.jaws.top)  # as when the pair was cut
+        words = "as when it was cut, brought back by the tooling hole; Z0 at the top of the fixed jaw"
     s = -1.0 if turned else 1.0
-    out = [Fact("Zero", record.program.origin_words)]
+    out = [Fact("Zero", words)]
     if record.jaws is not None and record.jaws.tooling_hole is not None:
         t = record.jaws.tooling_hole
         at = f"X{r.place(s * (t.center[0] - o[0]))}, Y{r.place(s * (t.center[1] - o[1]))}"
@@ -319,7 +329,8 @@ def program_facts(record: Record) -> tuple[Fact, ...]:
     """The jaw program and what reading it back found."""
     p, v = record.program, record.verification
     if p is None:
-        return (Fact("Program for the jaws", "none needed", "Hard jaws are not cut."),)
+        why = "Hard jaws are not cut." if record.reuse is None else "The pair is used as it is."
+        return (Fact("Program for the jaws", "none needed", why),)
     r = Reader(record.job.units)
     digest = hashlib.sha256(p.text.encode("utf-8")).hexdigest()
     out = [

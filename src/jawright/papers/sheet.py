@@ -220,11 +220,27 @@ def html(record: Record, made: Made | None = None) -> str:
 
 
 def _compile(record: Record, made: Made, kind: Literal["pdf", "png"], *, ppi: float = 110.0) -> list[bytes]:
+    return typeset(
+        made.blocks, title=foot(record), ready=is_ready(record), inch=record.job.units == "inch", kind=kind,
+        ppi=ppi,
+    )  # fmt: skip
+
+
+def typeset(
+    blocks: tuple[Block, ...],
+    *,
+    title: str,
+    ready: bool,
+    inch: bool,
+    kind: Literal["pdf", "png"],
+    ppi: float = 110.0,
+) -> list[bytes]:
+    """Blocks as a PDF (one entry) or as PNG pictures (one a page); letter paper for inch, else A4."""
     data = {
-        "paper": "a4" if record.job.units == "mm" else "us-letter",
-        "title": foot(record),
-        "ready": is_ready(record),
-        "blocks": [plain(b) for b in made.blocks],
+        "paper": "us-letter" if inch else "a4",
+        "title": title,
+        "ready": ready,
+        "blocks": [plain(b) for b in blocks],
     }
     template = files("jawright.data").joinpath("sheet.typ").read_bytes()
     compiler: Any = typst.compile  # its own type hints leave out the list of pages

@@ -12,6 +12,8 @@ def steps(record: Record) -> tuple[str, ...]:
     """What to do, in order, from an empty vise to the first measured part."""
     if record.hold is None:
         return ()
+    if record.reuse is not None:
+        return (*_prepare(record), *put_back(record), *_first_part(record))
     middle = _cut_jaws(record) if record.jaws else _hard(record)
     return (*_prepare(record), *middle, *_first_part(record))
 
@@ -57,6 +59,37 @@ def _cut_jaws(record: Record) -> tuple[str, ...]:
             "Before opening the vise indicate the tooling hole and write its machine coordinates down."
         )
     out.append("Break the edges, wash the chips out of the pocket, open the vise, take the spacer out.")
+    return tuple(out)
+
+
+def put_back(record: Record) -> tuple[str, ...]:
+    """How a pair from the rack is put back, and the work offset with it."""
+    jaws, hold, used = record.jaws, record.hold, record.reuse
+    assert jaws is not None and hold is not None and used is not None
+    r = Reader(record.job.units)
+    place = f" from {used.place}" if used.place else ""
+    out = [
+        f"Fetch pair {used.pair}{place} and check it out: jawright rack out {used.pair}. Stone the backs of "
+        "the jaws and the seats of the vise, wipe all dry; same jaw on the same side as when it was cut.",
+        f"Fixed jaw first: push it down on the bed and against its key or left end while its "
+        f"{hold.vise.bolt} bolts are tightened, in the same order and to the same torque as before.",
+        "Floating jaw: push it down, its bolts snug only, so that it can still turn.",
+        f"Align it: clamp a finished part in the pocket, or a gauge block across the gap of "
+        f"{r.size(jaws.gap)}, at about a quarter of {_torque(record)}; tap both jaws down until no feeler "
+        "enters under them.",
+        "Let it settle: open and clamp three times, then tighten the floating jaw's bolts with the part "
+        "clamped.",
+    ]
+    if jaws.tooling_hole is not None:
+        e = record.shop.jaw_reseat
+        out.append(
+            f"Indicate the tooling hole at the work offset kept from last time. It usually comes back within "
+            f"{r.place(e.set)}, one sigma ({e.basis}). Move {record.shop.nc.work_offset} by what is found "
+            f"and keep the numbers: jawright rack seat {used.pair} --x ... --y ..."
+        )
+    else:
+        out.append("It has no tooling hole: take the work offset anew from the locating wall and the stop.")
+    out.append("Check the indicator numbers on the re-use sheet before the first part.")
     return tuple(out)
 
 
