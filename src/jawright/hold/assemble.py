@@ -13,7 +13,7 @@ from jawright.geometry.frame import standing
 from jawright.geometry.profile import Region
 from jawright.hold.contacts import floor_area, floor_contacts
 from jawright.hold.features import datum_uses, made
-from jawright.hold.model import Contact, Hold, HoldKind, Seat, Stance
+from jawright.hold.model import Contact, Hold, HoldKind, Seat, SideStop, Stance
 from jawright.hold.resolve import Ask
 from jawright.hold.stance import Turn
 from jawright.hold.view import View
@@ -41,6 +41,7 @@ class Seating:
     parallels: tuple[Parallel, ...] = ()
     notes: tuple[str, ...] = ()
     reused: bool = False
+    side_stop: SideStop | None = None
 
 
 def assemble(
@@ -84,6 +85,7 @@ def assemble(
         stop=next((c.point for c in contacts if c.on == "stop"), None),
         notes=(*ask.notes, *s.notes),
         reused=s.reused,
+        side_stop=s.side_stop,
     )
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 from shapely import box
@@ -13,6 +12,7 @@ from jawright.geometry.profile import Profile
 from jawright.hold.assemble import Seating, assemble
 from jawright.hold.model import Contact, Hold
 from jawright.hold.resolve import Ask
+from jawright.hold.sidestop import Room, side_stop
 from jawright.hold.stance import Turn
 from jawright.hold.view import View
 from jawright.job.model import Job
@@ -155,9 +155,11 @@ def _hold(
     outline = view.outline.moved(turn=turn.angle, shift=shift)
     _, y0, _, _ = outline.box
     contacts = _flat_contacts(pair, shift, view, floor + grip / 2, y0)
-    stop = _stop(outline, view, job, floor)
-    if stop is not None:
-        contacts.append(stop)
+    room = Room(vise.jaw_width / 2, -y0, floor, vise.hard_jaw_height, open_between=True)
+    letters = {f: d.letter for d in ask.datums for f in d.faces}
+    stopped = side_stop(view, turn, shift, letters=letters, room=room, part=part, job=job, shop=shop)
+    if not isinstance(stopped, str):
+        contacts.append(stopped[0])
     half = parallel.length / 2
     seating = Seating(
         kind="hard jaws",
@@ -170,6 +172,7 @@ def _hold(
         carried=(box(-half, -parallel.thickness, half, 0.0), box(-half, y0, half, y0 + parallel.thickness)),
         parallels=(parallel, parallel),
         notes=("keep the parallels against the jaws with a spring, foam or tape while loading",),
+        side_stop=None if isinstance(stopped, str) else stopped[1],
     )
     return assemble(seating, view, turn, ask=ask, part=part, job=job, shop=shop, vise=vise)
 
@@ -199,33 +202,3 @@ def _flat_contacts(pair: Flats, shift: tuple[float, float], view: View, z: float
                 )
             )
     return out
-
-
-def _stop(outline: Profile, view: View, job: Job, floor: float) -> Contact | None:
-    """A side stop on a steep outside wall: the datum's when it has one, else the longest."""
-    options: list[tuple[int, float, int, Line, float]] = []
-    for i, c in enumerate(outline.curves):
-        if not isinstance(c, Line) or c.length < 2.0:
-            continue
-        n = right_normal(c, 0.5)
-        if abs(n[0]) < math.cos(math.radians(30)):
-            continue
-        if job.hold.stop and (n[0] < 0) != (job.hold.stop == "-X"):
-            continue
-        options.append((0 if view.letters[i] else 1, -c.length, i, c, n[0]))
-    if not options:
-        return None
-    _, _, i, c, _ = min(options, key=lambda o: o[:3])
-    n = right_normal(c, 0.5)
-    x, y = c.at(0.5)
-    z = floor + view.tall / 2
-    return Contact(
-        name=f"{view.letters[i] or 'S'}1",
-        on="stop",
-        point=(x, y, z),
-        normal=(-n[0], -n[1], 0.0),
-        gap=0.0,
-        share=c.length,
-        face=view.faces[i],
-        locates=True,
-    )

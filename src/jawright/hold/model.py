@@ -99,6 +99,18 @@ class DatumUse:
 
 
 @dataclass(frozen=True, slots=True)
+class SideStop:
+    """A stop outside the pocket that ends the part's way along X. ``at`` is where it touches."""
+
+    id: str  # of the shop's list, "" when one has to be got
+    at: Vec3
+    side: Literal["-X", "+X"]  # end of the part it touches
+    where: Literal["above the jaws", "between the jaws"]
+    reach: float  # from the jaw's end inward to the touch [mm], 0 when the part's end stands outside
+    tip: float  # width and height of its tip [mm]
+
+
+@dataclass(frozen=True, slots=True)
 class Hold:
     """One way to hold the part, complete enough to be proven.
 
@@ -128,3 +140,4 @@ class Hold:
     notes: tuple[str, ...] = ()
     beside: tuple[Region, ...] = ()  # outlines of the further parts in the same jaws
     reused: bool = False  # the pair was cut before and is put back: it sits a little elsewhere
+    side_stop: SideStop | None = None  # a stop outside the pocket, when nothing in the jaws stops the part

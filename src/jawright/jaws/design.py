@@ -144,6 +144,8 @@ def _final_hold(hold: Hold, view: View, place: Place, walls: tuple[Wall, ...], j
     """The hold with its contacts where reliefs and wells have left metal."""
     middle = place.floor + view.grip_depth / 2
     contacts = wall_contacts([w for w in walls if w.purpose != "clear"], middle)
+    if hold.side_stop is not None:
+        contacts += [c for c in hold.contacts if c.on == "stop"]  # it is not cut into the jaws
     bottom = [r.moved(turn=hold.stance.turn, shift=place.shift) for r in view.band.bottom]
     floors = jaw_floors(place.gap, place.blank.length, place.blank.thickness)
     cut = [to_polygon(w.region, 0.02) for w in jaws.wells]

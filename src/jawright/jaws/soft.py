@@ -11,8 +11,9 @@ from jawright.geometry.curve import move as move_curve
 from jawright.geometry.frame import dot, standing, unit
 from jawright.hold.assemble import Seating, assemble
 from jawright.hold.contacts import jaw_floors, stands, wall_contacts
-from jawright.hold.model import Hold
+from jawright.hold.model import Hold, SideStop
 from jawright.hold.resolve import Ask
+from jawright.hold.sidestop import Room, side_stop
 from jawright.hold.stance import Turn
 from jawright.hold.view import View
 from jawright.hold.walls import (
@@ -67,7 +68,10 @@ class Lost:
 
 
 def draft(view: View, turn: Turn, *, ask: Ask, part: Part, job: Job, shop: Shop, vise: Vise) -> Draft | Lost:
-    """Try one stance in soft jaws: the cheapest blank and best gap that take it, or why not."""
+    """Try one stance in soft jaws: the cheapest blank and best gap that take it, or why not.
+
+    A stance whose stop wall has no room in the jaws, or that has none, gets a side stop outside the pocket.
+    """
     outline = Outline(view.outline.moved(turn=turn.angle), view.faces, view.letters)
     wanted, pinned = _side_letters(ask, view), job.hold.fixed_jaw_datum
     locators = choose_locators(outline, (pinned,) if pinned else wanted)
@@ -78,6 +82,31 @@ def draft(view: View, turn: Turn, *, ask: Ask, part: Part, job: Job, shop: Shop,
     used = {w.datum for w in locators if w.datum}
     rest = tuple(x for x in wanted if x not in used)
     stop = choose_stop(outline, rest, side=job.hold.stop, nested=nests(locators))
+    made = _with_stop(
+        view, turn, outline, (locators, stop), ask=ask, part=part, job=job, shop=shop, vise=vise
+    )
+    if isinstance(made, Draft) or stop is None:
+        return made
+    outside = _with_stop(
+        view, turn, outline, (locators, None), ask=ask, part=part, job=job, shop=shop, vise=vise
+    )
+    return outside if isinstance(outside, Draft) and outside.hold.side_stop is not None else made
+
+
+def _with_stop(
+    view: View,
+    turn: Turn,
+    outline: Outline,
+    located: tuple[list[Wall], Wall | None],
+    *,
+    ask: Ask,
+    part: Part,
+    job: Job,
+    shop: Shop,
+    vise: Vise,
+) -> Draft | Lost:
+    """The stance with its locators and a stop wall in the pocket, or (None) one outside when it needs one."""
+    locators, stop = located
     grips = choose_grips(outline, locators, stop)
     if not grips:
         return Lost("no wall square enough to the closing direction for the floating jaw")
@@ -116,7 +145,8 @@ def draft(view: View, turn: Turn, *, ask: Ask, part: Part, job: Job, shop: Shop,
     walls = _seated(outline, [*locators, *([stop] if stop else []), *grips], found)
     if not any(w.purpose == "locate" for w in walls) or not any(w.purpose == "grip" for w in walls):
         return Lost("the walls that should bear lie in the gap between the jaws")
-    hold = _hold(view, turn, walls, found, ask=ask, part=part, job=job, shop=shop, vise=vise)
+    outside = stop is None and not nests(locators)
+    hold = _hold(view, turn, walls, found, outside=outside, ask=ask, part=part, job=job, shop=shop, vise=vise)
     if not stands(hold.contacts, hold.stance.move.point(view.center)[:2]):
         return Lost("it would tip off the floor the jaws leave it")
     row = row.moved(found.shift)
@@ -262,6 +292,7 @@ def _hold(
     walls: tuple[Wall, ...],
     place: Place,
     *,
+    outside: bool,
     ask: Ask,
     part: Part,
     job: Job,
@@ -269,6 +300,17 @@ def _hold(
     vise: Vise,
 ) -> Hold:
     bearing = wall_contacts([w for w in walls if w.purpose != "clear"], place.floor + view.grip_depth / 2)
+    half = place.blank.length / 2
+    beside: SideStop | None = None
+    if outside:
+        room = Room(half, place.gap, place.floor, place.top, open_between=False)
+        letters = {f: d.letter for d in ask.datums for f in d.faces}
+        stopped = side_stop(
+            view, turn, place.shift, letters=letters, room=room, part=part, job=job, shop=shop
+        )
+        if not isinstance(stopped, str):
+            bearing.append(stopped[0])
+            beside = stopped[1]
     seating = Seating(
         kind="soft jaws",
         shift=place.shift,
@@ -278,5 +320,6 @@ def _hold(
         gap=place.gap,
         bearing=tuple(bearing),
         carried=tuple(jaw_floors(place.gap, place.blank.length, place.blank.thickness)),
+        side_stop=beside,
     )
     return assemble(seating, view, turn, ask=ask, part=part, job=job, shop=shop, vise=vise)

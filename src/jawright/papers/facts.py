@@ -62,13 +62,24 @@ def stop_fact(record: Record) -> Fact:
         return Fact("Stop", "none", "Nothing stops the part along X.", "place X on every part", "caution")
     datum = next((d.letter for d in hold.datums if d.seat == "stop"), "")
     cut = record.jaws is not None and any(z.purpose == "stop" for z in record.jaws.zones)
-    where = "pocket wall" if cut or hold.stop is None else "side stop"
+    where = "pocket wall" if cut or hold.stop is None else stop_words(hold, Reader(record.job.units))
     return Fact(
         "Stop corner",
         f"rear {side}" if hold.vise.fixed_jaw_rear else f"front {side}",
         "Push the part into this corner, seen by the operator, before tightening.",
         note=(f"datum {datum}: " if datum else "") + where,
     )
+
+
+def stop_words(hold: Hold, r: Reader) -> str:
+    """Which side stop, and where it touches: "side stop ST10 between the jaws, X 12.3, Z 40.0 mm"."""
+    s = hold.side_stop
+    if s is None:
+        return "side stop"
+    x, _, z = s.at
+    name = f"side stop {s.id}" if s.id else "side stop (none listed reaches: get one)"
+    inward = f", {r.size(s.reach)} in from the jaw's end" if s.reach > 0 else ", outside the jaw's end"
+    return f"{name} {s.where}, touching at X {r.size(x)}, {r.size(z)} above the bed{inward}"
 
 
 def _stop_side(hold: Hold) -> str | None:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from jawright.papers.facts import stack_words, stop_fact, up_words
+from jawright.hold.model import Hold
+from jawright.papers.facts import stack_words, stop_fact, stop_words, up_words
 from jawright.papers.inspection import words
 from jawright.papers.measure import Reader
 from jawright.record import Record
@@ -59,7 +60,7 @@ def _cut_jaws(record: Record) -> tuple[str, ...]:
             "Before opening the vise indicate the tooling hole and write its machine coordinates down."
         )
     out.append("Break the edges, wash the chips out of the pocket, open the vise, take the spacer out.")
-    return tuple(out)
+    return (*out, *_side_stop(hold, r))
 
 
 def put_back(record: Record) -> tuple[str, ...]:
@@ -102,11 +103,21 @@ def _hard(record: Record) -> tuple[str, ...]:
     if ps:
         stand = f"{ps[0].id}, {r.size(ps[0].height)} high, one against each jaw"
     out = [f"Hard jaws: check that they are clean and unmarked. Parallels: {stand}."]
-    if hold.stop is not None:
-        out.append(
-            f"Side stop: let it touch {r.size(hold.stop[2])} above the bed, clear of the lower edge's burr."
-        )
-    return tuple(out)
+    return (*out, *_side_stop(hold, r))
+
+
+def _side_stop(hold: Hold, r: Reader) -> tuple[str, ...]:
+    """Setting a side stop outside the pocket, when the hold has one."""
+    if hold.side_stop is None:
+        return ()
+    words = stop_words(hold, r)
+    return (f"{words[0].upper()}{words[1:]}, on the {_end(hold)} end; lock it, and zero X from it.",)
+
+
+def _end(hold: Hold) -> str:
+    assert hold.side_stop is not None
+    left = (hold.side_stop.side == "-X") == hold.vise.fixed_jaw_rear
+    return "left" if left else "right"
 
 
 def _first_part(record: Record) -> tuple[str, ...]:

@@ -10,13 +10,16 @@ from shapely import Point as Dot
 from shapely.geometry.base import BaseGeometry
 
 from jawright.geometry.polygon import to_polygon
-from jawright.hold.model import Hold, MadeFeature
+from jawright.hold.model import Hold, MadeFeature, SideStop
 from jawright.jaws.model import Jaws
 from jawright.proof.rules import rule
 
 CHORD = 0.01
 BODY_DEPTH = 80.0
 """How far the vise body is taken to reach behind a jaw [mm]."""
+
+STOP_BAR = 15.0
+"""How far the bar of a side stop is taken to reach beyond the jaw's end [mm]."""
 
 TOUCH = 1e-4
 """Overlap [mm²] below which two plan areas only touch."""
@@ -55,6 +58,8 @@ def point_length(f: MadeFeature) -> float:
 def obstacles(hold: Hold, jaws: Jaws | None) -> tuple[Obstacle, ...]:
     """Jaws, floors, wells, parallels and vise body."""
     out = list(_soft(jaws) if jaws is not None else _hard(hold))
+    if hold.side_stop is not None:
+        out.append(_side_stop(hold.side_stop))
     v = hold.vise
     w = v.jaw_width / 2
     back = jaws.fixed.y1 if jaws else rule("hard_jaw_thickness_mm").set
@@ -64,6 +69,14 @@ def obstacles(hold: Hold, jaws: Jaws | None) -> tuple[Obstacle, ...]:
         Obstacle("vise body behind the floating jaw", box(-w, front - BODY_DEPTH, w, front), v.body_height)
     )
     return tuple(out)
+
+
+def _side_stop(stop: SideStop) -> Obstacle:
+    """The tip of a side stop and the bar behind it, out past the jaw's end."""
+    x, y, z = stop.at
+    half = stop.tip / 2
+    out = x + (1.0 if stop.side == "+X" else -1.0) * (stop.reach + STOP_BAR)
+    return Obstacle("side stop", box(min(x, out), y - half, max(x, out), y + half), z + half)
 
 
 def _soft(jaws: Jaws) -> list[Obstacle]:

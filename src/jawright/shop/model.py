@@ -100,6 +100,17 @@ class Parallel:
     count: int
 
 
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """A side stop that is clamped to the vise or to the end of a jaw."""
+
+    id: str
+    low: float  # lowest and highest touch above the bed [mm]
+    high: float
+    reach: float  # from the jaw's end inward to the touch, at most [mm]
+    tip: float  # width and height of the tip [mm]
+
+
 CutterKind = Literal["end mill", "face mill", "spot drill", "drill", "boring bar", "reamer", "engraver"]
 
 
@@ -198,3 +209,4 @@ class Shop:
     machine_temperature: Band3 = Band3(
         0.0, 0.0, 0.0, "not given"
     )  # machine against when the offset was set, ± [K]
+    stops: tuple[Stop, ...] = ()

@@ -24,6 +24,7 @@ from jawright.shop.model import (
     Parallel,
     Rates,
     Shop,
+    Stop,
     Vise,
 )
 
@@ -54,6 +55,7 @@ def read_shop(path: Path) -> Shop:
         blanks=tuple(_blank(row, vises[0], notes) for row in file.many("blank")),
         parallels=tuple(_parallel(row, notes) for row in file.many("parallel")),
         cutters=tuple(_cutter(row, notes) for row in file.many("cutter")),
+        stops=tuple(_stop(row) for row in file.many("stop")),
         machine=_machine(file.one("machine"), notes),
         nc=_nc(file.one("nc"), file.top.text("units", "mm"), notes),
         rates=_rates(file.one("rates"), notes),
@@ -67,6 +69,7 @@ def read_shop(path: Path) -> Shop:
         ("blank", shop.blanks),
         ("parallel", shop.parallels),
         ("cutter", shop.cutters),
+        ("stop", shop.stops),
     ):
         _no_twins(file, section, [t.id for t in cast("Iterable[Vise]", things)])
     _no_twin_pockets(file, shop)
@@ -200,6 +203,13 @@ def _parallel(row: Row, notes: list[Used]) -> Parallel:
     return Parallel(
         row.text("id"), row.real("height"), row.real("thickness"), row.real("length"), f.whole("count")
     )
+
+
+def _stop(row: Row) -> Stop:
+    stop = Stop(row.text("id"), row.real("low"), row.real("high"), row.real("reach"), row.real("tip"))
+    if stop.high < stop.low:
+        row.refuse("high", "the highest touch is below the lowest")
+    return stop
 
 
 _FLUTES = {"end mill": 3, "face mill": 5, "drill": 2, "spot drill": 2, "reamer": 6}

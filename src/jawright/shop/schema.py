@@ -163,6 +163,19 @@ PARALLEL = Section(
     many=True,
 )
 
+STOP = Section(
+    "stop",
+    "A side stop that is clamped to the vise or to the end of a jaw, for parts no jaw stops.",
+    (
+        Key("id", "text", "name used on papers", required=True),
+        Key("low", "length", "lowest touch above the vise's bed", least=0.0, most=300.0, required=True),
+        _size("high", "highest touch above the vise's bed", most=300.0, required=True),
+        _size("reach", "from the end of the jaw inward to the touch, at most", most=500.0, required=True),
+        _size("tip", "width and height of its tip", most=50.0, required=True),
+    ),
+    many=True,
+)
+
 CUTTER = Section(
     "cutter",
     "A cutter in its holder.",
@@ -286,4 +299,4 @@ SCATTER = Section(
     ),
 )
 
-SECTIONS = (SHOP, VISE, IN_LINE, BLANK, PARALLEL, CUTTER, MACHINE, NC, RATES, SCATTER)
+SECTIONS = (SHOP, VISE, IN_LINE, BLANK, PARALLEL, STOP, CUTTER, MACHINE, NC, RATES, SCATTER)

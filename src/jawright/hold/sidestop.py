@@ -1,0 +1,195 @@
+"""A side stop outside the pocket: where it touches the part, and which of the shop's stops gets there."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+from jawright import kernel
+from jawright.errors import JawrightError
+from jawright.geometry.curve import Arc, Curve, Line, Point, right_normal
+from jawright.geometry.frame import Vec3, standing
+from jawright.geometry.profile import Profile
+from jawright.hold.model import Contact, SideStop
+from jawright.hold.stance import Turn
+from jawright.hold.view import View
+from jawright.job.model import Job
+from jawright.part.model import Part
+from jawright.shop.model import Shop
+from jawright.shop.model import Stop as Owned
+
+TIP = 6.0  # [mm] tip of a stop that has to be got (common practice, no source)
+ROOM = 1.0  # [mm] air above and below the tip, and to either jaw in the gap (common practice, no source)
+STEEP = math.radians(30.0)
+"""A wall whose normal is within this of X is stopped square enough."""
+OFF_LEVEL = 0.0137  # [mm] the cut is taken off the round heights at which faces begin and end
+SHORTEST = 2.0  # [mm] a shorter straight run is touched like a corner (common practice, no source)
+
+
+@dataclass(frozen=True, slots=True)
+class Room:
+    """Where a stop can be: the jaws' ends and tops, and the air between them. Vise frame, mm."""
+
+    half: float  # jaws reach from -half to half along X
+    gap: float
+    floor: float
+    jaw_top: float
+    open_between: bool  # nothing but air and the part between the jaws at their ends: hard jaws
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A place at the part's end along X that a stop can touch. Vise frame."""
+
+    at: Point
+    normal: Point  # outward
+    face: int
+    length: float  # of the straight run, 0 at a corner or on an arc
+    radius: float
+
+
+def side_stop(
+    view: View,
+    turn: Turn,
+    shift: Point,
+    *,
+    letters: dict[int, str],
+    room: Room,
+    part: Part,
+    job: Job,
+    shop: Shop,
+) -> tuple[Contact, SideStop] | str:
+    """A stop that ends the part's way along X, and its contact; or why there is none.
+
+    It touches above the jaws where enough of the part stands there, else between the jaws. A datum's wall
+    goes first, then the longest straight wall, then an arc or a corner at the far end.
+    """
+    z, where = _height(view, room)
+    if z is None:
+        return where
+    profile, faces = _outline(part.shape, view.up, z - room.floor + view.low)
+    if profile is None:
+        return "no outline to stop on could be cut at the height of a stop"
+    profile = profile.moved(turn=turn.angle, shift=shift)
+    clip = None if where == "above the jaws" or room.open_between else (-room.gap + ROOM, -ROOM)
+    spots = [s for s in _spots(profile, faces, clip) if _wanted(s, job)]
+    if not spots:
+        return "no steep wall at an end to stop on"
+    best = min(spots, key=lambda s: (letters.get(s.face, "") == "", -round(s.length, 3), s.at))
+    tip = TIP if clip is None else min(TIP, room.gap - 2 * ROOM)
+    sign = 1.0 if best.normal[0] > 0 else -1.0
+    reach = max(0.0, room.half - sign * best.at[0])
+    owned = _owned(shop.stops, z=z, reach=reach, tip=None if clip is None else room.gap - 2 * ROOM)
+    at: Vec3 = (best.at[0], best.at[1], z)
+    letter = letters.get(best.face, "") or "S"
+    contact = Contact(
+        name=f"{letter}1",
+        on="stop",
+        point=at,
+        normal=(-best.normal[0], -best.normal[1], 0.0),
+        gap=0.0,
+        share=max(best.length, 1.0),
+        face=best.face,
+        locates=True,
+        radius_part=best.radius,
+    )
+    stop = SideStop(
+        id=owned.id if owned else "",
+        at=at,
+        side="+X" if sign > 0 else "-X",
+        where="above the jaws" if where == "above the jaws" else "between the jaws",
+        reach=reach,
+        tip=owned.tip if owned else tip,
+    )
+    return contact, stop
+
+
+def _height(view: View, room: Room) -> tuple[float | None, str]:
+    """Height of the touch [mm] and where it is, or None and why there is none."""
+    top = room.floor + view.tall
+    exposed = top - room.jaw_top
+    if exposed >= TIP + 2 * ROOM:
+        return room.jaw_top + exposed / 2 + OFF_LEVEL, "above the jaws"
+    if room.open_between:
+        return room.floor + view.tall / 2 + OFF_LEVEL, "between the jaws"
+    if room.gap >= 2 * ROOM + 2.0:
+        return room.floor + (room.jaw_top - room.floor) / 2 + OFF_LEVEL, "between the jaws"
+    return None, (
+        f"only {exposed:.1f} mm of the part stands above the jaws and {room.gap:.1f} mm is between them: "
+        "no room for a stop"
+    )
+
+
+@lru_cache(maxsize=16)
+def _outline(shape: bytes, up: Vec3, z: float) -> tuple[Profile | None, tuple[int, ...]]:
+    """The largest outline of the part at a height, turn 0, with the part face of each curve."""
+    try:
+        cut = kernel.section(shape, standing(up, turn=0.0, shift=(0.0, 0.0, 0.0)), z)
+    except JawrightError:
+        return None, ()
+    if not cut.regions:
+        return None, ()
+    k = max(range(len(cut.regions)), key=lambda i: cut.regions[i].area)
+    return cut.regions[k].outer, cut.sources[k]
+
+
+def _wanted(s: Spot, job: Job) -> bool:
+    return not job.hold.stop or (s.normal[0] < 0) == (job.hold.stop == "-X")
+
+
+def _spots(profile: Profile, faces: Sequence[int], clip: tuple[float, float] | None) -> list[Spot]:
+    """Steep straight walls that end the part along X, and at each end what stands out furthest."""
+    out = []
+    ends: dict[float, tuple[float, Point, int, float]] = {}
+    x0, _, x1, _ = profile.box
+    for c, face in zip(profile.curves, faces, strict=True):
+        for p in _points(c, clip):
+            for sign in (-1.0, 1.0):
+                key = (sign * p[0], p, face, c.radius if isinstance(c, Arc) and c.ccw else 0.0)
+                if sign not in ends or key[0] > ends[sign][0] + 1e-9:
+                    ends[sign] = key
+        run = _clipped(c, clip) if isinstance(c, Line) else None
+        if run is None or run.length < SHORTEST:
+            continue
+        n = right_normal(c, 0.5)
+        edge = x1 if n[0] > 0 else x0
+        # a stop comes from the end: the wall must be what ends the part there, within the run's own slant
+        if (
+            abs(n[0]) >= math.cos(STEEP)
+            and abs(run.at(0.5)[0] - edge) <= 0.5 * run.length * math.sin(STEEP) + 1e-6
+        ):
+            out.append(Spot(run.at(0.5), n, face, run.length, 0.0))
+    if not out:
+        out = [Spot(p, (sign, 0.0), face, 0.0, r) for sign, (_, p, face, r) in sorted(ends.items())]
+    return out
+
+
+def _points(c: Curve, clip: tuple[float, float] | None) -> list[Point]:
+    pts = [c.start, c.end]
+    if isinstance(c, Arc):
+        n = max(8, math.ceil(abs(c.sweep) / math.radians(0.25)))
+        pts = [c.at(k / n) for k in range(n + 1)]
+    elif clip is not None:
+        run = _clipped(c, clip)
+        pts = [] if run is None else [run.start, run.end]
+    return [p for p in pts if clip is None or clip[0] - 1e-9 <= p[1] <= clip[1] + 1e-9]
+
+
+def _clipped(c: Line, clip: tuple[float, float] | None) -> Line | None:
+    """The run of a line between two heights of y."""
+    if clip is None:
+        return c
+    ya, yb = c.start[1], c.end[1]
+    if abs(yb - ya) < 1e-12:
+        return c if clip[0] <= ya <= clip[1] else None
+    s, t = sorted(((clip[0] - ya) / (yb - ya), (clip[1] - ya) / (yb - ya)))
+    s, t = max(0.0, s), min(1.0, t)
+    return Line(c.at(s), c.at(t)) if t - s > 1e-9 else None
+
+
+def _owned(stops: Sequence[Owned], *, z: float, reach: float, tip: float | None) -> Owned | None:
+    """The shop's stop that gets there with the least reach to spare."""
+    fits = [s for s in stops if s.low <= z <= s.high and s.reach >= reach and (tip is None or s.tip <= tip)]
+    return min(fits, key=lambda s: (s.reach, s.id)) if fits else None

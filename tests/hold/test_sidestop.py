@@ -1,0 +1,122 @@
+"""A stop outside the pocket: where it touches, which of the shop's stops gets there, who carries it on."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from jawright import choose, trial
+from jawright.geometry.curve import Line
+from jawright.geometry.profile import Profile, Region, circle, rectangle
+from jawright.hold.resolve import Ask, resolve
+from jawright.hold.sidestop import Room, side_stop
+from jawright.hold.stance import Turn
+from jawright.hold.view import view
+from jawright.jaws.design import design
+from jawright.job.model import Feature, Job
+from jawright.job.read import read_job
+from jawright.part.model import Part
+from jawright.part.plate import make_plate
+from jawright.proof.obstacles import obstacles
+from jawright.proof.population import scene
+from jawright.shop.model import Shop, Stop
+from jawright.shop.read import read_shop
+from test_conductor import DEMO
+
+UP = (0.0, 0.0, 1.0)
+
+
+def plate(outline: Profile, tall: float) -> tuple[Part, Job, Ask]:
+    part = make_plate(Region(outline), "mm", (), file="plate.dxf", data=b"", thickness=tall)
+    job = replace(
+        read_job(DEMO / "pawl.toml"),
+        datums=(),
+        tolerances=(),
+        features=(Feature("top", "face", None, depth=0.5),),
+    )
+    return part, job, resolve(part, job)
+
+
+def shop(*stops: Stop) -> Shop:
+    return replace(read_shop(DEMO / "shop.toml"), stops=stops)
+
+
+def touch(outline: Profile, tall: float, room: Room, *stops: Stop, side: str = ""):  # type: ignore[no-untyped-def]
+    part, job, ask = plate(outline, tall)
+    job = replace(job, hold=replace(job.hold, stop=side))
+    seen = view(part, job, ask, UP)
+    return side_stop(
+        seen, Turn(0.0, "test", 1), (0.0, 0.0), letters={}, room=room, part=part, job=job, shop=shop(*stops)
+    )
+
+
+JAWS = Room(half=75.0, gap=6.0, floor=40.0, jaw_top=46.5, open_between=False)
+
+
+def test_touches_the_middle_of_the_end_above_the_jaws() -> None:
+    contact, stop = touch(rectangle(-20, -20, 30, 0), 30.0, JAWS, side="+X")
+    assert contact.point[:2] == pytest.approx((30.0, -10.0))
+    assert contact.normal == pytest.approx((-1.0, 0.0, 0.0))
+    assert 46.5 < stop.at[2] < 70.0
+    assert stop.where == "above the jaws" and stop.side == "+X"
+    assert stop.reach == pytest.approx(75.0 - 30.0)
+    assert stop.id == ""  # none listed: get one
+
+
+def test_low_part_is_touched_in_the_gap_and_within_it() -> None:
+    contact, stop = touch(rectangle(-20, -20, 30, 12), 9.0, JAWS, side="-X")
+    assert stop.where == "between the jaws" and stop.side == "-X"
+    assert -JAWS.gap < contact.point[1] < 0
+    assert JAWS.floor < stop.at[2] < JAWS.jaw_top
+    assert stop.tip <= JAWS.gap - 2
+
+
+def test_round_part_is_touched_at_its_end() -> None:
+    contact, _ = touch(circle((5.0, -15.0), 15.0), 30.0, JAWS, side="+X")
+    assert contact.point[0] == pytest.approx(20.0, abs=1e-3)
+    assert contact.normal[0] == pytest.approx(-1.0)
+    assert contact.radius_part == pytest.approx(15.0)
+
+
+def test_shops_stop_that_reaches_is_named_and_one_that_does_not_is_not() -> None:
+    near = Stop("ST20", low=0.0, high=90.0, reach=20.0, tip=8.0)
+    far = Stop("ST60", low=0.0, high=90.0, reach=60.0, tip=8.0)
+    low = Stop("STLOW", low=0.0, high=30.0, reach=60.0, tip=8.0)
+    _, stop = touch(rectangle(-20, -20, 30, 0), 30.0, JAWS, near, far, low, side="+X")
+    assert stop.id == "ST60" and stop.tip == 8.0
+    _, stop = touch(rectangle(-20, -20, 30, 0), 30.0, JAWS, near, low, side="+X")
+    assert stop.id == ""
+
+
+def test_no_room_for_a_stop_says_why() -> None:
+    tight = replace(JAWS, gap=2.0)
+    said = touch(rectangle(-20, -20, 30, 0), 9.0, tight)
+    assert isinstance(said, str) and "no room for a stop" in said
+
+
+def hexagon(across: float) -> Profile:
+    r = across / math.sqrt(3)
+    p = [(r * math.cos(math.radians(60 * k)), r * math.sin(math.radians(60 * k))) for k in range(6)]
+    return Profile(tuple(Line(p[k], p[(k + 1) % 6]) for k in range(6)))
+
+
+def test_flat_seat_without_a_stop_wall_in_reach_of_the_jaw_is_located_by_a_side_stop() -> None:
+    """A small hexagon on its flat: its sides are too far down to be stopped in the fixed jaw."""
+    part, job, ask = plate(hexagon(14.0), 9.0)
+    job = replace(job, hold=replace(job.hold, kind="soft jaws", turn=0.0))
+    (found,) = trial.candidates(part, job, shop(), ask, trial.vises(part, job, shop()))
+    assert not found.lost
+    hold = found.hold
+    assert hold is not None and hold.side_stop is not None and hold.stop == hold.side_stop.at
+    assert [c.on for c in hold.contacts].count("stop") == 1
+    s = scene(hold, job, shop())
+    assert s.seated(np.zeros((1, len(s.sources)))).located
+    assert found.draft is not None and found.view is not None
+    pair = design(found.draft, found.view, part=part, job=job, shop=shop(), vise=hold.vise)
+    assert [c.on for c in pair.hold.contacts].count("stop") == 1  # kept through the design of the pocket
+    assert not any(z.purpose == "stop" for z in pair.jaws.zones)
+    assert any(o.name == "side stop" for o in obstacles(pair.hold, pair.jaws))
+    assert choose.flat_seat(hold)
