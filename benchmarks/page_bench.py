@@ -62,15 +62,16 @@ def weights(page: Page, job: str) -> list[tuple[str, float, float]]:
     at, out = f"/jobs/{job}", []
     for path in ("/jobs", at, f"{at}/sheet", f"{at}/machine", f"{at}/first", f"{at}/diagnosis", "/rack"):
         fresh = page.context.browser.new_context(base_url=page.url.split("/jobs")[0])  # type: ignore[union-attr]
-        tab, packed, whole = fresh.new_page(), [0.0], [0.0]
+        tab, packed, answers = fresh.new_page(), [0.0], []
         line = fresh.new_cdp_session(tab)
         line.send("Network.enable")
         line.on(
             "Network.loadingFinished", lambda e, p=packed: p.__setitem__(0, p[0] + e["encodedDataLength"])
         )
-        tab.on("response", lambda r, w=whole: w.__setitem__(0, w[0] + len(r.body())) if r.ok else None)
+        tab.on("response", answers.append)
         tab.goto(path, wait_until="networkidle")
-        out.append((path.replace(job, "JOB"), packed[0] / 1e3, whole[0] / 1e3))
+        whole = sum(len(r.body()) for r in answers if r.ok)
+        out.append((path.replace(job, "JOB"), packed[0] / 1e3, whole / 1e3))
         fresh.close()
     return out
 

@@ -58,7 +58,8 @@ def fill(page: Page, job: str) -> None:
     page.goto("/jobs")
     page.set_input_files("#part-file", str(ROOT / "src" / "jawright" / "data" / "demo" / "pawl.step"))
     page.wait_for_selector("#face")
-    page.goto(f"/jobs/{job}/machine/measure/1")
+    page.goto(f"/jobs/{job}/machine/measure")
+    page.locator(".choose a", has_text="position").first.click()
     for text in ("0.012", "0.020", "0.016"):
         for box in page.locator(".asks input").all():
             box.fill(text)
@@ -114,7 +115,7 @@ def shoot(browser: Browser, address: str, job: str, out: Path) -> list[Path]:
         "machine-dark": f"{at}/machine",
         "machine-steps": f"{at}/machine/steps",
         "machine-measure": f"{at}/machine/measure",
-        "machine-one": f"{at}/machine/measure/1",
+        "machine-one": f"{at}/machine/measure/6",
         "machine-wrong": f"{at}/machine/wrong",
         "machine-answer": f"{at}/machine/wrong/rocks?a=0.1&b=0.01",
         "not-found": "/jobs/nothing-here",
@@ -166,6 +167,7 @@ def main() -> None:
     parser.add_argument("--readme", action="store_true", help="write the README's three pictures as well")
     parser.add_argument("--address", default="", help="photograph a server that runs already")
     parser.add_argument("--job", default="", help="planned job on that server")
+    parser.add_argument("--fill", action="store_true", help="fill its rack and floor as well")
     args = parser.parse_args()
     out = Path(args.out)
     out.mkdir(parents=True, exist_ok=True)
@@ -178,8 +180,9 @@ def main() -> None:
         play = stack.enter_context(sync_playwright())
         browser = play.chromium.launch(executable_path=chromium, args=FLAGS)
         job = args.job or planned_demo(browser, address)
-        if not args.job:
+        if args.fill or not args.job:
             page = browser.new_page(base_url=address)
+            page.set_default_timeout(PATIENCE_MS)
             fill(page, job)
             page.close()
         made = shoot(browser, address, job, out)

@@ -1,4 +1,4 @@
-// Questions asked while something is dragged: only the last one asked matters.
+// Questions asked while something is dragged: one at a time, and of those that wait only the newest.
 
 import type { Problem } from "./ask";
 
@@ -20,7 +20,7 @@ export class Latest<T> {
       const question = this.next;
       this.next = undefined;
       const answer = await question();
-      if (answer !== undefined && !this.next) this.take(answer);
+      if (answer !== undefined) this.take(answer); // also when a newer question waits: something moves
     }
     this.busy = false;
   }

@@ -71,6 +71,7 @@ class Spacers {
     this.draw(got);
     this.list(got);
     this.show(got.now);
+    this.mark(got.now.height_mm);
     this.slider.addEventListener("input", () => this.ask());
     const torque = this.field("torque");
     torque?.addEventListener("input", () => this.ask());
@@ -107,7 +108,6 @@ class Spacers {
     const field = this.field("spacer_height");
     const planned = this.heights && Math.abs(answer.height_mm - this.heights.now.height_mm) < 0.01;
     if (field && !planned) field.value = answer.height;
-    this.mark(answer.height_mm);
   }
 
   // ---------------------------------------------------------------- the graph

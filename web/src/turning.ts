@@ -47,12 +47,19 @@ class Turning {
         const field = this.form.querySelector<HTMLInputElement>(`#${CSS.escape(at.dataset["for"] ?? "")}`);
         if (field) field.value = `${at.value} ${at.dataset["unit"] ?? ""}`;
         at.setAttribute("aria-valuetext", field?.value ?? at.value);
-      }
+      } else if (at instanceof HTMLInputElement) this.follow(at);
       this.ask(false);
       window.clearTimeout(this.timer);
       this.timer = window.setTimeout(() => this.ask(true), STILL_MS);
     });
     this.form.querySelector("[data-as-planned]")?.addEventListener("click", () => this.back());
+  }
+
+  /** The slider of a field goes where a number was typed. */
+  private follow(field: HTMLInputElement): void {
+    const slider = this.form.querySelector<HTMLInputElement>(`input[data-for="${CSS.escape(field.id)}"]`);
+    const value = Number.parseFloat(field.value);
+    if (slider && Number.isFinite(value)) slider.value = String(field.id.endsWith("turn") && value > 180 ? value - 360 : value);
   }
 
   private ask(proofs: boolean): void {

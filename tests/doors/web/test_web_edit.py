@@ -164,3 +164,10 @@ def test_names_of_jobs_are_made_here(tmp_path: Path) -> None:
     ids = [store.create(n, b"x", "", suffix=".step") for n in names]
     assert len(set(ids)) == len(names)
     assert all(store.path(i).parent == tmp_path / "x" / "jobs" for i in ids)
+
+
+def test_tables_inside_a_table_stay_what_they_are() -> None:
+    data = {
+        "scatter": {"jaw_cut": {"from": "walls of a week.csv", "column": "off_mm"}, "drill": ["1 µm", "2 µm"]}
+    }
+    assert edit.parse(edit.dump(data)) == data

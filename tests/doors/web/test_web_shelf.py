@@ -13,6 +13,7 @@ from doors.web.served import ASK, Page
 from jawright.doors.web.inputs import ABOUT
 from jawright.doors.web.plans import bring_in
 from jawright.doors.web.store import demo
+from jawright.doors.web.work import find_for
 from jawright.errors import JawrightError
 from jawright.papers import bundle
 from papers import sample
@@ -56,6 +57,21 @@ def test_a_search_of_the_rack_runs_beside_the_page(web: Page) -> None:
     assert f"find {job}" in web.runner.started
     assert "trying stances" in web.get(f"/rack/find?job={job}").text
     assert web.get("/rack/find?job=none").status_code == 404
+
+
+def test_a_search_leaves_what_it_found_beside_the_job(web: Page) -> None:
+    job = web.demo()
+    web.leave(job, sample.good_record())
+    web.ask("/rack/add", job=job, id="DW-7")
+    web.ask(f"/jobs/{job}/find")  # puts the shop beside the job
+    steps: list[str] = []
+    find_for(web.store.path(job), steps.append)
+    web.runner.stop(f"find {job}")
+    assert steps
+    twin = web.get(f"/rack/find.json?job={job}").json()
+    assert twin["kept"] and twin["fresh"]
+    assert twin["offers"] == []  # the sample's pair belongs to a vise this shop has not
+    assert "offers nothing" in web.get(f"/rack/find?job={job}").text
 
 
 def test_the_first_article_is_judged_with_its_gauge(web: Page) -> None:

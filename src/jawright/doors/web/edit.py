@@ -69,6 +69,8 @@ def _value(value: Any) -> str:
         return _text(value)
     if isinstance(value, list):
         return "[" + ", ".join(_value(v) for v in value) + "]"
+    if isinstance(value, dict):
+        return "{" + ", ".join(f"{_key(k)} = {_value(v)}" for k, v in value.items()) + "}"
     if isinstance(value, float) and not math.isfinite(value):
         return "nan"  # refused by the reader, with its own words
     return repr(value)

@@ -71,9 +71,12 @@ def first(request: Request, job_id: str, here: Here) -> Response:
                 "feature": c.feature,
                 "what": c.what,
                 "limits": limits_of(c, r),
+                "open": c.low is None and c.high is None,
+                "low": _place(own.get("low"), r),
+                "high": _place(own.get("high"), r),
                 "axes": c.axes,
                 "values": [r.place(v, unit=False) for v in own.get("readings", [])] + [""] * len(c.axes),
-                "unsure": "" if own.get("uncertainty") is None else r.place(own["uncertainty"], unit=False),
+                "unsure": _place(own.get("uncertainty"), r),
                 "level": LEVELS.get(j.judgment or "", "unknown" if own else ""),
                 "word": WORDS.get(j.judgment or "", "UNKNOWN" if own else ""),
                 "why": j.why if own else "",
@@ -93,12 +96,23 @@ def first(request: Request, job_id: str, here: Here) -> Response:
 
 def _result(number: int, kept: dict[str, Any]) -> article.Result:
     row = kept[str(number)]
-    return article.Result(number, tuple(map(float, row["readings"])), row.get("uncertainty"), None)
+    return article.Result(
+        number,
+        tuple(map(float, row["readings"])),
+        row.get("uncertainty"),
+        None,
+        low=row.get("low"),
+        high=row.get("high"),
+    )
+
+
+def _place(mm: float | None, r: Reader) -> str:
+    return "" if mm is None else r.place(mm, unit=False)
 
 
 @router.post("/jobs/{job_id}/first")
 async def typed(request: Request, job_id: str, here: Here) -> Response:
-    """Keep results: ``reading.NUMBER`` once or twice, ``unsure.NUMBER`` the gauge's uncertainty."""
+    """Keep results: ``reading.N`` once or twice, ``unsure.N`` of the gauge, ``low.N`` and ``high.N``."""
     fields = await sent(request)
     shows, record = _shows(request, here, job_id)
     if record is None:
@@ -111,6 +125,8 @@ async def typed(request: Request, job_id: str, here: Here) -> Response:
             rows[str(number)] = {
                 "readings": [_length(t, f"reading {number}", shows["units"]) for t in texts if t],
                 "uncertainty": _uncertainty(fields, number, shows["units"]),
+                "low": _maybe(one(fields, f"low.{number}"), f"lower limit {number}", shows["units"]),
+                "high": _maybe(one(fields, f"high.{number}"), f"upper limit {number}", shows["units"]),
             }
     with here.store.lock:
         found = note(here.store.path(job_id), KEPT)
@@ -126,6 +142,10 @@ def _uncertainty(fields: Fields, number: int, system: System) -> float | None:
     if value < 0:
         raise JawrightError("value-bad", what="an uncertainty is not negative", where=f"uncertainty {number}")
     return value
+
+
+def _maybe(text: str, where: str, system: System) -> float | None:
+    return _length(text, where, system) if text else None
 
 
 def _length(text: str, where: str, system: System) -> float:

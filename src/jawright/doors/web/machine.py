@@ -184,7 +184,7 @@ def _measured(here: Rooms, job_id: str, stamp: str, record: Record, number: int)
     rows, moved = _parts(found, number), int(found["moved"].get(str(number), 0))
     advice = advise(c, rows[moved:])
     last = []
-    for i, row in list(enumerate(rows))[-6:]:
+    for i, row in list(enumerate(rows))[-4:]:
         past = outside(c, row)
         word = "outside" if past > 0 else "inside" if c.low is not None else "kept"
         last.append(

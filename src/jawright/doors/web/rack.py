@@ -15,7 +15,7 @@ from jawright.doors.web import show
 from jawright.doors.web.inputs import digest
 from jawright.doors.web.render import done, one, page, sent, system_of
 from jawright.doors.web.rooms import Here, Rooms
-from jawright.doors.web.store import UnknownJobError, note
+from jawright.doors.web.store import RACK, UnknownJobError, note
 from jawright.errors import JawrightError
 from jawright.papers.measure import Reader
 from jawright.papers.questions import WORDS
@@ -25,7 +25,6 @@ from jawright.rack.store import Rack
 
 router = APIRouter(tags=["rack"])
 
-FILE = "rack.db"
 FOUND = "found.json"
 NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._ -]{0,39}")
 LONGEST = 200
@@ -33,7 +32,7 @@ LONGEST = 200
 
 def rack_of(here: Rooms) -> Rack:
     """The register of the page's folder."""
-    return Rack(here.store.folder / FILE)
+    return Rack(here.store.folder / RACK)
 
 
 def _cut(c: Cut) -> str:

@@ -26,7 +26,7 @@ LONGEST_S = 900.0
 
 TURN_S = 10.0
 """Time a question waits for its turn [s]."""
-ANSWER_S = 30.0
+ANSWER_S = 60.0
 """Time the answer to a question may take [s]; the first starts a worker and meshes the jaws."""
 
 State = Literal["waiting", "running", "done", "failed", "stopped"]

@@ -51,7 +51,7 @@ PICTURES: dict[str, tuple[str, ...]] = {
     "sits": ("front",),
     "grips": ("stack", "front"),
     "holds": ("front",),
-    "locates": ("scatter", "plan"),
+    "locates": ("plan",),
     "clears": ("front",),
 }
 """The drawing that shows a question best; the first there is."""

@@ -34,6 +34,7 @@ class Kind:
 
 KINDS = (
     Kind("vises", "Vises", "vise", schema.VISE, ("id", "jaw_width", "opening", "hard_jaw_height", "bolt")),
+    Kind("in-line", "Vises in line", "row of vises", schema.IN_LINE, ("id", "vise", "count", "pitch")),
     Kind(
         "blanks",
         "Jaw blanks",
@@ -48,6 +49,7 @@ KINDS = (
         schema.PARALLEL,
         ("id", "height", "thickness", "length", "count"),
     ),
+    Kind("stops", "Side stops", "side stop", schema.STOP, ("id", "low", "high", "reach", "tip")),
     Kind(
         "cutters",
         "Cutters",

@@ -24,6 +24,8 @@ from typing import Any
 from jawright.errors import JawrightError
 
 ID = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
+RACK = "rack.db"
+"""The register of jaws, in the folder of all jobs."""
 MOST_JOBS = 5000
 MOST_VERSIONS = 2000
 """Versions kept of one file; the oldest go first."""

@@ -18,15 +18,18 @@ from jawright.conductor import plan
 from jawright.doors.web import bench
 from jawright.doors.web.inputs import ABOUT, about_of, digest
 from jawright.doors.web.look import look
-from jawright.doors.web.store import keep
+from jawright.doors.web.store import RACK, keep
 from jawright.errors import JawrightError
 from jawright.files import child
+from jawright.jaws.kept import Kept
+from jawright.job.model import Job
 from jawright.job.read import read_job
 from jawright.papers import bundle
 from jawright.papers.jaw_files import jaw_files
 from jawright.rack import stock
 from jawright.rack.offer import find
 from jawright.rack.store import Rack
+from jawright.shop.model import Shop
 from jawright.shop.read import read_shop
 
 Step = Callable[[str], None]
@@ -36,12 +39,21 @@ def plan_job(folder: Path, say: Step, address: str = "") -> dict[str, Any]:
     """Plan the job in a folder and leave its result there, whole or not at all."""
     inputs = digest((folder / "job.toml").read_text("utf-8"), (folder / "shop.toml").read_text("utf-8"))
     job, shop = read_job(folder / "job.toml"), read_shop(folder / "shop.toml")
-    record = plan(job, shop, progress=say)
+    record = plan(job, shop, kept=_kept(folder, job, shop), progress=say)
     say("writing the papers")
     about = about_of(record, inputs)
     extra = {**jaw_files(record), ABOUT: (json.dumps(about, ensure_ascii=False) + "\n").encode()}
     bundle.write(record, folder / "result", extra, address=address)
     return {"ready": about["ready"], "verdict": record.verdict}
+
+
+def _kept(folder: Path, job: Job, shop: Shop) -> tuple[Kept, ...]:
+    """Pairs on the page's rack worth trying as they are; none where there is no rack yet."""
+    path = folder.parent.parent / RACK
+    if not path.exists():
+        return ()
+    with Rack(path) as rack:
+        return stock.short_list(rack, job, shop)
 
 
 def look_at(folder: Path, say: Step, _: str = "") -> dict[str, Any]:
@@ -54,8 +66,8 @@ def find_for(folder: Path, say: Step, _: str = "") -> dict[str, Any]:
     """Search the rack for a job, prove what fits, and leave the offers beside the job."""
     inputs = digest((folder / "job.toml").read_text("utf-8"), (folder / "shop.toml").read_text("utf-8"))
     job, shop = read_job(folder / "job.toml"), read_shop(folder / "shop.toml")
-    with Rack(folder.parent.parent / "rack.db") as rack:
-        found = find(rack, stock.task(job, shop), say=say)
+    with Rack(folder.parent.parent / RACK) as rack:
+        found = find(rack, job, shop, say=say)
     offers = [
         {
             "pair": o.pair,
