@@ -3,11 +3,17 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from pathlib import Path
+
+from OCP.BRepAdaptor import BRepAdaptor_Curve
+from OCP.BRepFilletAPI import BRepFilletAPI_MakeChamfer, BRepFilletAPI_MakeFillet
+from OCP.TopoDS import TopoDS
 
 from jawright import kernel
 from jawright.geometry.frame import Move, Vec3
 from jawright.geometry.profile import Region, circle, rectangle
+from jawright.kernel.border import EDGE, FACE, open_shape, pack, parts, vec
 from samples import pawl_outline
 
 NO_TURN = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
@@ -39,3 +45,26 @@ def written(folder: Path, name: str, *shapes: bytes) -> Path:
     path = folder / name
     kernel.write_step({f"body {i}": s for i, s in enumerate(shapes, 1)}, path)
     return path
+
+
+def broken(
+    shape: bytes,
+    which: Callable[[Vec3, Vec3], bool],
+    *,
+    chamfer: tuple[float, float] | None = None,
+    radius: float = 0.0,
+) -> bytes:
+    """The shape with the edges between ``which`` two ends chamfered (legs) or rounded [mm]."""
+    opened = open_shape(shape).shape
+    maker = BRepFilletAPI_MakeChamfer(opened) if chamfer else BRepFilletAPI_MakeFillet(opened)
+    for edge in parts(opened, EDGE):
+        curve = BRepAdaptor_Curve(TopoDS.Edge(edge))
+        ends = [vec(curve.Value(t)) for t in (curve.FirstParameter(), curve.LastParameter())]
+        if not which(ends[0], ends[1]):
+            continue
+        if chamfer:
+            owner = next(f for f in parts(opened, FACE) if any(e.IsSame(edge) for e in parts(f, EDGE)))
+            maker.Add(chamfer[0], chamfer[1], TopoDS.Edge(edge), TopoDS.Face(owner))
+        else:
+            maker.Add(radius, TopoDS.Edge(edge))
+    return pack(maker.Shape())

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from jawright.kernel.border import Box
 from jawright.kernel.build import ball, cone, cut, cylinder, extrude, fuse, moved, solids, torus
+from jawright.kernel.edges import SolidEdge, edges, open_to
 from jawright.kernel.exchange import SEW, ReadFile, ReadSolid, read_step, step_text, write_step
 from jawright.kernel.measure import (
     Round,
@@ -37,6 +38,7 @@ __all__ = [
     "ReadSolid",
     "Round",
     "Section",
+    "SolidEdge",
     "SolidFace",
     "View",
     "area",
@@ -47,6 +49,7 @@ __all__ = [
     "cut",
     "cylinder",
     "distance",
+    "edges",
     "extrude",
     "face_boxes",
     "faces",
@@ -56,6 +59,7 @@ __all__ = [
     "is_valid",
     "mesh",
     "moved",
+    "open_to",
     "read_step",
     "rounds",
     "section",

@@ -151,3 +151,106 @@ class Band:
     sources: tuple[
         tuple[int, ...], ...
     ] = ()  # per outline region, per curve of the outer profile: face index or -1
+
+
+@dataclass(frozen=True, slots=True)
+class Drilled:
+    """Round holes that follow one another on one axis, the one at the mouth first.
+
+    ``sink`` is the largest diameter [mm] of a cone at the mouth, 0 when there is none;
+    ``sink_angle`` its whole angle [rad].
+    """
+
+    holes: tuple[Hole, ...]
+    sink: float = 0.0
+    sink_angle: float = 0.0
+
+    @property
+    def faces(self) -> tuple[int, ...]:
+        return tuple(sorted({i for h in self.holes for i in h.faces}))
+
+    @property
+    def through(self) -> bool:
+        """Whether the last one comes out on the far side."""
+        return self.holes[-1].through
+
+
+@dataclass(frozen=True, slots=True)
+class Recess:
+    """A pocket, slot or step: its level floor and the walls that rise from it along ``opens``.
+
+    ``depth`` is up to the lowest rim, ``length`` and ``width`` are those of the smallest rectangle
+    round the floor, the fillets at its edge included [mm]. ``corner`` is the smallest radius between
+    walls, 0 for a sharp one, None when no two walls meet in an inner corner; ``root`` that between
+    floor and walls. A through one has no floor. A ``closed`` one has walls all round.
+    """
+
+    kind: Literal["pocket", "slot", "step"]
+    opens: Vec3
+    floor: tuple[int, ...]
+    walls: tuple[int, ...]
+    center: Vec3  # middle of the rectangle, on the floor or at the far end
+    depth: float
+    length: float
+    width: float
+    corner: float | None
+    root: float
+    through: bool
+    closed: bool
+
+    @property
+    def faces(self) -> tuple[int, ...]:
+        return (*self.floor, *self.walls)
+
+
+@dataclass(frozen=True, slots=True)
+class EdgeBreak:
+    """A chamfer or round between two faces: ``size`` is its smaller leg or its radius [mm].
+
+    ``legs`` are how far it cuts into the first and the second face, measured square to the edge.
+    """
+
+    kind: Literal["chamfer", "round"]
+    face: int
+    between: tuple[int, int]
+    size: float
+    legs: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Features:
+    """Everything that was recognized, each in the order of its first face."""
+
+    drilled: tuple[Drilled, ...]
+    recesses: tuple[Recess, ...]
+    breaks: tuple[EdgeBreak, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class OutlineCorner:
+    """A corner of an outline in the plan: where it is, its radius, and the angle between its walls [rad].
+
+    ``radius`` is 0 for a sharp one; where arcs of several radii make the corner, the smallest.
+    ``angle`` is measured in the material: less than pi for a convex corner. ``curve`` is the number
+    of the curve it is, or of the one that ends there.
+    """
+
+    kind: Literal["convex", "concave"]
+    at: tuple[float, float]
+    radius: float
+    angle: float
+    curve: int
+
+
+@dataclass(frozen=True, slots=True)
+class SeatEdge:
+    """One edge of the underside and the wall above it: ``size`` is what is broken off there [mm].
+
+    ``size`` is 0 for a sharp edge; the smaller leg of a chamfer, the radius of a round. ``wall``
+    is the face above the break.
+    """
+
+    wall: int
+    kind: Literal["sharp", "chamfer", "round", "undercut"]
+    size: float
+    length: float  # of the edge [mm]
