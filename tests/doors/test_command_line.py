@@ -306,6 +306,18 @@ def test_part_in_words_and_as_json(capsys: pytest.CaptureFixture[str]) -> None:
     assert data["size_mm"] == pytest.approx([72.0, 30.0, 12.0])
     assert sorted(h["diameter_mm"] for h in data["holes"]) == pytest.approx([5.0, 5.0, 10.0])
     assert len(data["faces"]) == 14 and data["unit_of_file"] == "mm"
+    features = data["features"]
+    assert [len(features[k]) for k in ("drilled", "recesses", "breaks")] == [3, 1, 3]
+    assert {e["kind"] for e in features["lower_edges"]} == {"sharp"}
+    assert len(features["corners"]) >= 4
+
+
+def test_part_lists_features_seen_from_any_side(capsys: pytest.CaptureFixture[str]) -> None:
+    for way in ("+Z", "-Z"):
+        assert main.main(["part", str(DEMO / "pawl.step"), f"--up={way}"]) == 0
+        words = " ".join(capsys.readouterr().out.split())
+        assert f"seen with {way} up" in words and "lower edge sharp under" in words
+        assert re.search(r"corner \d+ convex", words)
 
 
 def test_part_options_are_checked(capsys: pytest.CaptureFixture[str]) -> None:

@@ -118,6 +118,13 @@ def _part(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     p.add_argument(
         "--body", type=int, metavar="N", help="which solid or outline of the file, counted from 1; 0 joins"
     )
+    p.add_argument(
+        "--up",
+        metavar="WAY",
+        choices=("+X", "-X", "+Y", "-Y", "+Z", "-Z"),
+        default="+Z",
+        help="the side that is up, for lower edges and corners: --up=-Z (+Z)",
+    )
     p.add_argument("--units", choices=("mm", "inch"), default="mm", help="what is printed (mm)")
     p.add_argument("--json", action="store_true", help="print it as JSON, lengths in mm")
 

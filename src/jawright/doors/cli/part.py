@@ -10,7 +10,9 @@ from dataclasses import asdict
 from pathlib import Path
 
 from jawright import units
-from jawright.doors.cli import screen
+from jawright.doors.cli import part_features, screen
+from jawright.files.schema import AXES
+from jawright.geometry.frame import Vec3
 from jawright.part.model import Dimension, Part
 from jawright.part.print import limits_words
 from jawright.part.read import read_part
@@ -23,11 +25,12 @@ def run(args: argparse.Namespace) -> int:
     if args.thickness is not None:
         thickness = units.parse(args.thickness, "length", where="--thickness")
     part = read_part(Path(args.file), unit=args.unit, thickness=thickness, body=args.body)
-    print(_json(part) if args.json else "\n".join(_lines(part, args.units)))
+    up = AXES[args.up]
+    print(_json(part, up) if args.json else "\n".join(_lines(part, up, args.units)))
     return 0
 
 
-def _json(part: Part) -> str:
+def _json(part: Part, up: Vec3) -> str:
     """The part's data apart from the kernel's bytes; lengths in mm, areas in mm², as the keys say."""
     data = {
         "name": part.name,
@@ -64,6 +67,7 @@ def _json(part: Part) -> str:
             }
             for h in part.holes
         ],
+        "features": part_features.data(part, up),
         "datums": [asdict(d) for d in part.datums],
         "tolerances": [
             {
@@ -93,7 +97,7 @@ def _dimension(d: Dimension) -> dict[str, object]:
     return {"kind": d.kind, **sizes, "faces": d.faces, "source": d.source}
 
 
-def _lines(part: Part, system: units.System) -> list[str]:
+def _lines(part: Part, up: Vec3, system: units.System) -> list[str]:
     digits = 3 if system == "mm" else 4
     kinds = Counter(f.kind for f in part.faces)
     rows = [
@@ -103,10 +107,7 @@ def _lines(part: Part, system: units.System) -> list[str]:
         ("area", show(part.area, "area", system) + _against(part.area, part.file_area)),
         ("faces", f"{len(part.faces)}: " + ", ".join(f"{n} {k}" for k, n in kinds.most_common())),
     ]
-    for hole in part.holes:
-        at = ", ".join(show(v, "length", system, digits=digits).split(" ")[0] for v in hole.mouth)
-        through = "through" if hole.through else f"{show(hole.depth, 'length', system)} deep"
-        rows.append(("hole", f"Ø{show(hole.diameter, 'length', system)} at ({at}), {through}"))
+    rows += part_features.lines(part, up, system)
     for datum in part.datums:
         rows.append(
             (
