@@ -11,6 +11,7 @@ from jawright.choose import Candidate
 from jawright.cutting.model import Program
 from jawright.cutting.program import write
 from jawright.errors import JawrightError
+from jawright.hold.incoming import informed
 from jawright.hold.model import Hold
 from jawright.hold.resolve import Ask
 from jawright.jaws.design import design
@@ -189,7 +190,8 @@ def _with_program(t: Proven) -> Proven:
 
 
 def _prove(candidate: Candidate, work: Work) -> Proven:
-    part, job, shop = work.part, work.job, work.shop
+    part, shop = work.part, work.shop
+    job = informed(work.job, part, candidate.up)
     if candidate.kept is not None:
         jaws, own = candidate.kept.jaws, shop_with(candidate.kept.kept, shop)
         return Proven(candidate, candidate.kept.hold, jaws, prove(candidate.kept.hold, jaws, part, job, own))

@@ -13,6 +13,7 @@ from jawright.carry import Progress, Proven, Work, best_of, words
 from jawright.choose import Candidate
 from jawright.decide import decide
 from jawright.hold import resolve as resolving
+from jawright.hold.incoming import informed
 from jawright.jaws.kept import Kept, shop_with
 from jawright.job.gaps import check_names
 from jawright.job.model import Job
@@ -90,6 +91,7 @@ def _record(
     made: str | None,
 ) -> Record:
     proofs = best.proofs if best else ()
+    job = informed(job, part, best.candidate.up) if best else job
     in_pair = best.candidate.kept if best else None
     shop = shop_with(in_pair.kept, shop) if in_pair else shop
     minutes = best.program.minutes if best and best.program else None

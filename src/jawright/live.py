@@ -14,6 +14,7 @@ from jawright.beside import one_thread
 from jawright.errors import JawrightError
 from jawright.hold import hard
 from jawright.hold import resolve as resolving
+from jawright.hold.incoming import informed
 from jawright.hold.model import Hold
 from jawright.hold.stance import Turn
 from jawright.hold.view import View, view
@@ -245,6 +246,7 @@ class Bench:
         ask: resolving.Ask,
     ) -> tuple[Hold, Jaws | None]:
         r = self.record
+        job = informed(job, part, seen.up)
         if kind == "hard jaws":
             got = hard.propose(seen, at, ask=ask, part=part, job=job, shop=r.shop, vise=vise)
             if isinstance(got, str):

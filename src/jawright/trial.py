@@ -12,6 +12,7 @@ from jawright.errors import JawrightError
 from jawright.geometry.frame import Vec3
 from jawright.hold import hard as hard_jaws
 from jawright.hold import stance
+from jawright.hold.incoming import informed
 from jawright.hold.model import Hold
 from jawright.hold.resolve import Ask
 from jawright.hold.view import View, up_words, view
@@ -174,6 +175,7 @@ def hard(
     seen: View, turn: stance.Turn, vise: Vise, *, part: Part, job: Job, shop: Shop, ask: Ask
 ) -> Candidate:
     """One turn in hard jaws on parallels, with the quick proofs' figures; or lost, with the reason."""
+    job = informed(job, part, seen.up)
     hold = hard_jaws.propose(seen, turn, ask=ask, part=part, job=job, shop=shop, vise=vise)
     if isinstance(hold, str):
         return _lost("hard jaws", seen.up, turn, hold)
@@ -184,6 +186,7 @@ def soft(
     seen: View, turn: stance.Turn, vise: Vise, *, part: Part, job: Job, shop: Shop, ask: Ask
 ) -> Candidate:
     """One turn in soft jaws, with the quick proofs' figures; or lost, with the reason."""
+    job = informed(job, part, seen.up)
     draft = soft_jaws.draft(seen, turn, ask=ask, part=part, job=job, shop=shop, vise=vise)
     if isinstance(draft, soft_jaws.Lost):
         return _lost("soft jaws", seen.up, turn, draft.reason, thin=draft.thin)

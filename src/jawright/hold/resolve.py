@@ -2,63 +2,64 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Literal
-
 from jawright.errors import JawrightError
 from jawright.geometry.frame import Vec3, dot, unit
-from jawright.job.model import Feature, Job, ToleranceAsk
+from jawright.handbook import nearest
+from jawright.hold.found import Ask, FoundDatum, FoundFeature
+from jawright.hold.incoming import stock_model
+from jawright.hold.printed import from_file, general
+from jawright.hold.reach import reached
+from jawright.job.model import Feature, Job
 from jawright.part.model import Face, Hole, Part
 from jawright.part.pick import face_at, hole_at, words
 
+__all__ = ["HOLE_KINDS", "Ask", "FoundDatum", "FoundFeature", "resolve", "up_of_hole"]
+
 HOLE_KINDS = ("drill", "bore", "ream")
-
-
-@dataclass(frozen=True, slots=True)
-class FoundDatum:
-    """A datum letter with what the part shows there."""
-
-    letter: str
-    kind: Literal["plane", "bore", "other"]
-    faces: tuple[int, ...]
-    point: Vec3
-    normal: Vec3
-    words: str
-
-
-@dataclass(frozen=True, slots=True)
-class FoundFeature:
-    """A feature of this operation with the face or hole it makes; ``face`` None: the whole top."""
-
-    ask: Feature
-    faces: tuple[int, ...]
-    hole: Hole | None
-    face: Face | None
-
-
-@dataclass(frozen=True, slots=True)
-class Ask:
-    """Everything the print asks of this operation, resolved against the part."""
-
-    datums: tuple[FoundDatum, ...]
-    features: tuple[FoundFeature, ...]
-    tolerances: tuple[ToleranceAsk, ...]
-    notes: tuple[str, ...]
 
 
 def resolve(part: Part, job: Job) -> Ask:
     """Find the faces and holes the job names.
 
+    Tolerances of the file join those typed in the job; general ones stand in where a feature has none.
     Raises ``pick-empty`` or ``pick-ambiguous`` from the pick, ``value-bad`` when a feature
-    of hole kind names no hole.
+    of hole kind names no hole, or a tolerance a feature that is not made here.
     """
     notes: list[str] = []
     datums = tuple(_typed_datums(part, job)) or _file_datums(part)
     if datums and not job.datums:
         notes.append(f"datums {', '.join(d.letter for d in datums)} taken from the part file")
     features = tuple(_feature(part, f) for f in job.features)
-    tolerances = job.tolerances + _file_tolerances(part, job, features)
-    return Ask(datums, features, tolerances, tuple(notes))
+    if job.reachable:
+        assert job.up is not None  # the reader asks for it
+        found = reached(part, job.up, stock_model(job), taken=features)
+        features += found.features
+        notes += [_listed(found.features), *found.notes]
+        _check_names(job, features)
+    printed = from_file(part, job, datums, features)
+    tolerances = job.tolerances + printed.tolerances
+    more = general(part, job, datums, features, tolerances)
+    return Ask(datums, features, tolerances + more.tolerances, (*notes, *printed.notes, *more.notes))
+
+
+def _listed(found: tuple[FoundFeature, ...]) -> str:
+    names = ", ".join(f.ask.name for f in found)
+    return f"made in this operation, as everything that is reached from above: {names or 'nothing more'}"
+
+
+def _check_names(job: Job, features: tuple[FoundFeature, ...]) -> None:
+    """Tolerances typed for features that were only now found must name one of them."""
+    known = [f.ask.name for f in features]
+    for t in job.tolerances:
+        if t.feature not in known:
+            near = nearest(t.feature, known)
+            hint = f'did you mean "{near}"? ' if near else ""
+            raise JawrightError(
+                "value-bad",
+                what=f'no feature of this operation is called "{t.feature}"',
+                where=f"{job.source}: tolerance",
+                todo=f"{hint}features: {', '.join(known) or 'none'}",
+            )
 
 
 def _face_datum(letter: str, face: Face) -> FoundDatum:
@@ -105,17 +106,6 @@ def _feature(part: Part, ask: Feature) -> FoundFeature:
         return FoundFeature(ask, hole.faces, hole, None)
     face = face_at(part, ask.pick)
     return FoundFeature(ask, (face.index,), None, face)
-
-
-def _file_tolerances(part: Part, job: Job, features: tuple[FoundFeature, ...]) -> tuple[ToleranceAsk, ...]:
-    """Tolerances of the file that govern a feature made here and are not typed in the job."""
-    typed = {(t.feature, t.kind) for t in job.tolerances}
-    out = []
-    for t in part.tolerances:
-        for f in features:
-            if set(t.faces) & set(f.faces) and (f.ask.name, t.kind) not in typed:
-                out.append(ToleranceAsk(f.ask.name, t.kind, t.zone, t.datums, t.diametral, t.material))
-    return tuple(out)
 
 
 def up_of_hole(hole: Hole, up: Vec3) -> bool:

@@ -8,7 +8,8 @@ from jawright import kernel
 from jawright.errors import JawrightError
 from jawright.geometry.frame import Vec3, dot, standing
 from jawright.geometry.profile import Profile
-from jawright.hold.resolve import Ask
+from jawright.hold.found import Ask
+from jawright.hold.incoming import informed
 from jawright.job.model import Job
 from jawright.part.band import grip_band
 from jawright.part.model import Band, Part
@@ -44,6 +45,7 @@ def view(part: Part, job: Job, ask: Ask, up: Vec3) -> View:
     Raises ``hold-none`` when too little stands below what is cut, or when the band is not
     one outline.
     """
+    job = informed(job, part, up)
     low, high = _span(part, up)
     tall = high - low
     grip, reason = _grip(job, tall)

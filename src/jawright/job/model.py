@@ -60,11 +60,16 @@ class Feature:
     radial: float | None = None
     axial: float | None = None
     pilot: float | None = None  # diameter of the hole already there before this cutter [mm]
+    decimals: int | None = None  # with which its dimensions are printed, for a plain ± by decimals
 
 
 @dataclass(frozen=True, slots=True)
 class ToleranceAsk:
-    """A tolerance typed in the job: ``kind`` as in ISO 1101, or "distance" for a plain ±."""
+    """A tolerance of the print: ``kind`` as in ISO 1101, or "distance" or "size" for a plain ±.
+
+    ``zone`` is the whole width: ± 0.1 has 0.2. ``middle`` is how far the middle of unequal limits lies
+    over the nominal: a hole +0.05/+0.02 has 0.035. ``basis`` says where it comes from, "" when typed.
+    """
 
     feature: str  # name of a Feature
     kind: str
@@ -72,6 +77,20 @@ class ToleranceAsk:
     datums: tuple[str, ...]
     diametral: bool
     material: Literal["", "maximum", "least"] = ""
+    middle: float = 0.0  # [mm]
+    basis: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class GeneralTolerances:
+    """What the print's title block says of dimensions without a tolerance of their own.
+
+    ``grade`` is a class of ISO 2768-1, or "" when ``decimals`` says the ± [mm] by how many
+    decimals a dimension is printed with.
+    """
+
+    grade: Literal["", "f", "m", "c", "v"] = ""
+    decimals: tuple[tuple[int, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +103,7 @@ class Incoming:
     stock_on_top: Given  # metal above the finished up face [mm]
     squareness: Given = Given(0.0, "not given")  # lean of each wall over the part's height, ± [mm]
     thickness: Given = Given(0.0, "not given")  # floor to a datum that lies and is not on it, ± [mm]
+    model: Path | None = None  # the part as it comes from the first side, in the frame of the finished one
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,3 +154,5 @@ class Job:
     notes: tuple[str, ...] = ()
     source: str = "job"  # base name of the job file
     sha256: str = ""
+    reachable: bool = False  # besides ``features``, everything that is reached from above is made here
+    general: GeneralTolerances | None = None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import string
 from pathlib import Path
-from typing import cast
+from typing import Literal, cast
 
 from jawright import handbook
 from jawright.errors import JawrightError
@@ -15,6 +15,7 @@ from jawright.job.model import (
     DatumPick,
     Feature,
     FeatureKind,
+    GeneralTolerances,
     Given,
     HoldAsk,
     Incoming,
@@ -39,6 +40,15 @@ def read_job(path: Path) -> Job:
     units = head.text("units", file.top.text("units", "mm"))
     datums = _datums(list(file.many("datum")))
     features = _features(list(file.many("feature")))
+    reachable = head.text("features", "named") == "reachable"
+    if reachable and hold.triple("up") is None:
+        raise JawrightError(
+            "key-missing",
+            what='features = "reachable" takes everything that is reached from above: say what is up',
+            where=head.where("features"),
+            todo='add up = "+Z", or the side that is up, to [hold]',
+        )
+    standing = features if features or reachable else (ASSUMED,)
     return Job(
         name=head.text("name", path.stem),
         part_number=head.text("part_number"),
@@ -53,16 +63,32 @@ def read_job(path: Path) -> Job:
         material=handbook.material(part.text("material"), where=part.where("material")).name,
         up=hold.triple("up"),
         datums=datums,
-        features=features or (ASSUMED,),
-        features_assumed=not features,
-        tolerances=_tolerances(list(file.many("tolerance")), features, datums),
-        incoming=_incoming(file.one("incoming"), features or (ASSUMED,)),
+        features=standing,
+        features_assumed=standing == (ASSUMED,),
+        tolerances=_tolerances(list(file.many("tolerance")), standing, datums, later=reachable),
+        incoming=_incoming(file.one("incoming"), standing, path.parent, reachable=reachable),
         hold=_hold(hold),
         marks_allowed=hold.flag("marks_allowed", True),
         notes=head.texts("notes"),
         source=doc.name,
         sha256=doc.sha256,
+        reachable=reachable,
+        general=_general(head),
     )
+
+
+def _general(row: Row) -> GeneralTolerances | None:
+    """What the title block says; the ± by decimals only with its keys, and the keys only with it."""
+    word = row.text("general")
+    given = tuple((n, row.real(f"decimals_{n}")) for n in range(5) if f"decimals_{n}" in row)
+    if word == "by decimals":
+        if not given:
+            row.refuse("general", "no ± is given for any number of decimals", 'add decimals_2 = "0.1 mm"')
+        return GeneralTolerances(decimals=given)
+    if given:
+        row.refuse(f"decimals_{given[0][0]}", 'this is read only with general = "by decimals"')
+    grade = word.removeprefix("ISO 2768-")
+    return GeneralTolerances(cast("Literal['f', 'm', 'c', 'v']", grade)) if word else None
 
 
 def _hold(row: Row) -> HoldAsk:
@@ -137,19 +163,21 @@ def _features(rows: list[Row]) -> tuple[Feature, ...]:
             radial=row.maybe("radial"),
             axial=row.maybe("axial"),
             pilot=pilot,
+            decimals=row.whole("decimals") if "decimals" in row else None,
         )
     return tuple(found.values())
 
 
 def _tolerances(
-    rows: list[Row], features: tuple[Feature, ...], datums: tuple[DatumPick, ...]
+    rows: list[Row], features: tuple[Feature, ...], datums: tuple[DatumPick, ...], *, later: bool
 ) -> tuple[ToleranceAsk, ...]:
-    known = {f.name: f for f in features or (ASSUMED,)}
+    """The tolerances typed; with ``later`` they may name features that are found on the part."""
+    known = {f.name: f for f in features}
     letters = [d.letter for d in datums]
     found = []
     for row in rows:
         name, kind, of = row.text("feature"), row.text("kind"), row.texts("datums")
-        if name not in known:
+        if name not in known and not later:
             near = handbook.nearest(name, list(known))
             hint = f'did you mean "{near}"? ' if near else ""
             row.refuse("feature", f'no feature is called "{name}"', f"{hint}features: {', '.join(known)}")
@@ -162,7 +190,7 @@ def _tolerances(
                 row.refuse("datums", f"datum {letter} is not picked", f"add a [[datum]] with letter {letter}")
         if len(of) > 3:
             row.refuse("datums", "a datum frame has at most three letters")
-        hole = known[name].kind in schema.HOLES
+        hole = known[name].kind in schema.HOLES if name in known else _sounds_round(name)
         if kind == "size" and not hole:
             row.refuse("kind", f"{name} is not a hole and has no size here", "use distance")
         diametral = row.flag("diametral", kind == "position" and hole)
@@ -182,14 +210,22 @@ def _tolerances(
     return tuple(found)
 
 
-def _incoming(row: Row, features: tuple[Feature, ...]) -> Incoming:
+def _sounds_round(name: str) -> bool:
+    """Whether a feature found on the part under that name is a hole."""
+    return name.startswith(("hole ", "counterbore "))
+
+
+def _incoming(row: Row, features: tuple[Feature, ...], folder: Path, *, reachable: bool) -> Incoming:
     return Incoming(
+        model=folder / row.text("model") if "model" in row else None,
         profile=_given(row, "profile"),
         wall_form=_given(row, "wall_form"),
         squareness=_given(row, "squareness"),
         thickness=_given(row, "thickness"),
         edge_break=_given(row, "edge_break"),
-        stock_on_top=_stock(row, features),
+        stock_on_top=default_incoming("stock_on_top")
+        if reachable and "stock_on_top" not in row
+        else _stock(row, features),
     )
 
 

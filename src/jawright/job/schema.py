@@ -56,6 +56,26 @@ JOB = Section(
             default="units at the top of the file, else mm",
         ),
         Key("notes", "texts", "lines for the setup sheet", default="none"),
+        Key(
+            "features",
+            "word",
+            "named: what the [[feature]] tables say; reachable: besides, everything that is reached with"
+            " hold.up on top and that incoming.model does not have yet",
+            words=("named", "reachable"),
+            default="named",
+        ),
+        Key(
+            "general",
+            "word",
+            "the print's general tolerances, for what has none of its own",
+            words=("ISO 2768-f", "ISO 2768-m", "ISO 2768-c", "ISO 2768-v", "by decimals"),
+            default="none",
+        ),
+        Key("decimals_0", "length", "± of dimensions printed without decimals", above=0.0, most=10.0),
+        Key("decimals_1", "length", "± of dimensions printed with one decimal", above=0.0, most=10.0),
+        Key("decimals_2", "length", "± of dimensions printed with two decimals", above=0.0, most=10.0),
+        Key("decimals_3", "length", "± of dimensions printed with three decimals", above=0.0, most=10.0),
+        Key("decimals_4", "length", "± of dimensions printed with four decimals", above=0.0, most=10.0),
     ),
 )
 
@@ -189,6 +209,14 @@ FEATURE = Section(
         Key("feed_per_tooth", "length", "feed per tooth", above=0.0, most=2.0, default="handbook"),
         Key("radial", "length", "radial engagement", above=0.0, most=300.0, default="by kind"),
         Key("axial", "length", "axial engagement", above=0.0, most=300.0, default="by kind"),
+        Key(
+            "decimals",
+            "integer",
+            "decimals with which its dimensions are printed, for general tolerances by decimals",
+            least=0,
+            most=4,
+            default="as many as its dimensions need",
+        ),
     ),
     many=True,
 )
@@ -240,6 +268,13 @@ INCOMING = Section(
         ),
         Key("edge_break", "length", "smallest chamfer or radius at the lower edge", least=0.0, most=20.0),
         Key("stock_on_top", "length", "metal above the finished top", least=0.0, most=100.0),
+        Key(
+            "model",
+            "text",
+            "file of the part as it comes from the first side, in the finished part's frame,"
+            " seen from the job file's folder",
+            default="none",
+        ),
     ),
 )
 

@@ -161,6 +161,31 @@ def _point_inside(face: Any) -> tuple[float, float]:
     return 0.5 * (u0 + u1), 0.5 * (v0 + v1)  # a sliver: its middle is as good as any
 
 
+def face_places(shape: bytes, index: int, most: int) -> tuple[tuple[Vec3, Vec3], ...]:
+    """At most ``most`` points spread over a face, each with the outward normal there; at least one."""
+    face = TopoDS.Face(open_shape(shape).faces[index])
+    u0, u1, v0, v1 = BRepTools.UVBounds_s(face)
+    inner: list[tuple[float, float]] = []
+    for n in (4, 8, 16):
+        grid = [((i + 0.5) / n, (j + 0.5) / n) for i in range(n) for j in range(n)]
+        places = [(u0 + s * (u1 - u0), v0 + t * (v1 - v0)) for s, t in grid]
+        inner = [
+            (u, v)
+            for u, v in places
+            if BRepClass_FaceClassifier(face, gp_Pnt2d(u, v), 1e-9).State() == TopAbs_State.TopAbs_IN
+        ]
+        if 2 * len(inner) >= most:
+            break
+    step = max(1, math.ceil(len(inner) / most))
+    out = []
+    for u, v in inner[::step] or [_point_inside(face)]:
+        at, normal = gp_Pnt(), gp_Vec()
+        BRepGProp_Face(face).Normal(u, v, at, normal)
+        if normal.Magnitude() > 0:
+            out.append((vec(at), unit(vec(normal))))
+    return tuple(out)
+
+
 @lru_cache(maxsize=1)
 def _shares() -> tuple[tuple[float, float], ...]:
     """Places on the unit square to try: ever finer grids, each from its middle outward."""

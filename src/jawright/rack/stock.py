@@ -15,6 +15,7 @@ from jawright import trial
 from jawright.errors import JawrightError
 from jawright.hold import resolve as resolving
 from jawright.hold import stance
+from jawright.hold.incoming import informed
 from jawright.hold.resolve import Ask
 from jawright.hold.stance import Turn
 from jawright.hold.view import ABOVE, GRIP_LEAST, View, view
@@ -73,6 +74,8 @@ class Metal:
 def task(job: Job, shop: Shop, part: Part | None = None) -> Task:
     """Read the part (unless it is given) and look at it from every side that can be up."""
     part = part or read_part(job.part_file, unit=job.part_unit, thickness=job.thickness, body=job.body)
+    if job.up is not None:
+        job = informed(job, part, job.up)
     ask = resolving.resolve(part, job)
     vises = tuple(trial.vises(part, job, shop))
     views = []

@@ -1,0 +1,42 @@
+"""What the job asks, as found on the part: datums, features and tolerances. Part frame."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from jawright.geometry.frame import Vec3
+from jawright.job.model import Feature, ToleranceAsk
+from jawright.part.model import Face, Hole
+
+
+@dataclass(frozen=True, slots=True)
+class FoundDatum:
+    """A datum letter with what the part shows there."""
+
+    letter: str
+    kind: Literal["plane", "bore", "other"]
+    faces: tuple[int, ...]
+    point: Vec3
+    normal: Vec3
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class FoundFeature:
+    """A feature of this operation with the face or hole it makes; ``face`` None: the whole top."""
+
+    ask: Feature
+    faces: tuple[int, ...]
+    hole: Hole | None
+    face: Face | None
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """Everything the print asks of this operation, resolved against the part."""
+
+    datums: tuple[FoundDatum, ...]
+    features: tuple[FoundFeature, ...]
+    tolerances: tuple[ToleranceAsk, ...]
+    notes: tuple[str, ...]
