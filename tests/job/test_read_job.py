@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from jawright.errors import JawrightError
 from jawright.job import schema
 from jawright.job.gaps import check_names, gaps, stand_ins
+from jawright.job.model import GeneralTolerances
 from jawright.job.read import read_job
 
 LEAST = """
@@ -124,7 +125,9 @@ def test_a_job_of_three_answers(tmp_path: Path) -> None:
     ]
     for key, value, basis in stand_ins(job):
         assert value > 0 and basis.startswith("default: ") and len(basis) > 30, key
-    assert [k for k, _, _ in stand_ins(job)] == [f"incoming.{k.name}" for k in schema.INCOMING.keys]
+    assert [k for k, _, _ in stand_ins(job)] == [
+        f"incoming.{k.name}" for k in schema.INCOMING.keys if k.kind == "length"
+    ]
 
 
 def test_everything_a_job_can_say(tmp_path: Path) -> None:
@@ -154,7 +157,56 @@ def test_everything_a_job_can_say(tmp_path: Path) -> None:
     # what is written reaches the model: each field differs from a job that says nothing
     quiet = read_job(write(tmp_path, LEAST, "quiet.toml"))
     same = {f.name for f in dataclasses.fields(job) if getattr(job, f.name) == getattr(quiet, f.name)}
-    assert same == {"quantity", "material"}
+    assert same == {"quantity", "material", "reachable", "general"}  # the next test has these
+
+
+REACH = """
+[job]
+quantity = 40
+features = "reachable"
+general = "ISO 2768-m"
+[part]
+file = "pawl.step"
+material = "6061-T6"
+[hold]
+up = "+Z"
+[incoming]
+model = "sub/first-side.step"
+[[tolerance]]
+feature = "hole 3"
+kind = "position"
+zone = "0.1 mm"
+"""
+
+
+def test_everything_that_is_reached_and_general_tolerances(tmp_path: Path) -> None:
+    job = read_job(write(tmp_path, REACH))
+    assert job.reachable and job.features == () and not job.features_assumed
+    assert job.incoming.model == tmp_path / "sub" / "first-side.step"
+    assert job.incoming.stock_on_top.basis.startswith("default: ")
+    assert job.general == GeneralTolerances("m")
+    (t,) = job.tolerances  # of a feature that is only found on the part
+    assert (t.feature, t.diametral) == ("hole 3", True)
+    decimals = REACH.replace('"ISO 2768-m"', '"by decimals"\ndecimals_1 = "0.5 mm"\ndecimals_3 = "0.005 in"')
+    general = read_job(write(tmp_path, decimals)).general
+    assert general is not None and general.grade == ""
+    assert [n for n, _ in general.decimals] == [1, 3]
+    assert [v for _, v in general.decimals] == pytest.approx([0.5, 0.127])
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "code", "says"),
+    [
+        ('up = "+Z"', "", "key-missing", "say what is up"),
+        ('"ISO 2768-m"', '"ISO 2768-x"', "value-bad", "ISO 2768-f"),
+        ('"ISO 2768-m"', '"by decimals"', "value-bad", "no ± is given"),
+        ('"ISO 2768-m"', '"ISO 2768-m"\ndecimals_2 = "0.1 mm"', "value-bad", "only with general"),
+        ('"reachable"', '"all"', "value-bad", "named"),
+    ],
+)
+def test_what_such_a_job_must_not_say(tmp_path: Path, old: str, new: str, code: str, says: str) -> None:
+    e = refused(tmp_path, REACH.replace(old, new))
+    assert e.code == code and says in str(e)
 
 
 def test_without_a_face_there_is_no_stock(tmp_path: Path) -> None:

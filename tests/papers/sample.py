@@ -120,7 +120,7 @@ def hold() -> Hold:
         features=(*base.features, spring),
         tolerances=(
             ToleranceAsk("pivot bore", "position", 0.1, ("A", "B", "C"), True),
-            ToleranceAsk("pivot bore", "distance", 0.015, (), False),
+            ToleranceAsk("pivot bore", "size", 0.03, (), False),
             ToleranceAsk("spring hole", "position", 0.1, ("A", "B", "C"), True, "maximum"),
             ToleranceAsk("back face", "parallelism", 0.05, ("A",), False),
         ),

@@ -13,6 +13,8 @@ import pypdfium2
 import pytest
 
 from jawright import record_json
+from jawright.floor.measured import characteristics
+from jawright.job.model import ToleranceAsk
 from jawright.papers import bundle, sheet
 from jawright.papers.content import Content, content
 from jawright.papers.drawing import drawings
@@ -277,6 +279,19 @@ def test_first_article_rows() -> None:
     assert bore.resolution == "0.010 mm"
     size = rows["pivot bore", "diameter"]
     assert (size.nominal, size.limits, size.resolution) == ("Ø10.000 mm", "± 0.015 mm", "0.003 mm")
+    record = RECORDS["good"]
+    assert record.hold is not None
+    asks = (
+        ToleranceAsk("pivot bore", "size", 0.03, (), False, middle=0.035),
+        ToleranceAsk("pivot bore", "distance", 0.2, ("B",), False),
+    )
+    other = replace(record, hold=replace(record.hold, tolerances=asks))
+    limits = {c.characteristic: (c.nominal, c.limits) for c in checks(other) if c.feature == "pivot bore"}
+    assert limits["diameter"] == ("Ø10.000 mm", "+0.050/+0.020 mm")  # ± 0.1 is a zone of 0.2, as a job says
+    assert limits["distance from B"] == ("14.000 mm", "± 0.100 mm")
+    read = {c.what: (c.nominal, c.low, c.high) for c in characteristics(other) if c.feature == "pivot bore"}
+    assert read["diameter"] == pytest.approx((10.0, 10.02, 10.05))
+    assert read["distance from B"] == pytest.approx((14.0, 13.9, 14.1))
     assert rows["spring hole", "position"].limits == "within Ø0.100 mm at maximum material"
     assert [c.balloon for c in checks(RECORDS["good"])] == list(range(1, len(rows) + 1))
 

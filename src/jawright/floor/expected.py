@@ -35,8 +35,7 @@ def from_record(record: Record) -> tuple[Expected, ...]:
         proof = next((p for p in record.proofs if p.question == "locates" and p.name.startswith(head)), None)
         sigma = _within_setup(proof, plane=t.kind == "position")
         slope = _detail(proof, "slope on size as held")
-        half = t.zone if t.kind == "distance" else t.zone / 2
-        out.append(Expected(t.feature, half, sigma, slope, _largest(proof)))
+        out.append(Expected(t.feature, t.zone / 2, sigma, slope, _largest(proof)))
     return tuple(out)
 
 

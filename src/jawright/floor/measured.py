@@ -5,7 +5,7 @@ from __future__ import annotations
 from jawright.floor.adjust import Characteristic
 from jawright.hold.model import Hold, MadeFeature
 from jawright.job.model import ToleranceAsk
-from jawright.papers.inspection import PLUS_MINUS, checks
+from jawright.papers.inspection import PLUS_MINUS, checks, plain
 from jawright.record import Record
 
 
@@ -28,11 +28,18 @@ def characteristics(record: Record) -> tuple[Characteristic, ...]:
     return tuple(out)
 
 
+_WORDS = {
+    "size": ("diameter",),
+    "diameter": ("diameter",),
+    "distance": ("distance", "height over the floor face"),
+}
+
+
 def _ask(asks: list[ToleranceAsk], characteristic: str) -> ToleranceAsk | None:
     """The tolerance a row of the table speaks of; each is used once."""
-    plain = characteristic in ("diameter", "height over the floor face")
     for t in asks:
-        if t.kind == characteristic or (plain and t.kind in PLUS_MINUS):
+        sized = t.kind in PLUS_MINUS and characteristic.startswith(_WORDS[t.kind])
+        if t.kind == characteristic or sized:
             asks.remove(t)
             return t
     return None
@@ -53,12 +60,13 @@ def _one(
     if ask is not None and ask.kind not in PLUS_MINUS:
         return Characteristic(number, name, what, 0.0, 0.0, ask.zone, follows=False)
     nominal = 0.0
-    if feature is not None:
+    if feature is not None and ask is not None:
+        nominal = plain(ask, feature, hold)[1]
+    elif feature is not None:
         nominal = feature.diameter if what == "diameter" and feature.diameter else feature.bottom - hold.floor
     # a drill leaves the size it has: no offset changes it
     follows = feature is None or feature.kind not in ("drill", "ream", "bore")
     if ask is None:
         return Characteristic(number, name, what, nominal, None, None, follows=follows)
-    return Characteristic(
-        number, name, what, nominal, nominal - ask.zone, nominal + ask.zone, follows=follows
-    )
+    low, high = ask.limits
+    return Characteristic(number, name, what, nominal, nominal + low, nominal + high, follows=follows)

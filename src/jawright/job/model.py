@@ -80,6 +80,11 @@ class ToleranceAsk:
     middle: float = 0.0  # [mm]
     basis: str = ""
 
+    @property
+    def limits(self) -> tuple[float, float]:
+        """Lower and upper deviation from the nominal of a plain ± [mm]."""
+        return self.middle - 0.5 * self.zone, self.middle + 0.5 * self.zone
+
 
 @dataclass(frozen=True, slots=True)
 class GeneralTolerances:

@@ -15,7 +15,7 @@ from jawright.papers.plan_view import holes_seen
 from jawright.record import Record
 
 PLUS_MINUS = ("distance", "size", "diameter")
-"""Kinds whose ``zone`` is a plain ± and not the width of a zone."""
+"""Kinds that limit a size or distance, not where a zone lies."""
 
 
 @cache
@@ -88,21 +88,33 @@ def _ask_row(t: ToleranceAsk, m: MadeFeature, hold: Hold, r: Reader) -> tuple[st
     gauge = words()["gauge"]
     method = gauge.get(t.kind, gauge["default"])
     if t.kind in PLUS_MINUS:
-        if m.region is None and m.diameter is not None:
-            what, nominal = "diameter", f"Ø{r.place(m.diameter)}"
-        else:
-            what, nominal = "height over the floor face", r.place(m.bottom - hold.floor)
-        return (
-            m.name,
-            what,
-            nominal,
-            f"± {r.place(t.zone)}",
-            " ".join(t.datums),
-            method,
-            _resolution(2 * t.zone, r),
-        )
+        what, value = plain(t, m, hold)
+        size = f"{'Ø' if what == 'diameter' else ''}{r.place(value)}"
+        return (m.name, what, size, _limits(t, r), " ".join(t.datums), method, _resolution(t.zone, r))
     nominal = "basic " + _basic(t, m, hold, r) if t.kind == "position" else ""
     return (m.name, t.kind, nominal, _zone(t, r), " | ".join(t.datums), method, _resolution(t.zone, r))
+
+
+def plain(t: ToleranceAsk, m: MadeFeature, hold: Hold) -> tuple[str, float]:
+    """What a plain ± limits, in words, and its nominal size [mm]."""
+    if t.kind in ("size", "diameter") and m.diameter is not None:
+        return "diameter", m.diameter
+    planes = [d for d in hold.datums if d.letter in t.datums and d.kind == "plane" and abs(d.normal[2]) < 0.9]
+    if planes:
+        d = planes[0]
+        away = sum((m.center[k] - d.point[k]) * d.normal[k] for k in range(2))
+        return f"distance from {d.letter}", abs(away)
+    return "height over the floor face", m.bottom - hold.floor
+
+
+def _limits(t: ToleranceAsk, r: Reader) -> str:
+    """ "± 0.100 mm", or both limits where they are unequal: "+0.050/+0.020 mm"."""
+    low, high = t.limits
+    if abs(low + high) < 1e-9:
+        return f"± {r.place(high)}"
+    number, _, unit = r.place(abs(high)).partition(" ")
+    other = r.place(abs(low)).partition(" ")[0]
+    return f"{'-' if high < 0 else '+'}{number}/{'-' if low < 0 else '+'}{other} {unit}"
 
 
 def _stray_row(t: ToleranceAsk, r: Reader) -> tuple[str, ...]:

@@ -7,7 +7,7 @@ import argparse
 from jawright.doors.cli import inputs, screen
 from jawright.hold.resolve import Ask, FoundFeature, resolve
 from jawright.job import gaps
-from jawright.job.model import Job
+from jawright.job.model import Job, ToleranceAsk
 from jawright.part.model import Part
 from jawright.part.read import read_part
 from jawright.shop.model import Shop
@@ -19,7 +19,7 @@ def run(args: argparse.Namespace) -> int:
     job, shop = inputs.read(args.job, args.shop, args.units)
     part = read_part(job.part_file, unit=job.part_unit, thickness=job.thickness, body=job.body)
     ask = resolve(part, job)
-    blocks = [_job(job, shop, part), _found(job, ask), _missing(job, part), _standing_in(job, shop)]
+    blocks = [_job(job, shop, part), _found(job, ask), _missing(job, part, ask), _standing_in(job, shop)]
     print("\n\n".join("\n".join(b) for b in blocks if b))
     return 0
 
@@ -40,10 +40,21 @@ def _found(job: Job, ask: Ask) -> list[str]:
     rows = [(f"datum {d.letter}", d.words) for d in ask.datums]
     rows += [(f.ask.name, _feature(f, job)) for f in ask.features]
     for t in ask.tolerances:
-        zone = ("Ø" if t.diametral else "") + show(t.zone, "length", job.units)
+        zone = _zone(t, job)
         to = f" to {'|'.join(t.datums)}" if t.datums else ""
-        rows.append((t.feature, f"{t.kind} {zone}{to}"))
+        rows.append((t.feature, f"{t.kind} {zone}{to}" + (f" ({t.basis})" if t.basis else "")))
     return screen.table(rows) + [line for n in ask.notes for line in screen.wrap(n)]
+
+
+def _zone(t: ToleranceAsk, job: Job) -> str:
+    """The zone's width; of a plain ± its limits, signed."""
+    if t.kind not in ("distance", "size", "diameter"):
+        return ("Ø" if t.diametral else "") + show(t.zone, "length", job.units)
+    low, high = t.limits
+    if abs(low + high) < 1e-9:
+        return f"± {show(high, 'length', job.units)}"
+    words = [("+" if v > 0 else "") + show(v + 0.0, "length", job.units) for v in (high, low)]
+    return f"{words[0].split(' ')[0]}/{words[1]}"
 
 
 def _feature(found: FoundFeature, job: Job) -> str:
@@ -53,8 +64,8 @@ def _feature(found: FoundFeature, job: Job) -> str:
     return f"{found.ask.kind}, " + ("the whole top" if found.face is None else f"{found.face.kind} face")
 
 
-def _missing(job: Job, part: Part) -> list[str]:
-    open_ = gaps.gaps(job, datums_in_file=len(part.datums), tolerances_in_file=len(part.tolerances))
+def _missing(job: Job, part: Part, ask: Ask) -> list[str]:
+    open_ = gaps.gaps(job, datums_in_file=len(part.datums), tolerances_in_file=len(ask.tolerances))
     if not open_:
         return ["Nothing is missing."]
     return ["Missing:", *screen.table([(f"  {g.key}", g.follows) for g in open_])]
