@@ -6,13 +6,15 @@ import math
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
+from ezdxf.math import fit_points_to_cad_cv
 
 from files.drawings import INCH, MM, ROUNDED, VERSIONS, clutter, drawn, rounded
 from jawright.errors import JawrightError
 from jawright.files.dxf import Drawing, read_outline
 from jawright.files.findings import Finding
-from jawright.geometry.query import moments
+from jawright.geometry.query import moments, signed_distance
 from jawright.part.read import read_part
 
 
@@ -470,6 +472,55 @@ def test_a_flat_drawing_at_some_height_is_flat(tmp_path: Path) -> None:
     assert moments(only(read_outline(path)[0])).center == pytest.approx((1, 2))
 
 
-def test_a_spline_of_fit_points_only_is_not_guessed(tmp_path: Path) -> None:
-    with pytest.raises(JawrightError, match="its course is not defined"):
-        read_outline(drawn(tmp_path / "f.dxf", lambda s, _: s.add_spline([(0, 0), (9, 4), (20, 0)])))
+THROUGH = [(0.0, 0.0), (9.0, 4.0), (20.0, 1.0), (31.0, 6.0), (40.0, 0.0)]
+
+
+@pytest.mark.parametrize("tangents", [None, ((1.0, 2.0), (0.0, -1.0))])
+def test_a_spline_of_points_on_its_way_is_read_as_other_programs_draw_it(
+    tmp_path: Path, tangents: tuple[tuple[float, float], tuple[float, float]] | None
+) -> None:
+    """Against the interpolation of a general-purpose library, which copies what drawing programs do."""
+
+    def draw(space: Any, _: Any) -> None:
+        spline = space.add_spline(THROUGH)
+        if tangents:
+            spline.dxf.start_tangent, spline.dxf.end_tangent = tangents
+        space.add_line((40, 0), (40, -10))
+        space.add_line((40, -10), (0, -10))
+        space.add_line((0, -10), (0, 0))
+
+    drawing, findings = read_outline(drawn(tmp_path / "f.dxf", draw))
+    outline = only(drawing).outer
+    theirs = fit_points_to_cad_cv(THROUGH, tangents)
+    points = [(p.x, p.y) for p in theirs.approximate(4000)]
+    assert float(np.abs(signed_distance(outline, points)).max()) < 1e-3 + 1e-6
+    assert 0 < drawing.fit_bound <= 1e-3
+    told = " / ".join(f.what for f in findings)
+    assert "a spline gives only points on the way" in told and "other programs may run up to" in told
+
+
+def test_a_closed_spline_of_points_comes_back_smoothly(tmp_path: Path) -> None:
+    ring = [(20 * math.cos(k * math.pi / 8), 12 * math.sin(k * math.pi / 8)) for k in range(16)]
+    drawing, _ = read_outline(
+        drawn(tmp_path / "f.dxf", lambda s, _: setattr(s.add_spline(ring), "closed", True))
+    )
+    outline = only(drawing).outer
+    assert float(np.abs(signed_distance(outline, ring)).max()) < 2e-3
+    assert outline.area == pytest.approx(math.pi * 240, rel=2e-3)
+    turns = [
+        math.dist(a.tangent(1.0), b.tangent(0.0))
+        for a, b in zip(outline.curves, outline.curves[1:] + outline.curves[:1], strict=True)
+    ]
+    assert max(turns) < 1e-6
+
+
+def test_splines_through_two_points_and_through_none(tmp_path: Path) -> None:
+    def triangle(space: Any, _: Any) -> None:
+        space.add_spline([(0, 0), (30, 0)])
+        space.add_line((30, 0), (10, 20))
+        space.add_line((10, 20), (0, 0))
+
+    assert only(read_outline(drawn(tmp_path / "t.dxf", triangle))[0]).area == pytest.approx(300.0)
+    with pytest.raises(JawrightError) as e:
+        read_outline(drawn(tmp_path / "f.dxf", lambda s, _: s.add_spline([(0, 0)])))
+    assert e.value.code == "geometry" and "two points" in e.value.what

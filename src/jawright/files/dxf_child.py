@@ -227,4 +227,13 @@ def _told(sheet: Sheet) -> list[Note]:
         many = f"{sheet.fitted} smooth curves" if sheet.fitted > 1 else "a smooth curve"
         bound = f"{1000 * sheet.bound:.2f} µm (allowed {1000 * FIT:g} µm)"
         notes.append(("noted", f"{many} read as arcs, which leave it by at most {bound}"))
+    if sheet.through:
+        many = f"{sheet.through} splines give" if sheet.through > 1 else "a spline gives"
+        notes.append(
+            (
+                "noted",
+                f"{many} only points on the way: the cubic through them is read, chord lengths as parameter;"
+                f" other programs may run up to {sheet.beside:.3f} mm beside it between the points",
+            )
+        )
     return notes

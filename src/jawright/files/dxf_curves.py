@@ -19,6 +19,7 @@ from jawright.files.outline_chain import Run, bulged
 from jawright.geometry.curve import Arc, Curve, Line, Point
 from jawright.geometry.fit import fit_bspline, fit_ellipse
 from jawright.geometry.profile import circle
+from jawright.geometry.through import fit_through
 
 FIT = 1e-3
 """Largest distance [mm] of a spline or ellipse from the arcs that stand for it."""
@@ -57,6 +58,8 @@ class Sheet:
         self.kinds: Counter[str] = Counter()
         self.levels: dict[float, str] = {}
         self.fitted = 0
+        self.through = 0
+        self.beside = 0.0
         self.bound = 0.0
         self._count = 0
         self._turned: dict[str, bool] = {}
@@ -328,11 +331,8 @@ def _ellipse(sheet: Sheet, e: Any) -> None:
 def _spline(sheet: Sheet, e: Any) -> None:
     points, s = list(e.control_points), sheet.scale
     if not points:
-        raise JawrightError(
-            "geometry",
-            what=f"{label(e)} has points on its way but no control points: its course is not defined",
-            todo="export it with control points, or as arcs or a polyline",
-        )
+        _through(sheet, e)
+        return
     heights = [p[2] for p in points]
     if (max(heights) - min(heights)) * s > LEVEL:
         raise _not_flat(f"{label(e)} rises")
@@ -342,6 +342,31 @@ def _spline(sheet: Sheet, e: Any) -> None:
     _fitted(
         sheet, e, fit_bspline(int(e.dxf.degree), knots, control, weights, tol=FIT), sheet.height(heights[0])
     )
+
+
+def _through(sheet: Sheet, e: Any) -> None:
+    """A spline that gives only points on its way: the cubic through them, with chord lengths as parameter.
+
+    Where the file gives the direction at an end it is kept; else the curve has no curvature there.
+    """
+    points, s = list(e.fit_points), sheet.scale
+    if len(points) < 2:
+        raise JawrightError(
+            "geometry",
+            what=f"{label(e)} has neither control points nor two points on its way",
+            todo="export it with control points, or as arcs or a polyline",
+        )
+    heights = [p[2] for p in points]
+    tangents = [e.dxf.get(f"{end}_tangent", None) for end in ("start", "end")]
+    if (max(heights) - min(heights)) * s > LEVEL or any(t and abs(t[2]) > UPRIGHT for t in tangents):
+        raise _not_flat(f"{label(e)} rises")
+    first, last = ((float(t[0]), float(t[1])) if t else None for t in tangents)
+    fitted, beside = fit_through(
+        [(p[0] * s, p[1] * s) for p in points], ends=(first, last), closed=bool(e.closed), tol=FIT
+    )
+    sheet.through += 1
+    sheet.beside = max(sheet.beside, beside)
+    _fitted(sheet, e, fitted, sheet.height(heights[0]))
 
 
 _READERS: dict[str, Callable[[Sheet, Any], None]] = {

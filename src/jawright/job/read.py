@@ -27,13 +27,14 @@ from jawright.job.model import (
 ASSUMED = Feature("top face", "face", None)
 
 
-def read_job(path: Path) -> Job:
+def read_job(path: Path | str) -> Job:
     """Read and check a job file; what it leaves out is filled, with its basis, or left to the search.
 
     The part file is named as seen from the job file's folder; it is not opened here.
     Raises ``JawrightError`` with file and line: ``file-*``, ``toml-syntax``, ``key-unknown``,
     ``key-missing``, ``value-bad``, ``unit-missing``, ``unit-bad``.
     """
+    path = Path(path)
     doc = load(path)
     file = Reader(doc, schema.SECTIONS, loose=(schema.UNITS,))
     head, part, hold = file.one("job"), file.one("part"), file.one("hold")

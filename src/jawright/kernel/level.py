@@ -19,7 +19,6 @@ from OCP.GeomAbs import GeomAbs_CurveType
 from OCP.GeomConvert import GeomConvert
 from OCP.gp import gp_Pnt
 from OCP.TopAbs import TopAbs_Orientation
-from OCP.TopExp import TopExp
 from OCP.TopoDS import TopoDS
 
 from jawright.errors import JawrightError
@@ -30,6 +29,10 @@ from jawright.geometry.profile import Profile, Region, rectangle
 from jawright.kernel.border import FACE, WIRE, Opened, flat, location, loose_box, open_shape, parts, vec
 from jawright.kernel.build import plane_face
 
+JOINED = 1e-7
+"""Ends nearer to one another than this [mm] differ by rounding."""
+CROSSING = 0.1
+"""Sine of the angle from which two curves are told to cross at their joint."""
 FIT = 9e-4
 """Bound asked of fitted arcs [mm]: with the kernel's own tolerance the sum stays within 1 µm."""
 
@@ -132,16 +135,50 @@ def _loop(wire: Any, face: Any, opened: Opened, back: Move) -> _Loop:
         curves += pieces
         bound = max(bound, off)
         walk.Next()
-    return Profile(tuple(_closed(curves))), tuple(sources), bound
+    closed, moved = _closed(curves)
+    return Profile(tuple(closed)), tuple(sources), max(bound, moved)
 
 
-def _closed(curves: Sequence[Curve]) -> list[Curve]:
-    """Ends brought onto one another: the kernel's shared corners differ in the last digits."""
-    out: list[Curve] = []
-    for i, c in enumerate(curves):
-        end = curves[(i + 1) % len(curves)].start
-        out.append(Line(c.start, end) if isinstance(c, Line) else Arc(c.start, end, c.center, c.ccw))
-    return out
+def _closed(curves: Sequence[Curve]) -> tuple[list[Curve], float]:
+    """Ends brought onto one another, and how far off its own course a curve was bent for it [mm].
+
+    Where two faces of a part do not quite meet, their cuts end beside one another by up to the
+    tolerance of the part's own corner. Curves that cross are run on or cut back to where they do.
+    """
+    starts, worst = [], 0.0
+    for a, b in zip([curves[-1], *curves[:-1]], curves, strict=True):
+        at, off = _joint(a, b)
+        starts.append(at)
+        worst = max(worst, off)
+    ends = [*starts[1:], starts[0]]
+    return [
+        Line(p, q) if isinstance(c, Line) else Arc(p, q, c.center, c.ccw)
+        for c, p, q in zip(curves, starts, ends, strict=True)
+    ], worst
+
+
+def _joint(a: Curve, b: Curve) -> tuple[Point, float]:
+    """Where the end of ``a`` and the start of ``b`` become one point, and how far it lies off both [mm]."""
+    p, q = a.end, b.start
+    gap = (q[0] - p[0], q[1] - p[1])
+    if math.hypot(*gap) < JOINED:
+        return q, 0.0
+    u, v = a.tangent(1.0), b.tangent(0.0)
+    sharp = u[0] * v[1] - u[1] * v[0]
+    if abs(sharp) > CROSSING:
+        t = (gap[0] * v[1] - gap[1] * v[0]) / sharp
+        at = (p[0] + t * u[0], p[1] + t * u[1])
+    else:
+        at = (0.5 * (p[0] + q[0]), 0.5 * (p[1] + q[1]))
+    return at, max(_aside(a, at), _aside(b, at))
+
+
+def _aside(c: Curve, p: Point) -> float:
+    """Distance of a point from the line or circle of a curve [mm]."""
+    if isinstance(c, Arc):
+        return abs(math.dist(p, c.center) - c.radius)
+    u = c.tangent()
+    return abs((p[0] - c.start[0]) * u[1] - (p[1] - c.start[1]) * u[0])
 
 
 def _source(opened: Opened, point: Vec3) -> int:
@@ -163,8 +200,7 @@ def edge_curves(edge: Any, *, flip: bool) -> tuple[list[Curve], float]:
     """Lines and arcs of a kernel edge lying in a level plane, and the fit's bound [mm]."""
     adaptor = BRepAdaptor_Curve(edge)
     a, b = adaptor.FirstParameter(), adaptor.LastParameter()
-    ends = [TopExp.FirstVertex_s(edge, False), TopExp.LastVertex_s(edge, False)]
-    start, end = (flat(BRep_Tool.Pnt_s(v)) for v in ends)
+    start, end = flat(adaptor.Value(a)), flat(adaptor.Value(b))
     bound = 0.0
     kind = adaptor.GetType()
     curves: list[Curve]
@@ -179,13 +215,13 @@ def edge_curves(edge: Any, *, flip: bool) -> tuple[list[Curve], float]:
         else:
             curves = [Arc(start, end, center, ccw)]
     else:
-        curves, bound = _fitted(edge, start, end)
+        curves, bound = _fitted(edge)
     if flip:
         curves = [c.reversed() for c in reversed(curves)]
     return curves, bound
 
 
-def _fitted(edge: Any, start: Point, end: Point) -> tuple[list[Curve], float]:
+def _fitted(edge: Any) -> tuple[list[Curve], float]:
     """Lines and arcs for an ellipse, hyperbola or spline, and their largest distance from it [mm].
 
     Curves that the kernel traced between two surfaces carry a tolerance of their own; it counts.
@@ -201,18 +237,5 @@ def _fitted(edge: Any, start: Point, end: Point) -> tuple[list[Curve], float]:
     poles = [flat(curve.Pole(i)) for i in range(1, count + 1)]
     weights = [curve.Weight(i) for i in range(1, count + 1)] if curve.IsRational() else None
     found, bound = fit_bspline(curve.Degree(), knots, poles, weights, FIT)
-    curves = list(found)
-    ends = (curves[0].start, curves[-1].end)
-    off = max(math.dist(ends[0], start), math.dist(ends[1], end))
     traced = float(BRep_Tool.Tolerance_s(edge)) if weights is None else 0.0
-    return _between(curves, start, end), max(bound, off) + traced
-
-
-def _between(curves: list[Curve], start: Point, end: Point) -> list[Curve]:
-    """The chain with its ends put on the edge's corners."""
-    a, z = curves[0], curves[-1]
-    if len(curves) == 1:
-        return [Line(start, end) if isinstance(a, Line) else Arc(start, end, a.center, a.ccw)]
-    a = Line(start, a.end) if isinstance(a, Line) else Arc(start, a.end, a.center, a.ccw)
-    z = Line(z.start, end) if isinstance(z, Line) else Arc(z.start, end, z.center, z.ccw)
-    return [a, *curves[1:-1], z]
+    return list(found), bound + traced

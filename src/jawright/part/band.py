@@ -186,11 +186,16 @@ def _lean(face: Face, up: Vec3) -> float:
 
 
 def _distinct(cuts: Iterable[kernel.Section]) -> list[kernel.Section]:
-    """Cuts whose outlines differ."""
+    """Cuts whose outlines differ; of those that are the same within 1 µm the largest."""
     out: list[kernel.Section] = []
     for cut in cuts:
-        if cut.regions and not any(_same_cut(cut, c) for c in out):
+        if not cut.regions:
+            continue
+        same = next((k for k, c in enumerate(out) if _same_cut(cut, c)), None)
+        if same is None:
             out.append(cut)
+        elif sum(r.area for r in cut.regions) > sum(r.area for r in out[same].regions):
+            out[same] = cut
     return out
 
 

@@ -31,13 +31,13 @@ from jawright.shop.model import (
 PICKUPS = ("edge_pickup", "bore_pickup")
 
 
-def read_shop(path: Path) -> Shop:
+def read_shop(path: Path | str) -> Shop:
     """Read and check a shop file; what it leaves out is filled and listed in ``defaults_used``.
 
     Raises ``JawrightError`` with file and line: ``file-*``, ``toml-syntax``, ``key-unknown``,
     ``key-missing``, ``value-bad``, ``unit-missing``, ``unit-bad``.
     """
-    doc = load(path)
+    doc = load(Path(path))
     file = Reader(doc, schema.SECTIONS, loose=(schema.UNITS,))
     notes: list[Used] = []
     name = file.one("shop").text("name")
