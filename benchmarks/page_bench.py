@@ -68,7 +68,7 @@ def weights(page: Page, job: str) -> list[tuple[str, float, float]]:
         line.on(
             "Network.loadingFinished", lambda e, p=packed: p.__setitem__(0, p[0] + e["encodedDataLength"])
         )
-        tab.on("response", answers.append)
+        tab.on("response", lambda r, a=answers: a.append(r))
         tab.goto(path, wait_until="networkidle")
         whole = sum(len(r.body()) for r in answers if r.ok)
         out.append((path.replace(job, "JOB"), packed[0] / 1e3, whole / 1e3))

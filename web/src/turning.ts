@@ -52,7 +52,23 @@ class Turning {
       window.clearTimeout(this.timer);
       this.timer = window.setTimeout(() => this.ask(true), STILL_MS);
     });
+    for (const near of ["pointerenter", "focusin"]) this.form.addEventListener(near, () => this.warm(), { once: true });
     this.form.querySelector("[data-as-planned]")?.addEventListener("click", () => this.back());
+  }
+
+  /** Somebody comes near: the server reads the part again now, not when something is turned first. */
+  private warm(): void {
+    if (this.form.dataset["warm"]) return;
+    this.form.dataset["warm"] = "yes";
+    void question(this.form.dataset["try"] ?? "", this.fields());
+  }
+
+  private fields(): URLSearchParams {
+    const fields = new URLSearchParams();
+    new FormData(this.form).forEach((value, name) => {
+      if (typeof value === "string" && name.startsWith("hold.")) fields.append(name, value);
+    });
+    return fields;
   }
 
   /** The slider of a field goes where a number was typed. */
@@ -63,10 +79,7 @@ class Turning {
   }
 
   private ask(proofs: boolean): void {
-    const fields = new URLSearchParams();
-    new FormData(this.form).forEach((value, name) => {
-      if (typeof value === "string" && name.startsWith("hold.")) fields.append(name, value);
-    });
+    const fields = this.fields();
     if (proofs) fields.set("proofs", "yes");
     this.form.classList.add("asking");
     this.latest.ask(() => question<Turned>(this.form.dataset["try"] ?? "", fields));

@@ -345,6 +345,13 @@ def test_eight_pictures_lead_to_two_readings_and_an_answer(web: Page) -> None:
 def test_the_interface_is_described(web: Page) -> None:
     paths = web.get("/openapi.json").json()["paths"]
     assert {"/jobs", "/jobs/{job_id}/set", "/jobs/{job_id}/pick", "/jobs/{job_id}/plan"} <= set(paths)
+    for path, methods in paths.items():
+        for method, route in methods.items():
+            assert route["summary"] and route["responses"]["422"]["content"], path
+            assert ("requestBody" in route) == (method == "post"), path
+    assert web.get("/openapi.json").json()["components"]["schemas"]["Problem"]["required"] == ["problem"]
+    told = web.ask("/rack/add", job="").json()
+    assert set(told["problem"]) == {"code", "what", "where", "todo", "field"}
 
 
 def test_the_specimen_shows_every_state(web: Page) -> None:

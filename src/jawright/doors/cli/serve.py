@@ -80,7 +80,8 @@ def _gate(args: argparse.Namespace) -> Gate | None:
 
 
 def _socket(host: str, port: int) -> socket.socket:
-    line = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    # named as TCP, or asyncio leaves small answers waiting 40 ms for the reader's acknowledgement
+    line = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     line.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         line.bind((host, port))

@@ -17,6 +17,7 @@ from starlette.staticfiles import StaticFiles
 
 import jawright
 from jawright.doors.web import floor, jobs, live, machine, rack, rooms, sheet, shop, show
+from jawright.doors.web.described import describe
 from jawright.doors.web.guard import Guard
 from jawright.doors.web.render import one, page, refused, sent
 from jawright.doors.web.runner import BusyError, Runner, Talk
@@ -71,6 +72,7 @@ def create_app(
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
     _root(app)
     _failures(app)
+    describe(app)
     return Guard(app, hosts=hosts, gate=gate)  # outermost, so that nothing answers before it
 
 

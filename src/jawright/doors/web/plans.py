@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import shutil
 from collections.abc import Iterable
 from pathlib import Path
 
@@ -13,6 +12,7 @@ from jawright.doors.web import edit
 from jawright.doors.web.inputs import ABOUT, about_of, digest
 from jawright.doors.web.store import Store, put
 from jawright.errors import JawrightError
+from jawright.files.whole import CONTENTS, write_folder
 
 NEAR = 200
 """Files looked at in and beside a plan's folder."""
@@ -36,7 +36,6 @@ def bring_in(store: Store, folder: Path) -> str:
         record.job.name, part_file.read_bytes(), edit.dump(data), suffix=part_file.suffix.lower()
     )
     kept = store.path(job_id)
-    shutil.copytree(folder, kept / "result")
     now = digest(store.job(job_id).text(), store.shop.text())
     shop = next((p for p in near if _sha(p) == record.shop.sha256), None)
     if shop is not None:
@@ -44,7 +43,9 @@ def bring_in(store: Store, folder: Path) -> str:
         now["shop"] = digest(store.job(job_id).text(), shop.read_text("utf-8"))["shop"]
     else:
         now["shop"] = ""  # the page's shop is not known to be the plan's
-    put(kept / "result" / ABOUT, json.dumps(about_of(record, now)).encode())
+    files = {p.name: p.read_bytes() for p in sorted(folder.iterdir()) if p.is_file() and p.name != CONTENTS}
+    files[ABOUT] = json.dumps(about_of(record, now)).encode()
+    write_folder(kept / "result", files)  # with its list, so that the next plan may take its place
     return job_id
 
 
