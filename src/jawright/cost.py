@@ -98,7 +98,10 @@ def of_kept(shop: Shop, cutting: float | None = None, *, anew: bool = False) -> 
         "jaws from the rack, cut anew" if anew else "jaws from the rack",
         (
             *(_cut_anew(shop, cutting) if anew else ()),
-            _machine(shop, "find, mount, align and indicate the pair", r.setup_minutes_kept),
+            # cut where it stands, a pair needs no aligning by a part: it is mounted as blanks are
+            _machine(shop, "mount the pair and tram", r.setup_minutes_soft)
+            if anew
+            else _machine(shop, "find, mount, align and indicate the pair", r.setup_minutes_kept),
             _load(shop, r.load_seconds),
         ),
     )

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from jawright.errors import JawrightError
-from jawright.floor.run import parse_run, read_run
+from jawright.floor.run import decode, parse_run, read_run
 
 
 def test_only_part_and_one_value_are_needed() -> None:
@@ -87,3 +87,53 @@ def test_a_spreadsheets_byte_order_mark(tmp_path: Path) -> None:
     file = tmp_path / "run.csv"
     file.write_bytes("part,x_mm\n1,0.5\n".encode("utf-8-sig"))
     assert read_run(file).parts == ("1",)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "part;x_mm\n1;0,012\n2;-0,004\n",
+        "\ufeffpart,x_mm\r\n1,0.012\r\n2,-0.004\r\n",
+        '"part","x_mm"\n"1","0.012"\n"2","-0.004"\n',
+        "sep=;\npart;x_mm\n1;0,012\n2;-0,004\n",
+        "Part No.\tX [mm]\n1\t0.012\n2\t-0.004\n",
+        "\n# made on mill 2\npart, x (mm) ,\n\n1, 0.012,\n,,\n2,-0.004,\n",
+        "part,x_mm\n1,0.012 mm\n2,\u22120.004 mm\n",
+        "part,x_um\n1,12\n2,-4\n",
+    ],
+)
+def test_the_same_numbers_in_the_forms_people_write(text: str) -> None:
+    run = parse_run(text)
+    assert run.parts == ("1", "2")
+    assert run.measured[0].values == pytest.approx([0.012, -0.004])
+    raw = text.encode("utf-16")
+    assert parse_run(decode(raw)).measured[0].values == pytest.approx([0.012, -0.004])
+
+
+@pytest.mark.parametrize("word", ["", "-", "NaN", "n/a", "#N/A", "null"])
+def test_words_for_not_measured(word: str) -> None:
+    values = parse_run(f"part,x_mm\n1,{word}\n2,0.5\n").measured[0].values
+    assert np.isnan(values[0]) and values[1] == 0.5
+
+
+@pytest.mark.parametrize(
+    "times",
+    [
+        ("9:50", "14:05"),
+        ("9:50 AM", "2:05 pm"),
+        ("2026-02-03 09:50", "2026-02-03T14:05:00"),
+        ("03.02.2026 09:50", "03.02.2026 14:05"),
+        ("2/3/2026 9:50:00", "2/3/2026 14:05:00"),
+        ("13/2/26 9:50 AM", "13/2/26 2:05 PM"),
+        ("2026-02-03T09:50:00+01:00", "2026-02-03T13:05:00Z"),
+    ],
+)
+def test_times_in_the_forms_people_write(times: tuple[str, str]) -> None:
+    run = parse_run(f"part,time,x_mm\n1,{times[0]},0\n2,{times[1]},0\n")
+    assert run.minutes is not None and run.minutes[1] - run.minutes[0] == pytest.approx(255)
+
+
+@pytest.mark.parametrize("time", ["25:00", "14:75", "0:10 AM", "31.02.2026 9:00", "noon", "13/13/2026 9:00"])
+def test_times_that_are_none(time: str) -> None:
+    with pytest.raises(JawrightError, match="is not a time"):
+        parse_run(f"part,time,x_mm\n1,{time},0\n2,{time},0\n")

@@ -93,6 +93,7 @@ def test_money_of_jaws_that_exist() -> None:
     assert kept_as_is.minutes(40) == pytest.approx(machine)
     assert kept_as_is.money(40) == pytest.approx(machine * r.machine_hour / 60)
     anew = cost.of_kept(shop, 14.0, anew=True)
+    machine = r.setup_minutes_soft + 40 * r.load_seconds / 60
     assert anew.minutes(40) == pytest.approx(machine + 14 + r.jaw_handling_minutes + r.jaw_design_minutes)
     assert anew.money(40) == pytest.approx(
         (machine + 14 + r.jaw_handling_minutes) * r.machine_hour / 60

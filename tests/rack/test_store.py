@@ -96,6 +96,8 @@ def test_a_side_cut_anew_keeps_the_old_pocket_in_history(rack: Rack) -> None:
     again = rack.add_cut("J-1", cut, height=43.0)
     assert again.height == 43.0 and again.cuts[0].part_number == "W-2"
     assert '"part_number":"W-1"' in rack.history("J-1")[-1].before
+    assert [c.side for c in again.cuts] == ["front"]  # faced: the other side's pocket is gone too
+    assert '"faced_away":[{"side":"back"' in rack.history("J-1")[-1].before
     assert code_of(rack.add_cut, "J-1", cut, height=50.0) == "rack-state"
 
 

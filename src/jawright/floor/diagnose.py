@@ -14,7 +14,7 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
-from jawright.floor import chase, naming, offset
+from jawright.floor import chase, doubt, naming, offset
 from jawright.floor.expected import Expected
 from jawright.floor.gauging import collapse, gauge_share, study_words
 from jawright.floor.model import Correction, Diagnosis, Named, Seen, Signal
@@ -62,7 +62,9 @@ def diagnose(run: Run, *, expected: Sequence[Expected] = (), gauge: float | None
         model = choose(natural, inputs(run, series, rows))
         models.append((series, model))
         plan = next((e for e in expected if e.matches(series)), None)
-        named += naming.name(series, model, parts, known_size=size_of(run, series) is not None)
+        said = naming.name(series, model, parts, known_size=size_of(run, series) is not None)
+        named += doubt.doubted(said, series, model)
+        named += doubt.coarse(series, values)
         named += _from_gauge(run, series, values, gauge)
         notes += study_words(run.parts, run.who, series)
         if replay is not None:

@@ -7,6 +7,7 @@ value are required. See docs/howto/diagnose.md for the list.
 from __future__ import annotations
 
 import csv
+import datetime
 import io
 import math
 import re
@@ -27,6 +28,23 @@ LENGTHS = {"mm": "mm", "um": "µm", "µm": "µm", "in": "in", "inch": "in", "tho
 TORQUES = {"nm": "N·m", "lbfft": "lbf·ft", "lbfin": "lbf·in"}
 TIMES = {"s": 1 / 60.0, "min": 1.0, "h": 60.0}
 AXES = ("x", "y", "z")
+PART_NAMES = (
+    "part",
+    "part_no",
+    "part_nr",
+    "part_number",
+    "part_id",
+    "no",
+    "nr",
+    "serial",
+    "serial_no",
+    "sn",
+    "#",
+)
+NOTHING = ("", "-", "--", "n/a", "na", "nan", "#n/a", "none", "null", "?")
+"""What people write into a cell that was not measured."""
+LARGEST = 1e5
+"""No length on a mill is larger [mm]."""
 TEXTS = ("part", "time", "nest", "note", "who", "gauge")
 
 
@@ -75,25 +93,45 @@ def read_run(path: Path) -> Run:
         raise JawrightError(
             "file-missing", what=f"the measurements cannot be read ({e.strerror})", where=path.name
         ) from None
+    return parse_run(decode(raw), path.name)
+
+
+def decode(raw: bytes) -> str:
+    """The text of a table as spreadsheets write it: UTF-8 or UTF-16 with a mark, UTF-8, else Windows-1252."""
+    if raw[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        return raw.decode("utf-16", errors="replace")
     try:
-        text = raw.decode("utf-8-sig")
+        return raw.decode("utf-8-sig")
     except UnicodeDecodeError:
-        text = raw.decode("cp1252", errors="replace")
-    return parse_run(text, path.name)
+        return raw.decode("cp1252", errors="replace")
 
 
 def parse_run(text: str, where: str = "run") -> Run:
     """The run in CSV text: fields parted by comma, semicolon or tab; a decimal comma with semicolons."""
+    text = text.removeprefix("\ufeff")
     lines = [line for line in text.splitlines() if line.strip() and not line.lstrip().startswith("#")]
+    told = re.match(r'"?sep=(.)"?$', lines[0].strip()) if lines else None  # a spreadsheet's own first line
+    lines = lines[1:] if told else lines
     if not lines:
         raise JawrightError("file-empty", what="the file holds nothing", where=where)
-    mark = max(("\t", ";", ","), key=lines[0].count)
-    table = list(csv.reader(io.StringIO("\n".join(lines)), delimiter=mark, skipinitialspace=True))
-    names = [re.sub(r"[\s-]+", "_", h.strip().lower()) for h in table[0]]
-    rows = table[1:]
+    mark = told.group(1) if told else max(("\t", ";", ","), key=lines[0].count)
+    try:
+        table = list(csv.reader(io.StringIO("\n".join(lines)), delimiter=mark, skipinitialspace=True))
+    except csv.Error as e:
+        raise _bad(f"the file is no table ({e})", where) from None
+    names = [_plain(h) for h in table[0]]
+    if "part" not in names:
+        alias = next((n for n in names if n in PART_NAMES), "")
+        names = ["part" if n == alias and alias else n for n in names]
+    rows = [r for r in table[1:] if any(c.strip() for c in r)]
     _check(names, rows, where)
     columns = {n: [r[k].strip() if k < len(r) else "" for r in rows] for k, n in enumerate(names)}
     return _assemble(columns, where, comma=mark != ",")
+
+
+def _plain(head: str) -> str:
+    """A column's name as we know it: lower case, words parted by _, its unit last."""
+    return re.sub(r"[\s\[\](){}.-]+", "_", head.strip().lower()).strip("_")
 
 
 def _check(names: list[str], rows: list[list[str]], where: str) -> None:
@@ -174,15 +212,21 @@ def _series(stem: str, values: Floats) -> tuple[str, Series]:
 
 def _numbers(cells: list[str], name: str, where: str, factor: float, *, comma: bool) -> Floats:
     out = np.full(len(cells), np.nan)
-    for k, c in enumerate(cells):
-        if c in ("", "-", "n/a", "na"):
+    unit = name.rpartition("_")[2]
+    for k, cell in enumerate(cells):
+        c = cell.replace("\u2212", "-").replace("\u00a0", " ").strip()
+        if c.lower() in NOTHING:
             continue
+        if c.lower().endswith(unit) and len(c) > len(unit):  # "0.012 mm" under x_mm
+            c = c[: -len(unit)].strip()
         try:
             out[k] = float(c.replace(",", ".") if comma else c) * factor
         except ValueError:
-            raise _bad(f"row {k + 2}, column '{name}': \"{c}\" is not a number", where) from None
+            raise _bad(f"row {k + 2}, column '{name}': \"{cell}\" is not a number", where) from None
         if not math.isfinite(out[k]):
-            raise _bad(f"row {k + 2}, column '{name}': \"{c}\" is not finite", where)
+            raise _bad(f"row {k + 2}, column '{name}': \"{cell}\" is not finite", where)
+        if abs(out[k]) > LARGEST:
+            raise _bad(f"row {k + 2}, column '{name}': \"{cell}\" is larger than anything on a mill", where)
     return out
 
 
@@ -193,7 +237,11 @@ def _minutes(columns: dict[str, list[str]], where: str, *, comma: bool) -> Float
             return _forward(got, where)
     if "time" not in columns or not any(columns["time"]):
         return None
-    out = np.array([_clock(c, k, where) for k, c in enumerate(columns["time"])])
+    cells = ["" if c.lower() in NOTHING else c for c in columns["time"]]
+    if not any(cells):
+        return None
+    turned = _day_first(cells)
+    out = np.array([_clock(c, k, where, day_first=turned) for k, c in enumerate(cells)])
     for k in range(1, len(out)):  # a clock without a date passes midnight
         if out[k] < out[k - 1] and out[k - 1] - out[k] > 720 and out[k] < 2880:
             out[k:] += 1440
@@ -207,20 +255,60 @@ def _forward(minutes: Floats, where: str) -> Floats:
     return minutes
 
 
-CLOCK = re.compile(r"(?:(\d{4})-(\d{2})-(\d{2})[T ])?(\d{1,2}):(\d{2})(?::(\d{2}(?:\.\d+)?))?Z?$")
+CLOCK = re.compile(
+    r"(?:(?P<y>\d{4})-(?P<m>\d{1,2})-(?P<d>\d{1,2})[T ]\s*"  # 2026-03-01
+    r"|(?P<d2>\d{1,2})\.(?P<m2>\d{1,2})\.(?P<y2>\d{2,4}),?\s+"  # 01.03.2026
+    r"|(?P<a>\d{1,2})/(?P<b>\d{1,2})/(?P<y3>\d{2,4}),?\s+)?"  # 3/1/2026, or 1/3/2026
+    r"(?P<hour>\d{1,2}):(?P<minute>\d{2})(?::(?P<second>\d{2}(?:[.,]\d+)?))?"
+    r"\s*(?P<half>[AaPp]\.?[Mm]\.?)?\s*(?P<zone>Z|[+-]\d{2}:?\d{2})?$"
+)
 
 
-def _clock(text: str, row: int, where: str) -> float:
+def _clock(text: str, row: int, where: str, *, day_first: bool) -> float:
+    """Minutes of a time of day, with a date those since 1970; nan for an empty cell."""
     if not text:
         return math.nan
     hit = CLOCK.match(text)
-    if hit is None:
+    try:
+        if hit is None:
+            raise ValueError(text)
+        g = hit.groupdict()
+        hour = int(g["hour"])
+        if g["half"]:
+            if not 1 <= hour <= 12:
+                raise ValueError(text)
+            hour = hour % 12 + (12 if g["half"][0] in "Pp" else 0)
+        if hour > 24 or int(g["minute"]) > 59:
+            raise ValueError(text)
+        minutes = 60.0 * hour + int(g["minute"]) + float((g["second"] or "0").replace(",", ".")) / 60
+        if g["zone"] and g["zone"] != "Z":
+            away = g["zone"].replace(":", "")
+            minutes -= (1 if away[0] == "+" else -1) * (60 * int(away[1:3]) + int(away[3:5]))
+        return minutes + 1440.0 * _days(g, day_first=day_first)
+    except ValueError:
         raise _bad(
             f"row {row + 2}, column 'time': \"{text}\" is not a time", where, "write 14:05 or time_min"
-        )
-    y, m, d, hour, minute, second = hit.groups()
-    days = float(np.datetime64(f"{y}-{m}-{d}").astype(int)) if y else 0.0
-    return 1440 * days + 60 * int(hour) + int(minute) + float(second or 0) / 60
+        ) from None
+
+
+def _days(g: dict[str, str | None], *, day_first: bool) -> int:
+    """Days since 1970 of what a clock's date says, 0 without one. Raises ValueError."""
+    if g["y"]:
+        y, m, d = g["y"], g["m"], g["d"]
+    elif g["y2"]:
+        y, m, d = g["y2"], g["m2"], g["d2"]
+    elif g["y3"]:
+        y, m, d = (g["y3"], g["b"], g["a"]) if day_first else (g["y3"], g["a"], g["b"])
+    else:
+        return 0
+    year = int(y) + (2000 if int(y) < 100 else 0)
+    return (datetime.date(year, int(m or 0), int(d or 0)) - datetime.date(1970, 1, 1)).days
+
+
+def _day_first(cells: list[str]) -> bool:
+    """Whether dates with slashes have the day first: some first number is no month; else month first."""
+    firsts = [int(h.group("a")) for c in cells if (h := CLOCK.match(c)) and h.group("a")]
+    return any(v > 12 for v in firsts)
 
 
 def _bad(what: str, where: str, todo: str = "") -> JawrightError:

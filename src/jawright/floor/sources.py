@@ -38,6 +38,7 @@ Z_SURE = 2.576
 Z_WITHIN = 1.960
 """Standard errors to the low and the high that are adopted (95 %)."""
 
+MACHINE, REST = "the machine's repeat and the gauge", "heat, lift and walls"
 AGREES, DISAGREES = "as planned", "they disagree"
 
 KEYS: Mapping[Source, tuple[str, str]] = {
@@ -98,11 +99,13 @@ def compare(run: Run, record: Record, *, gauge: float = 0.0) -> tuple[Compared, 
     for kind in sorted({k for g in groups for k in g.kinds}):
         seen = _pooled([(g, g.own(kind)) for g in groups if kind in g.kinds])
         known = record.shop.machine.repeat**2 + gauge**2
-        out.append(_judged(kind, _band(record, kind), seen, known=known, sure=True))
+        out.append(_judged(kind, _band(record, kind), seen, known=known, sure=True, beside=MACHINE))
     seen = _pooled([(g, g.common()) for g in groups])
     assert record.hold is not None
     vise = record.hold.vise
-    said = _judged("repeat of the clamping", vise.repeat, seen, known=_rest(record, left), sure=True)
+    said = _judged(
+        "repeat of the clamping", vise.repeat, seen, known=_rest(record, left), sure=True, beside=REST
+    )
     return (*out, replace(said, vise=vise.id))
 
 
@@ -225,7 +228,7 @@ def _alone(r: _Left, record: Record, gauge: float) -> Compared:
     planned = placed if larger == r.kind else vise.repeat
     known = max(0.0, r.plan.sigma**2 - planned.set**2) + gauge**2
     seen = _Seen(r.variance, r.variance * math.sqrt(2 / r.freedom), r.freedom + 1)
-    said = _judged(larger, planned, seen, known=known, sure=False)
+    said = _judged(larger, planned, seen, known=known, sure=False, beside="all else")
     other = "the clamping" if larger == r.kind else "the cutter"
     words = (
         f"{said.sentence}; with one feature measured along {r.series.axis.upper()} it cannot be told "
@@ -234,19 +237,24 @@ def _alone(r: _Left, record: Record, gauge: float) -> Compared:
     return replace(said, sentence=words, vise="" if larger == r.kind else vise.id)
 
 
-def _judged(source: Source, planned: Band3, seen: _Seen, *, known: float, sure: bool) -> Compared:
-    """The plan's figure against a variance, of which ``known`` [mm²] is something else's."""
-    off = seen.variance - known - planned.set**2
-    agrees = abs(off) <= Z_SURE * seen.error
-    low, high = (seen.variance - known + k * Z_WITHIN * seen.error for k in (-1, 1))
-    middle = seen.variance - known
-    words = f"{source}: the plan took {planned.set:.4f} mm"
-    if middle <= 0:
-        most = math.sqrt(max(high, 0.0))
-        words += f", measured at most {most:.4f} mm: {AGREES if agrees else DISAGREES}"
+def _judged(
+    source: Source, planned: Band3, seen: _Seen, *, known: float, sure: bool, beside: str
+) -> Compared:
+    """The plan's figure against a variance, of which ``known`` [mm²] is that of what is ``beside`` it."""
+    total = math.sqrt(planned.set**2 + known)
+    agrees = abs(seen.variance - total**2) <= Z_SURE * seen.error
+    low, high = (seen.variance + k * Z_WITHIN * seen.error for k in (-1, 1))
+    found = [math.sqrt(max(v, 0.0)) for v in (seen.variance, low, high)]
+    words = (
+        f"{source}, with {beside}: the plan took {total:.4f} mm, measured {found[0]:.4f} mm "
+        f"({found[1]:.4f} to {found[2]:.4f}): {AGREES if agrees else DISAGREES}"
+    )
+    if seen.variance <= known:
+        words += "" if agrees else f"; it is less than {beside} alone, so the plan has too much of them"
         return Compared(source, planned, None, agrees, sure, seen.parts, words)
     basis = f"measured on {seen.parts} parts"
-    measured = Band3(math.sqrt(max(low, 0.0)), math.sqrt(middle), math.sqrt(high), basis)
-    words += f", measured {measured.set:.4f} mm ({measured.low:.4f} to {measured.high:.4f})"
-    words += f": {AGREES if agrees else DISAGREES}"
+    own = [math.sqrt(max(v - known, 0.0)) for v in (low, seen.variance, high)]
+    measured = Band3(own[0], own[1], own[2], basis)
+    if not agrees:
+        words += f"; by itself {own[1]:.4f} mm against {planned.set:.4f} mm"
     return Compared(source, planned, measured, agrees, sure, seen.parts, words)

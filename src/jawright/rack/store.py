@@ -174,7 +174,10 @@ class Rack:
             return self.read(pair_id)
 
     def add_cut(self, pair_id: str, cut: Cut, *, height: float | None = None) -> Pair:
-        """Note what was cut in a free side, or that a side was cut anew (then the old pocket is history)."""
+        """Note what was cut in a free side, or that a side was cut anew (then the old pocket is history).
+
+        A pair that was faced to a lower ``height`` [mm] has lost what was cut in its other side too.
+        """
         with self.write() as db:
             pair = self.read(pair_id)
             old = next((c for c in pair.cuts if c.side == cut.side), None)
@@ -185,6 +188,10 @@ class Rack:
             if height is not None:
                 if height > pair.height + 1e-9:
                     raise JawrightError("rack-state", what="a jaw does not grow", where=pair_id)
+                if height < pair.height - 1e-6:
+                    gone = [c for c in pair.cuts if c.side != cut.side]
+                    before["faced_away"] = [plain.cut_to_dict(c) for c in gone]
+                    db.execute("DELETE FROM cut WHERE pair_id = ? AND side != ?", (pair_id, cut.side))
                 db.execute("UPDATE pair SET height_mm = ? WHERE id = ?", (height, pair_id))
             self._insert_cut(pair_id, cut)
             verb = "re-cut" if old is not None else "cut"
