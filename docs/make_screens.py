@@ -23,7 +23,7 @@ ROOT = Path(__file__).resolve().parents[1]
 SIZES = ((1024, 768), (1440, 900))
 FLAGS = ["--no-sandbox", "--use-angle=swiftshader", "--enable-unsafe-swiftshader", "--hide-scrollbars"]
 PATIENCE_MS = 240_000
-README = {"sheet": "page-sheet.png", "job": "page-questions.png", "machine": "page-machine.png"}
+README = {"sheet": "page-sheet.png", "sheet-grips": "page-grips.png", "machine": "page-machine.png"}
 
 
 @contextlib.contextmanager

@@ -105,6 +105,7 @@ def test_a_turned_part_is_designed_anew_and_asked_the_quick_questions() -> None:
     assert got.record.hold.stance.turn == at and got.record.hold.stance.shift == aside
     assert {p.question for p in got.record.proofs} == {"loads", "clears"}
     assert got.good is not None and got.margin is not None
+    assert got.loose == (got.margin < got.asked)
     assert got.record.jaws != b.record.jaws
     assert not got.record.ready  # without a program and with two questions asked it is no plan
 

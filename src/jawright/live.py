@@ -91,6 +91,12 @@ class Turned:
     record: Record
     good: float | None  # predicted share of good parts
     margin: float | None  # load factor by the closed form
+    asked: float  # load factor that the full proof asks for
+
+    @property
+    def loose(self) -> bool:
+        """True when already the closed form finds less than is asked for, or cannot tell."""
+        return self.margin is None or self.margin < self.asked
 
 
 @dataclass(frozen=True, slots=True)
@@ -232,7 +238,7 @@ class Bench:
             r, job=job, part=part, hold=hold, jaws=jaws, proofs=found, scatter=(), torque=None,
             program=None, verification=None, verdict="unknown",  # most questions are not asked
         )  # fmt: skip
-        return Turned(as_it_would_be, good, margin)
+        return Turned(as_it_would_be, good, margin, rule("slip_factor").set)
 
     def _held(
         self,

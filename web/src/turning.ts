@@ -14,6 +14,8 @@ interface Turned {
   answers: { ask: string; word: string; level: string; lines: Line[] }[];
   good: string;
   margin: string;
+  asked: string;
+  loose: boolean;
   turn: string;
   shift: string;
   grip_depth: string;
@@ -96,9 +98,10 @@ class Turning {
     const lines = [
       `Turn ${answer.turn}, shift ${answer.shift}, grip ${answer.grip_depth}` +
         (answer.spacer_height ? `, spacers at ${answer.spacer_height}` : ""),
-      `Quick figures: ${answer.good} of parts good, load factor ${answer.margin}`,
+      `Quick figures: ${answer.good} of parts good, load factor ${answer.margin} where ${answer.asked} is asked for` +
+        (answer.loose ? ": so it would not be held well enough." : "."),
     ];
-    this.say("", lines);
+    this.say(answer.loose ? "fail" : "", lines);
     if (!answer.answers.length) this.note("Quick proofs follow when nothing moves.");
     for (const a of answer.answers) this.proof(a);
     this.form.dataset["proven"] = answer.answers.length ? "yes" : "no";

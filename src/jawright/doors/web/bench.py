@@ -68,6 +68,8 @@ def turned(folder: Path, task: dict[str, Any]) -> dict[str, Any]:
         "answers": [asdict(a) for a in answers(record) if a.lines],
         "good": got.good,
         "margin": got.margin,
+        "asked": got.asked,
+        "loose": got.loose,
         "hold": {
             "kind": hold.kind,
             "turn": hold.stance.turn,

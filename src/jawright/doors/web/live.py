@@ -119,6 +119,8 @@ async def turned(request: Request, job_id: str, here: Here) -> Response:
             "answers": got["answers"],
             "good": "unknown" if got["good"] is None else f"{got['good']:.1%}",
             "margin": "unknown" if got["margin"] is None else f"{got['margin']:.2f}",
+            "asked": f"{got['asked']:g}",
+            "loose": got["loose"],
             "turn": units.show(hold["turn"], "angle", system, digits=1),
             "shift": r.size(hold["shift"]),
             "grip_depth": r.size(hold["grip_depth"]),
