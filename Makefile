@@ -6,13 +6,14 @@ OUT ?= out
 
 BUNDLE := src/jawright/doors/web/static/page.js
 
-.PHONY: help setup demo serve page screenshots browser test test-long lint types bench lock clean
+.PHONY: help setup demo serve page screenshots browser test test-long trust lint types bench lock clean
 
 help:
 	@echo "run:    make demo       plan the built-in demo job into $(OUT)/demo"
 	@echo "        make serve      the page on this machine, its jobs in $(OUT)/jobs"
 	@echo "check:  make test       all tests, lint and types"
 	@echo "        make test-long  slower checks"
+	@echo "        make trust      try to break it; figures into docs/trust.md"
 	@echo "        make lint types ruff, mypy"
 	@echo "        make bench      where the time goes, as ratios in the same run"
 	@echo "care:   make page       bundle the scripts of the page"
@@ -53,8 +54,8 @@ screenshots: $(STAMP) page browser
 	$(PY) docs/make_screens.py --out $(OUT)/screens
 
 lint: $(STAMP)
-	$(VENV)/bin/ruff check src tests benchmarks examples
-	$(VENV)/bin/ruff format --check src tests benchmarks examples
+	$(VENV)/bin/ruff check src tests benchmarks examples trust
+	$(VENV)/bin/ruff format --check src tests benchmarks examples trust
 
 types: $(STAMP)
 	$(VENV)/bin/mypy
@@ -64,6 +65,10 @@ test: $(STAMP) page browser lint types
 
 test-long: $(STAMP)
 	$(PY) -m pytest -m long
+
+trust: $(STAMP)
+	$(PY) -m pip install --quiet --disable-pip-version-check --no-deps --require-hashes -r trust/requirements.lock
+	$(PY) trust/run.py --page docs/trust.md --out $(OUT)/trust
 
 bench: $(STAMP)
 	$(PY) benchmarks/run.py

@@ -7,6 +7,8 @@ of ours and keeps its traceback.
 
 from __future__ import annotations
 
+from textwrap import shorten
+
 CODES: dict[str, str] = {
     "file-missing": "A named file does not exist or cannot be read.",
     "file-too-large": "A file is larger than the stated limit.",
@@ -47,6 +49,10 @@ CODES: dict[str, str] = {
 }
 
 
+LONGEST = 600
+"""Most letters of what is wrong; a library's own message may quote a whole file."""
+
+
 class JawrightError(Exception):
     """One thing that is wrong with what the user gave.
 
@@ -60,11 +66,12 @@ class JawrightError(Exception):
 
     def __init__(self, code: str, *, what: str, where: str = "", todo: str = "") -> None:
         assert code in CODES, code
-        super().__init__(what)
+        # one sentence on one line, whatever a library or a file name brought along
         self.code = code
-        self.what = what
-        self.where = where
-        self.todo = todo
+        self.what = shorten(what, LONGEST, placeholder=" …")
+        self.where = " ".join(where.split())
+        self.todo = " ".join(todo.split())
+        super().__init__(self.what)
 
     def __str__(self) -> str:
         place = f"{self.where}: " if self.where else ""
