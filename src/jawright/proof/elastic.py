@@ -95,11 +95,11 @@ def _spacers(m: Model, stack: SpacerStack) -> _Spacers:
     p, s = np.concatenate(points), np.concatenate(area)
     keep = np.ones(len(p), dtype=bool)
     for jaw in m.jaws.values():
-        keep &= _front_rows(jaw, p).sum(axis=1) > 0.5
+        keep &= front_rows(jaw, p).sum(axis=1) > 0.5
     return _Spacers(p[keep], s[keep], stack.width)
 
 
-def _front_rows(jaw: JawBody, p: Floats) -> Floats:
+def front_rows(jaw: JawBody, p: Floats) -> Floats:
     """Weights (k, patches) that spread a force at points (x, z) over the jaw's front patches."""
     f = jaw.front
     wx, wz = tents(f.x, p[:, 0]), tents(f.z, p[:, 1])
@@ -135,7 +135,7 @@ def as_cut(m: Model, mounts: Mounts, stack: SpacerStack, force: float) -> Cut | 
     d = np.stack([np.ones(k), s.at[:, 1] - s.at[:, 1].mean(), s.at[:, 0]], axis=1)
     moves = np.concatenate([-m.jaws[side].away * d for side in SIDES])
     middle = Piece(np.eye(2 * k), None, moves, STEADY[[1, 3, 5]], np.zeros(3))
-    touch = {side: _front_rows(m.jaws[side], s.at) for side in SIDES}
+    touch = {side: front_rows(m.jaws[side], s.at) for side in SIDES}
     extra = np.tile(s.thick / 2 / (SPACER_E * s.area), 2)
     held = between(m, mounts, middle, touch=touch, gaps=np.zeros(2 * k), extra=extra, force=force)
     both = held.force["fixed"] + held.force["floating"]

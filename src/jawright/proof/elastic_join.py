@@ -121,7 +121,7 @@ def _own(jaw: JawBody) -> int:
     return len(jaw.backing) + len(jaw.screws) + len(jaw.anchors)
 
 
-def _even(jaw: JawBody, force: float) -> Floats:
+def even(jaw: JawBody, force: float) -> Floats:
     """Forces (m,) on all patches when ``force`` [N] along Y is spread evenly over the wall."""
     w = jaw.walls
     out = np.zeros(len(jaw.points))
@@ -131,7 +131,12 @@ def _even(jaw: JawBody, force: float) -> Floats:
 
 def pressed(jaw: JawBody, mounts: Mounts, force: float) -> Floats:
     """Motion (W,) [mm] of a jaw's wall, out of the part, under ``force`` [N] spread evenly over the wall."""
-    n, load = _own(jaw), _even(jaw, force)
+    return loaded(jaw, mounts, even(jaw, force))
+
+
+def loaded(jaw: JawBody, mounts: Mounts, load: Floats) -> Floats:
+    """Motion (W,) [mm] of a jaw's wall, out of the part, under ``load`` (m,) [N] on its patches."""
+    n = _own(jaw)
     pieces, gaps, extra, tied = _jaw_pieces(
         jaw, mounts, rows=np.zeros((n, len(load))), first=0, pairs=n, closing=None
     )
@@ -141,7 +146,7 @@ def pressed(jaw: JawBody, mounts: Mounts, force: float) -> Floats:
 def give(jaw: JawBody, force: float) -> Floats:
     """As ``pressed``, were the whole back of the jaw bonded to something rigid: the wall's own give."""
     own = np.concatenate([jaw.backing, jaw.above, jaw.anchors])
-    n, load = len(own), _even(jaw, force)
+    n, load = len(own), even(jaw, force)
     rows = np.zeros((n, len(load)))
     rows[np.arange(n), own] = 1.0
     piece = Piece(rows, jaw.body.compliance, jaw.body.rigid, np.zeros(6), np.zeros(6))
