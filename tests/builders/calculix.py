@@ -55,7 +55,7 @@ def deck(
     read: Iterable[int],
     backing: Backing | None = None,
 ) -> str:
-    """An input deck: our nodes and cells, ``held`` (3n,), nodal ``load`` (3n,) [N]; nodes ``read`` are printed."""
+    """An input deck: our nodes and cells, ``held`` (3n,), ``load`` (3n,) [N]; nodes ``read`` come back."""
     if not np.all(solid.fill > 1 - 1e-9):
         raise ValueError("only a mesh of whole cells is the same mesh there")
     out = ["*NODE, NSET=ALL"]

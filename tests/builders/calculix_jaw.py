@@ -3,8 +3,8 @@
 Run: python tests/builders/calculix_jaw.py
 writes ``tests/authorities/calculix/*.dat`` anew with the ``ccx`` on the path.
 
-An invented jaw of aluminum, 150 × 25 × 64, with a square pocket 44 × 26 × 6.5 deep and no holes, so that every
-cell of its mesh is whole and both programs have the same mesh. Two problems:
+An invented jaw of aluminum, 150 × 25 × 64, with a square pocket 44 × 26 × 6.5 deep and no holes, so that
+every cell of its mesh is whole and both programs have the same mesh. Two problems:
 
 - bonded: the whole back is held along Y; 8 kN press the wall evenly. Every node of the pocket is read.
 - backed: the back bears one-sidedly on a rigid vise up to 43.125 mm; 8 kN press the wall, 24 kN on the front

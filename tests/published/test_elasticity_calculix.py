@@ -55,7 +55,7 @@ def test_same_jaw_same_mesh_at_every_node_of_the_pocket() -> None:
 
 
 def own_states(p: calculix_jaw.Problem) -> tuple[tuple[float, float], float]:
-    """Lean [rad] and shift [mm] of the wall by the condensed jaw, back one-sided in patches; lean of its own give."""
+    """Lean [rad] and shift [mm] of the wall, back one-sided in patches; and the lean of its own give."""
     body = jaw_body(p.hold, p.jaws, "fixed", calculix_jaw.MATERIAL, wall=p.wall)
     rows = front_rows(body, calculix_jaw.screw_points())
     load = even(body, calculix_jaw.FORCE) + calculix_jaw.SCREWS * rows.mean(axis=0)
