@@ -12,22 +12,33 @@ import pickle
 import signal
 import sys
 from collections.abc import Callable
+from contextlib import AbstractContextManager
+from functools import cache
 from typing import BinaryIO, Generic, TypeVar
 
-from threadpoolctl import threadpool_limits
+from threadpoolctl import ThreadpoolController
 
 from jawright.errors import JawrightError
 
 T = TypeVar("T")
 
 
-def one_thread() -> threadpool_limits:
+@cache
+def _libraries() -> ThreadpoolController:
+    """The linear algebra libraries of this process: looking for them takes milliseconds, so once."""
+    import scipy.linalg  # noqa: F401  (brings its own, which must be found too)
+
+    return ThreadpoolController()
+
+
+def one_thread() -> AbstractContextManager[object]:
     """Context in which sums are made in one order: the same bytes on any machine, and no waiting for threads.
 
     With work beside on the second core, the threads of the linear algebra library made small
     solves and products up to a hundred times slower.
     """
-    return threadpool_limits(1, "blas")
+    context: AbstractContextManager[object] = _libraries().limit(limits=1, user_api="blas")
+    return context
 
 
 class Beside(Generic[T]):

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 
 CORNERS = tuple((x, y, z) for x in (-1, 1) for y in (-1, 1) for z in (-1, 1))
 EDGES = (
@@ -39,7 +40,15 @@ def shapes(xi: Floats) -> Floats:
     >>> float(shapes(np.zeros((1, 3))).sum())
     1.0
     """
-    return _factors(xi)[0]
+    plus = 1 + xi[:, None, :] * PLACES[None]  # (k, 20, 3)
+    n = np.empty((len(xi), 20))
+    p = plus[:, :8]
+    n[:, :8] = p[:, :, 0] * p[:, :, 1] * p[:, :, 2] * ((xi @ PLACES[:8].T) - 2) / 8
+    for axis in range(3):
+        a, b = (k for k in range(3) if k != axis)
+        edge = np.flatnonzero(PLACES[:, axis] == 0)
+        n[:, edge] = (1 - xi[:, [axis]] ** 2) * plus[:, edge, a] * plus[:, edge, b] / 4
+    return n
 
 
 def slopes(xi: Floats) -> Floats:
@@ -47,17 +56,11 @@ def slopes(xi: Floats) -> Floats:
 
     Raises: nothing. Valid for: the cell. Source: as ``shapes``.
     """
-    return _factors(xi)[1]
-
-
-def _factors(xi: Floats) -> tuple[Floats, Floats]:
-    k = len(xi)
-    n, d = np.empty((k, 20)), np.empty((k, 20, 3))
+    d = np.empty((len(xi), 20, 3))
     plus = 1 + xi[:, None, :] * PLACES[None]  # (k, 20, 3)
     corner = slice(0, 8)
     c, p = PLACES[corner], plus[:, corner]
     product, extra = p.prod(axis=2), (xi @ c.T) - 2
-    n[:, corner] = product * extra / 8
     for axis in range(3):
         others = [a for a in range(3) if a != axis]
         pair = p[:, :, others].prod(axis=2)
@@ -66,11 +69,10 @@ def _factors(xi: Floats) -> tuple[Floats, Floats]:
         pe = plus[:, edge]
         bubble = 1 - xi[:, [axis]] ** 2
         a, b = others
-        n[:, edge] = bubble * pe[:, :, a] * pe[:, :, b] / 4
         d[:, edge, axis] = -2 * xi[:, [axis]] * pe[:, :, a] * pe[:, :, b] / 4
         d[:, edge, a] = bubble * PLACES[edge, a] * pe[:, :, b] / 4
         d[:, edge, b] = bubble * pe[:, :, a] * PLACES[edge, b] / 4
-    return n, d
+    return d
 
 
 def samples() -> Floats:
@@ -93,15 +95,22 @@ def sample_weights() -> Floats:
 
 
 @cache
+def _upper() -> tuple[Ints, Ints]:
+    """Rows and columns (1830,) of the upper half of a (60, 60) matrix, diagonal included."""
+    return np.triu_indices(60)
+
+
+@cache
 def _products(full: bool) -> Floats:
-    """∂Na/∂ξi ∂Nb/∂ξj at every point, (points, 3600); weighted and summed already when ``full``."""
+    """∂Na/∂ξi ∂Nb/∂ξj at every point, the upper half (points, 1830); weighted and summed when ``full``."""
     line, w = np.polynomial.legendre.leggauss(3) if full else _line()
     xi = np.stack(np.meshgrid(line, line, line, indexing="ij"), axis=-1).reshape(-1, 3)
     d = slopes(xi).reshape(len(xi), 60)
     if full:
         weight = (w[:, None, None] * w[None, :, None] * w[None, None, :]).ravel()
-        return np.asarray((d.T * weight) @ d).reshape(1, 3600)
-    return np.asarray(d[:, :, None] * d[:, None, :]).reshape(len(xi), 3600)
+        return np.asarray((d.T * weight) @ d)[_upper()].reshape(1, -1)
+    row, column = _upper()
+    return np.asarray(d[:, row] * d[:, column])
 
 
 def stiffness(edges: Floats, weights: Floats | None, *, E: float, nu: float) -> Floats:
@@ -113,8 +122,16 @@ def stiffness(edges: Floats, weights: Floats | None, *, E: float, nu: float) -> 
     Raises: nothing. Valid for: isotropic, small strain. Source: Zienkiewicz and Taylor; integration
     over a part of the cell as in the finite cell method of Parvizian, Düster and Rank (2007).
     """
+    if weights is None and len(edges) > 1:  # a grid has few kinds of whole cells
+        kinds, kind = np.unique(edges, axis=0, return_inverse=True)
+        if len(kinds) < len(edges):
+            return stiffness(kinds, None, E=E, nu=nu)[kind.ravel()]
     m = len(edges)
-    base = _products(True) if weights is None else weights @ _products(False)
+    half = _products(True) if weights is None else weights @ _products(False)
+    base = np.empty((len(half), 60, 60))
+    row, column = _upper()
+    base[:, row, column] = half
+    base[:, column, row] = half
     g = np.broadcast_to(base.reshape(-1, 20, 3, 20, 3), (m, 20, 3, 20, 3))
     scale = (
         edges.prod(axis=1)[:, None, None] / 2 / (edges[:, :, None] * edges[:, None, :])

@@ -15,8 +15,8 @@ import clarabel
 import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
-from threadpoolctl import threadpool_limits
 
+from jawright.beside import one_thread
 from jawright.errors import JawrightError
 
 Array = NDArray[np.float64]
@@ -163,7 +163,7 @@ def least_clamp(contacts: Contacts, loads: Array) -> list[LeastClamp]:
     P = sparse.csc_matrix((n + 1, n + 1))
     b = np.zeros(A.shape[0])
     out: list[LeastClamp] = []
-    with threadpool_limits(1, "blas"):
+    with one_thread():
         solver = None
         for k in range(len(w)):
             if size[k] == 0:
@@ -236,7 +236,7 @@ def _solve_factor(frame: _Frame, w: Array, w0: Array, top: float) -> float | Non
     q = np.zeros(n + 1)
     q[n] = -1.0
     cones = [clarabel.ZeroConeT(7), clarabel.NonnegativeConeT(2), *cones]
-    with threadpool_limits(1, "blas"):
+    with one_thread():
         got = clarabel.DefaultSolver(sparse.csc_matrix((n + 1, n + 1)), q, A, b, cones, _settings()).solve()
     return float(got.x[n]) if str(got.status) in _GOOD else None
 
@@ -264,7 +264,7 @@ def smallest_peak(contacts: Contacts, wrench: Array) -> tuple[float, Array]:
     q = np.zeros(n + 1)
     q[n] = 1.0
     cones = [clarabel.ZeroConeT(6), clarabel.NonnegativeConeT(m), *cones]
-    with threadpool_limits(1, "blas"):
+    with one_thread():
         got = clarabel.DefaultSolver(sparse.csc_matrix((n + 1, n + 1)), q, A, b, cones, _settings()).solve()
     if str(got.status) not in _GOOD:
         return math.inf, np.zeros((m, 3))
@@ -301,7 +301,7 @@ def elastic_forces(
         b[:6] = -frame.wrench(np.asarray(wrench, dtype=np.float64)) / clamp
     b[6] = 1.0
     P = sparse.csc_matrix(sparse.diags(weight))
-    with threadpool_limits(1, "blas"):
+    with one_thread():
         got = clarabel.DefaultSolver(
             P, np.zeros(n), A, b, [clarabel.ZeroConeT(7), *cones], _settings()
         ).solve()
