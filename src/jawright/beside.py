@@ -26,8 +26,6 @@ T = TypeVar("T")
 @cache
 def _libraries() -> ThreadpoolController:
     """The linear algebra libraries of this process: looking for them takes milliseconds, so once."""
-    import scipy.linalg  # noqa: F401, PLC0415  (brings its own, which must be found)
-
     return ThreadpoolController()
 
 
