@@ -123,3 +123,12 @@ def test_walls_lean_away_from_the_part() -> None:
     assert (fixed.side, floating.side) == ("fixed", "floating")
     assert fixed.shift > 0 and floating.shift > 0
     assert abs(fixed.lean) < 0.01 and abs(floating.lean) < 0.01
+
+
+def test_hard_jaws_have_no_spacers_and_lean_all_the_same() -> None:
+    r = bench().record
+    plain = Bench(replace(r, jaws=None))
+    with pytest.raises(JawrightError) as e:
+        plain.spacers()
+    assert e.value.code == "hold-none"
+    assert [w.shift > 0 for w in plain.leaning()] == [True, True]

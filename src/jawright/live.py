@@ -187,13 +187,19 @@ class Bench:
         )
 
     def _condensed(self) -> tuple[Hold, Jaws, Model]:
+        hold, m = self._model()
+        if self.record.jaws is None:
+            raise JawrightError("hold-none", what="hard jaws are not cut, so no spacers stand between them")
+        return hold, self.record.jaws, m
+
+    def _model(self) -> tuple[Hold, Model]:
         r = self.record
-        if r.hold is not None and r.jaws is not None:
+        if r.hold is not None:
             hold = gripped(r.hold, r.part)
             m = elastic.model(hold, r.jaws, r.part, r.job.material)
             if m is not None:
-                return hold, r.jaws, m
-        raise JawrightError("hold-none", what="this plan has no jaws to be cut with spacers between them")
+                return hold, m
+        raise JawrightError("hold-none", what="this plan has no walls whose give could be worked out")
 
     @staticmethod
     def _room(jaws: Jaws) -> tuple[float, float]:
@@ -281,13 +287,13 @@ class Bench:
 
         Raises as ``spacers``.
         """
-        hold, jaws, m = self._condensed()
+        (hold, m), jaws = self._model(), self.record.jaws
         s = study(hold, jaws, self.record.part, self.record.job, self.record.shop)
         if s.force is None:
             raise JawrightError("value-bad", what="the clamp force at this torque is not known")
         mounts = elastic.ends(hold.vise, "set")
         with one_thread():
-            cut = elastic.cut_state(m, mounts, jaws.stack, s.force.set)
+            cut = elastic.cut_state(m, mounts, jaws.stack if jaws else None, s.force.set)
             if cut is None:
                 raise JawrightError("value-bad", what="the spacers meet no metal of the jaws")
             held = elastic.used(m, mounts, cut, s.force.set)

@@ -19,6 +19,8 @@ function watchView(): void {
   stage.dataset["on"] = "yes";
   button.addEventListener("click", () => {
     button.remove();
+    const waiting = stage.querySelector(".stage-note");
+    if (waiting) waiting.textContent = "Making the solids …";
     import("./view")
       .then((m) => m.openView(stage))
       .catch(() => {

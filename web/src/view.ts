@@ -72,6 +72,7 @@ class View {
     this.canvas.tabIndex = 0;
     this.canvas.setAttribute("role", "img");
     this.canvas.setAttribute("aria-label", "Jaws and part in the vise. Arrow keys turn the view, plus and minus zoom.");
+    stage.querySelector(".stage-note")?.remove();
     stage.querySelector(".stage")?.prepend(this.canvas);
     stage.querySelector("[data-shown]")?.removeAttribute("hidden");
     const sun = new DirectionalLight(0xffffff, 1.9);
@@ -186,6 +187,10 @@ class View {
   private listen(): void {
     const slider = this.stage.querySelector<HTMLInputElement>("input[type=range]");
     const words = this.stage.querySelector("[data-times]");
+    if (!this.solids.leaning && slider) {
+      slider.disabled = true;
+      if (words) words.textContent = "as it is: what it does is not known for this hold";
+    }
     slider?.addEventListener("input", () => {
       const times = Number(slider.value);
       if (words) words.textContent = times ? `${times} times larger` : "as it is";

@@ -53,6 +53,7 @@ def create_app(
     @asynccontextmanager
     async def life(_: FastAPI) -> AsyncIterator[None]:
         work.warm()
+        talk.warm()
         yield
         work.close()
         talk.close()

@@ -10,6 +10,8 @@ from typing import Any
 from jawright import kernel, record_json
 from jawright.doors.web.edit import draft_job
 from jawright.errors import JawrightError
+from jawright.geometry.profile import Region, rectangle
+from jawright.hold.model import Hold
 from jawright.jaws.solid import build
 from jawright.job.model import Job
 from jawright.live import Bench, Left
@@ -17,6 +19,9 @@ from jawright.papers.front_view import front_view
 from jawright.papers.plan_view import plan_view
 from jawright.papers.questions import answers
 from jawright.part.read import read_part
+from jawright.proof.elastic_join import SIDES
+from jawright.proof.elastic_shape import hard_jaw
+from jawright.proof.elastic_walls import Side
 from jawright.record import Record
 from jawright.verify.trace import trace
 
@@ -93,14 +98,19 @@ def solids(folder: Path, _: dict[str, Any]) -> dict[str, Any]:
         raise JawrightError("hold-none", what="this plan holds nothing that could be shown")
     part = read_part(job.part_file, unit=job.part_unit, thickness=job.thickness, body=job.body)
     bodies = {"part": _mesh(kernel.moved(part.shape, hold.stance.move))}
-    leaning = None
-    if record.jaws is not None:
-        bodies |= dict(zip(("fixed", "floating"), map(_mesh, build(record.jaws)), strict=True))
-        try:
-            leaning = [asdict(x) for x in bench.leaning()]
-        except JawrightError as e:
-            leaning = None if e.code in ("hold-none", "value-bad") else leaning
+    pair = build(record.jaws) if record.jaws is not None else tuple(_hard(hold, s) for s in SIDES)
+    bodies |= dict(zip(SIDES, map(_mesh, pair), strict=True))
+    try:
+        leaning = [asdict(x) for x in bench.leaning()]
+    except JawrightError:  # no walls whose give could be worked out: drawn as they are
+        leaning = None
     return {"bodies": bodies, "leaning": leaning}
+
+
+def _hard(hold: Hold, side: Side) -> bytes:
+    """A hard jaw as a block, without its screws."""
+    jaw = hard_jaw(hold, side)
+    return kernel.extrude(Region(rectangle(jaw.x0, jaw.y0, jaw.x1, jaw.y1)), 0.0, jaw.height)
 
 
 def _mesh(shape: bytes) -> dict[str, Any]:

@@ -160,11 +160,17 @@ class Runner:
 
 
 class Talk:
-    """One worker that answers questions about plans at once; it is started with the first question."""
+    """One worker that answers questions about plans at once."""
 
     def __init__(self) -> None:
         self._turn = threading.Lock()
         self._process: subprocess.Popen[str] | None = None
+
+    def warm(self) -> None:
+        """Start the worker ahead, so that the first question finds it ready."""
+        with self._turn:
+            if self._process is None:
+                self._process = _worker()
 
     def ask(self, kind: str, folder: Path, **what: Any) -> dict[str, Any]:
         """The answer to one question. Raises ``JawrightError`` as the worker does, ``BusyError`` when it is
