@@ -13,6 +13,7 @@ from jawright.conductor import plan
 from jawright.doors.cli import inputs
 from jawright.errors import JawrightError
 from jawright.geometry.profile import Region
+from jawright.geometry.shape_hash import outline_hash
 from jawright.hold.resolve import resolve
 from jawright.hold.stance import turns
 from jawright.hold.view import view
@@ -80,8 +81,8 @@ def test_the_part_finds_its_own_jaws_and_sits_as_designed(tmp_path: Path) -> Non
     assert [d.seat for d in hold.datums] == [d.seat for d in designed.hold.datums]
     assert hold.stance.move.shift == pytest.approx(designed.hold.stance.move.shift, abs=0.005)
     assert max(c.gap for c in hold.contacts) < 0.005
-    a = jaws_kept.outline_hash(Region(hold.outline.outer))
-    assert a == jaws_kept.outline_hash(Region(designed.hold.outline.outer))
+    a = outline_hash(Region(hold.outline.outer))
+    assert a == outline_hash(Region(designed.hold.outline.outer))
 
 
 def test_money_of_jaws_that_exist() -> None:

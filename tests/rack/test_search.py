@@ -11,8 +11,9 @@ import pytest
 
 import samples
 from jawright.geometry.profile import Region, rectangle
+from jawright.geometry.shape_hash import outline_hash
 from jawright.jaws import kept, match, sampled
-from jawright.rack import recut, search
+from jawright.rack import recut, search, stock
 from jawright.rack.store import Rack
 from rack import made
 
@@ -126,10 +127,10 @@ def test_sampled_heights_are_on_the_curves() -> None:
 
 def test_outline_hash_knows_the_part_wherever_it_stands() -> None:
     part = made.outline(8)
-    first = kept.outline_hash(Region(part))
-    assert kept.outline_hash(Region(made.turned_away(part, 1.1))) == first
-    assert kept.outline_hash(Region(made.outline(9))) != first
-    assert kept.outline_hash(None) == ""
+    first = outline_hash(Region(part))
+    assert outline_hash(Region(made.turned_away(part, 1.1))) == first
+    assert outline_hash(Region(made.outline(9))) != first
+    assert outline_hash(None) == ""
 
 
 def test_opened_moves_the_floating_half_along() -> None:
@@ -179,3 +180,30 @@ def test_a_free_side_keeps_metal_to_the_other() -> None:
         ok, left = recut.clear_of_back(jaws, replace(pair, blank=blank))
         assert ok is clear
         assert left == pytest.approx(thickness - 2 * deep, abs=0.02)
+
+
+def test_metal_from_the_columns_is_that_of_the_pairs(tmp_path: Path) -> None:
+    """What is told from the register's columns alone, against every pair read whole."""
+    vises = (replace(samples.vise(), body_height=30.0), replace(samples.vise(), id="V9"))
+    with filled(tmp_path / "rack.db", 60) as rack:
+        rack.add(replace(made.pair(70), cuts=(), vise=""))
+        rack.add(replace(made.pair(71), height=62.0, blank=replace(made.pair(71).blank, height=62.0)))
+        rack.add(replace(made.pair(72), vise="another"))
+        rack.add_cut("T-00003", replace(made.pair(5).cuts[0], side="back"))
+        rack.out("T-00004", "mill")
+        rack.back("T-00006", status="dead", why="cracked")
+        found = stock.metal(rack, vises, long=60.0, depth=6.5)
+        whole = {p.id: p for p in rack.all()}
+    want = {
+        p.id: (recut.left(p, next(v for v in vises if p.vise in ("", v.id)), 6.5), p.free_side, p.height)
+        for p in whole.values()
+        if p.vise in ("", "V1", "V9") and p.status != "dead" and not p.out_to and p.blank.length >= 60.0
+    }
+    assert {m.pair: (m.recuts, m.free, m.height) for m in found} == want
+    assert len({v[0] for v in want.values()}) > 1 and None in {v[1] for v in want.values()}
+    assert [m.free is None for m in found] == sorted(m.free is None for m in found)
+    assert stock.metal(rack_of(tmp_path), vises, long=1000.0, depth=6.5) == []
+
+
+def rack_of(folder: Path) -> Rack:
+    return Rack(folder / "rack.db")

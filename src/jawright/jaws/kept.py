@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -13,12 +12,13 @@ from shapely import Polygon
 
 from jawright.errors import JawrightError
 from jawright.geometry.boolean import intersection, union
-from jawright.geometry.curve import Arc, Point
+from jawright.geometry.curve import Point
 from jawright.geometry.curve import move as move_curve
 from jawright.geometry.frame import Vec3
 from jawright.geometry.polygon import to_polygon
 from jawright.geometry.profile import Region, rectangle
 from jawright.geometry.query import nearest_on
+from jawright.geometry.shape_hash import outline_hash
 from jawright.hold.assemble import Seating, assemble
 from jawright.hold.contacts import jaw_floors, stands, wall_contacts
 from jawright.hold.model import Contact, Hold
@@ -84,25 +84,6 @@ class InKept:
     view: View
     turn: Turn
     same_part: bool
-
-
-def outline_hash(outline: Region | None) -> str:
-    """SHA-256 of the outline's shape: its lengths, radii and turns to 1 µm, wherever and however it stands.
-
-    The chain is written from each of its curves and the first in order counts, so the same part
-    gives the same text in any turn and shift; a mirrored part gives another.
-    """
-    if outline is None:
-        return ""
-    words = []
-    curves = outline.outer.curves
-    for k, c in enumerate(curves):
-        before, after = curves[k - 1].tangent(1.0), c.tangent(0.0)
-        corner = before[0] * after[1] - before[1] * after[0]
-        size = f"{c.length:.3f} {c.radius if isinstance(c, Arc) else 0.0:.3f} {corner:.3f}"
-        words.append(size.replace("-0.000", "0.000") + (" l" if not isinstance(c, Arc) else f" {c.ccw:d}"))
-    text = min("|".join(words[k:] + words[:k]) for k in range(len(words)))
-    return hashlib.sha256(text.encode()).hexdigest()
 
 
 def spread(seats: Sequence[Vec3]) -> Band3 | None:

@@ -8,7 +8,7 @@ from typing import Any
 
 from jawright.errors import JawrightError
 from jawright.geometry.profile import Region
-from jawright.jaws.kept import outline_hash
+from jawright.geometry.shape_hash import outline_hash
 from jawright.jaws.model import Jaws
 from jawright.rack.model import SIDES, STATUSES, Cut, Pair
 from jawright.record_json import decode_fields, encode_fields

@@ -13,13 +13,14 @@ from functools import cache
 
 from jawright import trial
 from jawright.errors import JawrightError
+from jawright.geometry.shape_hash import outline_hash
 from jawright.hold import resolve as resolving
 from jawright.hold import stance
 from jawright.hold.incoming import informed
 from jawright.hold.resolve import Ask
 from jawright.hold.stance import Turn
 from jawright.hold.view import ABOVE, GRIP_LEAST, View, view
-from jawright.jaws.kept import Kept, outline_hash
+from jawright.jaws.kept import Kept
 from jawright.jaws.match import land
 from jawright.job.model import Job
 from jawright.part.model import Part

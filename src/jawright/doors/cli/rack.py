@@ -14,13 +14,10 @@ from typing import Any
 from jawright import units
 from jawright.doors.cli import screen
 from jawright.errors import JawrightError
-from jawright.files.dxf import read_outline
 from jawright.files.whole import write_file
-from jawright.rack import entry, exchange, label, plain
+from jawright.rack import exchange, plain
 from jawright.rack.model import Pair
 from jawright.rack.store import Rack
-from jawright.record_json import load
-from jawright.shop.read import read_shop
 from jawright.units import show
 
 
@@ -31,6 +28,11 @@ def run(args: argparse.Namespace) -> int:
 
 def _rack(args: argparse.Namespace, *, create: bool = False) -> Rack:
     return Rack(Path(args.db or os.environ.get("JAWRIGHT_RACK") or "rack.db"), create=create)
+
+
+def _late(module: str) -> Any:
+    """A module that a check-out at the rack should not wait for: proofs, solid kernel, drawings."""
+    return importlib.import_module(f"jawright.{module}")
 
 
 # ------------------------------------------------------------------ add
@@ -49,11 +51,12 @@ def _add(args: argparse.Namespace) -> int:
     return 0
 
 
-def _from_record(args: argparse.Namespace, file: Path) -> Pair:
-    return entry.from_record(load(file), pair_id=args.id, place=args.place, side=args.side)
+def _from_record(args: argparse.Namespace, file: Path) -> Any:
+    load = _late("record_json").load
+    return _late("rack.entry").from_record(load(file), pair_id=args.id, place=args.place, side=args.side)
 
 
-def _by_hand(args: argparse.Namespace, file: Path) -> Pair:
+def _by_hand(args: argparse.Namespace, file: Path) -> Any:
     for name in ("shop", "blank", "gap", "depth"):
         if not getattr(args, name):
             raise JawrightError(
@@ -62,7 +65,7 @@ def _by_hand(args: argparse.Namespace, file: Path) -> Pair:
                 where=file.name,
                 todo="give --shop, --blank, --gap and --depth; the rest may follow",
             )
-    shop = read_shop(Path(args.shop))
+    shop = _late("shop.read").read_shop(Path(args.shop))
     blank = next((b for b in shop.blanks if b.id == args.blank), None)
     if blank is None:
         raise JawrightError(
@@ -71,10 +74,10 @@ def _by_hand(args: argparse.Namespace, file: Path) -> Pair:
             where=shop.source,
             todo="known: " + ", ".join(b.id for b in shop.blanks),
         )
-    drawing, findings = read_outline(file, unit=args.unit)
+    drawing, findings = _late("files.dxf").read_outline(file, unit=args.unit)
     for f in findings:
         print(f"  {f.what}")
-    return entry.by_hand(
+    return _late("rack.entry").by_hand(
         drawing.regions[0],
         blank=blank,
         vise=args.vise or (shop.vises[0].id if len(shop.vises) == 1 else ""),
@@ -153,9 +156,18 @@ def _show(args: argparse.Namespace) -> int:
     rows += [(name, text) for name, text in (("picture", pair.picture), ("note", pair.note)) if text]
     print("\n".join(screen.table(rows)))
     if seats:
-        print(f"re-seated {len(seats)} times: {_spread(seats, args.units)}")
+        print(f"re-seated {len(seats)} times: {_spread(seats, args.units)}{_sigma(seats, args.units)}")
     print("\n".join(["history", *screen.table([("  " + c.at, c.what) for c in past])]))
     return 0
+
+
+def _sigma(seats: Any, system: units.System) -> str:
+    """The spread to expect next time, when enough was measured."""
+    if len(seats) < 3:  # the least that ``spread`` answers to: nothing heavy is loaded for fewer
+        return ""
+    b = _late("jaws.kept").spread([(s.x, s.y, s.z) for s in seats])
+    low, mid, high = (show(v, "length", system) for v in (b.low, b.set, b.high))
+    return f"; one sigma of X and Y {mid}, between {low} and {high}"
 
 
 def _spread(seats: Any, system: units.System) -> str:
@@ -206,7 +218,7 @@ def _remove(args: argparse.Namespace) -> int:
 
 def _label(args: argparse.Namespace) -> int:
     with _rack(args) as rack:
-        text = label.svg(rack.get(args.id))
+        text = str(_late("rack.label").svg(rack.get(args.id)))
     out = Path(args.out or f"{args.id}.svg")
     write_file(out, text.encode())
     print(f"wrote {out}")
@@ -244,8 +256,7 @@ def _check(args: argparse.Namespace) -> int:
 
 
 def _find(args: argparse.Namespace) -> int:
-    # the search loads the proofs and the solid kernel: not for a check-out at the rack
-    return int(importlib.import_module("jawright.doors.cli.rack_find").run(args, _rack(args)))
+    return int(_late("doors.cli.rack_find").run(args, _rack(args)))
 
 
 ACTIONS = {
