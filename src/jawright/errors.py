@@ -37,6 +37,7 @@ CODES: dict[str, str] = {
     "shop-no-vise": "No vise in the shop takes the part.",
     "shop-no-blank": "No jaw blank in the shop fits the part.",
     "shop-no-cutter": "No cutter in the shop can do what is needed.",
+    "shop-no-parallel": "No pair of parallels in the shop holds a bar while a jaw blank is made from it.",
     "shop-no-spacer": "No parallel in the shop can serve as spacer while the jaws are cut.",
     "hold-none": "The part cannot be held this way.",
     "geometry": "An outline is not a valid closed chain of lines and arcs.",

@@ -11,6 +11,7 @@ from jawright.verify import clock
 from jawright.verify.engaged import loads
 from jawright.verify.place import Frame, place
 from jawright.verify.reader import read
+from jawright.verify.stage import pair
 from verify.program import ORIGIN, good
 from verify.test_check import run
 
@@ -64,7 +65,7 @@ def engaged(y: float, z: float = 45.0):
     paths = [place(m, Frame((0.0, 0.0, 0.0), False, 50.0)) for m in read(text).moves]
     known = [p for p in paths if p.known]
     cutter = next(c for c in samples.cutters() if c.number == 2)
-    return loads(known, [cutter] * len(known), samples.jaws())
+    return loads(known, [cutter] * len(known), pair(samples.jaws(), samples.shop(), None).blocks)
 
 
 @pytest.mark.parametrize("radial", [2.0, 5.0, 8.0])

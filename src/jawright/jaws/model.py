@@ -121,3 +121,48 @@ class Jaws:
     metal_behind_where: str
     notes: tuple[str, ...] = ()
     zones_beside: tuple[Zone, ...] = ()  # walls of the further parts in the same jaws
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """A blank as it is made from bar: on two parallels in hard jaws, its front face up.
+
+    Vise frame, X = 0 in the middle: the blank's bottom edge is on the fixed jaw, so that it lies at Y in
+    [-height, 0]; its back face is at ``back``.
+    """
+
+    blank: Blank
+    stock: float  # thickness of the bar, at least the blank's [mm]
+    parallel: Parallel
+    jaw_top: float  # of the hard jaws, above the bed [mm]
+
+    @property
+    def back(self) -> float:
+        """Z of the back face [mm]."""
+        return self.parallel.height
+
+    @property
+    def front(self) -> float:
+        """Z of the finished front face [mm]."""
+        return self.back + self.blank.thickness
+
+    @property
+    def top(self) -> float:
+        """Z of the bar's upper face [mm]."""
+        return self.back + self.stock
+
+    @property
+    def floor(self) -> float:
+        """Z of the counterbores' floors [mm]."""
+        return self.front - self.blank.counterbore_depth
+
+    @property
+    def box(self) -> tuple[float, float, float, float]:
+        """Plan (x0, y0, x1, y1) [mm]."""
+        return (-self.blank.length / 2, -self.blank.height, self.blank.length / 2, 0.0)
+
+    @property
+    def bolts(self) -> tuple[Point, ...]:
+        """(x, y) of the bolt axes [mm]."""
+        half = self.blank.bolt_spacing / 2
+        return ((-half, -self.blank.bolt_height), (half, -self.blank.bolt_height))

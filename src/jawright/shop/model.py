@@ -87,6 +87,7 @@ class Blank:
     reversible: bool
     price: float  # each
     stock: int  # pieces
+    bar_thickness: float = 0.0  # of the bar the shop makes it from [mm]; 0: bought as it is
 
 
 @dataclass(frozen=True, slots=True)

@@ -186,11 +186,14 @@ def _blank(row: Row, vise: Vise, notes: list[Used]) -> Blank:
         reversible=f.flag("reversible"),
         price=f.real("price"),
         stock=f.whole("stock"),
+        bar_thickness=f.real("bar_thickness"),
     )
     if blank.bolt_spacing + blank.slot_length + blank.bolt_hole >= blank.length:
         row.refuse("bolt_spacing", "the bolt holes run out of the ends of the blank")
     if blank.bolt_height + blank.bolt_hole / 2.0 >= blank.height:
         row.refuse("bolt_height", "the bolt holes run out of the top of the blank")
+    if 0.0 < blank.bar_thickness < blank.thickness:
+        row.refuse("bar_thickness", "the bar is thinner than the blank")
     if blank.counterbore_depth >= blank.thickness:
         row.refuse("counterbore_depth", "the counterbores go through the blank", "state its depth")
     if blank.counterbore < blank.bolt_hole:

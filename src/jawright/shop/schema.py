@@ -143,6 +143,13 @@ BLANK = Section(
             least=0.0,
             most=200.0,
         ),
+        Key(
+            "bar_thickness",
+            "length",
+            "thickness of the bar the shop makes it from; 0 when it is bought as it is",
+            least=0.0,
+            most=300.0,
+        ),
         Key("reversible", "flag", "true when the back face can be cut as well"),
         Key("price", "number", "of one blank, in the currency of [rates]", least=0.0, most=1e6),
         Key("stock", "integer", "pieces on the shelf", least=0, most=100000),

@@ -10,19 +10,19 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from jawright.geometry.frame import Vec3
-from jawright.jaws.model import Jaws
+from jawright.jaws.model import Bar, Jaws
 from jawright.shop.model import Cutter, Shop, Vise
 from jawright.verify import clock
 from jawright.verify.compare import Comparison, Scene, compare
-from jawright.verify.design import Design, design
 from jawright.verify.engaged import loads
 from jawright.verify.gone import Gone
-from jawright.verify.hits import Gaps, bodies_met, keep_outs, metal_met
+from jawright.verify.hits import Gaps, bodies_met, metal_met
 from jawright.verify.log import Level
-from jawright.verify.material import Cuts, levels, uncut
+from jawright.verify.material import Cuts, levels
 from jawright.verify.model import Load, NcFinding, Verification
 from jawright.verify.place import Frame, Path, place
 from jawright.verify.reader import Reading, read
+from jawright.verify.stage import Stage, lying, pair
 from jawright.verify.tool import body
 from jawright.verify.words import LIMITS
 
@@ -35,7 +35,7 @@ _ENGAGED = LIMITS["engagement"]
 class _Job:
     """All that stays the same while one text is checked."""
 
-    jaws: Jaws
+    stage: Stage
     shop: Shop
     vise: Vise | None
     frame: Frame
@@ -71,14 +71,34 @@ def check(
     Verification : ``verified`` only when every word was understood, no fault was found and
         every limit of ``data/verify_limits.toml`` holds.
     """
-    cutters = {c.number: c for c in shop.cutters}
-    top = max(jaws.fixed.height, jaws.floating.height, jaws.top)
     if vise is None and len(shop.vises) == 1:
         vise = shop.vises[0]
-    table = {n: c.diameter for n, c in cutters.items()} if diameters is None else dict(diameters)
     if diameters is None:
-        table.update(dict.fromkeys(wear, 0.0))
-    job = _Job(jaws, shop, vise, Frame(origin, turned, top), table, cutters)
+        diameters = {c.number: c.diameter for c in shop.cutters} | dict.fromkeys(wear, 0.0)
+    return _checked(text, pair(jaws, shop, vise), shop, vise, frame=(origin, turned), diameters=diameters)
+
+
+def check_blank(text: str, *, origin: Vec3, turned: bool, bar: Bar, shop: Shop, vise: Vise) -> Verification:
+    """Carry out a program on a bar in hard jaws and compare with the blank it is to become.
+
+    Parameters and result as of ``check``; ``wall_error`` and ``spacer_gap`` are not asked: 0 and None.
+    """
+    diameters = {c.number: c.diameter for c in shop.cutters}
+    return _checked(text, lying(bar, vise), shop, vise, frame=(origin, turned), diameters=diameters)
+
+
+def _checked(
+    text: str,
+    stage: Stage,
+    shop: Shop,
+    vise: Vise | None,
+    *,
+    frame: tuple[Vec3, bool],
+    diameters: Mapping[int, float],
+) -> Verification:
+    """With the block delete switch off, and on too where the text asks for it."""
+    cutters = {c.number: c for c in shop.cutters}
+    job = _Job(stage, shop, vise, Frame(*frame, max(stage.top, stage.design.top)), dict(diameters), cutters)
     first, deletes = _once(job, text, block_delete=False)
     if not deletes:
         return first
@@ -156,15 +176,14 @@ def _metal(
     """Take the metal away, and judge every place the cutter goes."""
     known = [(p, c) for p in paths if p.known and (c := job.cutters.get(p.move.tool or -1)) is not None]
     bodies = [body(c) for _, c in known]
-    gaps, faults = bodies_met([p for p, _ in known], bodies, keep_outs(job.jaws, job.vise))
+    gaps, faults = bodies_met([p for p, _ in known], bodies, job.stage.bodies)
     findings += faults
-    plan: Design = design(job.jaws, job.shop)
-    top = max(job.jaws.fixed.height, job.jaws.floating.height)
+    plan, top = job.stage.design, job.stage.top
     deep = [(p, c, b) for (p, c), b in zip(known, bodies, strict=True) if p.low < top]
     cuts = Cuts([p for p, _, _ in deep], [b for _, _, b in deep], top)
     low = min([p.low for p, _, _ in deep] + list(plan.heights) + [plan.floor]) - 1.0
-    spans = levels(cuts, [*plan.heights, *_bolt_heights(job.jaws)], max(0.0, low))
-    metal = uncut(job.jaws, spans)
+    spans = levels(cuts, [*plan.heights, *job.stage.heights], max(0.0, low))
+    metal = job.stage.uncut(spans)
     fast = [_too_fast(p.move.feed, p.move.spindle, c) if p.move.kind == "feed" else "" for p, c, _ in deep]
     findings += metal_met(cuts, [c for _, c, _ in deep], spans, metal, fast=fast)
     result = compare(Scene(plan, cuts, spans, metal, Gone(cuts, spans)))
@@ -175,7 +194,7 @@ def _metal(
 def _loads(job: _Job, paths: Sequence[Path], findings: list[NcFinding]) -> list[Load]:
     """Peak engagement of each cutter; a slot deeper than the cutter stands is a fault."""
     known = [(p, c) for p in paths if p.known and (c := job.cutters.get(p.move.tool or -1)) is not None]
-    found, slots = loads([p for p, _ in known], [c for _, c in known], job.jaws)
+    found, slots = loads([p for p, _ in known], [c for _, c in known], job.stage.blocks)
     for q in slots:
         share = q.depth / job.cutters[q.tool].diameter
         if share > _ENGAGED["slot_caution"]:
@@ -183,16 +202,6 @@ def _loads(job: _Job, paths: Sequence[Path], findings: list[NcFinding]) -> list[
             words = f"engagement: {q.cutter} in a full slot {q.depth:.2f} mm deep, {share:.1f} diameters"
             findings.append(NcFinding(level, q.line, 0, words))
     return found
-
-
-def _bolt_heights(jaws: Jaws) -> list[float]:
-    return [
-        zc + s * d / 2
-        for j in (jaws.fixed, jaws.floating)
-        for _, zc in j.bolts
-        for d in (j.blank.counterbore, j.blank.bolt_hole)
-        for s in (-1.0, 0.0, 1.0)
-    ]
 
 
 def _rates(job: _Job, paths: Sequence[Path]) -> list[NcFinding]:

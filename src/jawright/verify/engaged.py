@@ -14,10 +14,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from jawright.jaws.model import Jaws
 from jawright.shop.model import Cutter
 from jawright.verify.model import Load
 from jawright.verify.place import Path
+from jawright.verify.stage import Block
 from jawright.verify.sweep import Run
 from jawright.verify.tool import body
 from jawright.verify.words import LIMITS
@@ -82,13 +82,14 @@ class _Map:
         return self.h[i, j]
 
 
-def loads(paths: Sequence[Path], cutters: Sequence[Cutter], jaws: Jaws) -> tuple[list[Load], list[Load]]:
+def loads(
+    paths: Sequence[Path], cutters: Sequence[Cutter], blocks: Sequence[Block]
+) -> tuple[list[Load], list[Load]]:
     """Peak of each end mill and face mill, and its deepest full slot where it has one.
 
     ``paths`` are all moves whose place is known, in order, each with its cutter. The angle is counted
     where metal stands deeper than ``deep`` diameters on the rim, so that a thin ramp is no slot.
     """
-    blocks = (jaws.fixed, jaws.floating)
     x0, y0 = min(j.x0 for j in blocks), min(j.y0 for j in blocks)
     nx = math.ceil((max(j.x1 for j in blocks) - x0) / _CELL)
     ny = math.ceil((max(j.y1 for j in blocks) - y0) / _CELL)

@@ -66,11 +66,16 @@ def keep_outs(jaws: Jaws, vise: Vise | None) -> list[KeepOut]:
                 out += _bolt(x, zc, diameter, b.slot_length, (min(y0, y1), max(y0, y1)))
     if vise is not None:
         half = max(vise.jaw_width / 2, jaws.fixed.x1, -jaws.fixed.x0)
-        y = jaws.fixed.y1
-        out.append(KeepOut("vise", (-half, y, half, y + _DEPTH_OF_VISE), vise.body_height))
-        y = jaws.floating.y0
-        out.append(KeepOut("vise", (-half, y - _DEPTH_OF_VISE, half, y), vise.body_height))
+        out += vise_bodies(vise, jaws.floating.y0, jaws.fixed.y1, half)
     return out
+
+
+def vise_bodies(vise: Vise, y0: float, y1: float, half: float) -> list[KeepOut]:
+    """The vise's body before ``y0`` and behind ``y1``, ``half`` as wide as given."""
+    return [
+        KeepOut("vise", (-half, y1, half, y1 + _DEPTH_OF_VISE), vise.body_height),
+        KeepOut("vise", (-half, y0 - _DEPTH_OF_VISE, half, y0), vise.body_height),
+    ]
 
 
 def _bolt(x: float, zc: float, diameter: float, slot: float, y: tuple[float, float]) -> list[KeepOut]:
@@ -150,6 +155,8 @@ _WORDS = {
     "riser": "parallel under the spacer",
     "bolt": "bolt or its counterbore",
     "vise": "vise's body",
+    "hard jaw": "hard jaw",
+    "parallel": "parallel under the blank",
 }
 
 
