@@ -56,18 +56,17 @@ class Block:
 
 
 @dataclass(frozen=True, slots=True)
-class Setup:
-    """What every operation needs to know."""
+class Means:
+    """The shop, the metal to cut, and the heights of safe moves."""
 
-    jaws: Jaws
     shop: Shop
     heights: Heights
-    link: float
+    link: float  # feed of moves through air below the clear height [mm/min]
+    materials: tuple[str, ...]
 
     def rate(self, cutter: Cutter, *, radial: float | None, light: bool = False) -> Rate:
-        """Speed and feed in the harder of the two blanks."""
-        kinds = sorted({self.jaws.fixed.blank.material, self.jaws.floating.blank.material})
-        found = [rate(cutter, m, self.shop.machine, radial=radial, light=light) for m in kinds]
+        """Speed and feed in the hardest of the materials."""
+        found = [rate(cutter, m, self.shop.machine, radial=radial, light=light) for m in self.materials]
         return Rate(min(r.spindle for r in found), min(r.feed for r in found))
 
     def block(self, cutter: Cutter, reason: str) -> Block:
@@ -77,8 +76,7 @@ class Setup:
 
     @property
     def easy(self) -> bool:
-        blanks = (self.jaws.fixed.blank, self.jaws.floating.blank)
-        return all(handbook.material(b.material, where="jaw blank").family in EASY for b in blanks)
+        return all(handbook.material(m, where="jaw blank").family in EASY for m in self.materials)
 
     def clearing(self, cutter: Cutter) -> Clearing:
         """Roughing with bounded engagement."""
@@ -90,6 +88,13 @@ class Setup:
     def step_down(self, cutter: Cutter) -> float:
         return min(cutter.flute_length, (1.0 if self.easy else 0.5) * cutter.diameter)
 
+
+@dataclass(frozen=True, slots=True)
+class Setup(Means):
+    """What every operation on a pair needs to know."""
+
+    jaws: Jaws
+
     def blanks(self) -> Metal:
         """Both blanks in plan, uncut."""
         return Metal(
@@ -99,7 +104,13 @@ class Setup:
         )
 
 
-def add(setup: Setup, block: Block, fill: Callable[[Trail], None], mark: str = "") -> None:
+def setup_of(jaws: Jaws, shop: Shop, heights: Heights, link: float) -> Setup:
+    """The setup of a pair: its speeds are those of the harder of the two blanks."""
+    kinds = tuple(sorted({jaws.fixed.blank.material, jaws.floating.blank.material}))
+    return Setup(shop, heights, link, kinds, jaws)
+
+
+def add(setup: Means, block: Block, fill: Callable[[Trail], None], mark: str = "") -> None:
     """Run ``fill`` on a fresh trail and append its moves to the block, under the remark ``mark``."""
     trail = Trail(setup.heights, setup.link)
     fill(trail)

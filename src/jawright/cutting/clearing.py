@@ -55,11 +55,12 @@ class Clearing:
     feed: float  # [mm/min]
     limit: float = LIMIT  # [rad]
     ramp: float = RAMP  # steepest ramp into metal [rad]
+    ramp_share: float = 0.5  # of the feed, on ramps
     room: shapely.Geometry = field(default_factory=Polygon)  # where the cutter's center may go
 
     @property
     def ramp_feed(self) -> float:
-        return 0.5 * self.feed
+        return self.ramp_share * self.feed
 
     @property
     def plunge_feed(self) -> float:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from jawright.cutting import extras, operations, pick
-from jawright.cutting.blocks import Block, Setup
+from jawright.cutting.blocks import Block, Setup, setup_of
 from jawright.cutting.metal import Metal
 from jawright.cutting.paths import Heights, minutes
 from jawright.errors import JawrightError
@@ -43,7 +43,7 @@ def blocks(jaws: Jaws, shop: Shop, *, turned: bool = False) -> tuple[list[Block]
     jaws = operations.relieved(jaws)
     operations.spacers_clear(jaws)
     top = max(jaws.top, jaws.stack.high, jaws.fixed.height, jaws.floating.height)
-    setup = Setup(jaws, shop, Heights(top + CLEAR, top + HOP), min(shop.machine.feed_max, LINK))
+    setup = setup_of(jaws, shop, Heights(top + CLEAR, top + HOP), min(shop.machine.feed_max, LINK))
     finish = pick.finisher(jaws, shop)
     plans = _Plans(setup, finish)
     larger = pick.roughers(jaws, shop, finish.cutter, operations.ROUGH_STOCK)[:ROUGHERS]

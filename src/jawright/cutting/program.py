@@ -55,18 +55,18 @@ def write(
     _head(
         text, jaws, blocks, name=name, words=words, torque=torque if torque is not None else job.hold.torque
     )
-    _cutter_list(text, blocks, notes)
+    cutter_list(text, blocks, notes)
     text.comment("Mandatory stop: spacers in, jaws at torque, screws tight, loose parallels out, handle off?")
     text.block("M0")
     for k, block in enumerate(blocks):
-        _block(text, block, last=k == len(blocks) - 1)
+        block_lines(text, block, last=k == len(blocks) - 1)
     text.block("G40 G49 G80 G90")
     if shop.nc.machine_top:
         text.machine_top()
     for line in shop.nc.end_lines:
         text.lines.append(line)
     text.block("M30")
-    uses = tuple(_use(b, shop) for b in blocks)
+    uses = tuple(use(b, shop) for b in blocks)
     total = math.fsum(u.minutes for u in uses) + len(blocks) * shop.machine.tool_change / 60.0
     return Program(
         name,
@@ -174,7 +174,8 @@ def _x(text: Text, x: float) -> str:
     return text.length(text.axes.point((x, 0.0, 0.0))[0])
 
 
-def _cutter_list(text: Text, blocks: Sequence[Block], notes: Sequence[str]) -> None:
+def cutter_list(text: Text, blocks: Sequence[Block], notes: Sequence[str]) -> None:
+    """One remark a cutter: what it is, how far it must stand out, how deep it goes, and what for."""
     for b in blocks:
         c = b.cutter
         corner = f", corner {text.say(c.corner_radius)}" if c.corner_radius > 0 else ""
@@ -187,7 +188,8 @@ def _cutter_list(text: Text, blocks: Sequence[Block], notes: Sequence[str]) -> N
         text.comment(f"By hand: {note}." if "by hand" not in note else f"{note}.")
 
 
-def _block(text: Text, block: Block, *, last: bool) -> None:
+def block_lines(text: Text, block: Block, *, last: bool) -> None:
+    """Cutter change, safe state, and all moves of one cutter."""
     c = block.cutter
     text.comment(f"T{c.number} {c.id}: {block.reason}")
     if text.nc.machine_top:
@@ -214,7 +216,8 @@ def _block(text: Text, block: Block, *, last: bool) -> None:
         text.block("M1")
 
 
-def _use(block: Block, shop: Shop) -> CutterUse:
+def use(block: Block, shop: Shop) -> CutterUse:
+    """The cutter's row in the record."""
     return CutterUse(
         cutter=block.cutter.id,
         number=block.cutter.number,
