@@ -53,6 +53,7 @@ ORDER = {
     "weigh": 12,
     "vary": 13,
     "carry": 14,
+    "made_blanks": 14,
     "pins": 14,
     "decide": 15,
     "conductor": 16,

@@ -17,12 +17,13 @@ from jawright.hold.incoming import informed
 from jawright.jaws.kept import Kept, shop_with
 from jawright.job.gaps import check_names
 from jawright.job.model import Job
+from jawright.made_blanks import made_blanks
 from jawright.part.model import Part
 from jawright.part.read import read_part
 from jawright.proof.everything import window
 from jawright.proof.model import worst
 from jawright.proof.scatter import scatter
-from jawright.record import Attempt, Pinned, Record, Rival
+from jawright.record import Attempt, BlankWork, Pinned, Record, Rival
 from jawright.shop.model import Shop
 
 LIBRARIES = ("numpy", "scipy", "shapely", "clarabel", "cadquery-ocp-novtk")
@@ -127,7 +128,15 @@ def _record(
         reuse=weigh.reuse(in_pair),
         costs=costs,
         break_even=cost.pairs(costs),
+        blank_work=_blank_work(best, job, shop),
     )
+
+
+def _blank_work(best: Proven | None, job: Job, shop: Shop) -> tuple[BlankWork, ...]:
+    """Programs of the blanks made from bar, where jaws are cut at all."""
+    if best is None or best.jaws is None or best.program is None:
+        return ()
+    return made_blanks(best.jaws, shop, job, vise=best.hold.vise)
 
 
 def _rivals(candidates: Sequence[Candidate], best: Proven | None) -> tuple[Rival, ...]:

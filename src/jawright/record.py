@@ -8,7 +8,7 @@ from typing import Literal
 from jawright.cost import BreakEven, Cost
 from jawright.cutting.model import Program
 from jawright.hold.model import Hold
-from jawright.jaws.model import Jaws
+from jawright.jaws.model import Bar, Jaws
 from jawright.job.model import Job
 from jawright.part.model import Part
 from jawright.proof.model import Proof, Scatter, Verdict
@@ -111,6 +111,22 @@ class Reuse:
 
 
 @dataclass(frozen=True, slots=True)
+class BlankWork:
+    """A jaw blank of the pair that the shop makes from bar, and its program."""
+
+    bar: Bar | None  # how it is held; None where the note says why not
+    blank: str  # id in the shop
+    count: int  # blanks of this kind in the pair: the program is run so often
+    program: Program | None
+    verification: Verification | None
+    note: str = ""  # why there is no program
+
+    @property
+    def verified(self) -> bool:
+        return self.verification is not None and self.verification.verified
+
+
+@dataclass(frozen=True, slots=True)
 class Record:
     """The complete, reproducible result of one plan."""
 
@@ -135,6 +151,7 @@ class Record:
     reuse: Reuse | None = None  # when the jaws are a pair from the rack as it is
     costs: tuple[Cost, ...] = ()  # what each way that was weighed costs, once and with every part
     break_even: tuple[BreakEven, ...] = ()  # from which quantity one way costs no more than another
+    blank_work: tuple[BlankWork, ...] = ()  # blanks that are made from bar, each kind once
 
     @property
     def ready(self) -> bool:
@@ -143,4 +160,5 @@ class Record:
             self.verdict in ("pass", "caution")
             and self.decision.kind != "not in a vise"
             and (self.program is None or (self.verification is not None and self.verification.verified))
+            and all(w.program is None or w.verified for w in self.blank_work)
         )

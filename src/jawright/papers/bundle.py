@@ -38,6 +38,11 @@ def files(record: Record, extra: Mapping[str, bytes] | None = None, *, address: 
         out["reuse-sheet.html"] = reuse.html(record).encode("utf-8")
     if record.program is not None:
         out[program_name(record)] = record.program.text.encode("ascii", errors="replace")
+    for work in record.blank_work:
+        if work.program is not None:
+            out[_named(work.program.name, work.verified)] = work.program.text.encode(
+                "ascii", errors="replace"
+            )
     for name, data in (extra or {}).items():
         assert name not in out, f"{name} is a name of our own"
         out[name] = data
@@ -47,8 +52,11 @@ def files(record: Record, extra: Mapping[str, bytes] | None = None, *, address: 
 def program_name(record: Record) -> str:
     """File name of the jaw program; one that did not verify gets a name no control loads by mistake."""
     assert record.program is not None
-    base = re.sub(r"[^A-Za-z0-9_-]+", "-", record.program.name).strip("-") or "jaws"
-    verified = record.verification is not None and record.verification.verified
+    return _named(record.program.name, record.verification is not None and record.verification.verified)
+
+
+def _named(name: str, verified: bool) -> str:
+    base = re.sub(r"[^A-Za-z0-9_-]+", "-", name).strip("-") or "jaws"
     return f"{base}.nc" if verified else f"{base}-NOT-VERIFIED.txt"
 
 

@@ -40,6 +40,7 @@ def _cut_jaws(record: Record) -> tuple[str, ...]:
     a, b = jaws.fixed.blank, jaws.floating.blank
     blanks = f"a pair {a.id}" if a.id == b.id else f"{a.id} on the fixed, {b.id} on the floating jaw"
     out = [
+        *_make_blanks(record),
         f"Blanks: {blanks}. Wipe the backs; push each down on the bed and to its left end while "
         f"tightening the {hold.vise.bolt} bolts. Mark them fixed and floating.",
         f"Spacer: {stack_words(jaws.stack, r)}; clamp it at {_torque(record)}. "
@@ -61,6 +62,24 @@ def _cut_jaws(record: Record) -> tuple[str, ...]:
         )
     out.append("Break the edges, wash the chips out of the pocket, open the vise, take the spacer out.")
     return (*out, *_side_stop(hold, r))
+
+
+def _make_blanks(record: Record) -> list[str]:
+    """One step for each kind of blank that is made from bar."""
+    r = Reader(record.job.units)
+    out = []
+    for work in record.blank_work:
+        p, bar = work.program, work.bar
+        if p is None or bar is None:
+            out.append(f"Blank {work.blank} cannot be made from bar here, buy it: {work.note}.")
+            continue
+        check = "" if work.verified else " It did NOT verify: do not run it."
+        out.append(
+            f"Make {work.count} of blank {work.blank} from bar: bottom edge on the fixed hard jaw, on "
+            f"parallels {bar.parallel.id}; program {p.name}, "
+            f"{r.value(p.minutes, 'min', digits=1)} each.{check}"
+        )
+    return out
 
 
 def put_back(record: Record) -> tuple[str, ...]:

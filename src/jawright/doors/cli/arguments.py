@@ -90,6 +90,9 @@ def _verify(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> No
     p = _add(commands, "verify", "run a program, as it is or as it was edited, against the jaws of a record")
     p.add_argument("program", metavar="PROGRAM.nc", help="the program text")
     p.add_argument("--record", metavar="RECORD.json", required=True, help="the record of the plan")
+    p.add_argument(
+        "--blank", metavar="ID", default="", help="the program makes this blank from bar (it cuts the jaws)"
+    )
     p.add_argument("--units", choices=("mm", "inch"), help="what is printed (as the job file says)")
 
 

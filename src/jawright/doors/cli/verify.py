@@ -11,7 +11,7 @@ from jawright.doors.cli import screen
 from jawright.errors import JawrightError
 from jawright.record import Record
 from jawright.units import System, show
-from jawright.verify.check import check
+from jawright.verify.check import check, check_blank
 from jawright.verify.model import Load, Verification
 
 
@@ -19,7 +19,11 @@ def run(args: argparse.Namespace) -> int:
     """Verify and print; 0 when the program makes the jaws of the record safely, else 1."""
     record = record_json.load(Path(args.record))
     system = args.units or record.job.units
-    got = verify(_text(Path(args.program)), record, where=args.record)
+    text = _text(Path(args.program))
+    if args.blank:
+        got = verify_blank(text, record, args.blank, where=args.record)
+    else:
+        got = verify(text, record, where=args.record)
     print("\n".join([*_figures(got, system), *_findings(got)]))
     print("\nVERIFIED" if got.verified else "\nNOT VERIFIED: do not run it")
     return 0 if got.verified else 1
@@ -65,6 +69,29 @@ def verify(text: str, record: Record, *, where: str) -> Verification:
         shop=record.shop,
         vise=record.hold.vise,
         wear=record.program.wear,
+    )
+
+
+def verify_blank(text: str, record: Record, blank: str, *, where: str) -> Verification:
+    """The text against a blank that the record's pair is made from.
+
+    Raises ``record-bad`` when no blank of this name is made from bar in the record.
+    """
+    work = next((w for w in record.blank_work if w.blank == blank), None)
+    if work is None or work.bar is None or work.program is None or record.hold is None:
+        raise JawrightError(
+            "record-bad",
+            what=f'the record has no program that makes a blank "{blank}" from bar',
+            where=where,
+            todo="state bar_thickness of that blank in the shop file and plan again, or leave --blank out",
+        )
+    return check_blank(
+        text,
+        origin=work.program.origin,
+        turned=work.program.turned,
+        bar=work.bar,
+        shop=record.shop,
+        vise=record.hold.vise,
     )
 
 
