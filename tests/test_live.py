@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from jawright.errors import JawrightError
+from jawright.hold import hard
 from jawright.hold import resolve as resolving
 from jawright.hold.stance import Turn
 from jawright.hold.view import view
@@ -126,9 +127,32 @@ def test_walls_lean_away_from_the_part() -> None:
 
 
 def test_hard_jaws_have_no_spacers_and_lean_all_the_same() -> None:
-    r = bench().record
-    plain = Bench(replace(r, jaws=None))
+    """The cheek plate of the examples between two long flats."""
+    folder = Path(__file__).resolve().parents[1] / "examples" / "cheek"
+    job, shop = read_job(folder / "cheek.toml"), read_shop(folder / "shop.toml")
+    part = read_part(job.part_file)
+    ask = resolving.resolve(part, job)
+    assert job.up is not None
+    seen = view(part, job, ask, job.up)
+    vise = next(v for v in shop.vises if v.id == (job.hold.vise or v.id))
+    turns = [Turn(math.radians(a), "flat", 1) for a in (0, 90, 180, 270)]
+    tried = [hard.propose(seen, t, ask=ask, part=part, job=job, shop=shop, vise=vise) for t in turns]
+    hold = next(h for h in tried if not isinstance(h, str))
+    held = replace(
+        sample.good_record(),
+        job=job,
+        shop=shop,
+        part=part,
+        hold=hold,
+        jaws=None,
+        program=None,
+        verification=None,
+    )
+    plain = Bench(held)
     with pytest.raises(JawrightError) as e:
         plain.spacers()
     assert e.value.code == "hold-none"
-    assert [w.shift > 0 for w in plain.leaning()] == [True, True]
+    fixed, floating = plain.leaning()
+    assert fixed.shift > 0 and floating.shift > 0
+    aside = replace(job, hold=replace(job.hold, shift=hold.stance.shift + 2.0))
+    assert plain.turned(aside, proofs=False).record.jaws is None
