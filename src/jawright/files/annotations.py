@@ -14,8 +14,9 @@ from typing import Any, Literal
 
 from jawright.files.aspects import TARGETS, Aspects, Entities, Point3
 from jawright.files.dimensions import FileDimension, Trouble, Unread, limited_dimensions
-from jawright.files.measures import measure
-from jawright.files.part21 import Enum, Ref, Statement, Typed, Value
+from jawright.files.measures import angle, measure
+from jawright.files.part21 import Ref, Statement, Typed, Value
+from jawright.files.references import enums, letter_of, letters_in, plain_words, references, refs
 from jawright.files.stated import Stated, read_stated
 
 KINDS = {
@@ -45,6 +46,25 @@ _MATERIAL: dict[str, Material] = {
 }
 _ROUND_ZONES = ("cylindrical or circular", "within a cylinder", "within a circle")
 _BALL_ZONES = ("spherical", "within a sphere")
+ZONES = (
+    "TOLERANCE_ZONE",
+    "TOLERANCE_ZONE_WITH_DATUM",
+    "DIRECTED_TOLERANCE_ZONE",
+    "ORIENTED_TOLERANCE_ZONE",
+)
+ZONE_DEFINITIONS = {
+    "PROJECTED_ZONE_DEFINITION": "",
+    "PROJECTED_ZONE_DEFINITION_WITH_OFFSET": "",
+    "RUNOUT_ZONE_DEFINITION": "",
+    "NON_UNIFORM_ZONE_DEFINITION": "zone of changing width",
+}
+_WHOLE = {
+    "ALL_AROUND_SHAPE_ASPECT": "all around",
+    "BETWEEN_SHAPE_ASPECT": "between two places",
+    "CONTINUOUS_SHAPE_ASPECT": "continuous feature",
+}
+"""Words for the kinds of features that a tolerance may be drawn over."""
+_PLAIN_PARTS = ("GEOMETRIC_TOLERANCE", "GEOMETRIC_TOLERANCE_WITH_DATUM_REFERENCE")
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,11 +137,26 @@ def read_annotations(entities: Entities) -> Annotations:
     reader = _Reader(entities, aspects)
     datums, tolerances = reader.datums(), reader.tolerances()
     dimensions, missed = limited_dimensions(entities, aspects)
-    unread = tuple(sorted((*reader.unread, *missed), key=lambda u: u.entity))
+    tables = tuple(
+        Unread(n, s.type, "general tolerances of the file are not read: name their class in the job")
+        for n, s in entities.items()
+        if "DEFAULT_TOLERANCE_TABLE" in s.types
+    )
+    unread = tuple(sorted((*reader.unread, *missed, *tables), key=lambda u: u.entity))
     return Annotations(datums, tolerances, dimensions, unread, read_stated(entities))
 
 
-_OTHERS = {"DATUM", "PLUS_MINUS_TOLERANCE"}
+_OTHERS = {"DATUM", "PLUS_MINUS_TOLERANCE", "DEFAULT_TOLERANCE_TABLE"}
+
+
+def _zone_parts(zone: Statement) -> tuple[Value, Value, tuple[Value, ...]]:
+    """Tolerances and form of a zone, and what its kind adds."""
+    if len(zone.types) == 1:
+        args = zone.args()[4:]
+        return args[0], args[1], args[2:]
+    args = zone.args("TOLERANCE_ZONE")
+    more = [a for t in zone.types if t not in ("TOLERANCE_ZONE", "SHAPE_ASPECT") for a in zone.args(t)]
+    return args[0], args[1], tuple(more)
 
 
 class _Reader:
@@ -137,21 +172,50 @@ class _Reader:
                 continue  # what it would have said is missed, and told, where it is needed
 
     def _note(self, s: Statement) -> None:
-        if "TOLERANCE_ZONE" in s.types:
-            args = s.args("TOLERANCE_ZONE") if len(s.types) > 1 else s.args()[4:]
-            form = self._form(args[1])
-            for ref in _refs(args[0]):
-                self._zones[ref].append(form)
+        if any(t in ZONES for t in s.types):
+            self._note_zone(s)
         elif "GEOMETRIC_TOLERANCE_RELATIONSHIP" in s.types:
             args = s.args("GEOMETRIC_TOLERANCE_RELATIONSHIP")
             if isinstance(args[3], Ref) and isinstance(args[2], Ref):
                 self._extra[args[3].id].append(f"{args[0]}, below #{args[2].id}")
-        elif "PROJECTED_ZONE_DEFINITION" in s.types:
-            args = s.args("PROJECTED_ZONE_DEFINITION")
-            zone = self._held(args[0])
-            inner = zone.args("TOLERANCE_ZONE") if len(zone.types) > 1 else zone.args()[4:]
-            for ref in _refs(inner[0]):
-                self._extra[ref].append(f"zone projected by {measure(self.entities, args[-1], 1):g} mm")
+        elif any(t in ZONE_DEFINITIONS for t in s.types):
+            self._note_definition(s)
+
+    def _note_zone(self, s: Statement) -> None:
+        """The form of a zone, and what else a zone of its kind says."""
+        tolerances, form, more = _zone_parts(s)
+        name = self._form(form)
+        words = []
+        for t in s.types:
+            if t in ("DIRECTED_TOLERANCE_ZONE", "ORIENTED_TOLERANCE_ZONE"):
+                said = " ".join(plain_words(e) for e in enums(more))
+                words.append(f"zone {plain_words(t.split('_')[0])}" + (f" {said}" if said else ""))
+        for ref in refs(more):
+            system = self.entities.get(ref)
+            if system is not None and "DATUM_SYSTEM" in system.types:
+                letters, _ = letters_in(self.entities, self.aspects, system)
+                words.append(f"zone set by {'|'.join(letters)}")
+        for ref in refs(tolerances):
+            self._zones[ref].append(name)
+            self._extra[ref] += words
+
+    def _note_definition(self, s: Statement) -> None:
+        """How a zone differs from the plain one of its form."""
+        kind = next(t for t in s.types if t in ZONE_DEFINITIONS)
+        args = s.args(kind) if len(s.types) == 1 else (*s.args("TOLERANCE_ZONE_DEFINITION"), *s.args(kind))
+        if kind.startswith("PROJECTED"):
+            sizes = [measure(self.entities, a, 1) for a in args[2:]]
+            known = [v for v in sizes if math.isfinite(v)]
+            words = f"zone projected by {known[0]:g} mm" if known else "zone projected"
+            words += f", {known[1]:g} mm off" if len(known) > 1 else ""
+        elif kind.startswith("RUNOUT"):
+            held = self.entities.get(args[-1].id) if isinstance(args[-1], Ref) else None
+            at = angle(self.entities, held.args()[0]) if held is not None and held.args() else math.nan
+            words = f"run-out at {math.degrees(at):g}°" if math.isfinite(at) else "run-out in a set direction"
+        else:
+            words = ZONE_DEFINITIONS[kind]
+        for ref in refs(_zone_parts(self._held(args[0]))[0]):
+            self._extra[ref].append(words)
 
     def _form(self, ref: Value) -> str:
         args = self._held(ref).args("TOLERANCE_ZONE_FORM")
@@ -174,7 +238,7 @@ class _Reader:
         for number, s in self.entities.items():
             if "DATUM" not in s.types or "COMMON_DATUM" in s.types:
                 continue
-            letter = _letter(s)
+            letter = letter_of(s)
             if not letter:
                 self._miss(number, s, "it has no letter")
                 continue
@@ -216,12 +280,13 @@ class _Reader:
             raise Trouble("it lacks its value or feature")
         zone = self._length(args[2])
         material, modifiers = self._modifiers(s)
-        datums, boundary = self._references(s)
+        datums, boundary = references(self.entities, self.aspects, s)
         forms = self._zones[number]
         if any(f in _BALL_ZONES for f in forms):
             modifiers.append("spherical zone")
         target = self._held(args[3])
         faces = self.aspects.faces(self._feature(args[3]))
+        modifiers += [_WHOLE[t] for t in target.types if t in _WHOLE]
         return FileTolerance(
             entity=number,
             kind=kinds[0],
@@ -250,6 +315,10 @@ class _Reader:
             args = held.args(kind) if kind in held.types else ()
             if args and isinstance(args[0], Ref):
                 return args[0].id
+        for kind in ("DIMENSIONAL_LOCATION", "DIRECTED_DIMENSIONAL_LOCATION", "SHAPE_ASPECT_RELATIONSHIP"):
+            args = held.args(kind) if kind in held.types else ()
+            if len(args) > 3 and isinstance(args[3], Ref):
+                return args[3].id  # what is located, from the other one
         return ref.id
 
     def _modifiers(self, s: Statement) -> tuple[Material, list[str]]:
@@ -258,11 +327,11 @@ class _Reader:
         for kind in s.types:
             args = s.args(kind)
             if kind in ("GEOMETRIC_TOLERANCE_WITH_MODIFIERS", "MODIFIED_GEOMETRIC_TOLERANCE"):
-                for m in _enums(args):
+                for m in enums(args):
                     if m in _MATERIAL:
                         material = _MATERIAL[m]
                     else:
-                        words.append(_plain(m))
+                        words.append(plain_words(m))
             elif kind == "GEOMETRIC_TOLERANCE_WITH_MAXIMUM_TOLERANCE":
                 words.append(f"at most {measure(self.entities, args[0], 1):g} mm")
             elif kind == "GEOMETRIC_TOLERANCE_WITH_DEFINED_UNIT":
@@ -270,90 +339,11 @@ class _Reader:
             elif kind == "GEOMETRIC_TOLERANCE_WITH_DEFINED_AREA_UNIT":
                 second = measure(self.entities, args[1], 1) if len(args) > 1 else math.nan
                 wide = f" × {second:g} mm" if math.isfinite(second) else ""
-                words.append(f"{' '.join(_plain(e) for e in _enums(args[:1]))} area{wide}")
+                words.append(f"{' '.join(plain_words(e) for e in enums(args[:1]))} area{wide}")
             elif kind == "UNEQUALLY_DISPOSED_GEOMETRIC_TOLERANCE":
                 words.append(f"unequally disposed by {measure(self.entities, args[0], 1):g} mm")
             elif kind.startswith("NON_UNIFORM"):
                 words.append("zone of changing width")
+            elif kind not in KINDS and kind not in _PLAIN_PARTS:
+                words += [plain_words(e) for e in enums(args)] or [plain_words(kind)]
         return material, words
-
-    # ---- datum references ------------------------------------------------------------------
-
-    def _references(self, s: Statement) -> tuple[tuple[str, ...], list[str]]:
-        """Datum letters in the order of the frame, common datums joined by a dash; and their modifiers."""
-        if "GEOMETRIC_TOLERANCE_WITH_DATUM_REFERENCE" in s.types and len(s.types) > 1:
-            refs = s.args("GEOMETRIC_TOLERANCE_WITH_DATUM_REFERENCE")[0]
-        else:
-            refs = s.args()[4] if len(s.types) == 1 and len(s.args()) > 4 else ()
-        out: list[str] = []
-        words: list[str] = []
-        loose: list[tuple[int, str]] = []
-        for ref in refs if isinstance(refs, tuple) else ():
-            held = self._held(ref)
-            if "DATUM_SYSTEM" in held.types:
-                inner = held.args("DATUM_SYSTEM")[-1]
-                for part in inner if isinstance(inner, tuple) else ():
-                    out.append(self._compartment(part, words))
-            else:
-                loose.append(self._old_reference(held, words))
-        return (*out, *(letter for _, letter in sorted(loose))), words
-
-    def _compartment(self, ref: Value, words: list[str]) -> str:
-        args = self._held(ref).args()
-        base = args[4]
-        if isinstance(base, Typed):  # COMMON_DATUM_LIST((#1,#2))
-            base = _sequence(base.value)
-        if isinstance(base, tuple):
-            letter = "-".join(self._compartment(r, words) for r in base)
-        else:
-            letter = self._datum_letter(base)
-        words += [f"datum {letter} {_plain(m)}" for m in _enums(args[5:])]
-        for number in _refs(args[5]) if len(args) > 5 and args[5] is not None else ():
-            words.append(f"datum {letter} with a modifier of a value (#{number})")
-        return letter
-
-    def _old_reference(self, held: Statement, words: list[str]) -> tuple[int, str]:
-        """Precedence and letter of a reference as older editions write it."""
-        for kind in ("DATUM_REFERENCE", "REFERENCED_MODIFIED_DATUM"):
-            args = held.args(kind) if kind in held.types else ()
-            if len(args) >= 2 and isinstance(args[0], int):
-                letter = self._datum_letter(args[1])
-                words += [f"datum {letter} {_plain(m)}" for m in _enums(args[2:])]
-                return args[0], letter
-        raise Trouble("its datum reference cannot be read")
-
-    def _datum_letter(self, ref: Value) -> str:
-        held = self._held(ref)
-        letter = _letter(held)
-        if not letter and isinstance(ref, Ref) and "COMMON_DATUM" in held.types:
-            parts = [self.entities[a] for a in self.aspects.datums_in(ref.id)]
-            letter = "-".join(_letter(p) for p in parts)
-        if not letter:
-            raise Trouble("a datum it refers to has no letter")
-        return letter
-
-
-def _letter(s: Statement) -> str:
-    args = s.args("DATUM")
-    found = args[-1] if args else ""
-    return found.strip() if isinstance(found, str) else ""
-
-
-def _plain(word: str) -> str:
-    return word.lower().replace("_", " ")
-
-
-def _refs(value: Value) -> list[int]:
-    return [r.id for r in _sequence(value) if isinstance(r, Ref)]
-
-
-def _sequence(value: Value) -> tuple[Value, ...]:
-    return value if isinstance(value, tuple) else (value,)
-
-
-def _enums(value: Value | tuple[Value, ...]) -> list[str]:
-    if isinstance(value, Enum):
-        return [value.word]
-    if isinstance(value, tuple):
-        return [w for v in value for w in _enums(v)]
-    return _enums(value.value) if isinstance(value, Typed) else []

@@ -28,6 +28,17 @@ USES = ("GEOMETRIC_ITEM_SPECIFIC_USAGE", "ITEM_IDENTIFIED_REPRESENTATION_USAGE")
 FACES = ("ADVANCED_FACE", "FACE_SURFACE")
 STOP = ("DATUM", "DATUM_SYSTEM", "DATUM_REFERENCE_COMPARTMENT", "DATUM_REFERENCE_ELEMENT", "TOLERANCE_ZONE")
 """Aspects that refer to features but do not hold them."""
+GROUPS = (
+    "COMPOSITE_SHAPE_ASPECT",
+    "COMPOSITE_GROUP_SHAPE_ASPECT",
+    "COMPOSITE_UNIT_SHAPE_ASPECT",
+    "CONTINUOUS_SHAPE_ASPECT",
+    "ALL_AROUND_SHAPE_ASPECT",
+    "BETWEEN_SHAPE_ASPECT",
+    "CENTRE_OF_SYMMETRY",
+    "DERIVED_SHAPE_ASPECT",
+)
+"""Aspects that stand for others: patterns, runs of faces, center features."""
 TARGETS = ("DATUM_TARGET", "PLACED_DATUM_TARGET_FEATURE")
 
 
@@ -79,7 +90,22 @@ class Aspects:
         return held is None or any(t in STOP for t in held.types)
 
     def faces(self, number: int) -> list[int]:
-        """Entity numbers of the faces of an aspect and of its parts, in the order met."""
+        """Entity numbers of the faces of an aspect and of its parts, in the order met.
+
+        A group without faces of its own whose relations are written from its members to it takes
+        those of its members.
+        """
+        found = self._faces_below(number)
+        held = self.entities.get(number)
+        if found or held is None or not any(t in GROUPS for t in held.types):
+            return found
+        members = [m for m in self._wholes[number] if not self.is_stop(m) and not self._groups(m)]
+        return list(dict.fromkeys(f for m in members for f in self._faces_below(m)))
+
+    def _groups(self, number: int) -> bool:
+        return any(t in GROUPS for t in self.entities[number].types)
+
+    def _faces_below(self, number: int) -> list[int]:
         out: list[int] = []
         seen: set[int] = set()
         waiting = [number]

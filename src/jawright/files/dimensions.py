@@ -10,7 +10,7 @@ from jawright import handbook
 from jawright.errors import JawrightError
 from jawright.files.aspects import Aspects, Entities
 from jawright.files.measures import angle, measure
-from jawright.files.part21 import Ref, Statement, Value
+from jawright.files.part21 import Ref, Statement, Typed, Value
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +39,14 @@ class Trouble(Exception):  # noqa: N818 (a reason, caught where it is told)
 
 
 _NAMES = ("nominal value", "upper limit", "lower limit")
+_SIDES = ("maximum", "minimum")
+_COMPOUND = ("VALUE_RANGE", "COMPOUND_REPRESENTATION_ITEM")
+
+
+def _flat(value: Value) -> list[Ref]:
+    if isinstance(value, tuple):
+        return [r for v in value for r in _flat(v)]
+    return [value] if isinstance(value, Ref) else []
 
 
 def limited_dimensions(
@@ -116,7 +124,12 @@ class _Dimensions:
         s = self._held(Ref(number))
         values = self._values(number)
         nominal = values.get("nominal value", values.get("", math.nan))
+        if limits is None and "maximum" in values and "minimum" in values:
+            values |= {"upper limit": values["maximum"], "lower limit": values["minimum"]}
         if limits is None:
+            side = next((k for k in _SIDES if k in values), "")
+            if side and "upper limit" not in values:
+                raise Trouble(f"it gives only a {side}, of {values[side]:.6g} {self._unit_word(s)}")
             if "upper limit" not in values or "lower limit" not in values:
                 return None
             low, high = values["lower limit"], values["upper limit"]
@@ -133,18 +146,49 @@ class _Dimensions:
         return FileDimension(number, kind, nominal, limits[0], limits[1], tuple(faces))
 
     def _values(self, number: int) -> dict[str, float]:
+        """Nominal value and limits [mm] or [rad] by their names in the file; "" for a value without one."""
         out: dict[str, float] = {}
         for number_of_rep in self._nominal[number]:
             rep = self._held(Ref(number_of_rep))
-            items = rep.args()[1] if len(rep.args()) > 1 else ()
-            for item in items if isinstance(items, tuple) else ():
-                held = self._held(item)
+            for item in self._items(rep.args()[1] if len(rep.args()) > 1 else ()):
                 value = self._quantity(item)
-                if math.isfinite(value):
-                    args = held.args("REPRESENTATION_ITEM") or held.args()
-                    name = args[0] if args and isinstance(args[0], str) else ""
-                    out[name if name in _NAMES else ""] = value
+                if not math.isfinite(value):
+                    continue
+                held = self._held(item)
+                args = held.args("REPRESENTATION_ITEM") or held.args()
+                name = args[0] if args and isinstance(args[0], str) else ""
+                one_sided = self._qualifier(held)
+                key = name if name in _NAMES else one_sided or ("" if "" not in out else "other")
+                out[key] = value
         return out
+
+    @staticmethod
+    def _unit_word(s: Statement) -> str:
+        return "rad" if any("ANGULAR" in t for t in s.types) else "mm"
+
+    def _items(self, value: Value, depth: int = 0) -> list[Ref]:
+        """The measures of a representation: its items, and those inside ranges and compounds."""
+        if depth > 6:
+            return []
+        if isinstance(value, tuple):
+            return [r for v in value for r in self._items(v, depth + 1)]
+        if isinstance(value, Typed):
+            return self._items(value.value, depth + 1)
+        if not isinstance(value, Ref):
+            return []
+        held = self._held(value)
+        if any(t in _COMPOUND for t in held.types):
+            return [r for t in held.types for a in held.args(t) for r in self._items(a, depth + 1)]
+        return [value]
+
+    def _qualifier(self, held: Statement) -> str:
+        """ "maximum" or "minimum" when a value is one limit alone."""
+        for ref in (a for q in held.args("QUALIFIED_REPRESENTATION_ITEM") for a in _flat(q)):
+            one = self.entities.get(ref.id)
+            args = one.args("TYPE_QUALIFIER") if one is not None else ()
+            if args and args[0] in _SIDES:
+                return str(args[0])
+        return ""
 
     def _measured(self, number: int, s: Statement) -> tuple[str, list[int]]:
         """What a dimension measures, and the faces it is about."""
