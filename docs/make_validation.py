@@ -37,6 +37,8 @@ OWN = "own rule"
 """Of a test that only sees that bad input is refused."""
 HABITS = ("defaults", "proof_rules", "friction", "cutting_speed", "cutting_force", "verify_limits")
 """Tables in which figures without a source may stand."""
+TABLE = ROOT / "docs" / "part_files.md"
+"""Written by make_part_table.py from the files themselves, since they are not in this repository."""
 PARTS = "JAWRIGHT_PARTS"
 """Names the folder of the public part files, which are not kept in this repository."""
 
@@ -390,11 +392,17 @@ them). Numbers that came out of this tool are not evidence and stand in `tests/g
 
 Solids are read by the kernel and compared with what the files themselves state. The files are test cases
 of the National Institute of Standards and Technology (public domain). They are not kept in this
-repository; the tests run where `{PARTS}` names a folder that holds them, and are left out elsewhere,
-elsewhere.
+repository; the tests run where `{PARTS}` names a folder that holds them, and are left out elsewhere.
 A part whose kernel volume or area differs from the stated one by more than 1e-3 is refused.
 
 {part_files()}
+
+All public part files at hand, numbered by kind and size: what was read of each against what its text
+holds. Bodies that touch were joined where the reader offers it; a unit that a drawing does not say was
+given. "off" is relative. Datums are counted by letter. Times are those of one busy machine with the reading
+process warm. Written by `python docs/make_part_table.py PARTS_FOLDER`.
+
+{TABLE.read_text(encoding="utf-8").strip()}
 
 ## Common practice, no source
 
