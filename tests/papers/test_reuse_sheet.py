@@ -7,9 +7,11 @@ from dataclasses import replace
 
 import pytest
 
+from jawright.cost import Cost, CostItem, pairs
 from jawright.jaws.kept import spread
 from jawright.papers import reuse
 from jawright.papers.bundle import files
+from jawright.papers.content import content
 from jawright.papers.show import Grid, Steps
 from jawright.papers.steps import steps
 from jawright.record import Record, Reuse
@@ -75,8 +77,29 @@ def test_the_sheet_is_in_the_folder_and_says_what_it_rests_on() -> None:
     for words in ("J-0007", "cut for DW-9 A OP 20", "3 times", "opened by 0.40 mm", "license to run"):
         assert words in page
     assert not [n for n in out if n.endswith(".nc")]
+    sheet = content(r)
+    assert sheet.first[0].value == "J-0007" and "A-3-2" in sheet.first[0].note and sheet.stack == ()
+    assert (
+        "tooling hole" in " ".join(f.value for f in sheet.zero)
+        and "hard" not in sheet.program[0].help.lower()
+    )
     kinds = [type(b) for b in reuse.blocks(r)]
     assert Steps in kinds and Grid in kinds
     plain = replace(r, shop=replace(r.shop, jaw_reseat=Band3(0.003, 0.006, 0.013, "shop file")))
     assert "shop file" in files(plain)["reuse-sheet.html"].decode()
     assert reuse.blocks(sample.good_record()) == () and "reuse-sheet.pdf" not in files(sample.good_record())
+
+
+def test_costs_stand_on_the_sheet() -> None:
+    """By hand: once 30, 1.20 with every part, of which 20 make 2.70 a part; the break-even is told."""
+    hard = Cost("hard jaws", (CostItem("set up", 20.0, 30.0), CostItem("load", 0.8, 1.2, True)))
+    new = Cost("new soft jaws", (CostItem("cut", 60.0, 90.0), CostItem("load", 0.4, 0.6, True)))
+    base = sample.good_record()
+    r = replace(base, costs=(hard, new), break_even=pairs((hard, new)), job=replace(base.job, quantity=20))
+    c = content(r)
+    assert c.costs.rows[2] == ("", "the lot of 20", "36", "54.00")
+    assert "up to 99 parts" in c.costs.note
+    at = c.lots.heads.index("20")
+    assert [row[at] for row in c.lots.rows] == ["2.70", "5.10"]
+    at = c.lots.heads.index("100")
+    assert c.lots.rows[0][at] == c.lots.rows[1][at] == "1.50"  # the break-even itself

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from jawright.cost import in_words
+from jawright.cost import QUANTITIES, in_words
 from jawright.hold.model import Hold
 from jawright.papers import facts, inspection
 from jawright.papers.jaw_view import corner_grid, feature_grid
@@ -38,6 +38,7 @@ class Content:
     decision: str = field(metadata=_doc("What to do, as a machinist would say it, with minutes and money."))
     options: Grid = field(metadata=_doc("The other ways that were weighed."))
     costs: Grid = field(metadata=_doc("What each way costs, once and with every part, and the break-even."))
+    lots: Grid = field(metadata=_doc("Money a part of each way, by the size of the lot."))
     first: tuple[Fact, ...] = field(
         metadata=_doc("Jaws, stop corner, torque, work offset: read at arm's length.")
     )
@@ -85,11 +86,12 @@ def content(record: Record) -> Content:
         decision=_decision(record),
         options=_options(record),
         costs=_costs(record),
+        lots=_lots(record),
         first=facts.first_facts(record) if held else (),
         holding=facts.holding_facts(record) if held else (),
         zero=facts.zero_facts(record) if held else (),
         jaws=facts.jaw_facts(record),
-        stack=facts.stack_facts(record),
+        stack=facts.stack_facts(record) if record.reuse is None else (),  # nothing is cut
         program=facts.program_facts(record) if held else (),
         part_cutters=_part_cutters(record, r),
         jaw_cutters=_jaw_cutters(record, r),
@@ -180,6 +182,16 @@ def _costs(record: Record) -> Grid:
         (2, 3),
         note=" ".join(in_words(e) for e in record.break_even),
     )
+
+
+def _lots(record: Record) -> Grid:
+    """Money a part, by the size of the lot; what is spent once is shared by the lot."""
+    sizes = tuple(sorted({*QUANTITIES, record.job.quantity}))
+    rows = tuple((c.way, *(f"{c.money(n) / n:.2f}" for n in sizes)) for c in record.costs)
+    heads = ("Lot of", *(f"{n}" for n in sizes))
+    shares = (3.0, *(1.2 for _ in sizes))
+    title = f"{record.decision.currency} a part, by the size of the lot"
+    return Grid(title, heads, rows, shares, tuple(range(1, len(sizes) + 1)))
 
 
 def _part_cutters(record: Record, r: Reader) -> Grid:

@@ -35,6 +35,10 @@ def first_facts(record: Record) -> tuple[Fact, ...]:
     assert hold is not None
     if jaws is not None:
         what = Fact("Jaws", *_set_name(jaws.text))
+        if record.reuse is not None:
+            marked = " / ".join(t for t in jaws.text if t)
+            side = f"{record.reuse.side} side" + (f", {record.reuse.place}" if record.reuse.place else "")
+            what = Fact("Jaws", record.reuse.pair, note=f"{side}; marked {marked}" if marked else side)
     else:
         ids = [p.id for p in hold.parallels[:2]]
         words = f"2 × {ids[0]}" if len(ids) == 2 and ids[0] == ids[1] else ", ".join(ids) or "none"

@@ -71,7 +71,7 @@ def _blocks(record: Record, svgs: dict[str, str], square: str) -> tuple[Block, .
     if record.hold is not None or record.proofs:
         out += [Break(), *_proof_pages(c, svgs), *_jaw_pages(c, svgs), Break()]
         out.append(Heading("Why this hold, and what it rests on"))
-        out += [g for g in (c.options, c.costs) if g.rows]
+        out += [g for g in (c.options, c.costs, c.lots) if g.rows]
     return (*out, *_background(c, svgs))
 
 
@@ -129,7 +129,7 @@ def _jaw_pages(c: Content, svgs: dict[str, str]) -> list[Block]:
     if not c.jaws:
         return []
     out: list[Block] = [Break(), Heading("The jaws and their cutting")]
-    if "stack" in svgs:
+    if "stack" in svgs and c.stack:
         out.append(Pair((_picture("stack", svgs),), (Facts("Spacer stack", c.stack),), 0.58))
     out.append(Pair((Facts("Jaws", c.jaws),), (Facts("Program", c.program),), 0.5))
     out.append(_shown(c.jaw_cutters))
