@@ -34,6 +34,7 @@ class Pick:
 class DatumPick:
     letter: str
     pick: Pick
+    size: float | None = None  # whole width of the size tolerance of a bore [mm], limits alike either way
 
 
 FeatureKind = Literal["face", "drill", "bore", "ream", "profile", "pocket", "slot", "chamfer"]
@@ -79,6 +80,8 @@ class ToleranceAsk:
     material: Literal["", "maximum", "least"] = ""
     middle: float = 0.0  # [mm]
     basis: str = ""
+    along: str = ""  # a zone of one direction only: letter of the datum it is measured square to
+    boundary: tuple[str, ...] = ()  # letters of datums taken at their maximum material boundary
 
     @property
     def limits(self) -> tuple[float, float]:

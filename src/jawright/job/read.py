@@ -127,7 +127,7 @@ def _datums(rows: list[Row]) -> tuple[DatumPick, ...]:
             row.refuse("letter", f"datum {letter} is named twice")
         at = row.triple("at")
         assert at is not None  # required
-        found[letter] = DatumPick(letter, Pick(at, f"datum {letter}"))
+        found[letter] = DatumPick(letter, Pick(at, f"datum {letter}"), row.maybe("size"))
     return tuple(found.values())
 
 
@@ -177,7 +177,8 @@ def _tolerances(
     letters = [d.letter for d in datums]
     found = []
     for row in rows:
-        name, kind, of = row.text("feature"), row.text("kind"), row.texts("datums")
+        name, kind = row.text("feature"), row.text("kind")
+        of, boundary = _letters(row)
         if name not in known and not later:
             near = handbook.nearest(name, list(known))
             hint = f'did you mean "{near}"? ' if near else ""
@@ -197,15 +198,21 @@ def _tolerances(
         diametral = row.flag("diametral", kind == "position" and hole)
         if diametral and not hole:
             row.refuse("diametral", f"{name} is not a hole, its zone is not a diameter")
-        material = row.text("material")
+        material, along, zone = row.text("material"), row.text("along"), row.real("zone")
+        if along and (along not in of or diametral):
+            row.refuse("along", "one direction is named by a datum of this tolerance, and is no diameter")
+        if zone == 0.0 and not material:
+            row.refuse("zone", "no part keeps a zone of 0", "give the zone, or its material condition")
         found.append(
             ToleranceAsk(
                 feature=name,
                 kind=kind,
-                zone=row.real("zone"),
+                zone=zone,
                 datums=of,
                 diametral=diametral,
                 material="maximum" if material == "maximum" else "least" if material == "least" else "",
+                along=along,
+                boundary=boundary,
             )
         )
     return tuple(found)
@@ -214,6 +221,13 @@ def _tolerances(
 def _sounds_round(name: str) -> bool:
     """Whether a feature found on the part under that name is a hole."""
     return name.startswith(("hole ", "counterbore "))
+
+
+def _letters(row: Row) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Letters of the datums in order, and those marked (M): at their maximum material boundary."""
+    written = row.texts("datums")
+    plain = tuple(t.removesuffix("(M)").strip() for t in written)
+    return plain, tuple(p for t, p in zip(written, plain, strict=True) if t.endswith("(M)"))
 
 
 def _incoming(row: Row, features: tuple[Feature, ...], folder: Path, *, reachable: bool) -> Incoming:

@@ -178,6 +178,14 @@ DATUM = Section(
     (
         Key("letter", "text", "A, B or C", required=True),
         Key("at", "point", "a point on the face, in the part file's frame", required=True),
+        Key(
+            "size",
+            "length",
+            "whole width of the size tolerance of a bore: ± 0.01 is 0.02",
+            above=0.0,
+            most=5.0,
+            default="not known",
+        ),
     ),
     many=True,
 )
@@ -227,9 +235,22 @@ TOLERANCE = Section(
     (
         Key("feature", "text", "name of a [[feature]]", required=True),
         Key("kind", "word", "as in ISO 1101, or distance, or size", required=True, words=TOLERANCE_KINDS),
-        Key("zone", "length", "whole width of the zone: ± 0.1 is 0.2", required=True, above=0.0, most=10.0),
+        Key(
+            "zone",
+            "length",
+            "whole width of the zone: ± 0.1 is 0.2; 0 only with a material condition",
+            required=True,
+            least=0.0,
+            most=10.0,
+        ),
         Key("diametral", "flag", "the zone is a diameter", default="true for the position of a hole"),
-        Key("datums", "texts", 'letters in order, ["A", "B", "C"]', default="none"),
+        Key(
+            "datums",
+            "texts",
+            'letters in order, ["A", "B", "C"]; "B(M)" takes B at its maximum material boundary',
+            default="none",
+        ),
+        Key("along", "text", "letter of the one datum square to which the zone counts", default="every way"),
         Key(
             "material", "word", "material condition", words=("maximum", "least"), default="regardless of size"
         ),

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +20,21 @@ from jawright.part.model import Part
 from jawright.proof.population import Scene
 
 Floats = NDArray[np.float64]
+Spot = tuple[Floats | float, Floats | float]
+
+
+@dataclass(frozen=True, slots=True)
+class Role:
+    """What one datum takes: ``both`` directions, ``one`` along ``way``, or the ``turn`` about a place.
+
+    For a turn taken by a bore ``way`` is its arm [mm] from ``about``, where the first bore lies.
+    """
+
+    letter: str
+    takes: Literal["both", "one", "turn"]
+    way: tuple[float, float] = (0.0, 0.0)
+    about: tuple[float, float] = (0.0, 0.0)
+    bore: bool = False
 
 
 @dataclass(frozen=True)
@@ -34,6 +50,7 @@ class Frame:
     planes: tuple[tuple[Floats, float, Floats], ...]
     z: bool
     words: str
+    roles: tuple[Role, ...] = ()
 
 
 def ends(scene: Scene, part: Part | None, datum: DatumUse) -> tuple[Floats, Floats]:
@@ -60,13 +77,15 @@ def build(
     datums: Sequence[DatumUse],
     part: Part | None,
     *,
-    bores: Mapping[str, tuple[Floats, Floats]] | None = None,
+    made: Mapping[str, Sequence[Spot]] | None = None,
 ) -> Frame:
     """The frame of every part in ``sample`` (m, s) from ``datums`` in the print's order.
 
-    ``bores`` gives, by letter, where bores that serve as datums lie on each part (m,), (m,) [mm];
-    one that is absent is taken as true. A bore behind another datum bore takes the turn.
+    ``made`` gives, by letter, where datums lie on each part (m,), (m,) [mm]: bores by their middle, planes
+    cut in this operation by two ends. A bore that is absent is taken as true, a plane is a wall of the
+    first side. A bore behind another datum bore takes the turn.
     """
+    known = made or {}
     turn: Floats | None = None
     taken = _Taken()
     z = False
@@ -75,7 +94,7 @@ def build(
         n = np.array(d.normal[:2], dtype=float)
         if d.kind == "bore":
             if abs(d.normal[2]) > 0.9:
-                turn = _take_bore(d, (bores or {}).get(d.letter), taken, turn, words=words)
+                turn = _take_bore(d, known.get(d.letter, (None,))[0], taken, turn, words=words)
             continue
         if np.hypot(*n) < 0.1:
             z = True
@@ -86,18 +105,24 @@ def build(
             continue  # parallel to a datum that came first: nothing left to take
         a, b = ends(scene, part, d)
         face = next((f for f in d.faces if f in scene.walls), d.faces[0] if d.faces else -1)
-        out_a = sample @ scene.surface(face, *a)
-        out_b = sample @ scene.surface(face, *b)
+        cut = known.get(d.letter)
+        if cut is None:
+            out_a, out_b = sample @ scene.surface(face, *a), sample @ scene.surface(face, *b)
+        else:
+            out_a, out_b = (
+                (q[0] - p[0]) * n[0] + (q[1] - p[1]) * n[1] for p, q in zip((a, b), cut, strict=True)
+            )
         length = float(np.hypot(*(b - a)))
         if turn is None:
             side = np.sign((b - a)[0] * n[1] - (b - a)[1] * n[0]) or 1.0
             turn = side * np.arctan2(out_b - out_a, length) if length > 1e-6 else np.zeros(len(sample))
             words.append(f"{d.letter} takes the turn")
+            taken.roles.append(Role(d.letter, "turn"))
         if len(taken.normals) >= 2:
             continue
         # A leaning wall stands out farther at its foot or its top than where the jaw holds it.
         key = f"lean {face}"
-        lean = sample[:, scene.column(key)] if scene.has(key) else None
+        lean = sample[:, scene.column(key)] if scene.has(key) and cut is None else None
         over = [0.0] if lean is None else [lean * k for k in scene.rise]
         high = [
             (p[0] + (out + o) * n[0], p[1] + (out + o) * n[1])
@@ -105,11 +130,9 @@ def build(
             for o in over
         ]
         taken.add(n, float(max(n @ a, n @ b)), high)
+        taken.roles.append(Role(d.letter, "one", (float(n[0]), float(n[1]))))
         words.append(f"{d.letter} takes one direction")
-    return Frame(turn, taken.planes(turn, len(sample)), z, ", ".join(words))
-
-
-Spot = tuple[Floats | float, Floats | float]
+    return Frame(turn, taken.planes(turn, len(sample)), z, ", ".join(words), tuple(taken.roles))
 
 
 class _Taken:
@@ -120,6 +143,7 @@ class _Taken:
         self.places: list[float] = []
         self.points: list[Sequence[Spot]] = []
         self.first_bore: tuple[Floats, Spot] | None = None
+        self.roles: list[Role] = []
 
     def add(self, normal: Floats, place: float, points: Sequence[Spot]) -> None:
         self.normals.append(normal)
@@ -149,11 +173,14 @@ def _take_bore(
         for axis in np.eye(2):
             taken.add(axis, float(axis @ origin), [spot])
         taken.first_bore = (origin, spot)
+        place_xy = (float(origin[0]), float(origin[1]))
+        taken.roles.append(Role(datum.letter, "both", about=place_xy, bore=True))
         words.append(f"{datum.letter} takes X and Y")
     elif left == 1:
         n = taken.normals[0]
         along = np.array([-n[1], n[0]])
         taken.add(along, float(along @ origin), [spot])
+        taken.roles.append(Role(datum.letter, "one", (float(along[0]), float(along[1])), bore=True))
         words.append(f"{datum.letter} takes one direction")
     elif turn is None and taken.first_bore is not None:
         first, at = taken.first_bore
@@ -163,14 +190,19 @@ def _take_bore(
         actual = np.arctan2(spot[1] - at[1], spot[0] - at[0])
         off = actual - np.arctan2(arm[1], arm[0])
         words.append(f"{datum.letter} takes the turn")
+        at_first = (float(first[0]), float(first[1]))
+        taken.roles.append(Role(datum.letter, "turn", (float(arm[0]), float(arm[1])), at_first, bore=True))
         return np.atleast_1d(np.asarray(np.remainder(off + np.pi, 2 * np.pi) - np.pi))
     return turn
 
 
-def deviation(frame: Frame, x: Floats, y: Floats, nominal: tuple[float, float]) -> tuple[Floats, Floats]:
+def deviation(
+    frame: Frame, x: Floats, y: Floats, nominal: tuple[float, float], *, whole: bool = False
+) -> tuple[Floats, Floats]:
     """Deviation (m,), (m,) [mm] in the plane of points (x, y) on the part from ``nominal`` in the frame.
 
-    A direction no datum takes has no deviation: the zone may follow the feature there.
+    A direction no datum takes has no deviation: the zone may follow the feature there. With ``whole`` it
+    keeps what the part itself shows there, so that features of one pattern can be held to each other.
     """
     m = len(x)
     p = np.array(nominal)
@@ -182,13 +214,17 @@ def deviation(frame: Frame, x: Floats, y: Floats, nominal: tuple[float, float]) 
         rows.append(n)
         misses.append(nx * x + ny * y - actual - (float(n @ p) - place))
     if not rows:
-        return np.zeros(m), np.zeros(m)
+        return (c * x + s * y - p[0], c * y - s * x - p[1]) if whole else (np.zeros(m), np.zeros(m))
     if len(rows) == 1:
-        return misses[0] * rows[0][0], misses[0] * rows[0][1]
+        n = rows[0]
+        beside = -n[1] * (c * x + s * y - p[0]) + n[0] * (c * y - s * x - p[1]) if whole else np.zeros(m)
+        return misses[0] * n[0] - beside * n[1], misses[0] * n[1] + beside * n[0]
     inv = np.linalg.inv(np.array(rows))
     dx = inv[0, 0] * misses[0] + inv[0, 1] * misses[1]
     dy = inv[1, 0] * misses[0] + inv[1, 1] * misses[1]
-    if frame.turn is None:  # a bore alone: the pattern may turn about it, only the distance counts
+    if (
+        frame.turn is None and not whole
+    ):  # a bore alone: the pattern may turn about it, only the distance counts
         origin = np.array([q[1] for q in frame.planes])
         arm = p - origin
         far = float(np.hypot(*arm))

@@ -18,13 +18,14 @@ from jawright.hold.model import DatumUse, Hold, MadeFeature
 from jawright.job.model import ToleranceAsk
 from jawright.mechanics.seat import SeatResult
 from jawright.part.model import Part
-from jawright.proof.datums import Frame, build, deviation
+from jawright.proof.datums import Frame, Role, build, deviation
+from jawright.proof.datums import ends as datum_ends
 from jawright.proof.population import Scene
 from jawright.proof.say import Say
 from jawright.proof.setups import steel_expansion
 
 Floats = NDArray[np.float64]
-Measure = Literal["diameter", "plane", "height", "distance", "tilt", "turn"]
+Measure = Literal["diameter", "plane", "height", "distance", "tilt", "turn", "upright"]
 
 POSITION = {"position", "coaxiality", "concentricity", "symmetry"}
 PROFILE = {"profile of a surface", "profile of a line", "profile"}
@@ -100,6 +101,8 @@ def _measure(t: ToleranceAsk, f: MadeFeature, datums: list[DatumUse]) -> Measure
     if t.kind == "distance":
         return "height" if lies else "distance"
     if t.kind in ORIENTATION:
+        if not lies and f.kind in HOLES:
+            return "upright" if datums[0].kind == "plane" else "tilt"
         return "tilt" if lies else "turn"
     return None
 
@@ -139,6 +142,9 @@ class Judged:
     value: Floats
     limit: float  # the zone in the same measure [mm]
     words: str  # what each datum takes
+    roles: tuple[Role, ...] = ()
+    ends: Floats | None = None  # (m, k, 2) deviations at the ends of an axis, for positions
+    whole: Floats | None = None  # the same with what no datum takes, for patterns
 
 
 def judge(ask: Ask, scene: Scene, sample: Floats, seated: SeatResult, part: Part | None = None) -> Judged:
@@ -152,9 +158,11 @@ def judge(ask: Ask, scene: Scene, sample: Floats, seated: SeatResult, part: Part
     lean = np.arctan2(sample[:, scene.column("lift")], scene.lift_span)
     if ask.measure in ("height", "tilt"):
         return _out_of_plane(ask, f, scene, sample, lean)
-    bores = {d.letter: bore_place(scene, d, sample, seated) for d in ask.datums if d.kind == "bore"}
-    frame = build(scene, sample, ask.datums, part, bores=bores)
+    made = {d.letter: _lie(scene, d, sample, seated, part) for d in ask.datums}
+    frame = build(scene, sample, ask.datums, part, made={k: v for k, v in made.items() if v})
     pts = feature_points(f)
+    if ask.measure == "upright":
+        return _beside_wall(ask, f, scene, sample, lean)
     if ask.measure == "turn":
         long = float(np.ptp(pts, axis=0).max()) if len(pts) > 1 else (f.diameter or 0.0)
         turn = seated.pose[:, 2]
@@ -162,10 +170,14 @@ def judge(ask: Ask, scene: Scene, sample: Floats, seated: SeatResult, part: Part
         return Judged(off[:, None], np.abs(off), t.zone, frame.words)
     machine = machine_off(scene, f, sample)
     if ask.measure == "plane":
-        comp = np.empty((len(sample), len(pts)))
-        for k, (q, n) in enumerate(zip(*feature_edge(f), strict=True)):
+        edge = feature_edge(f)
+        cut = sample[:, scene.column(f"cut {f.name}")] if scene.has(f"cut {f.name}") else 0.0
+        heights = (f.center[2] - scene.floor, max(f.bottom - scene.floor, 0.0)) if frame.z else (0.0,)
+        comp = np.empty((len(sample), len(heights) * len(edge[0])))
+        for k, (q, n) in enumerate(zip(*edge, strict=True)):
             dx, dy = _place(machine, seated, q, scene=scene, sample=sample, frame=frame)
-            comp[:, k] = dx * n[0] + dy * n[1]
+            for j, h in enumerate(heights):
+                comp[:, len(heights) * k + j] = dx * n[0] + (dy - lean * h) * n[1] + cut
         return Judged(comp, 2 * np.abs(comp).max(axis=1), t.zone, frame.words)
     dx, dy = _place(machine, seated, pts[0], scene=scene, sample=sample, frame=frame)
     if ask.measure == "distance":
@@ -173,17 +185,69 @@ def judge(ask: Ask, scene: Scene, sample: Floats, seated: SeatResult, part: Part
         n = np.array(f.center[:2]) - np.array(d.point[:2]) if d.kind == "bore" else np.array(d.normal[:2])
         n = n / (np.hypot(*n) or 1.0)
         off = dx * n[0] + dy * n[1]
+        if scene.has(f"cut {f.name}"):
+            off = off + sample[:, scene.column(f"cut {f.name}")]
         return Judged(off[:, None], np.abs(off), t.zone / 2, frame.words)
     tip, foot = dy, dy
     if frame.z:  # the floating side rises: what is upright in the machine leans on the part
         tip = dy - lean * (f.center[2] - scene.floor)
         foot = dy - lean * max(f.bottom - scene.floor, 0.0)
     parts = np.column_stack([dx, tip])
+    ends = np.stack([parts, np.column_stack([dx, foot])], axis=1) if frame.z else parts[:, None, :]
     if t.diametral or t.kind in RUN_OUT:
-        value = 2 * np.maximum(np.hypot(dx, tip), np.hypot(dx, foot))
-        return Judged(parts, value, t.zone, frame.words)
-    value = np.maximum(np.abs(dx), np.maximum(np.abs(tip), np.abs(foot)))
-    return Judged(parts, value, t.zone / 2, frame.words)
+        value = 2 * np.hypot(ends[:, :, 0], ends[:, :, 1]).max(axis=1)
+        x, y = _on_part(machine, seated, pts[0], scene=scene, sample=sample)
+        wx, wy = deviation(frame, x, y, (float(pts[0][0]), float(pts[0][1])), whole=True)
+        return Judged(
+            parts,
+            value,
+            t.zone,
+            frame.words,
+            frame.roles,
+            ends,
+            ends + np.column_stack([wx - dx, wy - dy])[:, None],
+        )
+    along = [d.normal[:2] for d in ask.datums if d.letter == t.along]
+    axes = _zone_axes(frame, along[0] if along else None)
+    value = np.abs(ends @ axes.T).max(axis=(1, 2))
+    return Judged(parts, value, t.zone / 2, frame.words, frame.roles)
+
+
+def _zone_axes(frame: Frame, along: tuple[float, ...] | None) -> Floats:
+    """Directions (k, 2) in which a zone that is no diameter counts: square to a datum, else to the frame."""
+    if along is not None:
+        n = np.array(along)
+        return np.atleast_2d(n / (np.hypot(*n) or 1.0))
+    n = frame.planes[0][0] if frame.planes else np.array([1.0, 0.0])
+    return np.array([n, [-n[1], n[0]]])
+
+
+def _lie(
+    scene: Scene, datum: DatumUse, sample: Floats, seated: SeatResult, part: Part | None
+) -> tuple[tuple[Floats, Floats], ...]:
+    """Where a bore, or a standing plane cut here, lies on each part; empty for what is a wall."""
+    if datum.kind == "bore":
+        return (bore_place(scene, datum, sample, seated),)
+    f = scene.made.get(datum.letter)
+    if f is None or abs(datum.normal[2]) > 0.9:
+        return ()
+    machine = machine_off(scene, f, sample)
+    return tuple(
+        _on_part(machine, seated, p, scene=scene, sample=sample) for p in datum_ends(scene, part, datum)
+    )
+
+
+def _beside_wall(ask: Ask, f: MadeFeature, scene: Scene, sample: Floats, lean: Floats) -> Judged:
+    """A hole's axis against a standing plane: both the part's tilt and the wall's own lean come in."""
+    d = ask.datums[0]
+    n = np.array(d.normal[:2]) / math.hypot(*d.normal[:2])
+    slope = n[1] * lean
+    for face in d.faces:
+        if scene.has(f"lean {face}"):
+            slope = slope + sample[:, scene.column(f"lean {face}")] / scene.tall
+            break
+    off = slope * (f.center[2] - f.bottom)
+    return Judged(off[:, None], np.abs(off), ask.tolerance.zone, f"{d.letter} takes the tilt")
 
 
 def machine_off(scene: Scene, f: MadeFeature, sample: Floats) -> tuple[Floats, Floats]:

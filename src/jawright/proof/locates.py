@@ -12,84 +12,31 @@ from numpy.typing import NDArray
 
 from jawright.hold.model import Hold
 from jawright.jaws.model import Jaws
-from jawright.job.model import Job, ToleranceAsk
+from jawright.job.model import Job
 from jawright.part.model import Part
-from jawright.proof import together
+from jawright.proof import floats, together
 from jawright.proof.deviations import Ask, Judged, judge, resolve
 from jawright.proof.model import Proof, Verdict
-from jawright.proof.population import (
-    FEW,
-    LEVELS,
-    LOST,
-    PARTS,
-    Population,
-    Scene,
-    population,
-    salt_of,
-    scene,
-)
+from jawright.proof.outcome import PASS_YIELD, Outcome, bonus_of, outcome_of, pattern_good, patterns
+from jawright.proof.population import FEW, LEVELS, LOST, PARTS, Population, Scene, population, salt_of, scene
 from jawright.proof.rivals import HELD, ways
 from jawright.proof.say import Say
+from jawright.proof.shift import bore_sizes, boundary_words, play
 from jawright.proof.sources import Source
 from jawright.proof.turning import freedom_words, own_turn
 from jawright.shop.model import Shop
-from jawright.statistics.capability import cp, cpk, cpk_interval, disc_share, fraction_out, wilson
-from jawright.statistics.draw import normal, stream
-from jawright.statistics.tolerance import bonus, shares
+from jawright.statistics.capability import cpk_interval, disc_share, fraction_out
+from jawright.statistics.draw import stream
+from jawright.statistics.tolerance import shares
 
 Floats = NDArray[np.float64]
 
 QUICK = 128
-PASS_YIELD = 0.9973
-"""A process of Cpk 1 with both tails: ± 3 σ (e-Handbook 6.1.6)."""
 CAUTION_YIELD = 0.99
 """One part in a hundred may fail: parts must be measured one by one (common practice, no source)."""
 TINY = 5e-4  # [mm] scatter below this is not worth a cause
 MODEL = "planar-seating-population-2"
 SOURCE = "linear locating model (Cai, Hu and Yuan 1997), ISO 5459 datum frame, ISO 1101 zones"
-
-
-@dataclass(frozen=True)
-class Outcome:
-    """One tolerance over a population."""
-
-    share: float
-    low: float
-    high: float
-    reach: float  # deviation that 99.73 % of parts stay within [mm]
-    judged: Judged
-    index: float | None  # Cpk, for plain distances
-    potential: float | None  # Cp, for plain distances
-    good: NDArray[np.bool_]  # (m,)
-
-
-def _bonus(ask: Ask, tolerances: Sequence[ToleranceAsk], count: int, salt: str) -> tuple[Floats | float, str]:
-    """Extra zone of each part by its own hole size, and the words for it."""
-    t, f = ask.tolerance, ask.feature
-    if t.material == "" or f is None:
-        return 0.0, ""
-    size = next((q for q in tolerances if q.feature == t.feature and q.kind in ("size", "diameter")), None)
-    if size is None or f.diameter is None:
-        return 0.0, f"no bonus counted: the size tolerance of {t.feature} is not given"
-    half = size.zone / 2
-    actual = f.diameter + np.clip(normal(stream(f"{salt}/size {f.name}"), count, half / 3), -half, half)
-    extra = bonus(actual, f.diameter - half, f.diameter + half, feature="hole", condition=t.material)
-    return extra, f"bonus from sizes spread over ± {half:g} mm about the middle"
-
-
-def _outcome(ask: Ask, judged: Judged, extra: Floats | float, lost: NDArray[np.bool_]) -> Outcome:
-    value = np.where(lost, LOST, judged.value)
-    good = value <= judged.limit + extra
-    y = wilson(int(good.sum()), len(value))
-    reach = float(np.quantile(np.where(lost, LOST, judged.value - extra), PASS_YIELD))
-    index = potential = None
-    if ask.measure in ("distance", "height") and ask.tolerance.kind == "distance" and not lost.any():
-        one = judged.parts[:, 0]
-        sd = float(one.std())
-        if sd > 0:
-            index = cpk(-judged.limit, judged.limit, mean=float(one.mean()), sigma=sd)
-            potential = cp(-judged.limit, judged.limit, sd)
-    return Outcome(y.share, y.low, y.high, reach, judged, index, potential, good)
 
 
 def _linear(ask: Ask, s: Scene, part: Part | None) -> tuple[Floats, Floats]:
@@ -184,6 +131,7 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop
     proofs = [_unknown(a, say) if a.measure is None else run.proof(a) for a in asks]
     if not run.lost:
         one_by_one = [p for p in proofs if p.verdict != "unknown"]
+        proofs += floats.prove(hold, judged, run.all["set"], part, say)
         proofs += together.prove(run.masks(judged), one_by_one, run.ways)
     return tuple(proofs)
 
@@ -214,6 +162,7 @@ class Run:
         self.hold, self.part = hold, part
         self.say = Say(job.units)
         self.salt = salt_of(job)
+        self.sizes = bore_sizes(hold, job)
         self.all: dict[str, Population] = {k: population(hold, job, shop, k) for k in LEVELS}
         now = self.all["set"]
         self.round_one = own_turn(hold, now.scene.contacts, now.seated.free)
@@ -223,18 +172,39 @@ class Run:
         self._known: dict[tuple[Ask, str], tuple[Outcome, str]] = {}
 
     def outcome(self, ask: Ask, key: str) -> tuple[Outcome, str]:
-        """One tolerance over one population, and what was said about its bonus."""
+        """One tolerance over one population, and what was said about its bonus and datum shift."""
         if (ask, key) not in self._known:
             p = self.all[key]
-            extra, words = _bonus(ask, self.hold.tolerances, len(p.sample), self.salt)
+            extra, words = bonus_of(ask, self.hold.tolerances, len(p.sample), self.salt)
             judged = judge(ask, p.scene, p.sample, p.seated, self.part)
-            self._known[ask, key] = (_outcome(ask, judged, extra, p.seated.unsolved), words)
+            free = play(ask.tolerance, judged.roles, self.sizes, len(p.sample), self.salt)
+            shift = boundary_words(ask.tolerance, ask.datums, self.sizes)
+            got = outcome_of(ask, judged, extra, p.seated.unsolved, free)
+            self._known[ask, key] = (got, "; ".join(filter(None, (words, shift))))
         return self._known[ask, key]
 
     def masks(self, asks: Sequence[Ask]) -> dict[str, NDArray[np.bool_]]:
-        """By way, "set" for as held: which parts are good in all of ``asks`` (k tolerances, m parts)."""
+        """By way, "set" for as held: which parts are good in all of ``asks`` (k tolerances, m parts).
+
+        A pattern whose datums shift or leave something free has one place on its gauge: it counts with its
+        first tolerance.
+        """
         keys = ("set", *self.ways)
-        return {key: np.array([self.outcome(a, key)[0].good for a in asks]) for key in keys}
+        found = {key: [self.outcome(a, key)[0].good for a in asks] for key in keys}
+        for group in patterns(asks):
+            for key in keys:
+                first = group[0]
+                found[key][first] = found[key][first] & self._pattern([asks[i] for i in group], key)
+        return {key: np.array(rows) for key, rows in found.items()}
+
+    def _pattern(self, asks: Sequence[Ask], key: str) -> NDArray[np.bool_]:
+        """Whether one place on the gauge brings every feature of a pattern into its zone."""
+        got = [self.outcome(a, key)[0] for a in asks]
+        count, roles = len(got[0].good), got[0].judged.roles
+        free = play(asks[0].tolerance, roles, self.sizes, count, self.salt, pattern=True)
+        if free.none:  # every freedom is taken: what is good one by one is good together
+            return np.ones(count, dtype=bool)
+        return pattern_good(asks, got, free)
 
     def proof(self, ask: Ask) -> Proof:
         """The proof of one tolerance."""

@@ -81,6 +81,7 @@ class Scene:
     anchor: tuple[float, float]  # the point of the part that stays in place when it warms up
     lift_span: float  # from the fixed jaw to where the floating jaw lifts [mm]
     floor: float
+    tall: float  # of the part [mm]
     bolts: float  # between the bolts of a jaw [mm]
     made: dict[str, MadeFeature]  # by datum letter: datums made in this operation
     rise: tuple[
@@ -249,6 +250,7 @@ def scene(hold: Hold, job: Job, shop: Shop, *, level: Level = "set") -> Scene:
         anchor=_anchor(planar),
         lift_span=_lift_span(hold),
         floor=hold.floor,
+        tall=max(hold.part_top - hold.floor, 1e-6),
         bolts=hold.vise.bolt_spacing,
         rise=_rise(hold, planar),
         made={d.letter: f for d in hold.datums if (f := made_here(hold, d)) is not None},

@@ -53,6 +53,9 @@ def setup_columns(hold: Hold, job: Job, shop: Shop, level: Level, to: Columns) -
     for f in hold.features:
         for axis in "XYZ":
             to.add(deviating(f"machine {f.name} {axis}", "repeat of the machine", repeat, level))
+        if f.region is not None and f.kind != "face":
+            name = "how true a wall is cut"
+            to.add(deviating(f"cut {f.name}", name, shop.jaw_cut, level, once=True))
         band, label = None, ""
         if f.kind in BORED:
             band, label = shop.bored_position, "place of a bored hole"

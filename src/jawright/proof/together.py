@@ -85,6 +85,8 @@ def another_way(masks: Masks, ways: Mapping[str, Way]) -> Proof:
             f"Keep this hold: {_share(held)} of parts good, but {costs}."
             if costs
             else f"Keep this hold: {_share(held)} of parts good, and no other way does better."
+            if any(abs(v - held) >= WORTH for v in stances.values()) or not stances
+            else f"Keep this hold: {_share(held)} of parts good; another wall to locate on changes nothing."
         )
     return Proof(
         question="locates",
