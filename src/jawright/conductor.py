@@ -21,6 +21,7 @@ from jawright.made_blanks import made_blanks
 from jawright.part.model import Part
 from jawright.part.read import read_part
 from jawright.proof.everything import window
+from jawright.proof.homing import region
 from jawright.proof.model import worst
 from jawright.proof.scatter import scatter
 from jawright.record import Attempt, BlankWork, Pinned, Record, Rival
@@ -122,6 +123,7 @@ def _record(
         verification=best.verification if best else None,
         torque=window(best.hold, best.jaws, part, job, shop) if best else None,
         models=_versions(),
+        homing=region(best.hold, job, shop) if best else None,
         scatter=scatter(best.hold, part, job, shop) if best else (),
         attempts=attempts,
         pinned=pinned,

@@ -5,6 +5,8 @@ From a starting offset and turn the jaw closes in small steps. At each step:
 - if forces inside the friction cones of the contacts that touch can balance a push of the jaw, the
   part may stick there: it **jams** unless it is home (the cautious reading: sticking, where it is
   possible, is taken to happen);
+- one that sticks between two contacts whose line lies in both their friction cones **wedges**: it stays
+  when the push is taken away;
 - otherwise the part makes the least move (sum of squares, turns scaled by the size of the layout)
   that lets the jaw go on. Source: least-dissipation motion of a part that drags on its floor
   (Peshkin and Sanderson, IEEE J. Robotics Autom. 5 (1989), minimum power principle).
@@ -25,7 +27,7 @@ from scipy.optimize import nnls
 from jawright.mechanics.closure import cone_edges
 
 Floats = NDArray[np.float64]
-End = Literal["home", "jams", "escapes", "unsettled"]
+End = Literal["home", "jams", "wedges", "escapes", "unsettled"]
 
 TOUCH = 1e-4  # [mm] a contact this near touches
 STEP = 0.25  # [mm] longest closing step
@@ -84,6 +86,22 @@ def sticks(normals: Floats, arms: Floats, driven: NDArray[np.bool_], friction: f
     a = np.vstack([edges.T, moment, drive])
     _, left = nnls(a, np.array([0.0, 0.0, 0.0, 1.0]))
     return bool(left < 1e-7)
+
+
+def wedged(normals: Floats, places: Floats, friction: float) -> bool:
+    """Whether two of the contacts (k, 2) face each other within both their friction cones.
+
+    Such a pair carries a force of its own, with no push at all. Source: antipodal contacts (Nguyen, Int. J.
+    Robotics Research 7 (1988)); wedging (Whitney, J. Dyn. Syst. Meas. Control 104 (1982)).
+    """
+    least = 1.0 / np.hypot(1.0, friction) - 1e-12
+    for i in range(len(normals)):
+        for j in range(i):
+            way = places[j] - places[i]
+            far = float(np.hypot(*way))
+            if far > 1e-9 and way @ normals[i] >= least * far and -(way @ normals[j]) >= least * far:
+                return True
+    return False
 
 
 def _least_move(rows: Floats, need: Floats) -> Floats | None:
@@ -146,7 +164,10 @@ def walk(
         if not sticks(lay.normals[touch], arms, np.abs(lay.jaw[touch]) > 0, friction):
             v = _least_move(rows, lay.jaw[touch])
         if v is None:
-            return _ended(lay, start, "home" if air <= home else "jams", q, touch=touch, air=air)
+            end: End = (
+                "home" if air <= home else "wedges" if wedged(lay.normals[touch], arms, friction) else "jams"
+            )
+            return _ended(lay, start, end, q, touch=touch, air=air)
         step = _step(lay, q, slack, touch, v)
         q = q + step * v
         travel += step

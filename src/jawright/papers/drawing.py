@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from jawright.papers.front_view import front_view
+from jawright.papers.home_view import home_view
 from jawright.papers.jaw_view import jaw_view
 from jawright.papers.plan_view import plan_view
 from jawright.papers.rival_view import rival_view
@@ -23,6 +24,9 @@ def drawings(record: Record) -> dict[str, str]:
         out["stack"] = stack_view(record)
         out["jaw-fixed"] = jaw_view(record, "fixed")
         out["jaw-floating"] = jaw_view(record, "floating")
+    home = home_view(record)
+    if home is not None:
+        out["home"] = home
     scatter = scatter_view(record)
     if scatter is not None:
         out["scatter"] = scatter

@@ -42,6 +42,7 @@ CAPTIONS: dict[str, str] = {
     "stack": "As the jaws are cut: spacer stack between them, pocket and wells as they will be.",
     "jaw-fixed": "Fixed jaw.",
     "jaw-floating": "Floating jaw.",
+    "home": "Starts off its place from which the closing jaw sends the part home, and where it sticks.",
     "scatter": "A hundred parts held in each way: dots in the shaded zone are good, open circles are not.",
     "rivals": "The stances that were tried, fixed jaw on the far side.",
 }
@@ -118,6 +119,8 @@ def _proof_pages(c: Content, svgs: dict[str, str]) -> list[Block]:
     out: list[Block] = [head, c.glance]
     for answer in c.answers:
         out.append(answer)
+        if answer.ask.startswith("Sits") and "home" in svgs:
+            out.append(_picture("home", svgs))
         if answer.ask.startswith("Locates") and "scatter" in svgs:
             out.append(_picture("scatter", svgs))
     if c.shared:

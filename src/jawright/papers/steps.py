@@ -146,6 +146,9 @@ def _first_part(record: Record) -> tuple[str, ...]:
     stop = stop_fact(record)
     edge = r.size(record.job.incoming.edge_break.value)
     push = f"Push it into the {stop.value} corner" if stop.value != "none" else "Place it along X by its mark"
+    home = record.homing
+    if home is not None and home.advice:  # only where the part does not go home from every start
+        push = f"{push}, {home.advice}"
     over = hold.part_top - hold.floor + hold.stock
     return (
         f"Take a part of the size accepted, its lower edges broken at least {edge}. "

@@ -71,6 +71,29 @@ class Scatter:
     clouds: tuple[Cloud, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Start:
+    """One start of the walk home: off its place by ``offset`` [mm], turned [rad], and how it ends."""
+
+    offset: float
+    turn: float
+    end: Literal["home", "jams", "wedges", "escapes", "unsettled"]
+
+
+@dataclass(frozen=True, slots=True)
+class Homing:
+    """From which starts the part goes home by itself while the jaw closes, at the set friction.
+
+    ``away`` is the plan direction in which offsets are counted (off the stop). ``advice`` is what to do
+    by hand, in words; empty where every start goes home.
+    """
+
+    friction: float
+    away: tuple[float, float]
+    starts: tuple[Start, ...]
+    advice: str
+
+
 def worst(verdicts: list[Verdict]) -> Verdict:
     """The verdict that speaks for several: fail, then unknown, then caution, then pass; none is unknown."""
     for v in ("fail", "unknown", "caution", "pass"):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -13,8 +12,8 @@ from jawright.jaws.model import Jaws
 from jawright.job.model import Job
 from jawright.mechanics.locate import Freedom
 from jawright.mechanics.seat import CARRIES, SeatResult
-from jawright.mechanics.walk import Walk, walk
 from jawright.part.model import Part
+from jawright.proof import homing
 from jawright.proof.corners import pinched
 from jawright.proof.judge import Band, Basis, Extra, at_least, at_most, unknown
 from jawright.proof.model import Proof, Verdict
@@ -33,8 +32,6 @@ OFF = 0.005  # [mm] air at which a contact no longer touches: how true jaws are 
 LEAST_GAP = 1.5
 """Least gap between the jaws with a part clamped [mm] (0.060 in; common practice, no source)."""
 SWEEP = 0.6  # [mm] growth looked at either way for the acceptance window
-STARTS_X = (0.0, 0.5, 1.0, 2.0)  # [mm] off the stop
-STARTS_TURN = tuple(math.radians(a) for a in (-2, -1, 0, 1, 2))
 MODEL = "planar-seating-1"
 SOURCE = "unilateral linear locating model (Asada and By 1985)"
 SLIDES = "walls slide freely while the part is tapped home, then the jaw is torqued"
@@ -53,7 +50,9 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop
     if nominal.located or (round_one is not None and not nominal.unsolved.any()):
         found.append(flush(hold, job, shop, round_one))
         found.append(window(hold, jaws, job, s))
-        found.append(goes_home(s, shop, Say(job.units), round_one))
+        home = homing.of(hold, job, shop)
+        if home is not None:
+            found.append(homing.prove(home, s, shop, Say(job.units)))
     found.extend(pinched(hold, jaws, job))
     found.extend(floor_proofs(hold, jaws, part, job, shop))
     return tuple(found)
@@ -263,83 +262,6 @@ def window(hold: Hold, jaws: Jaws | None, job: Job, s: Scene) -> Proof:
                 ("smallest width taken", wide + 2 * lo_g, "mm"),
                 ("largest width taken", wide + 2 * hi_g, "mm"),
                 ("width at nominal", wide, "mm"),
-            ),
-        ),
-    )
-
-
-def walks(s: Scene, friction: float, starts: tuple[float, ...] = STARTS_X) -> list[Walk]:
-    """Walks from a grid of starts: away from the stop by ``starts`` [mm], turned by ± 2°."""
-    away = np.array(s.push)
-    away = -away / np.hypot(*away) if np.hypot(*away) > 0 else np.array([1.0, 0.0])
-    locates = np.array([c.locates and c.on != "floating" for c in s.contacts])
-    return [
-        walk(
-            s.points,
-            s.normals,
-            s.ride,
-            start=(float(d * away[0]), float(d * away[1]), turn),
-            friction=friction,
-            locates=locates,
-            gaps=s.gap0,
-        )
-        for d in starts
-        for turn in STARTS_TURN
-    ]
-
-
-def goes_home(s: Scene, shop: Shop, say: Say, round_one: OwnTurn | None = None) -> Proof:
-    """Share of starting offsets and turns from which friction lets the part go home by itself."""
-    shares = []
-    for mu in (shop.friction.high, shop.friction.set, shop.friction.low):
-        runs = walks(s, mu)
-        shares.append(sum(w.end == "home" for w in runs) / len(runs))
-    runs = walks(s, shop.friction.set)
-    stuck = [w for w in runs if w.end != "home"]
-    pushed = walks(s, shop.friction.set, starts=(0.0,))
-    square = [w for w in pushed if w.start[2] == 0.0]
-    helped = all(w.end == "home" for w in square)
-    low, high = min(shares), max(shares)
-    if not stuck:
-        sentence = "Closing the jaw sends the part home by itself from every start that was tried."
-    else:
-        hold_up = sorted({s.contacts[i].name for w in stuck for i in w.touching})
-        how = (
-            "push back and to the stop while closing"
-            if helped
-            else "push it back into its nest while closing"
-            if round_one is not None
-            else "hold it square to the wall, push and tap"
-        )
-        sentence = (
-            f"From {100 * (1 - shares[1]):.0f} % of starts the part sticks before it is home "
-            f"(between {', '.join(hold_up[:4])}): {how}."
-        )
-    return at_least(
-        "sits",
-        "goes home by itself",
-        sentence,
-        band=Band(low, shares[1], high),
-        unit="",
-        limit=1.0,
-        basis=Basis(
-            "coulomb-walk-1",
-            "quasi-static Coulomb contacts; minimum power motion (Peshkin and Sanderson 1989)",
-            (
-                f"friction {shop.friction.low:g} / {shop.friction.set:g} / {shop.friction.high:g} "
-                f"({shop.friction.basis})",
-                f"starts up to {say.given(STARTS_X[-1])} off the stop and 2° turned; where it may stick "
-                "it is taken to stick",
-                "each wall of the part meets its own wall of the jaws from the start",
-                "drag on the floor not counted: it is bounded by the weight, the push of the screw is not",
-            ),
-        ),
-        extra=Extra(
-            at_worst="caution",
-            detail=(
-                ("starts tried", float(len(runs)), ""),
-                ("home when held to the stop", float(np.mean([w.end == "home" for w in pushed])), ""),
-                ("largest air left", max((w.air for w in stuck if math.isfinite(w.air)), default=0.0), "mm"),
             ),
         ),
     )

@@ -48,7 +48,7 @@ TRIED = ("turn", "shift", "grip_depth", "stop", "fixed_jaw_datum", "jaw_cutter")
 
 PICTURES: dict[str, tuple[str, ...]] = {
     "loads": ("plan",),
-    "sits": ("front",),
+    "sits": ("home", "front"),
     "grips": ("stack", "front"),
     "holds": ("front",),
     "locates": ("plan",),
