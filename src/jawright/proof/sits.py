@@ -13,7 +13,7 @@ from jawright.job.model import Job
 from jawright.mechanics.locate import Freedom
 from jawright.mechanics.seat import CARRIES, SeatResult
 from jawright.part.model import Part
-from jawright.proof import homing
+from jawright.proof import chips, homing
 from jawright.proof.corners import pinched
 from jawright.proof.judge import Band, Basis, Extra, at_least, at_most, unknown
 from jawright.proof.model import Proof, Verdict
@@ -50,6 +50,7 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop
     if nominal.located or (round_one is not None and not nominal.unsolved.any()):
         found.append(flush(hold, job, shop, round_one))
         found.append(window(hold, jaws, job, s))
+        found.extend(chips.prove(hold, part, job, s))
         home = homing.of(hold, job, shop)
         if home is not None:
             found.append(homing.prove(home, s, shop, Say(job.units)))

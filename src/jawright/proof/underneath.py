@@ -14,6 +14,7 @@ from jawright.job.model import Job, ToleranceAsk
 from jawright.kernel import centroid
 from jawright.mechanics.corner import chip_tilt, floor_lift
 from jawright.part.model import Part
+from jawright.proof.chips import room
 from jawright.proof.judge import Band, Basis, Extra, at_least, at_most, unknown
 from jawright.proof.model import Proof
 from jawright.proof.say import Say
@@ -163,6 +164,7 @@ def root(jaws: Jaws, job: Job, shop: Shop) -> Proof:
     up = floor_lift(r, edge=edge.value)
     as_radius = floor_lift(r, edge=edge.value, shape="radius")
     sharp = floor_lift(r)
+    allowed = largest_fillet(edge.value)
     sentence = (
         f"{cutter.id} is sharp: the root of the pocket lifts nothing."
         if r == 0.0
@@ -181,9 +183,28 @@ def root(jaws: Jaws, job: Job, shop: Shop) -> Proof:
         limit=CORNER,
         basis=basis,
         extra=Extra(
-            detail=(("corner radius of the cutter", r, "mm"), ("lift if the edge were sharp", sharp, "mm"))
+            detail=(
+                ("corner radius of the cutter", r, "mm"),
+                ("lift if the edge were sharp", sharp, "mm"),
+                ("lift if the edge were rounded as much", as_radius, "mm"),
+                ("largest corner radius that lifts nothing", allowed, "mm"),
+            )
         ),
     )
+
+
+def largest_fillet(edge: float) -> float:
+    """Largest corner radius of a cutter [mm] that lifts a part with its edge broken by ``edge`` by no more
+    than ``CORNER``, chamfered or rounded, whichever lifts more."""
+
+    def lifts(r: float) -> float:
+        return max(floor_lift(r, edge=edge), floor_lift(r, edge=edge, shape="radius"))
+
+    low, high = 0.0, edge + 10.0
+    for _ in range(50):
+        middle = (low + high) / 2
+        low, high = (middle, high) if lifts(middle) <= CORNER else (low, middle)
+    return low
 
 
 def chips(hold: Hold, say: Say) -> Proof:
@@ -207,11 +228,12 @@ def chips(hold: Hold, say: Say) -> Proof:
     shift = (hold.part_top - hold.floor) * math.tan(tilt)
     x0, y0, x1, y1 = hold.outline.outer.box
     rise = math.hypot(x1 - x0, y1 - y0) * math.tan(tilt)
-    effects = [(tilt_costs(hold, t, math.tan(tilt)), t) for t in hold.tolerances]
-    first = max(effects, key=lambda e: e[0] / e[1].zone, default=None)
+    asked = [t for t in hold.tolerances if t.kind not in ("size", "diameter")]
+    effects = [(tilt_costs(hold, t, math.tan(tilt)), t) for t in asked]
+    first = max(effects, key=lambda e: e[0] / room(e[1], hold.tolerances), default=None)
     ends = "blow off and wipe for every part"
     chip = f"A {say.given(CHIP)} chip under the part"
-    off, zone = (first[0], first[1].zone) if first is not None else (shift, CHIP)
+    off, zone = (first[0], room(first[1], hold.tolerances)) if first is not None else (shift, CHIP)
     if first is None or off == 0.0:
         sentence = (
             f"{chip} moves its top {say.fine(shift)} sideways and leaves a face {say.fine(rise)} "
