@@ -39,7 +39,8 @@ class Outcome:
 
 def size_limits(size: ToleranceAsk, diameter: float) -> tuple[float, float]:
     """Smallest and largest size [mm] that a size tolerance allows."""
-    return diameter - size.zone / 2, diameter + size.zone / 2
+    lower, upper = size.limits
+    return diameter + lower, diameter + upper
 
 
 def bonus_of(
