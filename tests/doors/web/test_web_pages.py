@@ -6,15 +6,19 @@ import html
 import io
 import re
 import zipfile
+from dataclasses import fields as fields_of
+from pathlib import Path
 from typing import Any
 
 import pytest
 
 from doors.web.served import ASK, OWN, Page
+from jawright.doors.web import sheet
 from jawright.doors.web.sheet import KNOBS
 from jawright.doors.web.shop import KINDS
 from jawright.doors.web.store import demo
 from jawright.job import schema
+from jawright.papers.content import Content
 from jawright.proof.model import ASK as QUESTIONS
 from jawright.shop import schema as shop_schema
 from papers import sample
@@ -195,6 +199,13 @@ def test_the_sheet_shows_what_is_in_the_record(web: Page) -> None:
         answer = web.get(picture["href"])
         assert answer.headers["content-type"] == "image/svg+xml"
         assert "<script" not in answer.text
+
+
+def test_the_sheet_shows_every_group_of_the_content() -> None:
+    """What a paper shows, the page shows: the ready flag as its status, the answers as the six sections."""
+    template = (Path(sheet.__file__).parent / "templates" / "sheet.html").read_text("utf-8")
+    names = {f.name for f in fields_of(Content)} - {"ready", "answers"}
+    assert {n for n in names if f"c.{n}" not in template} == set()
 
 
 def test_every_knob_is_a_key_of_the_job() -> None:
