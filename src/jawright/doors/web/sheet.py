@@ -72,6 +72,8 @@ TYPES = {
 FILE_WORDS = {
     "setup-sheet.pdf": "Setup sheet, to print",
     "setup-sheet.html": "Setup sheet for any browser",
+    "reuse-sheet.pdf": "Re-use sheet for the pair of the rack, to print",
+    "reuse-sheet.html": "Re-use sheet for any browser",
     "record.json": "Record of the plan",
     "jaws.step": "Jaws as solids",
     "jaws.dxf": "Jaws as outlines",
