@@ -177,6 +177,7 @@ def _shown(here: Rooms, job_id: str, record: Record, data: edit.Data, system: Sy
         "asked": asked,
         "pinned": [f for f in pinned if any(f.values)],
         "chosen": chosen(record, system),
+        "cut_here": record.program is not None,
         "tried": forms.fields(
             section, data.get("hold", {}), system=system, prefix="hold.", only=TRIED, choices=known
         ),
