@@ -6,7 +6,7 @@ OUT ?= out
 
 BUNDLE := src/jawright/doors/web/static/page.js
 
-.PHONY: help setup demo serve page screenshots browser test test-long trust lint types bench lock clean
+.PHONY: help setup demo serve page screenshots browser test test-long trust docs lint types bench lock clean
 
 help:
 	@echo "run:    make demo       plan the built-in demo job into $(OUT)/demo"
@@ -14,6 +14,7 @@ help:
 	@echo "check:  make test       all tests, lint and types"
 	@echo "        make test-long  slower checks"
 	@echo "        make trust      try to break it; figures into docs/trust.md"
+	@echo "        make docs       the documents as a site, links checked, into $(OUT)/site"
 	@echo "        make lint types ruff, mypy"
 	@echo "        make bench      where the time goes, as ratios in the same run"
 	@echo "care:   make page       bundle the scripts of the page"
@@ -69,6 +70,16 @@ test-long: $(STAMP)
 trust: $(STAMP)
 	$(PY) -m pip install --quiet --disable-pip-version-check --no-deps --require-hashes -r trust/requirements.lock
 	$(PY) trust/run.py --page docs/trust.md --out $(OUT)/trust
+
+# in an environment of its own: the site's builder and the page ask for different versions
+docs: $(OUT)/docs-venv/.ready
+	$(OUT)/docs-venv/bin/mkdocs build --quiet --strict --site-dir $(abspath $(OUT))/site
+	@echo "open $(OUT)/site/index.html"
+
+$(OUT)/docs-venv/.ready: docs/requirements.lock
+	python3 -m venv $(OUT)/docs-venv
+	$(OUT)/docs-venv/bin/python -m pip install --quiet --disable-pip-version-check --require-hashes -r docs/requirements.lock
+	@touch $@
 
 bench: $(STAMP)
 	$(PY) benchmarks/run.py

@@ -167,6 +167,12 @@ def test_every_published_check_says_how_its_source_was_had() -> None:
     assert not silent, "\n".join(["name source and status in the test's docstring:", *silent])
 
 
+def test_the_site_lists_every_page() -> None:
+    listed = set(re.findall(r"- ([\w/-]+\.md)", (ROOT / "mkdocs.yml").read_text(encoding="utf-8")))
+    have = {str(p.relative_to(DOCS)) for p in DOCS.rglob("*.md") if p.parent.name != "decisions"}
+    assert listed == have
+
+
 def test_decisions_are_numbered_without_gaps() -> None:
     names = sorted(p.name for p in (DOCS / "decisions").glob("*.md"))
     assert [n[:5] for n in names] == [f"{k:04d}-" for k in range(1, len(names) + 1)]
