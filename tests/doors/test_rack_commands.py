@@ -81,6 +81,11 @@ def test_files(db: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> N
     for d in (db, other, copy):
         assert main(["rack", "list", "--json", "--db", d]) == 0
         listed.append(json.loads(capsys.readouterr().out))
+    bad = tmp_path / "bad.csv"
+    bad.write_text("part,x_mm\n")
+    assert main(["rack", "import", str(bad), "--db", str(tmp_path / "never.db")]) == 2
+    assert not (tmp_path / "never.db").exists()
+    capsys.readouterr()
     assert listed[0] == listed[1] == listed[2] and len(listed[0]) == 1
     assert main(["rack", "remove", "J-0001", "--why", "cracked", "--db", other]) == 0
     assert main(["rack", "list", "--db", other]) == 0
@@ -148,6 +153,8 @@ def test_diagnose(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     out = capsys.readouterr().out
     assert "self-centering" in out and "Cpk" in out and "do not chase" in out
     assert "20% of the tolerance" in out
+    assert main(["diagnose", file, "--gauge", "-0.02 mm"]) == 2
+    assert "not above 0" in capsys.readouterr().err
     assert main(["diagnose", file, "--units", "inch"]) == 0
     assert " in " in capsys.readouterr().out
     assert main(["diagnose", file, "--json"]) == 0

@@ -160,6 +160,12 @@ def test_metal_of_a_pair_for_a_plan() -> None:
             metal.as_shop(bad, way, job, shop)  # type: ignore[arg-type]
         assert caught.value.code == "rack-state"
     record = replace(sample.good_record(), jaws=designed.jaws)
+    pinned = replace(job, hold=replace(job.hold, blank="A25x50", grip_depth=4.0))
+    assert metal.as_it_is(pair, pinned).hold.grip_depth is None
+    with pytest.raises(JawrightError, match="does not hold the part"):
+        metal.used(record, pair)
+    with pytest.raises(JawrightError, match="nothing is cut"):
+        metal.as_it_is(replace(pair, cuts=()), job)
     with pytest.raises(JawrightError, match="shows in the"):
         metal.check(record, pair, "re-cut")  # its own old pocket leaves no metal to spare
     with pytest.raises(JawrightError, match="left to what is cut"):

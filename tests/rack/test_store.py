@@ -73,6 +73,7 @@ def test_every_change_is_kept_with_what_was_before(rack: Rack) -> None:
     rack.back("J-1", parts=5)
     rack.note("J-1", note="soft", picture="j1.jpg")
     rack.reseated("J-1", 0.01, -0.004, 0.0)
+    assert code_of(rack.reseated, "J-1", 50.0, 0.0, 0.0) == "value-bad"
     rack.remove("J-1", "lost")
     past = rack.history("J-1")
     assert [c.what for c in past] == [

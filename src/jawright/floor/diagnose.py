@@ -190,7 +190,10 @@ def _compared(series: Series, model: Model, plan: Expected | None) -> list[str]:
     ratio = left / plan.sigma
     words = f"{series.name}: scatter {left:.4f} mm, the plan predicted {plan.sigma:.4f} mm"
     if ratio > 1.5:
-        return [f"{words}: {ratio:.1f} times as much; {plan.largest} was the largest source in the plan"]
+        return [
+            f"{words}: {ratio:.1f} times as much; {plan.largest} was the largest source in the plan; "
+            '"jawright adopt" compares the sources one by one'
+        ]
     if ratio < 0.5:
-        return [f"{words}: the shop is better than the plan's defaults and may take its own values"]
+        return [f'{words}: the shop is better than the plan; "jawright adopt" takes its own values over']
     return [f"{words}: as planned"]

@@ -47,7 +47,7 @@ def bring_in(rack: Rack, text: str, where: str = "export") -> tuple[int, int]:
 
     Raises ``rack-bad`` for a text that is no export, ``rack-state`` when an id is taken by another pair.
     """
-    pairs, changes, seats = _read(text, where)
+    pairs, changes, seats = parse(text, where)
     new: set[str] = set()
     with rack.write() as db:
         for pair in pairs:
@@ -95,7 +95,8 @@ def read_file(path: Path) -> str:
         raise plain.bad("the file is not UTF-8 text", path.name) from None
 
 
-def _read(text: str, where: str) -> tuple[list[Pair], list[Any], list[Any]]:
+def parse(text: str, where: str) -> tuple[list[Pair], list[Any], list[Any]]:
+    """Pairs, changes and re-seatings an export holds. Raises ``rack-bad``."""
     try:
         data = json.loads(text)
     except (ValueError, RecursionError) as e:

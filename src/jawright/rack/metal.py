@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Literal
 
+from jawright import trial
 from jawright.errors import JawrightError
+from jawright.jaws.kept import Kept
 from jawright.job.model import Job
-from jawright.rack import recut
+from jawright.rack import recut, stock
 from jawright.rack.model import Pair, Side
 from jawright.record import Record
 from jawright.shop.model import Shop
@@ -34,6 +37,37 @@ def as_shop(pair: Pair, way: Way, job: Job, shop: Shop) -> tuple[Job, Shop]:
     ask = replace(job.hold, kind="soft jaws", blank="", vise=pair.vise or job.hold.vise)
     blank = recut.as_blank(pair, height)
     return replace(job, hold=ask, notes=(*job.notes, words)), replace(shop, blanks=(blank,))
+
+
+def as_it_is(pair: Pair, job: Job) -> Job:
+    """The job for a plan in this pair as it is: what it pins about blank and grip gives way to the pair's.
+
+    Raises ``rack-state`` when the pair is out, dead, or nothing is cut in it.
+    """
+    _usable(pair)
+    if not pair.cuts:
+        raise _no(pair, "nothing is cut in it yet", "say --way flip to cut its first side")
+    return replace(job, hold=replace(job.hold, kind="soft jaws", blank="", grip_depth=None))
+
+
+def fits(pair: Pair, kept: Sequence[Kept], job: Job, shop: Shop) -> None:
+    """See that the part is held in the pair as it is, before anything is proven. Raises ``rack-state``."""
+    t = stock.task(job, shop)
+    tried = trial.kept(kept, t.part, t.job, t.shop, t.ask)
+    if all(c.lost for c in tried):
+        why = tried[0].lost.removeprefix(f"pair {pair.id}: ")
+        raise _no(pair, why, 'see what else serves: "jawright rack find"')
+
+
+def used(record: Record, pair: Pair) -> None:
+    """See that the plan uses the pair that was asked for. Raises ``rack-state`` with the reason if not."""
+    if record.reuse is not None and record.reuse.pair == pair.id:
+        return
+    tried = [a for a in record.attempts if pair.id in a.words and a.open]
+    why = tried[0].open[0] if tried else "other jaws hold better"
+    raise _no(
+        pair, f"it does not hold the part as it is: {why}", 'see what else serves: "jawright rack find"'
+    )
 
 
 def check(record: Record, pair: Pair, way: Way) -> None:

@@ -26,6 +26,9 @@ from jawright.rack.model import STATUSES, Change, Cut, Pair, Reseat
 WAIT = 20.0
 """Seconds a writer waits for another to finish."""
 
+FAR_OFF = 2.0
+"""A tooling hole found farther off than this [mm] is a slip of the pen, or another pair."""
+
 PAIR_COLUMNS = (
     "height_mm", "vise", "place", "status", "why", "out_to", "out_since", "picture", "parts_run", "note",
 )  # fmt: skip
@@ -247,7 +250,17 @@ class Rack:
             return self._set(self.read(pair_id), f"{', '.join(sorted(columns))} changed", **columns)
 
     def reseated(self, pair_id: str, x: float, y: float, z: float) -> None:
-        """Keep where the tooling hole was found when the pair was put back [mm]."""
+        """Keep where the tooling hole was found when the pair was put back [mm].
+
+        Raises ``value-bad`` for what no pair does that is seated at all.
+        """
+        if max(abs(v) for v in (x, y, z)) > FAR_OFF:
+            raise JawrightError(
+                "value-bad",
+                what=f"a tooling hole more than {FAR_OFF:g} mm off is not a pair that was put back",
+                where=pair_id,
+                todo="give what was found less what was kept, with its unit",
+            )
         with self.write() as db:
             self.read(pair_id)
             db.execute(

@@ -8,8 +8,8 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
-from jawright import units
 from jawright.doors.cli import screen
+from jawright.doors.cli.diagnose import above_zero
 from jawright.floor.adopt import adopt, edits
 from jawright.floor.run import read_run
 from jawright.floor.sources import Compared, compare, reseating
@@ -20,7 +20,7 @@ from jawright.record_json import load
 def run(args: argparse.Namespace) -> int:
     """Compare, and with --write change the shop file; 0 when something was or can be adopted, else 1."""
     record = load(Path(args.record))
-    gauge = units.parse(args.gauge, "length", where="--gauge") if args.gauge else 0.0
+    gauge = above_zero(args.gauge, "--gauge") if args.gauge else 0.0
     found = list(compare(read_run(Path(args.run)), record, gauge=gauge))
     if args.rack:
         with Rack(Path(args.rack), create=False) as rack:

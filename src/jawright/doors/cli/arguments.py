@@ -64,7 +64,9 @@ def _plan(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
         "--rack", metavar="FILE", nargs="?", const="", default=None,
         help="also try the pairs of this register as they are (rack.db, or JAWRIGHT_RACK)",
     )  # fmt: skip
-    p.add_argument("--pair", metavar="ID", default="", help="with --rack: use this pair of the register")
+    p.add_argument(
+        "--pair", metavar="ID", default="", help="use this pair of the register, and no other jaws"
+    )
     p.add_argument(
         "--way", choices=("as it is", "flip", "re-cut", "face"), default="as it is",
         help="with --pair: as it is, or cut its free side, cut it anew, or face it first (as it is)",

@@ -28,11 +28,19 @@ def run(args: argparse.Namespace) -> int:
         return _first(args)
     found = read_run(Path(args.run))
     expected: tuple[Expected, ...] = from_record(load(Path(args.record))) if args.record else ()
-    gauge = units.parse(args.gauge, "length", where="--gauge") if args.gauge else None
-    half = units.parse(args.tolerance, "length", where="--tolerance") if args.tolerance else None
+    gauge = above_zero(args.gauge, "--gauge") if args.gauge else None
+    half = above_zero(args.tolerance, "--tolerance") if args.tolerance else None
     said = diagnose(found, expected=expected, gauge=gauge)
     print(_json(said, half) if args.json else "\n".join(_lines(said, args.units, half, gauge)))
     return 0 if said.enough else 1
+
+
+def above_zero(text: str, where: str) -> float:
+    """A length [mm] an option gives. Raises ``value-bad`` when it is not above 0."""
+    value = units.parse(text, "length", where=where)
+    if value <= 0:
+        raise JawrightError("value-bad", what=f'"{text}" is not above 0', where=where)
+    return value
 
 
 def _is_first(path: Path) -> bool:

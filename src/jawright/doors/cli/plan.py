@@ -25,7 +25,7 @@ def run(args: argparse.Namespace) -> int:
     """Plan one job; 0 when it is ready, 1 when something is open."""
     job, shop = inputs.read(args.job, args.shop, args.units)
     out = Path(args.out) if args.out else Path("out") / Path(args.job).stem
-    if args.rack is None:
+    if args.rack is None and not args.pair:
         return execute(job, shop, out=out, stances=args.stances)
     pairs = importlib.import_module("jawright.doors.cli.plan_rack")  # the register is loaded only when asked
     return int(pairs.run(args, job, shop, out))

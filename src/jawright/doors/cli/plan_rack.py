@@ -7,7 +7,6 @@ import os
 from pathlib import Path
 
 from jawright.doors.cli.plan import execute
-from jawright.errors import JawrightError
 from jawright.job.model import Job
 from jawright.rack import metal, stock
 from jawright.rack.store import Rack
@@ -27,9 +26,11 @@ def run(args: argparse.Namespace, job: Job, shop: Shop, out: Path) -> int:
             )
         if args.pair:
             pair = rack.get(args.pair)
+            job = metal.as_it_is(pair, job)
             kept = tuple(stock.kept(rack, pair, cut) for cut in pair.cuts)
-            if not kept:
-                raise JawrightError("rack-state", what=f"nothing is cut in {pair.id} yet", where="--pair")
-        else:
-            kept = stock.short_list(rack, job, shop)
+            metal.fits(pair, kept, job, shop)
+            return execute(
+                job, shop, out=out, stances=args.stances, kept=kept, check=lambda r: metal.used(r, pair)
+            )
+        kept = stock.short_list(rack, job, shop)
     return execute(job, shop, out=out, stances=args.stances, kept=kept)

@@ -235,6 +235,7 @@ def _export(args: argparse.Namespace) -> int:
 
 def _import(args: argparse.Namespace) -> int:
     text = exchange.read_file(Path(args.file))
+    exchange.parse(text, Path(args.file).name)  # before a register is made for it
     with _rack(args, create=True) as rack:
         added, same = exchange.bring_in(rack, text, Path(args.file).name)
     print(f"{added} pairs added, {same} were there already")
