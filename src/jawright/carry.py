@@ -36,6 +36,8 @@ KEPT = 2
 MOST = 6
 """Most designs proven in full."""
 CARRIED_ON = ("hold-none", "geometry")
+OF_THE_JOB = frozenset({"tolerances"})
+"""Proofs that stay unknown for want of something in the job, whatever the stance."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,7 +161,7 @@ def _in_turn(candidates: list[Candidate], tried: list[Proven], work: Work) -> It
         best = min(tried[before:], key=lambda t: t.rank)
         if best.rank[:2] == (0, 0):
             names = frozenset(p.name for p in best.open)
-            if names in unknown:
+            if names in unknown or names <= OF_THE_JOB:
                 return
             unknown.append(names)
 

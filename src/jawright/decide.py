@@ -50,6 +50,8 @@ def _after(attempts: Sequence[Attempt]) -> str:
     if chosen.verdict in ("fail", "unknown"):
         if len(attempts) == 1:
             return ""
+        if chosen.verdict == "unknown":
+            return f" {len(attempts)} designs were proven, and each leaves something unknown."
         return (
             f" None of the {len(attempts)} designs that were proven stands: this one leaves the least open."
         )

@@ -148,7 +148,7 @@ def _window(hold: Hold, job: Job, s: Study, basis: Basis, extra: Extra) -> Proof
     if s.least > s.most:
         sentence = (
             f"No torque serves: {least} is needed ({s.least_why}) and {most} is allowed ({s.most_why}). "
-            + _change(hold, s)
+            + _change(s, show(hold.grip_depth, "length", job.units))
         )
         return Proof(
             "holds", "torque window", "fail", sentence, s.torque, "N·m",
@@ -172,7 +172,7 @@ def _window(hold: Hold, job: Job, s: Study, basis: Basis, extra: Extra) -> Proof
     )  # fmt: skip
 
 
-def _change(hold: Hold, s: Study) -> str:
+def _change(s: Study, depth: str) -> str:
     """What to change when no torque serves."""
     assert s.cases is not None and s.least is not None
     worst = max(s.cases, key=lambda c: (c.need, c.feature.name))
@@ -182,10 +182,10 @@ def _change(hold: Hold, s: Study) -> str:
     cut = "less depth or width" if f.kind not in ("drill", "bore", "ream") else "less feed or a pilot hole"
     more = f"take {cut} in {f.name}"
     if "bruising" in s.most_why:
-        return f"Grip deeper than {hold.grip_depth:g} mm or over more wall, or {more}."
+        return f"Grip deeper than {depth} or over more wall, or {more}."
     if "spring" in s.most_why:
         return f"Finish {s.most_why.removeprefix('spring of ')} before, or {more}, or grip over more wall."
-    return f"Grip deeper than {hold.grip_depth:g} mm, or {more}."
+    return f"Grip deeper than {depth}, or {more}."
 
 
 def quick_margin(hold: Hold, jaws: Jaws | None, job: Job, shop: Shop) -> float | None:  # noqa: ARG001
