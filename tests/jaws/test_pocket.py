@@ -23,6 +23,7 @@ from jawright.hold.walls import (
 )
 from jawright.jaws import pocket
 from jawright.jaws.pocket import Pocket
+from jawright.jaws.relief import corners
 from samples import pawl_outline
 
 GAP, ALLOWANCE, GROWTH = 6.0, 0.25, 0.15
@@ -182,3 +183,12 @@ def test_square_block_corners_are_relieved_on_both_jaws() -> None:
     placed, made = designed(rectangle(-20.0, -14.0, 20.0, 14.0), ("",) * 4, 11.0, 3.0)
     check(placed, made, 3.0)
     assert len(made.reliefs) == 4
+
+
+def test_a_half_round_end_is_no_corner() -> None:
+    """Its walls are parallel: there is no bisector, and no angle to work a pinch out from."""
+    end = Profile((Line((-30.0, -20.0), (0.0, -20.0)), Arc((0.0, -20.0), (0.0, 20.0), (0.0, 0.0), True),
+                   Line((0.0, 20.0), (-30.0, 20.0)), Line((-30.0, 20.0), (-30.0, -20.0))))  # fmt: skip
+    found = corners(end, 100.0)
+    assert sorted(c.at for c in found) == [(-30.0, -20.0), (-30.0, 20.0)]
+    assert all(c.half > 0.1 for c in found)

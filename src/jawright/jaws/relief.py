@@ -12,6 +12,8 @@ from jawright.jaws.model import Relief
 OVER = (
     0.25  # [mm] a relief is this much larger in radius than the cutter, so that the cutter can go round in it
 )
+HALF_ROUND = math.radians(1.0)
+"""An arc that turns by half a circle within this is a round end between parallel walls, not a corner."""
 PAST = 0.25  # [mm] a relief reaches this far past the part's corner (0.010 in; common practice, no source)
 
 
@@ -52,7 +54,7 @@ def corners(profile: Profile, largest: float) -> list[Corner]:
 
 def _corner(at: Point, a: Point, b: Point, radius: float) -> Corner | None:
     turn = math.atan2(a[0] * b[1] - a[1] * b[0], a[0] * b[0] + a[1] * b[1])
-    if turn < math.radians(3.0):
+    if not math.radians(3.0) <= turn <= math.pi - HALF_ROUND:
         return None
     bx, by = b[0] - a[0], b[1] - a[1]
     size = math.hypot(bx, by)
