@@ -26,7 +26,7 @@ from jawright.cutting.program import write  # noqa: E402
 from jawright.shop.model import NcFormat  # noqa: E402
 from verify import mutants  # noqa: E402
 from verify.mutants import KINDS, Base, Outcome, outcome  # noqa: E402
-from verify.program import ORIGIN, good  # noqa: E402
+from verify.program import ORIGIN, good, jaws  # noqa: E402
 
 WRITTEN = ("sample", "island", "wells", "round", "slanted")
 HEAVY = ("neck, deep, steel, big cutter", "narrow neck, big cutter", "tight reliefs, big cutter")
@@ -45,7 +45,7 @@ def written(name: str, **how: object) -> Base:
 
 def by_hand(name: str, **how: bool) -> Base:
     """The program by plain formulas that the tests of the check use."""
-    return Base(name, good(**how), ORIGIN, False, samples.jaws(), samples.shop(), samples.vise())
+    return Base(name, good(**how), ORIGIN, False, jaws(), samples.shop(), samples.vise())
 
 
 def bases() -> list[Base]:
@@ -123,7 +123,8 @@ def main() -> int:
     for name, how in formats(args.good):
         base = written(name, **how)
         v = base.check(base.text)
-        if not v.verified or any(f.level in ("refused", "fault", "caution") for f in v.findings):
+        odd = [f for f in v.findings if f.level != "noted" and "no wall could be measured" not in f.what]
+        if not v.verified or odd:  # the zones of some test pockets lie beside their walls
             alarms.append((name, how, [f.what for f in v.findings][:2]))
     lines += ["", f"{args.good} good programs in as many formats: {len(alarms)} raised an alarm."]
     print("\n".join(lines))

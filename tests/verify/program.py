@@ -6,11 +6,19 @@ rectangle with rounded corners again: no offsetting is needed.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+
+import samples
+from jawright.jaws.model import Jaws
 
 X0, Y0, X1, Y1, CORNER = -30.0, -20.0, 25.0, 6.0, 5.5
 FLOOR, TOP = 43.5, 50.0
 ORIGIN = (45.0, 14.0, 50.0)  # tooling hole, top of the fixed jaw
+
+
+def jaws() -> Jaws:
+    """The sample pair with a text that is written by hand."""
+    return replace(samples.jaws(), text=("V", "V"))
 
 
 @dataclass
@@ -167,17 +175,25 @@ def chamfer(t: Text) -> None:
     t.add(f"G0 {t.z(52)}")
     t.add(f"G1 {t.z(48.7)} {t.f(400)}")
     loop(t, 1.0, 600)
+    t.add(f"G0 {t.z(52)}")
+    t.add(f"G0 {t.x(-24)} {t.y(4)}")
+    t.add(f"G1 {t.z(48.7)} {t.f(400)}")  # the relief's edge: the cone 1 inside its radius of 5
+    t.add(f"G3 {t.x(-24)} {t.y(4)} {t.i(-4)} {t.j(0)} {t.f(600)}")
     t.add(f"G0 {t.z(60)}")
 
 
 def marks(t: Text) -> None:
-    """Two strokes where the identification goes."""
+    """A V on each jaw where the identification goes: its strokes on a grid 4 wide and 6 high, 4 mm high."""
     tool(t, 8, 9000, -70, 17)
+    shape = [(0.0, 4.0), (4 / 3, 0.0), (8 / 3, 4.0)]
+    if t.turned:  # to be read from the other side
+        shape = [(8 / 3 - x, 4.0 - y) for x, y in shape]
     for x, y in ((-70.0, 17.0), (-70.0, -27.0)):
-        t.add(f"G0 {t.x(x)} {t.y(y)}")
+        t.add(f"G0 {t.x(x + shape[0][0])} {t.y(y + shape[0][1])}")
         t.add(f"G0 {t.z(51)}")
         t.add(f"G1 {t.z(49.8)} {t.f(200)}")
-        t.add(f"G1 {t.x(x + 3)} {t.y(y + 4)} {t.f(300)}")
+        t.add(f"G1 {t.x(x + shape[1][0])} {t.y(y + shape[1][1])} {t.f(300)}")
+        t.add(f"G1 {t.x(x + shape[2][0])} {t.y(y + shape[2][1])}")
         t.add(f"G0 {t.z(52)}")
 
 

@@ -5,14 +5,14 @@ import pytest
 import samples
 from jawright.verify.check import check
 from jawright.verify.model import Verification
-from verify.program import ORIGIN, good
+from verify.program import ORIGIN, good, jaws
 
 
 def run(text: str, **how) -> Verification:
     how = {
         "origin": ORIGIN,
         "turned": False,
-        "jaws": samples.jaws(),
+        "jaws": jaws(),
         "shop": samples.shop(),
         "vise": samples.vise(),
     } | how

@@ -121,7 +121,7 @@ SLIPS = [
     Slip("drill through the bolt", "G83", put("Z-14.75", "Z-40.75"), "^bolt"),
     Slip("drill too deep", "G83", put("Z-14.75", "Z-16.75"), "^gouge"),
     Slip("engraved too deep", "G1 Z-0.2000", put("Z-0.2", "Z-0.9"), "^gouge", lines=(0, 1)),
-    Slip("engraved outside its place", "G1 X-112.0000 Y7", put("X-112", "X-12"), "^gouge"),
+    Slip("engraved outside its place", "G1 X-113.6667 Y3", put("X-113", "X-13"), "^gouge"),
     Slip("edge break too deep", "G1 Z-1.3000", put("Z-1.3", "Z-2.3"), "^gouge", lines=None),
     # rapids and heights
     Slip("G0 for G1", RIGHT, put("G1", "G0"), "^rapid"),

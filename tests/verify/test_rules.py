@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 import samples
 from jawright.verify.reader import read
+from verify import program
 from verify.program import Text, footer, good, header, tool
 from verify.test_check import run
 
@@ -40,11 +41,11 @@ def test_cutter_that_cannot_plunge():
 def test_a_corner_radius_is_seen():
     v = run(good(), shop=shop(corner_radius=0.5))
     assert v.verified is False or v.rest == 0.0
-    jaws = replace(samples.jaws(), wells=())
+    jaws = replace(program.jaws(), wells=())
     v = run(good(), shop=shop(corner_radius=0.5), jaws=jaws)
     # the design itself names this cutter, so its fillet on the pocket's floor belongs to the design
     assert not any("floor" in w and w.startswith("rest") for w in faults(v))
-    other = replace(samples.jaws(), cutter="EM8")
+    other = replace(program.jaws(), cutter="EM8")
     v = run(good(), shop=shop(corner_radius=0.5), jaws=other)
     fillet = [w for w in faults(v) if w.startswith("rest")]
     assert fillet

@@ -18,6 +18,7 @@ from jawright.verify.engaged import loads
 from jawright.verify.gone import Gone
 from jawright.verify.hits import Gaps, bodies_met, metal_met
 from jawright.verify.log import Level
+from jawright.verify.marks import marks
 from jawright.verify.material import Cuts, levels
 from jawright.verify.model import Load, NcFinding, Verification
 from jawright.verify.place import Frame, Path, place
@@ -186,8 +187,11 @@ def _metal(
     metal = job.stage.uncut(spans)
     fast = [_too_fast(p.move.feed, p.move.spindle, c) if p.move.kind == "feed" else "" for p, c, _ in deep]
     findings += metal_met(cuts, [c for _, c, _ in deep], spans, metal, fast=fast)
-    result = compare(Scene(plan, cuts, spans, metal, Gone(cuts, spans)))
+    scene = Scene(plan, cuts, spans, metal, Gone(cuts, spans))
+    result = compare(scene)
     findings += result.findings
+    if job.stage.jaws is not None:
+        findings += marks(job.stage.jaws, scene, turned=job.frame.turned)
     return gaps, result, [s.at for s in spans]
 
 

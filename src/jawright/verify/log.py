@@ -67,6 +67,7 @@ class Log:
         self.line = 0
         self.said: set[str] = set()
         self.systems: list[tuple[int, str]] = []
+        self.in_machine = False  # a motion in machine coordinates: no work offset has a part in it
 
     def find(self, level: Level, column: int, what: str, *, line: int | None = None) -> None:
         self.findings.append(NcFinding(level, self.line if line is None else line, column, what))
@@ -105,7 +106,8 @@ class Log:
                 "fault",
                 "motion in Z with no tool length offset (G43 H) in force",
             )
-        if not self.systems or self.systems[-1][1] != s.system:
+        new = not self.systems or self.systems[-1][1] != s.system
+        if new and not self.in_machine:
             self.systems.append((self.line, s.system))
         self.moves.append(move)
         s.position = to

@@ -154,7 +154,9 @@ class Motion(Modes):
                     f"G53 Z{w.value:g}: where that is above the vise is not known; only Z0 is",
                 )
             out[k] = None
+        self.in_machine = True
         self._go((out[0], out[1], out[2]), None, words)
+        self.in_machine = False
 
     def _arc(self, words: Words, *, ccw: bool) -> None:
         s = self.state

@@ -36,7 +36,7 @@ class Stage:
     bodies: tuple[KeepOut, ...]
     heights: tuple[float, ...]  # at which the uncut metal changes
     uncut: Callable[[Sequence[Level]], list[BaseGeometry]]
-    under: float = 0.0  # lowest a cutter may go: the bed
+    jaws: Jaws | None = None  # None: a bar, which has no edge break and no text
 
     @property
     def top(self) -> float:
@@ -59,6 +59,7 @@ def pair(jaws: Jaws, shop: Shop, vise: Vise | None) -> Stage:
         tuple(keep_outs(jaws, vise)),
         tuple(heights),
         lambda spans: uncut(jaws, spans),
+        jaws,
     )
 
 
