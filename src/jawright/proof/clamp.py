@@ -65,12 +65,19 @@ def torque_for_at_most(vise: Vise, force: float) -> float:
     return _torque(vise, force, low_end=False)
 
 
-def _torque(vise: Vise, force: float, *, low_end: bool) -> float:
+def torque_for_usual(vise: Vise, force: float) -> float:
+    """Torque [N·m] that gives ``force`` [N] with usual friction; inf when not reachable."""
+    return _torque(vise, force, low_end=None)
+
+
+def _torque(vise: Vise, force: float, *, low_end: bool | None) -> float:
+    """``low_end``: True for the worst friction of the screw, False for the best, None for the usual."""
     if math.isinf(force):
         return math.inf
     if vise.torque_table:
-        scatter = rule("table_scatter").set
+        scatter = 0.0 if low_end is None else rule("table_scatter").set
         got = screw.torque_from_table(force / (1 - scatter if low_end else 1 + scatter), vise.torque_table)
         return math.inf if got is None else got
-    mu = vise.screw_friction.high if low_end else vise.screw_friction.low
+    f = vise.screw_friction
+    mu = f.set if low_end is None else f.high if low_end else f.low
     return screw.torque_to_clamp(screw_of(vise), force, friction=mu, collar_friction=mu)

@@ -55,7 +55,7 @@ def metal(hold: Hold, part: Part | None) -> Metal:
     outline = to_polygon(hold.outline.outer, CHORD)
     if isinstance(part, Part) and part.shape:
         heights = [hold.floor + share * hold.grip_depth for share in LEVELS]
-        cuts = [_cut(part, hold, z) for z in heights]
+        cuts = [cut_at(part, hold, z) for z in heights]
     else:
         cuts = [to_polygon(hold.outline, CHORD)]
     own = [
@@ -80,7 +80,7 @@ def _openings(levels: list[BaseGeometry], outline: Polygon) -> list[Polygon]:
     return sorted(merged, key=lambda p: (-round(p.area, 6), p.bounds))
 
 
-def _cut(part: Part, hold: Hold, z: float) -> BaseGeometry:
+def cut_at(part: Part, hold: Hold, z: float) -> BaseGeometry:
     found = kernel.section(part.shape, hold.stance.move, z)
     return union_all([to_polygon(r, CHORD) for r in found.regions])
 
@@ -103,10 +103,10 @@ def gripped(hold: Hold, part: Part | None) -> Hold:
     if not isinstance(part, Part) or not part.shape:
         return hold
     try:
-        if all(_met(hold, _cut(part, hold, hold.floor + s * hold.grip_depth)) for s in LEVELS):
+        if all(_met(hold, cut_at(part, hold, hold.floor + s * hold.grip_depth)) for s in LEVELS):
             return hold
         heights = [hold.floor + (k + 0.503) / FINE * hold.grip_depth for k in range(FINE)]
-        met = [z for z in heights if _met(hold, _cut(part, hold, z))]
+        met = [z for z in heights if _met(hold, cut_at(part, hold, z))]
     except JawrightError:
         return hold  # the spring proof says that the part cannot be cut
     if not met or len(met) == FINE:

@@ -9,6 +9,7 @@ from jawright.jaws.model import Jaws
 from jawright.job.model import Job
 from jawright.mechanics import plate
 from jawright.part.model import Part
+from jawright.proof import clamp, released
 from jawright.proof.body import part_material
 from jawright.proof.judge import Band, Basis, Extra, at_most, unknown
 from jawright.proof.metal import gripped, metal
@@ -20,6 +21,7 @@ from jawright.shop.model import Shop
 from jawright.units import show
 
 MODEL = "elastic-block-with-holes-1"
+SOLID = "elastic-part-1"
 SUPPLY = (
     "the thinnest wall's deflection read with an indicator while tightening",
     "or finish this feature before the part is cut thin",
@@ -30,7 +32,7 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part, job: Job, shop: Shop) -> tu
     """Spring of every bore made here, or of the part as a block when none is made."""
     hold = gripped(hold, part)
     s = study(hold, jaws, part, job, shop)
-    basis = Basis(MODEL, f"Hooke; Kirsch 1898; {plate.SOURCE}", _assumptions(hold, part, job, s))
+    basis = _basis(hold, part, job, s)
     if part_material(job.material) is None:
         why = f"The handbook does not have the material {job.material}."
         return (_unknown("spring", why, ("a material of the handbook",), basis),)
@@ -41,11 +43,26 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part, job: Job, shop: Shop) -> tu
     bores = [x for x in s.springs if x.feature is not None]
     if not bores:
         return (_block(s.springs[0], s, hold, job, basis),)
-    return tuple(_bore(x, s, job, basis) for x in bores)
+    return tuple(_bore(x, s, hold, job, basis) for x in bores)
 
 
 def _unknown(name: str, why: str, supply: tuple[str, ...], basis: Basis) -> Proof:
     return unknown("grips", name, why, unit="mm", supply=supply, basis=basis)
+
+
+def _basis(hold: Hold, part: Part, job: Job, s: Study) -> Basis:
+    if not any(x.way is not None for x in s.springs or ()):
+        return Basis(MODEL, f"Hooke; Kirsch 1898; {plate.SOURCE}", _assumptions(hold, part, job, s))
+    out = [
+        "the finished part as a solid between both walls, which are taken as even and stiff, their friction "
+        "as holding along X and up; moves are against the wall on the fixed jaw",
+        "the band takes in the error by the mesh; stress left by earlier cuts left out",
+        rule("spring_share").said("share of the tolerance"),
+        f"{s.torque_why}: {show(s.torque, 'torque', job.units)}",
+    ]
+    if s.force is not None:
+        out.append(s.force.basis)
+    return Basis(SOLID, released.SOURCE, tuple(out))
 
 
 def _assumptions(hold: Hold, part: Part, job: Job, s: Study) -> tuple[str, ...]:
@@ -98,7 +115,22 @@ def _block(x: Spring, s: Study, hold: Hold, job: Job, basis: Basis) -> Proof:
     return at_most("grips", "spring", sentence, band=band, unit="mm", limit=limit, basis=basis)
 
 
-def _bore(x: Spring, s: Study, job: Job, basis: Basis) -> Proof:
+def _better(x: Spring, s: Study, hold: Hold, job: Job, limit: float) -> str:
+    """What to do about a bore that springs too far: a lighter clamp that still holds, else another order."""
+    assert x.feature is not None and s.force is not None
+    force = s.row.total_for_at_most(limit / max(x.counted[2], 1e-12))
+    torque = clamp.torque_for_at_most(hold.vise, force)
+    if s.least is not None and s.least <= torque < s.torque:
+        return f"; at {show(torque, 'torque', job.units)} it stays within and still holds"
+    if x.counted[1] * s.force.set <= limit:
+        return ""
+    return (
+        f"; no torque that holds is light enough: finish {x.feature.name} in the first operation, before the "
+        "part is cut thin, wrap the part in its nest, or hold it down from above instead of squeezing it"
+    )
+
+
+def _bore(x: Spring, s: Study, hold: Hold, job: Job, basis: Basis) -> Proof:
     assert x.feature is not None
     f = x.feature
     name = f"spring, {f.name}"
@@ -107,7 +139,7 @@ def _bore(x: Spring, s: Study, job: Job, basis: Basis) -> Proof:
         return _unknown(name, why, SUPPLY, basis)
     move, oval = _times(x.move, s), _times(x.oval, s)
     said = (
-        f"{f.name} moves by about {show(move.set, 'length', job.units)} along Y "
+        f"{f.name} moves by about {show(move.set, 'length', job.units)} {'' if x.way else 'along Y '}"
         f"and is out of round by about {show(oval.set, 'length', job.units)}"
     )
     t = x.tolerance
@@ -121,10 +153,15 @@ def _bore(x: Spring, s: Study, job: Job, basis: Basis) -> Proof:
     used = _times(x.counted, s)
     sentence = (
         f"When the vise opens {said}; at worst it uses {show(used.high, 'length', job.units)} of the "
-        f"{show(limit, 'length', job.units)} that a tenth of its {kind} tolerance allows."
+        f"{show(limit, 'length', job.units)} that a tenth of its {kind} tolerance allows"
+        f"{_better(x, s, hold, job, limit) if used.high > limit else ''}."
     )
+    sign = s.force.set if s.force is not None else 0.0
+    names = ("of that along X", "of that along Y")
+    way = [(n, v * sign, "mm") for n, v in zip(names, x.way or (), strict=False)]
     detail = (
-        ("move along Y when the vise opens", move.set, "mm"),
+        ("move along Y when the vise opens" if x.way is None else "move when the vise opens", move.set, "mm"),
+        *way,
         ("out of round when the vise opens", oval.set, "mm"),
         ("tolerance", zone, "mm"),
     )

@@ -8,12 +8,15 @@ from dataclasses import dataclass
 from shapely import Point as Dot
 
 from jawright.errors import JawrightError
+from jawright.handbook import Material
 from jawright.hold.model import Hold, MadeFeature
+from jawright.jaws.model import Jaws
 from jawright.job.model import ToleranceAsk
 from jawright.mechanics import plate
 from jawright.part.model import Part
 from jawright.proof.body import carrying, part_material
 from jawright.proof.metal import Metal, circle_of, metal, thin_wall
+from jawright.proof.released import Release, releases
 
 FORM = ("roundness", "circularity", "cylindricity", "diameter", "size")
 """Tolerances of a bore's own form or size: the ovality counts."""
@@ -39,6 +42,7 @@ class Spring:
     oval: tuple[float, float, float]
     tolerance: ToleranceAsk | None
     why_not: str  # set when no closed form reaches: what stands against it
+    way: tuple[float, float] | None = None  # move along X and Y by finite elements [mm/N]; None: closed form
 
     @property
     def counted(self) -> tuple[float, float, float]:
@@ -78,11 +82,39 @@ def section(hold: Hold, solid: float = 1.0) -> tuple[float, float, float]:
     return solid * small, solid * math.sqrt(small * large), solid * large
 
 
-def springs(hold: Hold, part: Part | None, material: str) -> tuple[Spring, ...] | None:
-    """Spring of the part and of each bore made in this operation; None when the material is not known."""
+def springs(
+    hold: Hold, part: Part | None, material: str, jaws: Jaws | None = None
+) -> tuple[Spring, ...] | None:
+    """Spring of the part and of each bore made in this operation; None when the material is not known.
+
+    By finite elements where there is a solid between the walls, else by closed forms.
+    """
     work = part_material(material)
     if work is None:
         return None
+    found = releases(hold, jaws, part, material)
+    return _closed_forms(hold, part, work) if found is None else _by_solid(hold, found)
+
+
+def _by_solid(hold: Hold, found: tuple[Release, ...]) -> tuple[Spring, ...]:
+    by_name = {r.feature: r for r in found}
+    zero = (0.0, 0.0, 0.0)
+    block = found[0]
+    out = [Spring(None, _about(abs(block.move[1]), block.error), zero, None, "", block.move)]
+    for f in hold.features:
+        r = by_name.get(f.name)
+        if r is None or f.region is not None:
+            continue
+        move, oval = _about(math.hypot(*r.move), r.error), _about(r.oval, r.error)
+        out.append(Spring(f, move, oval, tolerance_of(f, hold, move, oval), "", r.move))
+    return tuple(out)
+
+
+def _about(value: float, error: float) -> tuple[float, float, float]:
+    return max(0.0, value - error), value, value + error
+
+
+def _closed_forms(hold: Hold, part: Part | None, work: Material) -> tuple[Spring, ...]:
     try:
         m = metal(hold, part)
     except JawrightError as error:

@@ -55,7 +55,7 @@ def _study(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Sho
     f = shop.friction
     cases = factor.worst_cases(hold, job.material, f)
     walls = pressure.loads_of(hold, (f.low, f.set, f.high))
-    springs = squeeze.springs(hold, part, job.material)
+    springs = squeeze.springs(hold, part, job.material, jaws)
     together = row_of(hold, jaws, job, shop)
     least, least_why = _least(hold, cases, together)
     most, most_why = _most(hold, jaws, job, together, (walls, springs))
@@ -86,7 +86,11 @@ def _most(
     together: Row,
     clamped: tuple[tuple[WallLoad, ...] | None, tuple[squeeze.Spring, ...] | None],
 ) -> tuple[float | None, str]:
-    """Smallest of the vise's own limit, the bruise and the spring torque [N·m]."""
+    """Smallest of the vise's own limit, the bruise and the spring torque [N·m].
+
+    A bruise is harm for good, so it is kept off with the best friction in the screw. A tenth of a tolerance
+    is a rule of thumb: the window ends where the usual force reaches it, as the spring proof fails there.
+    """
     ends = [(clamp.torque_limit(hold.vise), "the vise's largest torque")]
     walls, springs = clamped
 
@@ -103,8 +107,8 @@ def _most(
     for s in springs or ():
         if s.feature is None or s.tolerance is None or s.why_not or s.counted[1] <= 0:
             continue
-        force = rule("spring_share").set * s.tolerance.zone / s.counted[1]  # likely section
-        ends.append((torque(force), f"spring of {s.feature.name}"))
+        force = together.total_for_at_most(rule("spring_share").set * s.tolerance.zone / s.counted[1])
+        ends.append((clamp.torque_for_usual(hold.vise, force), f"spring of {s.feature.name}"))
     return min(ends)
 
 

@@ -1,0 +1,131 @@
+"""What the part does when the vise opens, by finite elements, against published rings, plates and blocks."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+import samples
+from jawright import handbook, kernel
+from jawright.geometry.frame import Move
+from jawright.geometry.profile import Region, circle, rectangle
+from jawright.hold.model import Hold
+from jawright.mechanics import plate
+from jawright.mechanics.condense import condense, joined
+from jawright.part.model import Part
+from jawright.proof import released
+from jawright.proof.squeeze import springs
+from proof import sample_elastic as made
+
+WORK = handbook.material("6061-T6")
+STILL = Move("part", "vise", ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)), (0.0, 0.0, 0.0))
+
+
+def cut_part(shape: bytes) -> Part:
+    """A part that is nothing but its shape, in the vise frame already."""
+    return Part("p", "p.step", "0", "step", "mm", shape, (), (), (0.0,) * 6, 1.0, 1.0, None, None)  # type: ignore[arg-type]
+
+
+def hold(**changes: object) -> Hold:
+    h = made.hold(made.jaws())
+    return replace(h, stance=replace(h.stance, move=STILL), **changes)  # type: ignore[arg-type]
+
+
+def bored(h: Hold, x: float, y: float, diameter: float) -> tuple[Hold, bytes]:
+    """The block of a hold with one through bore made here."""
+    solid = kernel.extrude(h.outline, h.floor, h.part_top)
+    solid = kernel.cut(solid, kernel.cylinder((x, y, h.floor - 1), (0.0, 0.0, 1.0), diameter / 2, 40.0))
+    f = replace(
+        samples.hold().features[1], name="bore", center=(x, y, h.part_top), diameter=diameter, bottom=h.floor,
+        region=None,
+    )  # fmt: skip
+    return replace(h, features=(f,)), solid
+
+
+@pytest.mark.parametrize(("wall", "within"), [(5.0, 0.01), (8.0, 0.02)])
+def test_ring_pinched_across_by_roark_with_shear(wall: float, within: float) -> None:
+    """Roark table 9.2 case 1 with hoop and shear terms (from memory): outside 60, inside 50, 1 N across.
+
+    Closing and growth within 1 %; with a wall a third of the mean radius the formula is that far off.
+    """
+    h = hold()
+    ring = Region(circle((0.0, -30.0), 30.0), (circle((0.0, -30.0), 30.0 - wall).reversed(),))
+    body = kernel.extrude(ring, h.floor, h.part_top)
+    solid = released.sliced(replace(h, features=()), cut_part(body), WORK)
+    z = np.linspace(h.floor, h.part_top, 9)[:-1] + 0.75
+
+    def line(
+        x: float, y: float, way: tuple[float, float, float]
+    ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        return np.column_stack([np.full(8, x), np.full(8, y), z]), np.array(way), np.ones(8)
+
+    mean = 30.0 - wall / 2
+    parts = [
+        line(0.0, -30.0 - mean, (0.0, 1.0, 0.0)), line(0.0, -30.0 + mean, (0.0, -1.0, 0.0)),
+        line(mean, -30.0, (1.0, 0.0, 0.0)), line(-mean, -30.0, (-1.0, 0.0, 0.0)),
+    ]  # fmt: skip
+    c = condense(solid, joined(parts)).compliance
+    pinch = np.array([1.0, 1.0, 0.0, 0.0])
+    closing, growth = plate.pinched_ring(
+        1.0, radius=mean, inertia=12.0 * wall**3 / 12, E=WORK.E, area=12.0 * wall, nu=WORK.nu
+    )
+    assert np.array([0, 0, 1.0, 1.0]) @ c @ pinch == pytest.approx(growth, rel=within)
+    assert pinch @ c @ pinch == pytest.approx(closing, rel=within)
+
+
+def test_block_is_shortened_by_hooke() -> None:
+    """Hooke: a block pressed over its whole side, within the little that the friction's hold costs."""
+    j = made.jaws()
+    h = hold(grip_depth=12.0)
+    got = released.releases(h, j, cut_part(kernel.extrude(h.outline, h.floor, h.part_top)), "6061-T6")
+    assert got is not None and len(got) == 1
+    _, short = plate.squeeze(1.0, area=44.0 * 12.0, length=26.0, E=WORK.E)
+    assert got[0].move[1] == pytest.approx(short, rel=0.02)
+    assert got[0].error < 0.03 * short
+
+
+@pytest.mark.parametrize("diameter", [4.0, 6.0])
+def test_small_bore_goes_oval_by_kirsch_and_moves_by_hooke(diameter: float) -> None:
+    """Kirsch 1898: 4 σ D/E between longest and shortest diameter of a small hole, within the error told."""
+    h = hold(grip_depth=12.0)
+    h, body = bored(h, -2.5, -7.0, diameter)
+    got = released.releases(h, made.jaws(), cut_part(body), "6061-T6")
+    assert got is not None
+    stress = 1.0 / (44.0 * 12.0)
+    along, across = plate.hole_release(stress, diameter=diameter, E=WORK.E)
+    assert abs(got[1].oval - (along - across)) < got[1].error < 0.6 * (along - across)
+    assert got[1].move[1] == pytest.approx(-stress * 13.0 / WORK.E, rel=0.1)  # away from the fixed jaw again
+    assert abs(got[1].move[0]) < 0.1 * abs(got[1].move[1])
+
+
+def test_slot_between_bore_and_jaw_is_caught() -> None:
+    """Where closed forms say nothing: a bore behind a slot moves several times as far as in a block."""
+    h = hold()
+    h, body = bored(h, -2.5, -12.0, 6.0)
+    slot = kernel.extrude(Region(rectangle(-15.0, -4.0, 10.0, 2.0)), h.floor - 1.0, h.part_top + 1.0)
+    whole = springs(h, cut_part(body), "6061-T6", made.jaws())
+    slotted = springs(h, cut_part(kernel.cut(body, slot)), "6061-T6", made.jaws())
+    assert whole is not None and slotted is not None
+    assert not slotted[1].why_not and slotted[1].way is not None
+    assert slotted[1].move[1] > 2 * whole[1].move[1]
+
+
+def test_pilot_is_read_on_the_bore_that_is_there_in_the_end() -> None:
+    h = hold()
+    h, body = bored(h, -2.5, -7.0, 8.0)
+    pilot = replace(h.features[0], name="pilot", diameter=4.0)
+    got = released.releases(replace(h, features=(pilot, *h.features)), made.jaws(), cut_part(body), "6061-T6")
+    assert got is not None
+    assert got[1].oval == pytest.approx(got[2].oval) and got[1].move == pytest.approx(got[2].move)
+
+
+def test_nothing_to_cut_leaves_it_to_the_closed_forms() -> None:
+    h = hold()
+    assert released.releases(h, made.jaws(), None, "6061-T6") is None
+    assert released.releases(h, made.jaws(), cut_part(b""), "6061-T6") is None
+    above = kernel.extrude(h.outline, h.part_top + 5, h.part_top + 9)
+    assert released.releases(h, made.jaws(), cut_part(above), "6061-T6") is None
+    assert math.isfinite(springs(h, None, "6061-T6", made.jaws())[0].move[1])  # type: ignore[index]
