@@ -197,6 +197,20 @@ def _in(args: argparse.Namespace) -> int:
     return 0
 
 
+def _note(args: argparse.Namespace) -> int:
+    names = ("place", "picture", "note", "vise")
+    new = {n: getattr(args, n) for n in names if getattr(args, n) is not None}
+    if not new:
+        raise JawrightError(
+            "key-missing", what="nothing is said that should change", where=args.id,
+            todo="give --place, --picture, --note or --vise",
+        )  # fmt: skip
+    with _rack(args) as rack:
+        pair = rack.note(args.id, **new)
+    print(f"{pair.id}: {', '.join(sorted(new))} changed")
+    return 0
+
+
 def _seat(args: argparse.Namespace) -> int:
     x, y, z = (units.parse(getattr(args, a), "length", where=f"--{a}") for a in "xyz")
     with _rack(args) as rack:
@@ -267,6 +281,7 @@ ACTIONS = {
     "remove": _remove,
     "out": _out,
     "in": _in,
+    "note": _note,
     "seat": _seat,
     "find": _find,
     "label": _label,

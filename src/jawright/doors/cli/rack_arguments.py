@@ -72,6 +72,13 @@ def _use(actions: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     p.add_argument("--status", choices=STATUSES, default="", help="its condition now")
     p.add_argument("--why", default="", help="reason of the condition: marks, wear reading")
     p.add_argument("--place", default="", help="where it lies now")
+    p = _action(actions, "note", "change what is written down of a pair")
+    p.add_argument("id", metavar="ID", help="set id")
+    for name, help in (
+        ("place", "where it lies"), ("picture", "a photo of the pair"), ("note", "anything worth knowing"),
+        ("vise", "id of the vise it belongs to"),
+    ):  # fmt: skip
+        p.add_argument(f"--{name}", help=help)
     p = _action(actions, "seat", "keep where the tooling hole was found when a pair was put back")
     p.add_argument("id", metavar="ID", help="set id")
     for axis in "xyz":
