@@ -191,3 +191,19 @@ def test_a_plan_says_what_was_to_be_expected() -> None:
     wide = replace(series, values=series.values * 2.5)
     said = diagnose(run_of(np.zeros(40), measured=(wide,)), expected=[expected])
     assert any("wander of the drill was the largest source" in n for n in said.notes)
+
+
+def test_capability_of_deviations_and_not_of_sizes() -> None:
+    """Cp, Cpk by hand, the interval by the formula of e-Handbook 6.1.6; none for sizes as measured."""
+    made = make("scatter", "capability", parts=60)
+    seen = diagnose(made.run, tolerance=0.05).seen[0]
+    v = made.run.measured[0].values
+    index = (0.05 - abs(v.mean())) / (3 * v.std(ddof=1))
+    assert seen.cpk == pytest.approx(index) and seen.cp == pytest.approx(0.05 / (3 * v.std(ddof=1)))
+    half = 1.959964 * (1 / (9 * 60) + index**2 / (2 * 59)) ** 0.5
+    assert (seen.cpk_low, seen.cpk_high) == (pytest.approx(index - half), pytest.approx(index + half))
+    few = make("scatter", "capability", parts=12)
+    assert diagnose(few.run, tolerance=0.05).seen[0].cpk_low is None
+    assert diagnose(made.run).seen[0].cpk is None
+    sizes = replace(made.run, measured=tuple(replace(s, values=s.values + 10.0) for s in made.run.measured))
+    assert diagnose(sizes, tolerance=0.05).seen[0].cpk is None

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -20,6 +21,7 @@ from jawright.floor.gauging import collapse, gauge_share, study_words
 from jawright.floor.model import Correction, Diagnosis, Named, Seen, Signal
 from jawright.floor.run import Run, Series
 from jawright.floor.terms import Inputs, Model, choose
+from jawright.statistics.capability import cp, cpk, cpk_interval
 from jawright.statistics.trend import RULES, ewma, ewma_run_length, individuals, run_length, signals
 
 Floats = NDArray[np.float64]
@@ -32,11 +34,20 @@ WEIGHT = 0.2
 
 MOVING = "moving average beyond its limits"
 
+INTERVAL_PARTS = 25
+"""Parts from which the interval of a capability is worth stating (valid range of its formula)."""
+
 LEAST_PARTS = 8
 """Fewer parts name nothing."""
 
 
-def diagnose(run: Run, *, expected: Sequence[Expected] = (), gauge: float | None = None) -> Diagnosis:
+def diagnose(
+    run: Run,
+    *,
+    expected: Sequence[Expected] = (),
+    gauge: float | None = None,
+    tolerance: float | None = None,
+) -> Diagnosis:
     """Say what a run's measurements mean.
 
     Parameters
@@ -44,6 +55,7 @@ def diagnose(run: Run, *, expected: Sequence[Expected] = (), gauge: float | None
     run : as ``read_run`` gives it
     expected : what the plan predicted of each feature, from ``expected.from_record``
     gauge : one sigma of the gauge [mm], when known
+    tolerance : ± of what is measured [mm], where the plan does not say
     """
     seen: list[Seen] = []
     named: list[Named] = []
@@ -69,7 +81,7 @@ def diagnose(run: Run, *, expected: Sequence[Expected] = (), gauge: float | None
         notes += study_words(run.parts, run.who, series)
         if replay is not None:
             named += replay.named(series)
-        seen.append(_seen(series, values, model, plan))
+        seen.append(_judged(_seen(series, values, model, plan), tolerance))
         marks += _signals(series, values, parts)
         change = offset.due(series, values, natural, model, absolute=_absolute(values))
         if change is not None:
@@ -146,6 +158,16 @@ def _seen(series: Series, values: Floats, model: Model, plan: Expected | None) -
         expected_sd=plan.sigma if plan else None,
         tolerance=plan.half if plan else None,
     )
+
+
+def _judged(s: Seen, tolerance: float | None) -> Seen:
+    """With its capability, when its tolerance is known and its values are deviations from nominal."""
+    half = s.tolerance if s.tolerance is not None else tolerance
+    if half is None or s.sd <= 0 or abs(s.mean) > ABSOLUTE:
+        return replace(s, tolerance=half)
+    index = cpk(-half, half, mean=s.mean, sigma=s.sd)
+    low, high = cpk_interval(index, s.count) if s.count >= INTERVAL_PARTS else (None, None)
+    return replace(s, tolerance=half, cp=cp(-half, half, s.sd), cpk=index, cpk_low=low, cpk_high=high)
 
 
 def _signals(series: Series, values: Floats, parts: Sequence[str]) -> list[Signal]:

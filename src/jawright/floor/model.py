@@ -84,6 +84,10 @@ class Seen:
     left_sd: float | None  # what is left when the named terms are taken off
     expected_sd: float | None = None  # what the plan predicted
     tolerance: float | None = None  # ±
+    cp: float | None = None  # with the tolerance, of deviations from nominal; None for sizes as measured
+    cpk: float | None = None
+    cpk_low: float | None = None  # 95 % interval, with 25 parts or more
+    cpk_high: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,6 +21,9 @@ from jawright.floor.run import read_run
 from jawright.record_json import load
 from jawright.units import System, show
 
+PLAIN = ("series", "count", "cp", "cpk", "cpk_low", "cpk_high")
+"""What is no length of a measured series."""
+
 
 def run(args: argparse.Namespace) -> int:
     """Read, diagnose and print; 0 when a cause is named, 1 when there is not enough to tell."""
@@ -30,8 +33,8 @@ def run(args: argparse.Namespace) -> int:
     expected: tuple[Expected, ...] = from_record(load(Path(args.record))) if args.record else ()
     gauge = above_zero(args.gauge, "--gauge") if args.gauge else None
     half = above_zero(args.tolerance, "--tolerance") if args.tolerance else None
-    said = diagnose(found, expected=expected, gauge=gauge)
-    print(_json(said, half) if args.json else "\n".join(_lines(said, args.units, half, gauge)))
+    said = diagnose(found, expected=expected, gauge=gauge, tolerance=half)
+    print(_json(said) if args.json else "\n".join(_lines(said, args.units, gauge)))
     return 0 if said.enough else 1
 
 
@@ -80,14 +83,10 @@ def _cells(r: first.Judged, system: System) -> tuple[str, ...]:
     return (str(r.number), r.feature, r.what, value, limits, said)
 
 
-def _json(said: Diagnosis, half: float | None) -> str:
+def _json(said: Diagnosis) -> str:
     """Lengths in mm, as the keys say."""
     data: dict[str, Any] = asdict(said)
-    data["seen"] = [
-        {(k if k in ("series", "count") else f"{k}_mm"): v for k, v in row.items()} for row in data["seen"]
-    ]
-    for row in data["seen"]:
-        row["tolerance_mm"] = row["tolerance_mm"] if row["tolerance_mm"] is not None else half
+    data["seen"] = [{(k if k in PLAIN else f"{k}_mm"): v for k, v in row.items()} for row in data["seen"]]
     for row in data["corrections"]:
         for key in ("change", "spread", "spread_before", "spread_after"):
             row[f"{key}_mm"] = row.pop(key)
@@ -95,13 +94,13 @@ def _json(said: Diagnosis, half: float | None) -> str:
     return json.dumps(data, indent=2, ensure_ascii=False)
 
 
-def _lines(said: Diagnosis, system: System, half: float | None, gauge: float | None) -> list[str]:
+def _lines(said: Diagnosis, system: System, gauge: float | None) -> list[str]:
     lines = [f"{said.source}: {said.count} parts"]
     lines += screen.table([("  value", "parts", "mean", "one sigma", "from", "to"), *_figures(said, system)])
-    out = [_capability(s, half, system) for s in said.seen]
+    out = [_capability(s, system) for s in said.seen]
     lines += [line for line in out if line]
     if gauge is not None:
-        width = 2 * (half or next((s.tolerance for s in said.seen if s.tolerance), 0.0))
+        width = 2 * next((s.tolerance for s in said.seen if s.tolerance), 0.0)
         warning = gauge_words(gauge, width)
         lines += screen.wrap("  " + warning, "  ") if warning else []
     lines.append("")
@@ -137,13 +136,13 @@ def _figures(said: Diagnosis, system: System) -> list[tuple[str, ...]]:
     ]  # fmt: skip
 
 
-def _capability(s: Seen, half: float | None, system: System) -> str:
-    limit = s.tolerance if s.tolerance is not None else half
-    if limit is None or s.sd == 0:
+def _capability(s: Seen, system: System) -> str:
+    if s.tolerance is None or s.cp is None or s.cpk is None:
         return ""
-    cp = limit / (3 * s.sd)
-    cpk = (limit - abs(s.mean)) / (3 * s.sd)
-    return f"  {s.series}: ±{show(limit, 'length', system)} allowed, Cp {cp:.2f}, Cpk {cpk:.2f}"
+    words = f"  {s.series}: ±{show(s.tolerance, 'length', system)} allowed, Cp {s.cp:.2f}, Cpk {s.cpk:.2f}"
+    if s.cpk_low is None or s.cpk_high is None:
+        return f"{words}; too few parts for more than a glance"
+    return f"{words} ({s.cpk_low:.2f} to {s.cpk_high:.2f})"
 
 
 def _named(n: Named) -> list[str]:
