@@ -11,6 +11,7 @@ import ezdxf
 from ezdxf import recover
 
 from jawright.errors import JawrightError
+from jawright.files import limits
 from jawright.files.dxf_curves import FIT, Sheet, flat
 from jawright.files.outline_chain import Note, chain, closed_chain, without_doubles
 from jawright.files.outline_nest import regions
@@ -49,6 +50,14 @@ def work(path: str, name: str, unit: str, join: float) -> tuple[dict[str, Any], 
     flat(sheet)
     if not word:
         return {"unit": "", "code": code, "size": _size(sheet)}, b""
+
+    largest = max(_size(sheet))
+    if largest < limits.OUTLINE_SPECK and not unit:
+        raise JawrightError(
+            "part-size",
+            what=f"the drawing is {largest / scale:.6g} {word} large, {largest:.4g} mm: too small",
+            todo='measure the part, then add unit = "mm" or unit = "inch" to [part] of the job',
+        )
 
     def say(p: Point) -> str:
         return f"({p[0] / scale:.4f}, {p[1] / scale:.4f})"
@@ -207,7 +216,8 @@ def _size(sheet: Sheet) -> list[float]:
 def _regions(sheet: Sheet, join: float, say: Any) -> tuple[list[Region], list[Note]]:
     closed = {id(r) for r in sheet.closed}
     kept, doubles = without_doubles([*sheet.closed, *sheet.open])
-    loops, notes = chain([r for r in kept if id(r) not in closed], join=join, say=say)
+    around = [r for r in kept if id(r) in closed]
+    loops, notes = chain([r for r in kept if id(r) not in closed], join=join, say=say, closed=around)
     if doubles:
         names = ", ".join(r.name for r in doubles[:3]) + (", …" if len(doubles) > 3 else "")
         what = f"{len(doubles)} curve{'s' * (len(doubles) > 1)} drawn twice left out ({names})"

@@ -47,3 +47,6 @@ MEASURED_BYTES = 5_000_000
 
 MEASURED_LEAST, MEASURED_MOST = 10, 10_000
 """Measurements that make a distribution: fewer say nothing about its ends, more are not needed."""
+
+OUTLINE_SPECK = 0.05
+"""Size [mm] of a whole drawing below which nothing in it can be told apart."""

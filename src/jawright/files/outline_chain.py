@@ -100,8 +100,12 @@ def _box(run: Run) -> tuple[float, float, float, float]:
 End = tuple[int, int]  # run, and 0 for its start or 1 for its end
 
 
-def chain(runs: Sequence[Run], *, join: float, say: Say) -> tuple[list[tuple[Curve, ...]], list[Note]]:
+def chain(
+    runs: Sequence[Run], *, join: float, say: Say, closed: Sequence[Run] = ()
+) -> tuple[list[tuple[Curve, ...]], list[Note]]:
     """Closed chains of the open runs, whose ends meet within ``join`` [mm], and what was mended.
+
+    ``closed`` are the outlines that are closed by themselves: a loose end may lie on one.
 
     Raises ``part-outline-open`` naming the gaps, ``part-outline-crossing`` where more than two
     curves meet or one ends on another.
@@ -127,7 +131,7 @@ def chain(runs: Sequence[Run], *, join: float, say: Say) -> tuple[list[tuple[Cur
             else:
                 _join(partner, pair[0], pair[1])
     if loose:
-        _refuse_loose(loose, runs, join, say)
+        _refuse_loose(loose, runs, closed, join=join, say=say)
     loops, gaps = _walk(runs, partner, tiny)
     wide = [(g, p) for g, p in gaps if g > ROUNDING]
     if wide:
@@ -193,12 +197,14 @@ def _pairs(ends: Sequence[End], runs: Sequence[Run], say: Say) -> list[tuple[End
     )
 
 
-def _refuse_loose(loose: Sequence[End], runs: Sequence[Run], join: float, say: Say) -> None:
+def _refuse_loose(
+    loose: Sequence[End], runs: Sequence[Run], closed: Sequence[Run], *, join: float, say: Say
+) -> None:
     """Say where chains are open, or end on another curve."""
     spots = [
         f"{runs[i].name} ends on {other.name} at {say(runs[i].ends[side])}"
         for i, side in loose[:50]
-        for k, other in enumerate(runs)
+        for k, other in enumerate((*runs, *closed))
         if k != i and other.off(runs[i].ends[side]) <= join
     ]
     if spots:
