@@ -15,6 +15,7 @@ from OCP.IFSelect import IFSelect_ReturnStatus
 from OCP.Interface import Interface_Static
 from OCP.STEPControl import STEPControl_Reader, STEPControl_StepModelType, STEPControl_Writer
 from OCP.TopExp import TopExp_Explorer
+from OCP.TopLoc import TopLoc_Location
 from OCP.TopoDS import TopoDS
 
 from jawright.errors import JawrightError
@@ -82,7 +83,7 @@ def read_step(path: str, most: int) -> ReadFile:
     found = []
     for body in bodies:
         faces_here = parts(body, FACE)
-        ranks = tuple(rank.get(id(transfer.EntityFromShapeResult(f, 1))) for f in faces_here)
+        ranks = tuple(rank.get(id(_entity(transfer, f))) for f in faces_here)
         found.append(_measured(body, ranks, alone=len(bodies) == 1))
     size = (0.0, 0.0, 0.0)
     if not bodies:
@@ -90,6 +91,12 @@ def read_step(path: str, most: int) -> ReadFile:
         size = (b[3] - b[0], b[4] - b[1], b[5] - b[2])
     loose = (0, 0) if repaired and bodies else _loose(shape)
     return ReadFile(tuple(found), len(entities), *loose, size, repaired and bool(bodies))
+
+
+def _entity(transfer: Any, face: Any) -> Any:
+    """The entity a face was made from; in an assembly it was made where its part stands by itself."""
+    found = transfer.EntityFromShapeResult(face, 1)
+    return found if found is not None else transfer.EntityFromShapeResult(face.Located(TopLoc_Location()), 1)
 
 
 SEW = 1e-3
