@@ -48,10 +48,7 @@ class Statement:
 
     id: int
     raw: tuple[tuple[str, str], ...]
-
-    @property
-    def types(self) -> tuple[str, ...]:
-        return tuple(t for t, _ in self.raw)
+    types: tuple[str, ...]
 
     @property
     def type(self) -> str:
@@ -120,7 +117,8 @@ def statements(text: str) -> dict[int, Statement]:
         number = int(found.group(1))
         if number in out:
             raise JawrightError("file-broken", what=f"two statements of the file have the number #{number}")
-        out[number] = Statement(number, _records(found.group(2)))
+        raw = _records(found.group(2))
+        out[number] = Statement(number, raw, tuple(t for t, _ in raw))
         if len(out) > limits.STATEMENTS:
             raise JawrightError(
                 "file-too-large", what=f"the file has more than {limits.STATEMENTS} statements"

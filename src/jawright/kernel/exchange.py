@@ -31,7 +31,7 @@ from jawright.kernel.border import (
     parts,
     tight_box,
 )
-from jawright.kernel.measure import exact, sound
+from jawright.kernel.measure import exact, sound_bytes
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,7 +153,7 @@ def _measured(body: Any, ranks: tuple[int | None, ...], *, alone: bool) -> ReadS
     good = False
     if curved:
         for _ in range(2):
-            good = sound(open_shape(data).shape)
+            good = sound_bytes(data)
             if good:
                 break
             data = pack(open_shape(data).shape)

@@ -9,7 +9,7 @@ from functools import lru_cache
 from typing import Any
 
 from OCP.BRep import BRep_Tool
-from OCP.BRepAdaptor import BRepAdaptor_Surface
+from OCP.BRepAdaptor import BRepAdaptor_Curve, BRepAdaptor_Surface
 from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeVertex
 from OCP.BRepCheck import BRepCheck_Analyzer
 from OCP.BRepClass import BRepClass_FaceClassifier
@@ -17,15 +17,27 @@ from OCP.BRepClass3d import BRepClass3d_SolidClassifier
 from OCP.BRepExtrema import BRepExtrema_DistShapeShape
 from OCP.BRepGProp import BRepGProp, BRepGProp_Face
 from OCP.BRepTools import BRepTools
-from OCP.GeomAbs import GeomAbs_SurfaceType
+from OCP.GeomAbs import GeomAbs_CurveType, GeomAbs_SurfaceType
 from OCP.gp import gp_Pnt, gp_Pnt2d, gp_Vec
 from OCP.GProp import GProp_GProps
 from OCP.TopAbs import TopAbs_State
 from OCP.TopoDS import TopoDS
 
 from jawright.geometry.frame import Move, Vec3, dot, unit
-from jawright.kernel.border import FACE, SHELL, Box, location, open_shape, parts, tight_box, vec
+from jawright.kernel.border import (
+    EDGE,
+    FACE,
+    SHELL,
+    Box,
+    location,
+    loose_box,
+    open_shape,
+    parts,
+    tight_box,
+    vec,
+)
 
+_SIMPLE = (GeomAbs_CurveType.GeomAbs_Line, GeomAbs_CurveType.GeomAbs_Circle)
 _KINDS = {
     GeomAbs_SurfaceType.GeomAbs_Plane: "plane",
     GeomAbs_SurfaceType.GeomAbs_Cylinder: "cylinder",
@@ -58,9 +70,19 @@ def is_valid(shape: bytes) -> bool:
 
 
 def sound(shape: Any) -> bool:
+    return whole(shape) and shape_volume(shape) > 0
+
+
+def sound_bytes(data: bytes) -> bool:
+    """As ``sound``, of a shape in its bytes, whose volume is then known."""
+    return whole(open_shape(data).shape) and volume(data) > 0
+
+
+def whole(shape: Any) -> bool:
+    """Closed, exact and self-consistent; its sense is not looked at."""
     shells = parts(shape, SHELL)
     closed = bool(shells) and all(BRep_Tool.IsClosed_s(s) for s in shells)
-    return closed and exact(shape) and BRepCheck_Analyzer(shape).IsValid() and shape_volume(shape) > 0
+    return closed and exact(shape) and BRepCheck_Analyzer(shape).IsValid()
 
 
 def exact(shape: Any) -> bool:
@@ -80,6 +102,7 @@ def shape_area(shape: Any) -> float:
     return float(mass.Mass())
 
 
+@lru_cache(maxsize=8)
 def volume(shape: bytes) -> float:
     """Volume [mm³]."""
     return shape_volume(open_shape(shape).shape)
@@ -139,8 +162,16 @@ def _face(index: int, shape: Any) -> SolidFace:
         radius = float(ring.MinorRadius())
     hollow = dot(normal, _minus(center, middle)) < 0
     return SolidFace(
-        index, kind, shape_area(face), center, normal, tight_box(face), axis, axis_point, radius, hollow
+        index, kind, shape_area(face), center, normal, face_box(face, kind), axis, axis_point, radius, hollow
     )
+
+
+def face_box(face: Any, kind: str) -> Box:
+    """Smallest upright box of a face: of a plane one between lines and circles it is that of its edges."""
+    simple = kind == "plane" and all(
+        BRepAdaptor_Curve(TopoDS.Edge(e)).GetType() in _SIMPLE for e in parts(face, EDGE)
+    )
+    return loose_box(face) if simple else tight_box(face)
 
 
 def _minus(a: Vec3, b: Vec3) -> Vec3:

@@ -145,10 +145,20 @@ def _open(shape: bytes, foot: Vec3, axis: Vec3, *, end: float, radius: float) ->
         )
 
     turns = [k * math.pi / 2 + 0.1 for k in range(4)]
-    near = kernel.inside(shape, [point(0.998 * radius, a, 0.02 * radius) for a in turns])
-    if sum(near) > 2:
+    if _most_inside(shape, [point(0.998 * radius, a, 0.02 * radius) for a in turns]):
         return False
     (stopped,) = kernel.inside(shape, [point(0.0, 0.0, 1.02 * radius)])
     return not stopped or not all(
         kernel.inside(shape, [point(0.998 * radius, a, 0.5 * radius) for a in turns])
     )
+
+
+def _most_inside(shape: bytes, points: Sequence[Vec3]) -> bool:
+    """Whether more than half of four points lie in the material; as few as decide it are looked at."""
+    held = free = 0
+    for p in points:
+        (inside,) = kernel.inside(shape, [p])
+        held, free = held + inside, free + (not inside)
+        if held > 2 or free > 1:
+            return held > 2
+    return False
