@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
+from textwrap import shorten
 from typing import Any
 
 from fastapi import APIRouter
@@ -28,6 +30,8 @@ router = APIRouter(tags=["machine"])
 
 MOST_PARTS = 100_000
 KEPT = "floor.json"
+NOTE = 64
+"""Letters of a second line on the first screen; what is longer stands in the steps in full."""
 
 
 def _start(here: Rooms, job_id: str, at: str) -> tuple[dict[str, Any], Record | None]:
@@ -62,7 +66,10 @@ def first(request: Request, job_id: str, here: Here) -> Response:
     """The first screen: picture, jaws, torque, stop corner, work offset. Nothing else."""
     shows, record = _start(here, job_id, "picture")
     if record is not None:
-        shows["facts"] = made(record, record.job.units).content.first
+        shows["facts"] = [
+            replace(f, note=shorten(f.note, NOTE, placeholder=" … see the steps"))
+            for f in made(record, record.job.units).content.first
+        ]
         shows["picture"] = (
             f"/jobs/{job_id}/drawing/plan.svg?of={shows['planned'].stamp}&in={record.job.units}"
         )
