@@ -1,9 +1,11 @@
 """How long elastic jaws take, as ratios in the same run.
 
 Run: python benchmarks/elastic_bench.py
-Three things: condensing a jaw by the front against a sparse direct solver with the same matrix and the
+Four things: condensing a jaw by the front against a sparse direct solver with the same matrix and the
 same loads (``scipy.sparse.linalg.splu``, symmetric mode); twenty spacer heights from the condensed
-jaws against one condensing each; the contact search against a general interior-point program.
+jaws against one condensing each; the contact search against a general interior-point program; twenty
+spacer heights, condensing included, against CalculiX solving the same mesh anew for each,
+where it is installed.
 """
 
 from __future__ import annotations
@@ -21,9 +23,12 @@ from scipy.sparse.linalg import splu
 
 sys.path[:0] = [str(Path(__file__).parent.parent / "tests")]
 
+from builders import calculix, calculix_jaw  # noqa: E402
 from jawright.mechanics import front, gap  # noqa: E402
+from jawright.mechanics.condense import joined, patterns  # noqa: E402
 from jawright.mechanics.solid import Cut, Solid, build  # noqa: E402
 from jawright.proof import advice, elastic  # noqa: E402
+from jawright.proof.elastic_walls import wall_patches  # noqa: E402
 from proof import sample_elastic as made  # noqa: E402
 
 FORCE = 8000.0
@@ -118,6 +123,52 @@ def contacts() -> None:
         print(f"  {len(p.gap)} pairs: active set {ours * 1e3:.1f} ms, interior point {rate:.1f} times that")
 
 
+def program() -> None:
+    """Twenty heights of a load on the front of one jaw, by us and by a separate program on the same mesh."""
+    if calculix.ccx() is None:
+        print("  CalculiX (ccx) is not installed")
+        return
+    p = calculix_jaw.problem()
+    spots = np.linspace(4.0, 40.0, 20)
+
+    def loads(z: float) -> np.ndarray:
+        s = np.linspace(-7.0, 7.0, 8)
+        at = np.stack(np.meshgrid(s, z + s / 4, indexing="ij"), axis=-1).reshape(-1, 2)
+        points = np.stack([at[:, 0], np.zeros(len(at)), at[:, 1]], axis=1)
+        one = joined([(points, np.array([0.0, 1.0, 0.0]), np.ones(len(points)))])
+        return patterns(p.solid, one)[:, 0] * FORCE
+
+    reads = patterns(p.solid, joined(wall_patches(p.wall)))
+    held = calculix_jaw.bonded(p)
+    found = []
+
+    def ours() -> None:
+        rows = np.column_stack([reads, *(loads(float(z)) for z in spots)])
+        c = front.compliance(p.solid, rows, held)
+        found.append(c[: reads.shape[1], reads.shape[1] :])
+
+    deck = calculix.deck(
+        p.solid,
+        E=calculix_jaw.MATERIAL.E,
+        nu=calculix_jaw.MATERIAL.nu,
+        held=held,
+        load=loads(spots[7]),
+        read=p.read,
+    )
+    answer: list[str] = []
+    mine = best(ours)
+    theirs = best(lambda: answer.append(calculix.solve(deck)), 2)
+    moved = np.zeros((len(p.solid.nodes), 3))
+    for node, u in calculix.displacements(answer[0]).items():
+        moved[node] = u
+    want = reads.T @ moved.ravel()
+    assert np.allclose(found[0][:, 7], want, atol=1e-5 * np.abs(want).max())
+    print(
+        f"  {p.solid.unknowns} unknowns: 20 heights {mine:.2f} s; CalculiX anew for each "
+        f"({theirs:.2f} s one) {20 * theirs / mine:.0f} times that"
+    )
+
+
 if __name__ == "__main__":
     print("condensing by the front against a sparse direct solver")
     fronts()
@@ -125,3 +176,5 @@ if __name__ == "__main__":
     heights()
     print("contact search")
     contacts()
+    print("twenty heights against a separate program")
+    program()

@@ -13,7 +13,7 @@ from jawright.geometry.curve import Line
 from jawright.geometry.profile import Profile, Region
 from jawright.jaws.model import Jaws
 from jawright.mechanics import beam
-from jawright.proof import advice, elastic, grips, taper
+from jawright.proof import advice, elastic, grips, taper, whatif
 from jawright.proof.elastic_join import SIDES, Model, Mounts, pressed
 from jawright.proof.elastic_walls import on_metal, walls
 from jawright.shop.model import Parallel, Vise
@@ -300,3 +300,32 @@ def test_mirrored_jaws_answer_alike() -> None:
     assert b.share == a.share
     assert b.center == pytest.approx(a.center, abs=1e-3)
     assert b.peak == pytest.approx(a.peak, rel=1e-3)
+
+
+def test_other_stacks_and_lower_jaws_are_worked_out() -> None:
+    """Common practice: low spacers leave more, lower jaws less; where the vise backs them, nothing is to buy."""
+    tall = made.beside(made.jaws(height=60.0), 46.0, 54.0)
+    h = made.hold(tall)
+    rows = {n: v for n, v, _ in whatif.stacks(h, tall, job(), FORCE, None)}  # type: ignore[arg-type]
+    here = advice.leaves(
+        model(tall, coarser=1.0), elastic.ends(h.vise, "set"), tall.stack, cut_force=FORCE, force=FORCE
+    )
+    assert here is not None
+    assert rows["taper if the spacers stood on the bed"] > here.taper
+    assert rows["taper with one bar across under the pocket"] > 0
+    lower = whatif.lower_jaws(h, tall, job(), FORCE, None)  # type: ignore[arg-type]
+    assert lower is not None and lower < 0
+    assert whatif.lower_jaws(h, made.jaws(height=44.0), job(), FORCE, None) is None  # type: ignore[arg-type]
+
+
+def test_contact_heights_and_play_of_the_floating_jaw_are_told() -> None:
+    j = made.jaws(stack=(10, 30))
+    got = {p.name: {n: v for n, v, _ in p.detail} for p in grips.prove(made.hold(j), j, None, job(), shop())}  # type: ignore[arg-type]
+    contact = got["contact over the grip depth"]
+    drop = (
+        contact["resultant above the floor, fixed jaw"] - contact["resultant above the floor, floating jaw"]
+    )
+    assert contact["of that lower on the floating jaw: + seats the part"] == pytest.approx(drop)
+    play = got["load off the screw line"]
+    assert 0 < play["floating jaw can rise"] <= play["floating jaw can rise, at most"]
+    assert got["taper"]["gap between the cutter and the spacers"] == j.stack.cutter_gap

@@ -87,7 +87,12 @@ def highest(jaws: Jaws) -> float:
     """Z to which spacers like the designed ones may reach [mm]: the top beside the pocket, else under it."""
     b = jaws.pocket.outer.box
     beside = all(high <= b[0] or low >= b[2] for low, high in jaws.stack.x_runs)
-    return jaws.top if beside else min([jaws.floor, *(w.bottom for w in _in_gap(jaws))]) - CLEAR
+    return jaws.top if beside else under(jaws)
+
+
+def under(jaws: Jaws) -> float:
+    """Z to which a bar right across may reach under the pocket and its wells [mm]."""
+    return min([jaws.floor, *(w.bottom for w in _in_gap(jaws))]) - CLEAR
 
 
 def _in_gap(jaws: Jaws) -> list[Well]:

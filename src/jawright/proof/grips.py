@@ -8,7 +8,7 @@ from jawright.jaws.model import Jaws
 from jawright.job.model import Job
 from jawright.mechanics import beam
 from jawright.part.model import Part
-from jawright.proof import advice, elastic
+from jawright.proof import advice, elastic, whatif
 from jawright.proof.body import part_material
 from jawright.proof.judge import Band, Basis, Extra, at_least, at_most, finite, unknown
 from jawright.proof.metal import gripped
@@ -92,7 +92,10 @@ def _basis(hold: Hold, jaws: Jaws | None, job: Job, s: Study, pairs: tuple[Pair,
             "part upright and stiff; friction on the walls left out of the taper",
         ]
     if jaws is not None:
-        out.append("the jaws are cut with the spacers clamped at the torque of the run")
+        out.append(
+            "the jaws are cut with the spacers clamped at the torque of the run; without spacers they "
+            "would be free to chatter, which is refused"
+        )
     else:
         out.append(
             "hard jaws ground true and free of load; " + rule("hard_jaw_thickness_mm").said("thickness")
@@ -140,7 +143,13 @@ def _taper(
         h = jaws.stack.height
         best, more = _best(hold, jaws, job, part, shop=shop, force=s.force.set, mid=mid)
         detail += [("spacer height", h, "mm"), *more]
-        detail += _what_if(hold, jaws, job, s.force.set, part)
+        detail += whatif.spacers(hold, jaws, job, s.force.set, part)
+        if mid.elastic:
+            detail += whatif.stacks(hold, jaws, job, s.force.set, part)
+            lower = whatif.lower_jaws(hold, jaws, job, s.force.set, part)
+            if lower is not None:
+                detail.append((f"change of the taper by jaws {whatif.LOWER:g} mm lower", lower, "mm"))
+        detail.append(("gap between the cutter and the spacers", jaws.stack.cutter_gap, "mm"))
         sentence = (
             f"With the spacers at {show(h, 'length', job.units)} the walls {way} by {lengthy} over the grip "
             f"in use; {best}."
@@ -203,27 +212,6 @@ def _length(value: float, system: System) -> str:
     return f"{'less than ' if few else ''}{show(least if few else value, 'length', system)}"
 
 
-def _what_if(hold: Hold, jaws: Jaws, job: Job, force: float, part: Part) -> list[tuple[str, float, str]]:
-    """What other spacers or another torque at the cutting would leave, set values; none that do not fit."""
-    h = jaws.stack.height
-    tries = [
-        ("taper if the spacers were 5 mm higher", beam.Cut(force, h + 5.0)),
-        ("taper if the spacers were 5 mm lower", beam.Cut(force, h - 5.0)),
-        ("taper if the jaws were cut at half the torque", beam.Cut(force / 2, h)),
-        ("taper if the jaws were cut free", beam.Cut(0.0, h)),
-    ]
-    half = (jaws.stack.high - jaws.stack.low) / 2
-    room = (half - 1e-9, advice.highest(jaws) - half + 1e-9)
-    out = []
-    for name, cut in tries:
-        if cut.height != h and not room[0] <= cut.height <= room[1]:
-            continue
-        got = walls(hold, jaws, job, force=force, cut=cut, part=part)
-        assert got is not None
-        out.append((name, got.taper, "mm"))
-    return out
-
-
 def _shift(hold: Hold, jaws: Jaws | None, job: Job, pairs: tuple[Pair, Pair, Pair], basis: Basis) -> Proof:
     """How far the fixed wall stands from where it was cut: a correction, or a zero on a clamped part."""
     ask = tightest(hold)
@@ -263,6 +251,12 @@ def _contact(hold: Hold, job: Job, s: Study, pairs: tuple[Pair, Pair, Pair], bas
         ("mean pressure on the shorter wall", mean, "MPa"),
         ("highest pressure by taper", pairs[1].peak, "MPa"),
         ("resultant above the floor, fixed jaw", pairs[1].fixed.center - hold.floor, "mm"),
+        ("resultant above the floor, floating jaw", pairs[1].floating.center - hold.floor, "mm"),
+        (
+            "of that lower on the floating jaw: + seats the part",
+            pairs[1].fixed.center - pairs[1].floating.center,
+            "mm",
+        ),
         *loads,
     )
     where = "bottom" if pairs[1].taper >= 0 else "top"
@@ -314,6 +308,8 @@ def _off_center(hold: Hold, s: Study, job: Job) -> Proof:
         detail=(
             ("resultant along the jaws", x, "mm"),
             ("floating jaw can open at one end of the part by its yaw play", finite(spans[1]), "mm"),
+            ("floating jaw can rise", hold.vise.lift.set, "mm"),
+            ("floating jaw can rise, at most", hold.vise.lift.high, "mm"),
         ),
         at_worst="caution",
     )

@@ -177,7 +177,7 @@ def _cell(shape: BaseGeometry, layers: int, holes: Sequence[float]) -> float:
     x0, y0, x1, y1 = shape.bounds
     wall = 2 * shape.area / shape.length  # of a ring: its thickness
     want = min([(x1 - x0) / 8, (y1 - y0) / 4, wall / 2, *(max(d, 6.0) / 3 for d in holes)])
-    return max(want, math.sqrt(float(shape.area) * layers / MOST_CELLS))
+    return float(max(want, math.sqrt(shape.area * layers / MOST_CELLS)))
 
 
 def _outside(shape: BaseGeometry) -> Callable[[Floats, Floats], Bools]:
