@@ -303,7 +303,7 @@ def test_mirrored_jaws_answer_alike() -> None:
 
 
 def test_other_stacks_and_lower_jaws_are_worked_out() -> None:
-    """Common practice: low spacers leave more, lower jaws less; where the vise backs them, nothing is to buy."""
+    """Common practice: low spacers leave more, low jaws less; backed jaws have none to gain."""
     tall = made.beside(made.jaws(height=60.0), 46.0, 54.0)
     h = made.hold(tall)
     rows = {n: v for n, v, _ in whatif.stacks(h, tall, job(), FORCE, None)}  # type: ignore[arg-type]
