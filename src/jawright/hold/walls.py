@@ -29,6 +29,8 @@ PAD_EDGES = tuple(math.radians(a) for a in (-45, -20, -7, 7, 20, 45))
 """Arcs are split into pads at these angles from the closing direction, so that only the useful run grips."""
 
 SHORTEST = 1.0  # [mm] shortest run of wall that counts as a contact (common practice, no source)
+CORNER = math.radians(150.0)
+"""An arc between two flats that turns by less than this is a corner, by more a round end."""
 FRICTION_LOW = 0.08  # wet smooth jaws, low end (common practice, no source)
 
 Purpose = Literal["locate", "grip", "clear", "stop"]
@@ -45,6 +47,7 @@ class Wall:
     purpose: Purpose
     datum: str
     reason: str
+    pad: bool = False  # so short that it counts as one point
 
     @property
     def middle(self) -> Point:
@@ -225,6 +228,25 @@ def choose_stop(
     return replace(best, purpose="stop", reason="steepest long wall")
 
 
+def corners_clear(outline: Outline, walls: Sequence[Wall]) -> list[Wall]:
+    """The runs without the rounded corners between two flats: those never bear.
+
+    A part that is small all over has a smaller radius there too: its nose would touch first and hold both
+    flats off. Runs are left as they are where nothing else would bear.
+    """
+    curves = outline.profile.curves
+
+    def corner(w: Wall) -> bool:
+        c, n = curves[w.index], len(curves)
+        before, after = curves[w.index - 1], curves[(w.index + 1) % n]
+        if not (isinstance(c, Arc) and c.ccw and isinstance(before, Line) and isinstance(after, Line)):
+            return False
+        return c.sweep < CORNER and c.length < max(before.length, after.length)
+
+    kept = [w for w in walls if not corner(w)]
+    return kept if sum(w.curve.length for w in kept) >= SHORTEST * 3 else list(walls)
+
+
 def nests(locators: Sequence[Wall]) -> bool:
     """Whether the locating walls lean both ways enough to stop the part along X by themselves."""
     lean = [n[0] for w in locators for _, n, _ in ends(w)]
@@ -234,9 +256,11 @@ def nests(locators: Sequence[Wall]) -> bool:
 def ends(wall: Wall, inset: float = 1.0) -> list[tuple[Point, Point, float]]:
     """Points where a run of wall can be thought to bear: (point, outward normal, share of length [mm]).
 
-    A straight run bears at its two ends (inset [mm]); an arc at its ends and its middle.
+    A straight run bears at its two ends (inset [mm]); an arc at its ends and its middle; a pad at its middle.
     """
     n = wall.curve.length
+    if wall.pad:
+        return [(wall.middle, wall.normal, n)]
     t = min(inset, 0.25 * n) / n
     shares = (t, 1 - t) if isinstance(wall.curve, Line) else (t, 0.5, 1 - t)
     return [(wall.curve.at(s), right_normal(wall.curve, s), n / len(shares)) for s in shares]

@@ -99,6 +99,12 @@ def design(draft: Draft, view: View, *, part: Part, job: Job, shop: Shop, vise: 
 
 def _check_land(walls: tuple[Wall, ...]) -> None:
     land = sum(w.curve.length for w in walls if w.purpose == "locate")
+    if not any(w.purpose == "grip" for w in walls):
+        raise JawrightError(
+            "hold-none",
+            what="corner reliefs and the gap leave no wall for the floating jaw to grip",
+            todo="turn the part, or add a smaller sharp-cornered end mill",
+        )
     if land < LAND:
         raise JawrightError(
             "hold-none",

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -20,7 +20,7 @@ from jawright.geometry.curve import Arc, Curve, Line, Point, right_normal
 from jawright.geometry.envelope import y_hull
 from jawright.geometry.offset import offset, opening
 from jawright.geometry.profile import Profile, Region, rectangle
-from jawright.geometry.query import signed_distance
+from jawright.geometry.query import Floats, signed_distance
 from jawright.hold.walls import Wall, sub
 from jawright.jaws.model import Relief
 from jawright.jaws.relief import Corner, beside_wall, corners, on_bisector
@@ -29,6 +29,7 @@ from jawright.jaws.row import Spot, trough
 TOUCH = 1e-5  # [mm] a wall within this of the pocket's edge bears on it (limit of the geometry's joins)
 NICK = 0.3  # [mm] shallower nicks of clearance in a jaw's face are not cut (common practice, no source)
 AIR = 0.5  # [mm] the pocket's edge in the gap stays this far from the jaws' faces
+SPACING = 0.1  # [mm] between the points at which the part is looked for in the jaws
 INSIDE = 1e-4  # [mm] the part may not reach outside the pocket by more than this
 
 
@@ -144,7 +145,7 @@ def _without_nicks(region: Region, outlines: Sequence[Profile], gap: float) -> R
     what is lost there is clearance, less than the nick's depth.
     """
     x0, y0, x1, y1 = region.outer.box
-    part = np.array([p for one in outlines for p in one.points(0.005)])
+    part = np.vstack([_along(one) for one in outlines])
     cut: list[Region] = []
     for near, far in ((0.0, y1 + 1.0), (-gap, y0 - 1.0)):
         side = Region(rectangle(x0 - 1.0, min(near, far), x1 + 1.0, max(near, far)))
@@ -173,7 +174,7 @@ def _reliefs(
     """Reliefs at the corners the pocket does not clear for the largest part."""
     reliefs: list[Relief] = []
     extra: list[Region] = []
-    for c in corners(shadow, cutter_radius):
+    for c in corners(shadow, cutter_radius + growth):  # radii shrink with a small part's walls
         if -gap <= c.at[1] <= 0.0:
             continue  # in the air between the jaws
         reach = growth / max(math.sin(c.half), 0.2)
@@ -215,7 +216,7 @@ def _kept(region: Region, bearing: Sequence[Wall]) -> list[Wall]:
     for w in bearing:
         run = touching(region, w.curve)
         if run is not None:
-            out.append(Wall(run, w.index, w.face, w.side, w.purpose, w.datum, w.reason))
+            out.append(replace(w, curve=run))
     return out
 
 
@@ -239,9 +240,18 @@ def touching(region: Region, curve: Curve, samples: int = 201) -> Curve | None:
     return sub(curve, a, b)
 
 
+def _along(outline: Profile) -> Floats:
+    """Points at most ``SPACING`` apart along an outline, corners included, shape (n, 2) [mm]."""
+    out = []
+    for c in outline.curves:
+        n = max(2, math.ceil(c.length / SPACING))
+        out.append(np.array([c.at(k / n) for k in range(n)]))
+    return np.vstack(out)
+
+
 def _check(region: Region, outline: Profile, gap: float) -> None:
     """The nominal part must lie inside the pocket wherever there is jaw."""
-    pts = np.array(outline.points(0.005))
+    pts = _along(outline)
     jaw = (pts[:, 1] > 1e-9) | (pts[:, 1] < -gap - 1e-9)
     if not jaw.any():
         return

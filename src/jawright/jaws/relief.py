@@ -87,6 +87,17 @@ def on_bisector(corner: Corner, cutter_radius: float, growth: float) -> tuple[Re
     return _relief(corner, center, big, cutter_radius), capsule(inner, center, big)
 
 
+def relief_reach(outline: Profile, cutter_radius: float, growth: float) -> float:
+    """How far reliefs at the corners of an outline can reach beyond it along Y [mm], 0 without any."""
+    _, y0, _, y1 = outline.box
+    most = 0.0
+    for c in corners(outline, cutter_radius + growth):
+        relief, _ = on_bisector(c, cutter_radius, growth)
+        y = relief.center[1]
+        most = max(most, y + relief.radius - y1, y0 - y + relief.radius)
+    return most
+
+
 def beside_wall(corner: Corner, cutter_radius: float, growth: float, *, keep: str) -> tuple[Relief, Region]:
     """A relief that leaves one wall whole and bites into the other.
 

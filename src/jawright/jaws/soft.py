@@ -22,12 +22,15 @@ from jawright.hold.walls import (
     choose_grips,
     choose_locators,
     choose_stop,
+    corners_clear,
     cut_at_levels,
     nests,
     visible,
 )
+from jawright.jaws import pads
 from jawright.jaws.cutters import pocket_cutter
 from jawright.jaws.place import LEDGE, LEDGE_LEAST, Needs, Place, Refusal, places
+from jawright.jaws.relief import relief_reach
 from jawright.jaws.row import ALONE, Row, arrange, middle_of_row, wells_beside
 from jawright.job.model import Job
 from jawright.part.model import Part
@@ -81,7 +84,7 @@ def draft(view: View, turn: Turn, *, ask: Ask, part: Part, job: Job, shop: Shop,
         return Lost(f"datum {pinned} does not lie square on the fixed jaw")
     used = {w.datum for w in locators if w.datum}
     rest = tuple(x for x in wanted if x not in used)
-    stop = choose_stop(outline, rest, side=job.hold.stop, nested=nests(locators))
+    stop = choose_stop(outline, rest, side=job.hold.stop, nested=nests(locators) and not pads.wanted(job))
     made = _with_stop(
         view, turn, outline, (locators, stop), ask=ask, part=part, job=job, shop=shop, vise=vise
     )
@@ -106,10 +109,10 @@ def _with_stop(
     vise: Vise,
 ) -> Draft | Lost:
     """The stance with its locators and a stop wall in the pocket, or (None) one outside when it needs one."""
-    locators, stop = located
-    grips = choose_grips(outline, locators, stop)
-    if not grips:
-        return Lost("no wall square enough to the closing direction for the floating jaw")
+    chosen = _bearing(outline, located, job)
+    if isinstance(chosen, Lost):
+        return chosen
+    locators, stop, grips = chosen
     bearing = [*locators, *([stop] if stop else []), *grips]
     growth = job.incoming.profile.value / 2 + job.incoming.wall_form.value
     cutter = pocket_cutter(
@@ -122,9 +125,7 @@ def _with_stop(
         only=job.hold.jaw_cutter,
     )
     allowance = max(ALLOWANCE, 2 * growth + 4 * shop.jaw_cut.high + ALLOWANCE_OVER)
-    needs = _needs(
-        view, turn, outline, (locators, stop, grips), ask=ask, job=job, cutter=cutter, allowance=allowance
-    )
+    needs = _needs(view, turn, outline, chosen, ask=ask, job=job, cutter=cutter, allowance=allowance)
     row = arrange(job, ask, outline.profile, cutter_diameter=cutter.diameter, allowance=allowance)
     if row.beside:
         needs = _needs_of_row(needs, row)
@@ -150,9 +151,29 @@ def _with_stop(
     if not stands(hold.contacts, hold.stance.move.point(view.center)[:2]):
         return Lost("it would tip off the floor the jaws leave it")
     row = row.moved(found.shift)
+    if row.beside and hold.side_stop is not None:
+        return Lost("each of several parts needs its stop wall in the pocket")
     if row.beside:
         hold = replace(hold, beside=tuple(s.region(hold.outline) for s in row.beside))
     return Draft(hold, found, walls, cutter, allowance, turn, row)
+
+
+def _bearing(
+    outline: Outline, located: tuple[list[Wall], Wall | None], job: Job
+) -> tuple[list[Wall], Wall | None, list[Wall]] | Lost:
+    """What locates, stops and grips: whole runs, or short pads on cast and sawn outlines."""
+    locators, stop = located
+    grips = choose_grips(outline, locators, stop)
+    if not grips:
+        return Lost("no wall square enough to the closing direction for the floating jaw")
+    if not pads.wanted(job):
+        return corners_clear(outline, locators), stop, corners_clear(outline, grips)
+    why = f"pad: the profile zone of {job.incoming.profile.value:g} mm is too wide for a nest"
+    two = pads.two_pads(locators, why)
+    one = pads.between(grips, two, why)
+    if not two or not one:
+        return Lost("no wall long enough for a pad")
+    return two, pads.one_pad(stop) if stop else None, one
 
 
 def _needs_of_row(needs: Needs, row: Row) -> Needs:
@@ -196,6 +217,7 @@ def _needs(
     allowance: float,
 ) -> Needs:
     locators, stop, grips = bearing
+    growth = job.incoming.profile.value / 2 + job.incoming.wall_form.value
     _, y0, _, y1 = outline.profile.box
     fixed = max(LEDGE, _depth_for(locators, y1, ENOUGH_WALL))
     least = max(LEDGE_LEAST, _depth_for(locators, y1, LEAST_WALL))
@@ -216,7 +238,7 @@ def _needs(
         least=(least, max(LEDGE_LEAST, _depth_for(grips, y0, LEAST_WALL))),
         grip_depth=view.grip_depth,
         beyond=cutter.diameter + 0.5,
-        beyond_y=allowance + 0.8,
+        beyond_y=max(allowance + 0.8, relief_reach(outline.profile, cutter.diameter / 2, growth)),
         grip_x=sum(w.middle[0] * w.curve.length for w in grips) / weight,
         well_depth=depth,
         well_in_gap=False,
