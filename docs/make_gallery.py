@@ -1,4 +1,8 @@
-"""Plan the gallery's jobs and write docs/gallery.md: `python docs/make_gallery.py PARTS_FOLDER`.
+"""Plan the gallery's jobs and write docs/gallery.md: `python docs/make_gallery.py [PARTS_FOLDER]`.
+
+First come sixteen kinds of part that examples/make_kinds.py builds, each with a picture, planned by the
+jobs in examples/kinds. With a PARTS_FOLDER the real part files follow; without one the page's rows of
+real parts are kept as they stand.
 
 The jobs stand in tests/gallery/jobs; the part files are not part of this repository
 (tests/parts/README.md). Each part is planned in the demo workshop and ends in a plan or in one
@@ -7,16 +11,21 @@ sentence why it cannot be held this way.
 
 from __future__ import annotations
 
+import importlib
 import shutil
 import sys
 import tempfile
 import tomllib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from jawright.conductor import plan
 from jawright.errors import JawrightError
+from jawright.hold.view import GRIP
 from jawright.job.read import read_job
+from jawright.papers.feet_view import feet_view
+from jawright.papers.plan_view import plan_view
+from jawright.part.read import read_part
 from jawright.record import Record
 from jawright.shop.read import read_shop
 
@@ -24,6 +33,11 @@ ROOT = Path(__file__).resolve().parent.parent
 JOBS = ROOT / "tests" / "gallery" / "jobs"
 SHOP = ROOT / "src" / "jawright" / "data" / "demo" / "shop.toml"
 PAGE = ROOT / "docs" / "gallery.md"
+PICTURES = ROOT / "docs" / "img" / "gallery"
+KINDS = ROOT / "examples" / "kinds"
+TWO_VISES = KINDS / "two-vises-shop.toml"
+REAL = "## Real parts"
+ABOUT_REAL = "Part files of other people and outlines of plates. The files are not in this repository."
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,14 +101,70 @@ def _numbers(record: Record) -> str:
     return "; ".join(parts)
 
 
-def page(rows: list[Shown]) -> str:
-    """The page as Markdown."""
+def kinds() -> list[Shown]:
+    """Plan every kind of part; each record becomes a picture in docs/img/gallery."""
+    sys.path.insert(0, str(ROOT / "examples"))
+    make = importlib.import_module("make_kinds")
+    demo, two = read_shop(SHOP), read_shop(TWO_VISES)
+    PICTURES.mkdir(parents=True, exist_ok=True)
+    rows = []
+    with tempfile.TemporaryDirectory() as folder:
+        for path in make.write(Path(folder)):
+            text = path.read_text(encoding="utf-8")
+            job = tomllib.loads(text)["job"]
+            (Path(folder) / path.name).write_text(text, encoding="utf-8")
+            print(f"{path.stem}: {job['name']}", file=sys.stderr, flush=True)
+            shop = two if path.stem == "long-bar" else demo
+            row = replace(_one(job, Path(folder) / path.name, shop), slug=path.stem)
+            target = PICTURES / f"{path.stem}.svg"
+            if row.record is not None and row.record.hold is not None:
+                target.write_text(plan_view(row.record), encoding="utf-8")
+            else:
+                target.write_text(refused_view(path, Path(folder)), encoding="utf-8")
+            rows.append(row)
+    return rows
+
+
+def refused_view(job_path: Path, folder: Path) -> str:
+    """What cannot be held, as seen from above: everything within the grip, and what of it stands apart."""
+    job = read_job(folder / job_path.name)
+    part = read_part(job.part_file, unit=job.part_unit, thickness=job.thickness, body=job.body)
+    up = job.up or (0.0, 0.0, 1.0)
+    return feet_view(part, up, grip=GRIP)
+
+
+def told(rows: list[Shown]) -> str:
+    """The kinds as Markdown: picture, decision and numbers of each."""
+    lines = []
+    for r in rows:
+        lines += [f"### {r.title}", "", f"![{r.title}](img/gallery/{r.slug}.svg)", ""]
+        lines += [f"{r.outcome.capitalize()}. {r.decision}", ""]
+        if r.numbers:
+            lines += [r.numbers.strip().rstrip(".") + ".", ""]
+    return "\n".join(lines)
+
+
+def page(rows: list[Shown], *, shown: list[Shown], kept: str) -> str:
+    """The page as Markdown; ``kept`` stands for the real parts when there are no ``rows`` of them."""
     lines = [
         "# Gallery",
         "",
-        "Real part files of other people and outlines of plates, planned in the demo workshop by",
-        "`python docs/make_gallery.py PARTS_FOLDER`. Each ends in a plan or in one sentence why it cannot",
-        "be held this way. The files themselves are not in this repository.",
+        "Planned in the demo workshop by `python docs/make_gallery.py PARTS_FOLDER`. Each part ends in a",
+        "plan or in one sentence why it cannot be held this way.",
+        "",
+        "## Kinds of part",
+        "",
+        "Invented parts of a dinghy winch, built by `examples/make_kinds.py`; their jobs stand in",
+        "`examples/kinds`.",
+        "",
+        told(shown),
+    ]
+    if not rows:
+        return "\n".join(lines) + kept
+    lines += [
+        REAL,
+        "",
+        ABOUT_REAL,
         "",
         "| part | outcome | decision | numbers |",
         "| --- | --- | --- | --- |",
@@ -106,9 +176,15 @@ def page(rows: list[Shown]) -> str:
 
 
 def main() -> None:
-    rows = run(Path(sys.argv[1]))
-    PAGE.write_text(page(rows), encoding="utf-8")
-    print(page(rows))
+    """Write the page; real parts only when their folder is named."""
+    old = PAGE.read_text(encoding="utf-8") if PAGE.exists() else ""
+    at = old.find(REAL) if REAL in old else old.find("| part | outcome")
+    kept = old[at:] if at >= 0 else ""
+    if kept and not kept.startswith(REAL):
+        kept = f"{REAL}\n\n{ABOUT_REAL}\n\n{kept}"
+    shown = kinds()
+    rows = run(Path(sys.argv[1])) if len(sys.argv) > 1 else []
+    PAGE.write_text(page(rows, shown=shown, kept=kept), encoding="utf-8")
 
 
 if __name__ == "__main__":
