@@ -11,6 +11,7 @@ from jawright.hold.model import Hold
 from jawright.hold.view import View
 from jawright.hold.walls import Wall
 from jawright.jaws import extras, pocket
+from jawright.jaws.metal import advice as metal_advice
 from jawright.jaws.model import Jaw, Jaws, Zone
 from jawright.jaws.place import WEB, Place
 from jawright.jaws.soft import Draft
@@ -51,7 +52,7 @@ def design(draft: Draft, view: View, *, part: Part, job: Job, shop: Shop, vise: 
     fixed, floating = _jaws(place, vise)
     above = [r.moved(turn=hold.stance.turn, shift=place.shift) for r in silhouette(part, view.up)]
     above += [s.region(r) for s in draft.row.beside for r in above]
-    notes: list[str] = []
+    notes: list[str] = [said] if (said := metal_advice(job, place.blank)) else []
     wells = extras.wells(hold, place.gap)
     wells += tuple(replace(w, region=s.region(w.region)) for s in draft.row.beside for w in wells)
     hole, why = extras.tooling_hole(fixed, made.region, above, shop.cutters)

@@ -6,7 +6,7 @@ from jawright.hold.model import Hold
 from jawright.jaws.model import Jaws
 from jawright.job.model import Job
 from jawright.part.model import Part
-from jawright.proof import bruise, clears, equal, grips, holds, loads, locates, sits, spring
+from jawright.proof import bruise, clears, equal, grips, holds, loads, locates, sits, spring, wedge
 from jawright.proof import window as torque_window
 from jawright.proof.model import QUESTIONS, Proof
 from jawright.shop.model import Shop
@@ -15,7 +15,7 @@ from jawright.shop.model import Shop
 def prove(hold: Hold, jaws: Jaws | None, part: Part, job: Job, shop: Shop) -> tuple[Proof, ...]:
     """Every proof of a hold, sorted by question. ``jaws`` is None in hard jaws."""
     found: list[Proof] = []
-    for room in (loads, sits, grips, equal, bruise, spring, holds, locates, clears):
+    for room in (loads, sits, grips, equal, bruise, spring, holds, wedge, locates, clears):
         found.extend(room.prove(hold, jaws, part, job, shop))
     order = {q: i for i, q in enumerate(QUESTIONS)}
     return tuple(sorted(found, key=lambda p: order[p.question]))
