@@ -315,5 +315,5 @@ def outcome(base: Base, kind: str, seed: int) -> Outcome | None:
     if not v.verified:
         bad = [f for f in v.findings if f.level in ("refused", "fault")]
         words = tuple(dict.fromkeys("refused" if f.level == "refused" else f.what.split(":")[0] for f in bad))
-        return Outcome(kind, base.name, words or ("numbers over their limit",), ())
+        return Outcome(kind, base.name, words or ("numbers over their limit",), (), text)
     return Outcome(kind, base.name, (), tuple(judged(base, text)), text)

@@ -57,7 +57,7 @@ def pair(jaws: Jaws, shop: Shop, vise: Vise | None) -> Stage:
         design(jaws, shop),
         tuple(Block(j.x0, j.y0, j.x1, j.y1, j.height) for j in both),
         tuple(keep_outs(jaws, vise)),
-        tuple(heights),
+        (*heights, jaws.top - _SKIN),
         lambda spans: uncut(jaws, spans),
         jaws,
     )
@@ -104,6 +104,9 @@ def lying(bar: Bar, vise: Vise) -> Stage:
         metal,
     )
 
+
+_SKIN = 0.02
+"""Edge break and text are looked at this little below the top [mm]."""
 
 _JAW = 20.0
 """The hard jaws are taken to be this thick [mm]."""
