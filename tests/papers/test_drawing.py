@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from dataclasses import replace
 from itertools import pairwise
 from xml.etree import ElementTree
 
@@ -20,7 +21,7 @@ from jawright.papers.cuts import runs_at, split
 from jawright.papers.drawing import drawings
 from jawright.papers.front_view import jaw_steps
 from jawright.papers.ink import Ink, fit_scale, scale_words, spread, text_width
-from jawright.papers.jaw_view import corners
+from jawright.papers.jaw_view import corners, jaw_view
 from jawright.papers.measure import Reader
 from jawright.record import Record
 from papers import sample
@@ -222,3 +223,16 @@ def test_numbers_keep_and_add_no_zeros() -> None:
     assert inch.place(25.4 * 0.0005) == "0.0005 in"
     assert mm.place(-0.0001) == "0.000 mm"
     assert inch.torque(28.0) == "21 lbf·ft"  # 28 / 1.3558 = 20.65
+
+
+def test_the_job_chooses_how_the_views_lie() -> None:
+    """Third angle: the front face stands below the plan; first angle: above it."""
+    third = sample.record()
+    first = replace(third, job=replace(third.job, projection="first angle"))
+    heights = []
+    for r in (third, first):
+        svg = jaw_view(r, "fixed")
+        assert f"({r.job.projection} projection)" in svg
+        # the tooling hole is drawn as a circle in the plan only
+        heights.append(max(float(v) for v in re.findall(r'<circle[^>]*cy="([0-9.]+)"', svg)))
+    assert heights[1] > heights[0] + 5.0, "in first angle the plan has moved down the sheet"

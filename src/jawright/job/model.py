@@ -164,3 +164,4 @@ class Job:
     sha256: str = ""
     reachable: bool = False  # besides ``features``, everything that is reached from above is made here
     general: GeneralTolerances | None = None
+    projection: Literal["third angle", "first angle"] = "third angle"  # of the jaw drawings

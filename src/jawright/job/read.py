@@ -71,6 +71,7 @@ def read_job(path: Path | str) -> Job:
         hold=_hold(hold),
         marks_allowed=hold.flag("marks_allowed", True),
         notes=head.texts("notes"),
+        projection="first angle" if head.text("projection") == "first angle" else "third angle",
         source=doc.name,
         sha256=doc.sha256,
         reachable=reachable,

@@ -57,6 +57,13 @@ JOB = Section(
         ),
         Key("notes", "texts", "lines for the setup sheet", default="none"),
         Key(
+            "projection",
+            "word",
+            "how the views of the jaw drawings lie to each other",
+            words=("third angle", "first angle"),
+            default='"third angle"',
+        ),
+        Key(
             "features",
             "word",
             "named: what the [[feature]] tables say; reachable: besides, everything that is reached with"

@@ -96,18 +96,21 @@ def jaw_view(record: Record, side: str, *, width: float = 186.0) -> str:
     ink.mirror = not hold.vise.fixed_jaw_rear
     s = -scale if ink.mirror else scale
     mid = width / 2 - s * (jaw.x0 + jaw.x1) / 2
-    ink.zero = (mid, over + s * (jaw.y0 if ink.mirror else jaw.y1))
+    first = record.job.projection == "first angle"  # the front view stands above the plan
+    plan_top, front_top = (over + scale * h + between, over) if first else (over, over + scale * t + between)
+    ink.zero = (mid, plan_top + s * (jaw.y0 if ink.mirror else jaw.y1))
     _from_above(ink, jaw, record, fill)
-    below = Ink(width, ink.height, "", scale=scale, zero=(mid, over + scale * (t + h) + between))
+    below = Ink(width, ink.height, "", scale=scale, zero=(mid, front_top + scale * h))
     below.flip_x = ink.mirror
     below.layers, below.defs, below.taken = ink.layers, ink.defs, ink.taken
     elevation(below, jaw, jaws, fill)
     _front_dims(below, jaw, jaws, r)
-    title = f"{side.upper()} JAW from above, as it stands in the vise"
+    order = "front face above, plan below" if first else "plan above, front face below"
+    title = f"{side.upper()} JAW as it stands in the vise: {order} ({record.job.projection} projection)"
     ink.text((1.0, 2.6), title, size=SMALL, anchor="start", bold=True)
     ink.text(
         (1.0, ink.height - 2.2),
-        "lower view: its front face, X as above",
+        "X runs alike in both views",
         size=SMALL,
         anchor="start",
         bold=True,
