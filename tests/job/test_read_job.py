@@ -157,7 +157,7 @@ def test_everything_a_job_can_say(tmp_path: Path) -> None:
     # what is written reaches the model: each field differs from a job that says nothing
     quiet = read_job(write(tmp_path, LEAST, "quiet.toml"))
     same = {f.name for f in dataclasses.fields(job) if getattr(job, f.name) == getattr(quiet, f.name)}
-    assert same == {"quantity", "material", "reachable", "general"}  # the next test has these
+    assert same == {"quantity", "material", "reachable", "general", "projection"}  # the next tests have these
 
 
 REACH = """
@@ -364,3 +364,12 @@ def test_any_text_is_a_job_or_one_sentence(tmp_path_factory: pytest.TempPathFact
         read_job(path)
     except JawrightError as error:
         assert error.where.startswith("job.toml")
+
+
+def test_projection_and_parts_in_a_row(tmp_path: Path) -> None:
+    text = LEAST.replace("[job]", '[job]\nprojection = "first angle"')
+    text += '\n[hold]\nparts = 3\nmirrored = true\nspacing = "15 mm"\n'
+    job, quiet = read_job(write(tmp_path, text)), read_job(write(tmp_path, LEAST, "quiet.toml"))
+    assert (job.projection, quiet.projection) == ("first angle", "third angle")
+    assert (job.hold.parts, job.hold.mirrored, job.hold.spacing) == (3, True, 15.0)
+    assert (quiet.hold.parts, quiet.hold.mirrored, quiet.hold.spacing) == (1, False, None)

@@ -89,14 +89,15 @@ def jaw_view(record: Record, side: str, *, width: float = 186.0) -> str:
     r = Reader(record.job.units)
     jaw = jaws.fixed if side == "fixed" else jaws.floating
     fill = FIXED if side == "fixed" else FLOATING
-    left, right, over, between, under = 17.0, 17.0, 7.0, 15.0, 10.0
+    first = record.job.projection == "first angle"  # the front view stands above the plan
+    left, right, between, under = 17.0, 17.0, 15.0, 10.0
+    over = 14.0 if first else 7.0  # the front view carries a dimension on top
     w, t, h = jaw.x1 - jaw.x0, jaw.y1 - jaw.y0, jaw.height
     scale = fit_scale(w, t + h, paper=(width - left - right, 92.0))
     ink = Ink(width, scale * (t + h) + over + between + under, f"{side} jaw", scale=scale)
     ink.mirror = not hold.vise.fixed_jaw_rear
     s = -scale if ink.mirror else scale
     mid = width / 2 - s * (jaw.x0 + jaw.x1) / 2
-    first = record.job.projection == "first angle"  # the front view stands above the plan
     plan_top, front_top = (over + scale * h + between, over) if first else (over, over + scale * t + between)
     ink.zero = (mid, plan_top + s * (jaw.y0 if ink.mirror else jaw.y1))
     _from_above(ink, jaw, record, fill)
