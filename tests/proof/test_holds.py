@@ -375,3 +375,12 @@ def test_couple_about_x_is_carried_at_the_gauss_points_of_the_grip() -> None:
     got = least_clamp(body, np.concatenate([force, np.cross(at, force)]))[0]
     half = g / 2 / math.sqrt(3)
     assert got.clamp == pytest.approx((push * high / half - push) / 2, rel=1e-6)
+
+
+def test_first_slip_with_elastic_forces_stands_beside_the_limit_factor() -> None:
+    """Shared by stiffness, without the floor: never above the factor that lets forces move about."""
+    got = [p for p in prove(samples.hold()) if p.name.startswith("load factor")]
+    assert got
+    for p in got:
+        first = next(v for n, v, _ in p.detail if n.startswith("first slip"))
+        assert p.low is not None and 0.0 <= first <= p.low * 1.001

@@ -81,6 +81,26 @@ def friction_body(hold: Hold, friction: float) -> cone.Contacts | None:
     )
 
 
+def walls_alone(hold: Hold, friction: float) -> tuple[cone.Contacts, Array] | None:
+    """Walls and stop the clamp presses, each at two heights, their stiffness; None unless on both jaws."""
+    half = hold.grip_depth / 2 * NEAR_EDGE
+    own = [
+        c
+        for c in carrying(hold)
+        if c.on == "stop" or (c.on in ("fixed", "floating") and abs(c.normal[1]) >= SQUARE_ENOUGH)
+    ]
+    if not {"fixed", "floating"} <= {c.on for c in own}:
+        return None
+    rows = [(c, dz) for c in own for dz in (-half, half)]
+    contacts = cone.Contacts(
+        np.array([(c.point[0], c.point[1], c.point[2] + dz) for c, dz in rows]),
+        np.array([c.normal for c, _ in rows]),
+        np.array([0.0 if c.on == "stop" else friction for c, _ in rows]),
+        np.array([c.on == "floating" for c, _ in rows]),
+    )
+    return contacts, np.array([max(c.share, 1e-3) for c, _ in rows])
+
+
 @dataclass(frozen=True, slots=True)
 class WallLoad:
     """Normal force of one wall contact per newton of clamp force."""

@@ -9,15 +9,18 @@ from functools import lru_cache
 import numpy as np
 
 from jawright.hold.model import Hold, MadeFeature
-from jawright.mechanics import cone
+from jawright.mechanics import cone, slip
 from jawright.mechanics.cone import Array
-from jawright.proof.body import friction_body, part_material
+from jawright.proof.body import friction_body, part_material, walls_alone
 from jawright.proof.cutload import FeatureLoad, feature_load, wrenches
 from jawright.proof.rules import rule
 from jawright.shop.model import Band3
 
 DEEPER = 8
 """How many of the worst cases at low friction are solved again at the set and high end."""
+
+THOUSAND = 1000.0
+"""Clamp force [N] at which the first slip is worked out; it grows in proportion."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +40,7 @@ class Case:
     required: float
     mode: str
     count: int
+    first: float | None = None  # first slip with elastic forces: factor per newton of clamp; None: not known
 
     @property
     def need(self) -> float:
@@ -112,4 +116,14 @@ def _worst(hold: Hold, f: MadeFeature, load: FeatureLoad, body: cone.Contacts, f
         required=top[2],
         mode=top[3] if top[1] > 0 else "is carried without friction",
         count=len(rows),
+        first=_first(hold, rows[k], friction.low),
     )
+
+
+def _first(hold: Hold, wrench: Array, mu: float) -> float | None:
+    """Factor per newton of clamp at which the first wall contact slides; the floor left out."""
+    found = walls_alone(hold, mu)
+    if found is None:
+        return None
+    got = slip.first_slip(*found, wrench, clamp=THOUSAND)
+    return None if got is None else got / THOUSAND

@@ -111,6 +111,9 @@ def _factor(c: Case, s: Study, basis: Basis, extra: Extra) -> Proof:
             f"While {name} is cut the part {c.mode} first: at {band.low:.1f} times the usual load "
             f"with poor friction and {band.set:.1f} times with usual; {c.required:.2g} is asked for."
         )
+    first = [] if c.first is None else [
+        ("first slip with elastic forces, without the floor, factor", min(CAP, c.first * s.force.low), "")
+    ]  # fmt: skip
     detail = (
         ("side load", math.hypot(c.force[0], c.force[1]), "N"),
         ("load upward", c.force[2], "N"),
@@ -120,6 +123,7 @@ def _factor(c: Case, s: Study, basis: Basis, extra: Extra) -> Proof:
         ("clamp force needed", finite(c.need), "N"),
         ("clamp force at the bad end", s.force.low, "N"),
         ("load cases tried", float(c.count), ""),
+        *first,
     )
     more = Extra(where=c.point, detail=detail, at_best=extra.at_best)
     return at_least(
