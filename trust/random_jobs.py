@@ -164,9 +164,9 @@ def profile_middle(profile: Profile) -> Point | None:
 def shop_text(rng: random.Random) -> str:
     """The demo workshop with a random share of its things."""
     parts = re.split(r"(?m)^(?=\[)", SHOP)
-    keep = rng.choice((1.0, 1.0, 0.8, 0.5))
+    keep = rng.choice((1.0, 1.0, 1.0, 0.8, 0.5))
     return "".join(
-        p for p in parts if not re.match(r"\[\[(vise|blank|parallel|cutter)\]\]", p) or rng.random() < keep
+        p for p in parts if not re.match(r"\[\[(blank|parallel|cutter)\]\]", p) or rng.random() < keep
     )
 
 
