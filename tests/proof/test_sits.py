@@ -12,7 +12,9 @@ import samples
 from jawright.geometry.profile import Region, circle
 from jawright.hold.model import Contact, Hold, MadeFeature
 from jawright.job.model import ToleranceAsk
+from jawright.proof import homing
 from jawright.proof.model import Proof
+from jawright.proof.population import scene
 from jawright.proof.sits import prove
 from jawright.shop.model import Band3
 
@@ -86,6 +88,49 @@ def test_flat_block_off_the_stop_needs_a_push() -> None:
     assert p.verdict == "caution"
     assert "to the stop" in p.sentence
     assert 0 < (p.value or 0) < 1
+
+
+def nest() -> Hold:
+    """A disc between a V of two fixed walls and a floating wall: closing alone sends it home."""
+    base = block.hold()
+    r, z = 15.0, 46.75
+    walls = [("L1", "fixed", 45.0), ("L2", "fixed", 135.0), ("G1", "floating", 270.0)]
+    contacts = []
+    for name, on, deg in walls:
+        x, y = math.cos(math.radians(deg)), math.sin(math.radians(deg))
+        place = (r * x, -15.0 + r * y, z)
+        contacts.append(
+            Contact(name, on, place, (-x, -y, 0.0), 0.0, 10.0, 1, on == "fixed", r, 0.0)  # type: ignore[arg-type]
+        )
+    return replace(base, contacts=tuple(contacts), outline=Region(circle((0.0, -15.0), r)), stop=None)
+
+
+def test_push_is_asked_for_exactly_where_the_part_does_not_go_home() -> None:
+    """A flat block starts off its stop and stays there; a disc in a V slides home from every start."""
+    shop = block.quiet_shop()
+    flat = homing.region(block.hold(), block.job(), shop)
+    assert flat is not None and flat.advice == "push back and to the stop while closing"
+    assert {q.end for q in flat.starts if q.offset == 0.0 and q.turn == 0.0} == {"home"}
+    assert {q.end for q in flat.starts if q.offset > 0.0 and q.turn == 0.0} == {"wedges"}
+    s = scene(nest(), block.job(), shop)
+    low = homing.study(s, replace(shop, friction=Band3(0.05, 0.1, 0.15, "test")))
+    assert low.advice == "" and low.share == 1.0
+    rough = homing.study(s, replace(shop, friction=Band3(1.2, 1.3, 1.4, "test")))
+    assert rough.advice != "" and rough.share < 1.0
+
+
+def test_chip_at_a_wall_names_what_goes_first() -> None:
+    """0.1 under B1, 56 apart from B2: the bore at x = 10, 18 from B2, is lifted 0.1 · 18/56 = 0.032."""
+    p = by_name(block.hold(zone=0.05))["chip at a wall"]
+    assert p.verdict == "caution" and "breaks pivot bore: position" in p.sentence
+    alone = replace(block.hold(), tolerances=(ToleranceAsk("pivot bore", "distance", 1.0, ("B",), False),))
+    q = by_name(alone)["chip at a wall"]
+    # From B itself the frame turns with the part: the chip lifts and turns it, B stays the datum.
+    assert q.verdict == "pass" and 0.0 < (q.value or 0.0) < 1.0
+    size = ToleranceAsk("pivot bore", "size", 0.04, (), False)
+    zero = ToleranceAsk("pivot bore", "position", 0.0, ("A", "B", "C"), True, "maximum")
+    found = by_name(replace(block.hold(), tolerances=(zero, size)))
+    assert found["chip under the part"].value is not None and found["chip at a wall"].value is not None
 
 
 @pytest.mark.parametrize(

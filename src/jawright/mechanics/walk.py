@@ -222,7 +222,9 @@ def _touching_travel(lay: _Layout, q: Floats) -> float:
 
 
 def _step(lay: _Layout, q: Floats, slack: Floats, touch: NDArray[np.intp], v: Floats) -> float:
-    rest = np.setdiff1d(np.arange(len(slack)), touch)
+    free = np.ones(len(slack), dtype=bool)
+    free[touch] = False
+    rest = np.flatnonzero(free)
     if not len(rest):
         return STEP
     rate = lay.rows(q, rest) @ v - lay.jaw[rest]

@@ -22,6 +22,7 @@ USUAL = 0.93
 """Share of the half zone, which is 3 σ, that all but 0.27 % of parts keep: 2.78 σ of the normal law."""
 ROUND = 50.0
 """Corner radius [mm] from which a corner counts as a round wall."""
+HALF_TURN = 1e-6  # [rad] an end that turns half a turn is no corner: its walls do not meet
 NEAR = 0.05  # [mm] a relief belongs to a corner within this distance
 GEOMETRY = 2e-3  # [mm] the part may reach this far outside the pocket: chords of the check
 
@@ -44,7 +45,12 @@ class _Worst:
 def _worst_corner(hold: Hold, jaws: Jaws, half: float) -> _Worst:
     worst = _Worst(0.0, 0.0, None, 0)
     for c in corners(hold.outline.outer, jaws.cutter_radius):
-        if relieved(c, jaws) or -jaws.gap < c.at[1] < 0.0 or not inside_jaws(c.at, jaws):
+        if (
+            c.half <= HALF_TURN
+            or relieved(c, jaws)
+            or -jaws.gap < c.at[1] < 0.0
+            or not inside_jaws(c.at, jaws)
+        ):
             continue
         # The whole perimeter cut small takes the same off the corner's radius: with its walls flush,
         # the nose reaches this much further into the pocket's corner. What is there is measured.
@@ -69,8 +75,9 @@ def _needed(hold: Hold, jaws: Jaws, half: float) -> tuple[float, float]:
         if -jaws.gap < c.at[1] < 0.0 or not inside_jaws(c.at, jaws):
             continue
         least = max(0.0, c.radius - half)
-        need = max(need, pinch_stand_off(jaws.cutter_radius, least, half_angle=c.half)[0])
         allowed = min(allowed, least)
+        if c.half > HALF_TURN and least < jaws.cutter_radius:
+            need = max(need, pinch_stand_off(jaws.cutter_radius, least, half_angle=c.half)[0])
     return need, allowed
 
 

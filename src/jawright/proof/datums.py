@@ -107,7 +107,7 @@ def build(
         face = next((f for f in d.faces if f in scene.walls), d.faces[0] if d.faces else -1)
         cut = known.get(d.letter)
         if cut is None:
-            out_a, out_b = sample @ scene.surface(face, *a), sample @ scene.surface(face, *b)
+            out_a, out_b = (scene.stands_out(sample, face, p) for p in (a, b))
         else:
             out_a, out_b = (
                 (q[0] - p[0]) * n[0] + (q[1] - p[1]) * n[1] for p, q in zip((a, b), cut, strict=True)

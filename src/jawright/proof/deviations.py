@@ -147,19 +147,36 @@ class Judged:
     whole: Floats | None = None  # the same with what no datum takes, for patterns
 
 
-def judge(ask: Ask, scene: Scene, sample: Floats, seated: SeatResult, part: Part | None = None) -> Judged:
+Frames = dict[tuple[DatumUse, ...], Frame]
+"""Datum frames of one population, by the datums that make them."""
+
+
+def judge(
+    ask: Ask,
+    scene: Scene,
+    sample: Floats,
+    seated: SeatResult,
+    part: Part | None = None,
+    *,
+    frames: Frames | None = None,
+) -> Judged:
     """Deviations of every part in ``sample`` (m, s), seated as ``seated`` says.
 
     Position is the diameter over both ends of the feature; profile twice the largest distance from
     nominal; a plain distance, a height, a tilt or a turn over the feature's length as it stands.
+    ``frames`` keeps the datum frames of this population from one tolerance to the next.
     """
     f, t = ask.feature, ask.tolerance
     assert f is not None and ask.measure is not None
     lean = np.arctan2(sample[:, scene.column("lift")], scene.lift_span)
     if ask.measure in ("height", "tilt"):
         return _out_of_plane(ask, f, scene, sample, lean)
-    made = {d.letter: _lie(scene, d, sample, seated, part) for d in ask.datums}
-    frame = build(scene, sample, ask.datums, part, made={k: v for k, v in made.items() if v})
+    known = {} if frames is None else frames
+    frame = known.get(ask.datums)
+    if frame is None:
+        made = {d.letter: _lie(scene, d, sample, seated, part) for d in ask.datums}
+        frame = build(scene, sample, ask.datums, part, made={k: v for k, v in made.items() if v})
+        known[ask.datums] = frame
     pts = feature_points(f)
     if ask.measure == "upright":
         return _beside_wall(ask, f, scene, sample, lean)

@@ -23,7 +23,7 @@ from jawright.shop.model import Shop
 COARSE = (0.0, 0.5, 1.0, 2.0)  # [mm] off the stop
 FINE = (0.0, 0.25, 0.5, 1.0, 2.0)
 EITHER = (-1.0, -0.5, 0.0, 0.5, 1.0)  # where nothing stops the part along the jaws
-COARSE_TURN = tuple(math.radians(a) for a in (-2, -1, 0, 1, 2))
+COARSE_TURN = tuple(math.radians(a) for a in (-2, 0, 2))
 FINE_TURN = tuple(math.radians(a) for a in (-2, -1, -0.5, 0, 0.5, 1, 2))
 STOPPED = "push back and to the stop while closing"
 NESTED = "push it back into its nest while closing"

@@ -15,7 +15,7 @@ from jawright.jaws.model import Jaws
 from jawright.job.model import Job
 from jawright.part.model import Part
 from jawright.proof import floats, together
-from jawright.proof.deviations import Ask, Judged, judge, resolve
+from jawright.proof.deviations import Ask, Frames, Judged, judge, resolve
 from jawright.proof.model import Proof, Verdict
 from jawright.proof.outcome import PASS_YIELD, Outcome, bonus_of, outcome_of, pattern_good, patterns
 from jawright.proof.population import FEW, LEVELS, LOST, PARTS, Population, Scene, population, salt_of, scene
@@ -64,38 +64,54 @@ class Shares:
 CHANGES = "contacts that change from part to part"
 
 
-def contributions(ask: Ask, s: Scene, sample: Floats, judged: Judged, part: Part | None = None) -> Shares:
+@dataclass(frozen=True)
+class Centered:
+    """A sample (m, s) about its mean, of the parts that seat, and the variance of each source (s,)."""
+
+    seated: NDArray[np.bool_]
+    sample: Floats
+    own: Floats
+
+
+def centered_on(sample: Floats, lost: NDArray[np.bool_]) -> Centered:
+    """What ``contributions`` needs of a population, the same for all of its tolerances."""
+    seated = ~lost[: len(sample)]
+    sample = sample if seated.all() else sample[seated]
+    about = sample - sample.mean(axis=0) if len(sample) else sample
+    return Centered(seated, about, (about**2).mean(axis=0) if len(sample) else np.zeros(sample.shape[1]))
+
+
+def contributions(
+    ask: Ask, s: Scene, c: Centered, judged: Judged, part: Part | None = None, *, steps: bool = True
+) -> Shares:
     """Share of each source in the variance of a population.
 
     Slopes by least squares over the sample (sources are independent, so each is a covariance over a
     variance); what they leave unexplained is contacts that change. The linear variance, from
-    one step of σ of each source about the mean part, is given beside it: equal where no contact changes.
-    Source: first-order error propagation.
+    one step of σ of each source about the mean part, is given beside it (0 without ``steps``): equal where
+    no contact changes. Source: first-order error propagation.
     """
-    parts = judged.parts[: len(sample)]
-    seated = np.isfinite(parts).all(axis=1)
-    if seated.sum() < 2:
+    count = len(c.sample)
+    if count < 2:
         return Shares({CHANGES: 1.0}, 0.0, 0.0, 0.0)
-    parts, sample = parts[seated], sample[seated]
-    centered_parts = parts - parts.mean(axis=0)
-    centered_sample = sample - sample.mean(axis=0)
-    own = (centered_sample**2).mean(axis=0)
+    parts = judged.parts[: len(c.seated)][c.seated]
+    parts = parts - parts.mean(axis=0)
     with np.errstate(invalid="ignore", divide="ignore"):
-        slope = np.nan_to_num(
-            (centered_parts.T @ centered_sample) / len(sample) / own, posinf=0.0, neginf=0.0
-        )
-    variance = (slope**2).sum(axis=0) * own
+        slope = np.nan_to_num((parts.T @ c.sample) / count / c.own, posinf=0.0, neginf=0.0)
+    variance = (slope**2).sum(axis=0) * c.own
     # A slope that is no more than sampling noise must not show as a source.
-    total = float((centered_parts**2).mean(axis=0).sum())
-    variance[variance < 20 * total / len(sample)] = 0.0
+    total = float((parts**2).mean(axis=0).sum())
+    variance[variance < 20 * total / count] = 0.0
     by_label: dict[str, float] = {}
     for q, v in zip(s.sources, variance, strict=True):
         by_label[q.label] = by_label.get(q.label, 0.0) + float(v)
     by_label[CHANGES] = max(0.0, total - sum(by_label.values()))
     share = shares(list(by_label.values()))
     ranked = sorted(zip(by_label, share, strict=True), key=lambda p: (-p[1], p[0]))
-    _, step = _linear(ask, s, part)
-    linear = float(((step**2).sum(axis=0) * np.array([q.sigma**2 for q in s.sources])).sum())
+    linear = 0.0
+    if steps:
+        _, step = _linear(ask, s, part)
+        linear = float(((step**2).sum(axis=0) * np.array([q.sigma**2 for q in s.sources])).sum())
     on_size = float(np.linalg.norm(slope[:, 0])) / 2 if variance[0] > 0 else 0.0
     return Shares(dict(ranked), total, linear, on_size)
 
@@ -169,6 +185,8 @@ class Run:
         self.lost = bool(now.seated.free) and self.round_one is None
         self.ways = {} if self.lost else ways(hold, job, shop, now)
         self.all |= {key: w.parts for key, w in self.ways.items()}
+        self._frames: dict[str, Frames] = {}
+        self._centered: dict[str, Centered] = {}
         self._known: dict[tuple[Ask, str], tuple[Outcome, str]] = {}
 
     def outcome(self, ask: Ask, key: str) -> tuple[Outcome, str]:
@@ -176,7 +194,8 @@ class Run:
         if (ask, key) not in self._known:
             p = self.all[key]
             extra, words = bonus_of(ask, self.hold.tolerances, len(p.sample), self.salt)
-            judged = judge(ask, p.scene, p.sample, p.seated, self.part)
+            frames = self._frames.setdefault(key, {})
+            judged = judge(ask, p.scene, p.sample, p.seated, self.part, frames=frames)
             free = play(ask.tolerance, judged.roles, self.sizes, len(p.sample), self.salt)
             shift = boundary_words(ask.tolerance, ask.datums, self.sizes)
             got = outcome_of(ask, judged, extra, p.seated.unsolved, free)
@@ -262,7 +281,10 @@ class Run:
     def shares(self, ask: Ask, key: str, outcome: Outcome) -> Shares:
         """What makes the scatter of one tolerance in one population."""
         p = self.all[key]
-        return contributions(ask, p.scene, p.sample[:FEW], outcome.judged, self.part)
+        if key not in self._centered:
+            self._centered[key] = centered_on(p.sample[:FEW], p.seated.unsolved)
+        about = self._centered[key]
+        return contributions(ask, p.scene, about, outcome.judged, self.part, steps=key == "set")
 
     def _numbers(self, ask: Ask, now: Outcome, share: Shares) -> list[tuple[str, float, str]]:
         out = [

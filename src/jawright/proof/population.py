@@ -96,7 +96,10 @@ class Scene:
 
     def draw(self, count: int, salt: str) -> Floats:
         """(count, s) reproducible sample; every column has its own stream, so levels and rivals share it."""
-        return np.column_stack([s.draw(count, salt) for s in self.sources])
+        out = np.empty((count, len(self.sources)), order="F")  # columns are what is read
+        for k, s in enumerate(self.sources):
+            out[:, k] = s.draw(count, salt)
+        return out
 
     def gaps(self, sample: Floats) -> Floats:
         """(m, n) air at each contact before the part moves."""
@@ -114,6 +117,12 @@ class Scene:
             side_play=self.side_play,
             radius=self.radius,
         )
+
+    def stands_out(self, sample: Floats, face: int, at: Floats) -> Floats:
+        """(m,) how far the part's wall ``face`` stands out at a plan point on each part [mm]."""
+        row = self.surface(face, float(at[0]), float(at[1]))
+        used = np.flatnonzero(row)
+        return np.asarray(sample[:, used] @ row[used])
 
     def surface(self, face: int, x: float, y: float) -> Floats:
         """(s,) how far the part's wall ``face`` stands out at (x, y) per unit of each source."""

@@ -50,7 +50,7 @@ def ways(hold: Hold, job: Job, shop: Shop, now: Population) -> dict[str, Way]:
     if moved is not None:
         t = scene(moved, job, shop)
         out.append(
-            _seated("stopped at the other end", "put the stop at the other end", t, t.draw(FEW, salt_of(job)))
+            _seated("stopped at the other end", "put the stop at the other end", t, _drawn_like(t, now, job))
         )
     loose = without_stop(s)
     if loose is not None:
@@ -69,10 +69,20 @@ def ways(hold: Hold, job: Job, shop: Shop, now: Population) -> dict[str, Way]:
     if hold.kind == "soft jaws" and not hold.reused:
         t = scene(replace(hold, reused=True), job, shop)
         again = _seated(
-            "with the pair put back another day", "put the pair back", t, t.draw(FEW, salt_of(job))
+            "with the pair put back another day", "put the pair back", t, _drawn_like(t, now, job)
         )
         out.append(replace(again, stance=False))
     return {w.words: w for w in out if w.parts.seated.unsolved.mean() <= 0.5}
+
+
+def _drawn_like(t: Scene, now: Population, job: Job) -> Floats:
+    """The first ``FEW`` parts of ``now`` for another scene; a source it does not have is drawn."""
+    had = {q: k for k, q in enumerate(now.scene.sources)}
+    few = min(FEW, len(now.sample))
+    out = np.empty((few, len(t.sources)), order="F")
+    for k, q in enumerate(t.sources):
+        out[:, k] = now.sample[:few, had[q]] if q in had else q.draw(few, salt_of(job))
+    return out
 
 
 def _seated(words: str, todo: str, s: Scene, sample: Floats) -> Way:
