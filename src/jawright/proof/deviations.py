@@ -172,11 +172,9 @@ def judge(
     if ask.measure in ("height", "tilt"):
         return _out_of_plane(ask, f, scene, sample, lean)
     known = {} if frames is None else frames
-    frame = known.get(ask.datums)
-    if frame is None:
-        made = {d.letter: _lie(scene, d, sample, seated, part) for d in ask.datums}
-        frame = build(scene, sample, ask.datums, part, made={k: v for k, v in made.items() if v})
-        known[ask.datums] = frame
+    if ask.datums not in known:
+        known[ask.datums] = _frame(ask, scene, sample, seated, part)
+    frame = known[ask.datums]
     pts = feature_points(f)
     if ask.measure == "upright":
         return _beside_wall(ask, f, scene, sample, lean)
@@ -228,6 +226,12 @@ def judge(
     axes = _zone_axes(frame, along[0] if along else None)
     value = np.abs(ends @ axes.T).max(axis=(1, 2))
     return Judged(parts, value, t.zone / 2, frame.words, frame.roles)
+
+
+def _frame(ask: Ask, scene: Scene, sample: Floats, seated: SeatResult, part: Part | None) -> Frame:
+    """The datum frame of every part, datums made in this operation where they really lie."""
+    made = {d.letter: _lie(scene, d, sample, seated, part) for d in ask.datums}
+    return build(scene, sample, ask.datums, part, made={k: v for k, v in made.items() if v})
 
 
 def _zone_axes(frame: Frame, along: tuple[float, ...] | None) -> Floats:
