@@ -16,6 +16,10 @@ ENOUGH = 2.0  # grip margin beyond which more does not decide (slip factor of th
 YIELD, SEATS, GRIP, LENGTH, FLAT = 60.0, 10.0, 10.0, 10.0, 10.0
 """Most points a stance gets for each of what ``score`` adds up (common practice, no source)."""
 NOT_UPRIGHT = 20.0  # points lost when the walls in the grip are not upright (common practice, no source)
+OFF = 25.0  # points lost when parts, as they vary, stand off their locators (common practice, no source)
+FEELER = 0.04  # [mm] air that a feeler does not find (0.0015 in; common practice, no source)
+LEANS = 15.0  # points lost when the whole seat leans one way by more than LEAN (common practice, no source)
+LEAN = 0.34  # sine of 20°: beyond it closing drives the part sideways more than home
 NO_JAWS = 30.0  # points for hard jaws and kept pairs: nothing has to be cut (common practice, no source)
 COST = 5.0  # points for the lot's cost, as the share the cheapest way would cost (common practice, no source)
 ORDER = ("floor", "fixed", "stop")  # what should carry the first, second and third datum
@@ -41,6 +45,7 @@ class Candidate:
     changed: str = ""  # what was changed after a proof failed: "steel blank S25x50", "grip 8.0 mm deep"
     thrift: float = 1.0  # cost of the lot in hard jaws over its cost this way: 1 is cheapest
     money: float | None = None  # of the lot
+    air: float | None = None  # [mm] that parts, as they vary, leave at their locators
     kept: InKept | None = None  # a pair that exists holds it as it is
 
 
@@ -50,7 +55,10 @@ def score(c: Candidate) -> float:
     Yield 60 (share of good parts the quick proof predicts, half when no tolerance is asked), the
     print's datums on their proper seats 10, grip margin 10 (full at the slip factor of the trade),
     length of the seat on the fixed jaw 10, that seat flat 10; less 20 when the walls in the grip are not
-    upright; 30 when no jaws need to be cut, and 5 for cost: hard jaws' cost of the lot over this one's.
+    upright, and up to 25 when parts, as they vary, leave air at their locators: none at three quarters
+    of a feeler, all at one and a quarter; less 15 when every seat on the fixed jaw leans the same way by
+    more than 20°, so that closing drives the part against the stop; 30 when no jaws need to be cut, and
+    5 for cost: hard jaws' cost of the lot over this one's.
     The weights order candidates the way the trade does; they are common practice, no source.
     """
     assert c.hold is not None
@@ -59,6 +67,9 @@ def score(c: Candidate) -> float:
     points = YIELD * good + SEATS * seats(c.hold) + GRIP * held + LENGTH * seat_share(c.hold)
     points += FLAT if flat_seat(c.hold) else 0.0
     points -= 0.0 if c.view is None or c.view.band.kind == "prismatic" else NOT_UPRIGHT
+    if c.air is not None:
+        points -= OFF * min(max(2 * c.air / FEELER - 1.5, 0.0), 1.0)
+    points -= LEANS if leans(c.hold) else 0.0
     nothing_cut = c.kind == "hard jaws" or c.kept is not None
     return points + COST * min(c.thrift, 1.0) + (NO_JAWS if nothing_cut else 0.0)
 
@@ -81,6 +92,12 @@ def flat_seat(hold: Hold) -> bool:
     """Whether every locating contact on the fixed jaw is square to the closing direction."""
     locating = [c for c in hold.contacts if c.on == "fixed" and c.locates]
     return bool(locating) and all(abs(c.normal[0]) < 0.01 for c in locating)
+
+
+def leans(hold: Hold) -> bool:
+    """Whether all locating contacts on the fixed jaw lean the same way, more than ``LEAN``."""
+    side = [c.normal[0] for c in hold.contacts if c.on == "fixed" and c.locates]
+    return bool(side) and (min(side) > LEAN or max(side) < -LEAN)
 
 
 def seat_share(hold: Hold) -> float:
@@ -134,6 +151,8 @@ def why_lost(c: Candidate, best: Candidate) -> str:
     if seats(c.hold) < seats(best.hold) - 1e-9:
         loose = [d.letter for d in c.hold.datums if d.seat in ("free", "floating")]
         return f"datum {', '.join(loose)} not on a locator" if loose else "datums on the wrong locators"
+    if c.air is not None and best.air is not None and c.air > max(FEELER, best.air + 0.005):
+        return f"over-located: parts as they vary stand off their locators by up to {c.air:.2f} mm"
     if c.margin is not None and best.margin is not None and min(c.margin, ENOUGH) < min(best.margin, ENOUGH):
         return f"weaker grip: factor {c.margin:.1f} against {best.margin:.1f}"
     if c.view is not None and best.view is not None and c.view.band.kind != best.view.band.kind:

@@ -239,7 +239,7 @@ class Bench:
                 *loads.prove(hold, jaws, part, job, r.shop),
                 *clears.prove(hold, jaws, part, job, r.shop),
             )
-        good, margin = quick(hold, jaws, job, r.shop)
+        good, margin, _ = quick(hold, jaws, job, r.shop)
         as_it_would_be = replace(
             r, job=job, part=part, hold=hold, jaws=jaws, proofs=found, scatter=(), torque=None,
             program=None, verification=None, verdict="unknown",  # most questions are not asked

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from typing import Literal
 
-from jawright import cost
+from jawright import choose, cost
 from jawright.beside import Beside
 from jawright.choose import Candidate
 from jawright.errors import JawrightError
@@ -25,6 +27,12 @@ from jawright.shop.model import Shop, Vise
 
 INCH = 25.4
 NO_OUTLINE = "its free-form walls within the grip do not make one exact outline that jaws could be cut to"
+FEWEST = 3  # points on walls and stop that locate a part in the plane
+SWEPT = 3  # the kind of a turn of the sweep
+BEST = 5  # so many regions of the sweep, the best ones, are looked at more finely
+NEAR = math.radians(4.0)  # turns nearer than this lie in one region
+FINER = tuple(math.radians(a) for a in (-1.5, -1.0, -0.5, 0.5, 1.0, 1.5))
+FILLS = 0.02  # [mm] parts that vary less fill a whole nest: half a feeler (common practice, no source)
 FEW = 16  # so few turns are not worth a second process
 Kind = Literal["hard jaws", "soft jaws"]
 
@@ -90,12 +98,30 @@ def candidates(part: Part, job: Job, shop: Shop, ask: Ask, vise_list: Sequence[V
             _both(seen, t, part=part, job=job, shop=shop, ask=ask, vise_list=vise_list) for seen, t in share
         ]
 
-    if len(todo) < FEW:
-        return out + [c for both in some(todo) for c in both]
-    other = Beside(lambda: some(todo[1::2]))
-    mine, theirs = some(todo[0::2]), other.result()
-    for i in range(len(todo)):
-        out += mine[i // 2] if i % 2 == 0 else theirs[i // 2]
+    def all_of(stances: list[tuple[View, stance.Turn]]) -> list[Candidate]:
+        if len(stances) < FEW:
+            return [c for both in some(stances) for c in both]
+        other = Beside(lambda: some(stances[1::2]))
+        mine, theirs = some(stances[0::2]), other.result()
+        return [c for i in range(len(stances)) for c in (theirs if i % 2 else mine)[i // 2]]
+
+    out += all_of(todo)
+    return out + all_of(_between(out))
+
+
+def _between(found: Sequence[Candidate]) -> list[tuple[View, stance.Turn]]:
+    """Finer turns round the best of the sweep: between two of them other runs of the outline may bear."""
+    regions: list[Candidate] = []
+    for c in choose.ranked(found):
+        near = any(c.up == r.up and abs(math.remainder(c.turn - r.turn, 2 * math.pi)) < NEAR for r in regions)
+        if c.rank_hint == SWEPT and not near:
+            regions.append(c)
+        if len(regions) == BEST:
+            break
+    out: list[tuple[View, stance.Turn]] = []
+    for c in regions:
+        if c.view is not None:
+            out += [(c.view, stance.Turn((c.turn + d) % (2 * math.pi), "sweep", SWEPT)) for d in FINER]
     return out
 
 
@@ -137,7 +163,8 @@ def _in_pair(k: Kept, views: Sequence[View], *, part: Part, job: Job, shop: Shop
     return Candidate(
         kind="soft jaws", up=best.view.up, turn=best.turn.angle, shift=best.hold.stance.shift,
         why_tried=words, rank_hint=best.turn.kind, hold=best.hold, draft=None, view=best.view, lost="",
-        predicted=figures[0], margin=figures[1], thrift=least / money if money > 0 else 1.0, money=money,
+        predicted=figures[0], margin=figures[1], air=figures[2], thrift=least / money if money > 0 else 1.0,
+        money=money,
         kept=best,
     )  # fmt: skip
 
@@ -187,7 +214,45 @@ def soft(
 ) -> Candidate:
     """One turn in soft jaws, with the quick proofs' figures; or lost, with the reason."""
     job = informed(job, part, seen.up)
-    draft = soft_jaws.draft(seen, turn, ask=ask, part=part, job=job, shop=shop, vise=vise)
+    growth = job.incoming.profile.value / 2 + job.incoming.wall_form.value
+    order = (False, True) if growth <= FILLS else (True, False)
+    first = _in_soft(seen, turn, vise, few=order[0], part=part, job=job, shop=shop, ask=ask)
+    if _enough(first):
+        return _told(first, growth, few=order[0])
+    other = _in_soft(seen, turn, vise, few=order[1], part=part, job=job, shop=shop, ask=ask)
+    if other.lost or (not first.lost and choose.score(other) <= choose.score(first)):
+        return _told(first, growth, few=order[0])
+    return _told(other, growth, few=order[1])
+
+
+def _enough(c: Candidate) -> bool:
+    """Whether the part sits on all its locators as it varies, so that no other choice of them is needed."""
+    if c.lost or c.hold is None or c.predicted == 0.0:
+        return False
+    return _points(c.hold) <= FEWEST or (c.air is not None and c.air <= choose.FEELER)
+
+
+def _told(c: Candidate, growth: float, *, few: bool) -> Candidate:
+    """With the reason for two pads instead of the whole nest in its notes."""
+    if c.draft is None or c.hold is None or not few or not c.draft.fewest:
+        return c
+    note = (
+        f"it bears on two pads of the fixed jaw: parts whose walls vary by ±{growth:.3f} mm do not fill "
+        f"a nest over the whole outline (a feeler of {choose.FEELER:g} mm would go in)"
+    )
+    hold = replace(c.hold, notes=(*c.hold.notes, note))
+    return replace(c, hold=hold, draft=replace(c.draft, hold=hold))
+
+
+def _points(hold: Hold) -> int:
+    """Points on walls that locate."""
+    return sum(c.locates and c.on in ("fixed", "stop") for c in hold.contacts)
+
+
+def _in_soft(
+    seen: View, turn: stance.Turn, vise: Vise, *, few: bool, part: Part, job: Job, shop: Shop, ask: Ask
+) -> Candidate:
+    draft = soft_jaws.draft(seen, turn, few=few, ask=ask, part=part, job=job, shop=shop, vise=vise)
     if isinstance(draft, soft_jaws.Lost):
         return _lost("soft jaws", seen.up, turn, draft.reason, thin=draft.thin)
     return _alive("soft jaws", seen, turn, draft.hold, draft, job=job, shop=shop)
@@ -203,7 +268,7 @@ def _alive(
     job: Job,
     shop: Shop,
 ) -> Candidate:
-    predicted, margin = quick(hold, None, job, shop)
+    predicted, margin, air = quick(hold, None, job, shop)
     least = cost.hard_jaws(shop, job.quantity)[1]
     money = least if draft is None else cost.soft_jaws(shop, job.quantity, draft.place.blank, None)[1]
     return Candidate(
@@ -221,6 +286,7 @@ def _alive(
         margin=margin,
         thrift=least / money if money > 0 else 1.0,
         money=money,
+        air=air,
     )
 
 

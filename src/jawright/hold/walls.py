@@ -31,7 +31,13 @@ PAD_EDGES = tuple(math.radians(a) for a in (-45, -20, -7, 7, 20, 45))
 SHORTEST = 1.0  # [mm] shortest run of wall that counts as a contact (common practice, no source)
 CORNER = math.radians(150.0)
 """An arc between two flats that turns by less than this is a corner, by more a round end."""
+
+
+LEAST_PAD = 2.0  # [mm] (common practice, no source)
+PAD = 5.0  # [mm] length of a pad that stands for one point (common practice, no source)
 FRICTION_LOW = 0.08  # wet smooth jaws, low end (common practice, no source)
+
+NESTS = "outline nests in the fixed jaw"
 
 Purpose = Literal["locate", "grip", "clear", "stop"]
 
@@ -199,11 +205,7 @@ def choose_locators(outline: Outline, wanted: tuple[str, ...]) -> list[Wall]:
         span = max(w.curve.start[0] for w in level) - min(w.curve.end[0] for w in level)
         if span >= 0.3 * (x1 - x0):
             return [replace(w, purpose="locate", reason="straight run on the fixed jaw") for w in level]
-    return [
-        replace(w, purpose="locate", reason="outline nests in the fixed jaw")
-        for w in joined(runs)
-        if w.curve.length >= SHORTEST
-    ]
+    return [replace(w, purpose="locate", reason=NESTS) for w in joined(runs) if w.curve.length >= SHORTEST]
 
 
 def choose_stop(
@@ -245,6 +247,45 @@ def corners_clear(outline: Outline, walls: Sequence[Wall]) -> list[Wall]:
 
     kept = [w for w in walls if not corner(w)]
     return kept if sum(w.curve.length for w in kept) >= SHORTEST * 3 else list(walls)
+
+
+def fewest_pads(locators: Sequence[Wall]) -> list[Wall]:
+    """The two pads of a nest that locate best: far apart along X, square on, the shorter one a point.
+
+    Three points locate a part in the plane; every further one is lifted off by some part of the lot. A
+    long straight run keeps its two ends; the other pad, and a pad on an arc, is cut down to a short run.
+    """
+    pads = [_pad(w) for w in locators if w.curve.length >= SHORTEST]
+    if len(pads) < 2:
+        return list(locators)
+    pairs = [(a, b) for i, a in enumerate(pads) for b in pads[i + 1 :]]
+
+    def worth(pair: tuple[Wall, Wall]) -> float:
+        apart = abs(pair[0].middle[0] - pair[1].middle[0])
+        return apart * min(abs(w.normal[1]) for w in pair)
+
+    a, b = max(pairs, key=lambda q: (round(worth(q), 6), -q[0].index, -q[1].index))
+    if a.curve.length < b.curve.length:
+        a, b = b, a
+    chosen = [a, _cut_to(b, PAD)] if isinstance(a.curve, Line) else [_cut_to(a, PAD), _cut_to(b, PAD)]
+    return [replace(w, reason="one of two pads far apart on the fixed jaw") for w in chosen]
+
+
+def _pad(w: Wall) -> Wall:
+    """The squarest run of an arc no longer than ``PAD``, a straight run as it is."""
+    if isinstance(w.curve, Line):
+        return w
+    # a part that grows rides on the ends of its arc: a pad of a quarter radian either side keeps that small
+    share = min(1.0, min(PAD, max(LEAST_PAD, w.curve.radius / 2)) / w.curve.length)
+    starts = [k / 16 * (1 - share) for k in range(17)]
+    best = max(starts, key=lambda t: (round(abs(right_normal(w.curve, t + share / 2)[1]), 6), -abs(t - 0.5)))
+    return replace(w, curve=sub(w.curve, best, best + share))
+
+
+def _cut_to(w: Wall, length: float) -> Wall:
+    """The middle of a run, no longer than ``length`` [mm]."""
+    n = w.curve.length
+    return w if n <= length else replace(w, curve=sub(w.curve, 0.5 - length / n / 2, 0.5 + length / n / 2))
 
 
 def nests(locators: Sequence[Wall]) -> bool:

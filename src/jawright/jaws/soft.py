@@ -17,6 +17,7 @@ from jawright.hold.sidestop import Room, side_stop
 from jawright.hold.stance import Turn
 from jawright.hold.view import View
 from jawright.hold.walls import (
+    NESTS,
     Outline,
     Wall,
     choose_grips,
@@ -24,6 +25,7 @@ from jawright.hold.walls import (
     choose_stop,
     corners_clear,
     cut_at_levels,
+    fewest_pads,
     nests,
     visible,
 )
@@ -60,6 +62,7 @@ class Draft:
     allowance: float
     turn: Turn
     row: Row = ALONE
+    fewest: bool = False  # only two pads of a nest locate, not its whole outline
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,10 +73,21 @@ class Lost:
     thin: bool = False
 
 
-def draft(view: View, turn: Turn, *, ask: Ask, part: Part, job: Job, shop: Shop, vise: Vise) -> Draft | Lost:
+def draft(
+    view: View,
+    turn: Turn,
+    *,
+    few: bool = False,
+    ask: Ask,
+    part: Part,
+    job: Job,
+    shop: Shop,
+    vise: Vise,
+) -> Draft | Lost:
     """Try one stance in soft jaws: the cheapest blank and best gap that take it, or why not.
 
-    A stance whose stop wall has no room in the jaws, or that has none, gets a side stop outside the pocket.
+    With ``few`` an outline that nests bears on two pads of the fixed jaw only. A stance whose stop wall has
+    no room in the jaws, or that has none, gets a side stop outside the pocket.
     """
     outline = Outline(view.outline.moved(turn=turn.angle), view.faces, view.letters)
     wanted, pinned = _side_letters(ask, view), job.hold.fixed_jaw_datum
@@ -82,6 +96,10 @@ def draft(view: View, turn: Turn, *, ask: Ask, part: Part, job: Job, shop: Shop,
         return Lost("no wall square enough to the closing direction for the fixed jaw")
     if pinned and locators[0].datum != pinned:
         return Lost(f"datum {pinned} does not lie square on the fixed jaw")
+    whole = locators
+    if few and locators[0].reason == NESTS and not pads.wanted(job):
+        locators = fewest_pads(locators)
+    fewest = len(locators) < len(whole)
     used = {w.datum for w in locators if w.datum}
     rest = tuple(x for x in wanted if x not in used)
     stop = choose_stop(outline, rest, side=job.hold.stop, nested=nests(locators) and not pads.wanted(job))
@@ -89,11 +107,13 @@ def draft(view: View, turn: Turn, *, ask: Ask, part: Part, job: Job, shop: Shop,
         view, turn, outline, (locators, stop), ask=ask, part=part, job=job, shop=shop, vise=vise
     )
     if isinstance(made, Draft) or stop is None:
-        return made
+        return replace(made, fewest=fewest) if isinstance(made, Draft) else made
     outside = _with_stop(
         view, turn, outline, (locators, None), ask=ask, part=part, job=job, shop=shop, vise=vise
     )
-    return outside if isinstance(outside, Draft) and outside.hold.side_stop is not None else made
+    if isinstance(outside, Draft) and outside.hold.side_stop is not None:
+        return replace(outside, fewest=fewest)
+    return made
 
 
 def _with_stop(

@@ -28,6 +28,9 @@ def window(
     return torque_window.window(hold, jaws, part, job, shop)
 
 
-def quick(hold: Hold, jaws: Jaws | None, job: Job, shop: Shop) -> tuple[float | None, float | None]:
-    """Predicted yield (0 to 1) and grip factor, by the closed forms used for ranking."""
-    return locates.quick_yield(hold, jaws, job, shop), holds.quick_margin(hold, jaws, job, shop)
+def quick(
+    hold: Hold, jaws: Jaws | None, job: Job, shop: Shop
+) -> tuple[float | None, float | None, float | None]:
+    """Predicted yield (0 to 1), grip factor and air at the locators [mm], as used for ranking."""
+    good, air = locates.quick_seating(hold, jaws, job, shop)
+    return good, holds.quick_margin(hold, jaws, job, shop), air

@@ -293,7 +293,7 @@ class _Search:
             for turn in turns:
                 got = soft.draft(v, turn, ask=t.ask, part=t.part, job=job, shop=shop, vise=t.vises[0])
                 if isinstance(got, soft.Draft):
-                    good, grip = quick(got.hold, None, job, shop)
+                    good, grip, _ = quick(got.hold, None, job, shop)
                     out.append((got, v, 10 * (good or 0.0) + min(grip or 0.0, 2.0)))
         return sorted(out, key=lambda r: -r[2])
 
@@ -327,7 +327,7 @@ class _Search:
     def _offer(
         self, kind: Kind, pair: Pair, side: Side, held: tuple[Hold, Jaws], spent: cost.Cost, *, words: str
     ) -> Offer:
-        good, grip = quick(*held, self.task.job, self.task.shop)
+        good, grip, _ = quick(*held, self.task.job, self.task.shop)
         n = self.task.job.quantity
         return Offer(
             kind=kind,

@@ -1,0 +1,67 @@
+"""The search against an exhaustive one: every half degree, judged by the same documented score."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from hold.plates import plate, shop
+from jawright import choose, trial
+from jawright.choose import Candidate
+from jawright.hold import stance
+from jawright.hold.view import view
+
+SHARE = 0.02  # what the chosen stance may lack of the best score
+STEP = math.radians(0.5)
+
+
+def searched(seed: int) -> Candidate | None:
+    part, job, ask = plate(seed)
+    found = trial.candidates(part, job, shop(), ask, trial.vises(part, job, shop()))
+    return next(iter(choose.ranked(found)), None)
+
+
+def exhaustive(seed: int, step: float) -> float:
+    """Best score over all turns on a grid, in hard and in soft jaws; -inf when none holds."""
+    part, job, ask = plate(seed)
+    assert job.up is not None
+    seen = view(part, job, ask, job.up)
+    vises = trial.vises(part, job, shop())
+    best = -math.inf
+    for k in range(round(2 * math.pi / step)):
+        turn = stance.Turn(k * step, "grid", 1)
+        for v in vises:
+            for one in (trial.hard, trial.soft):
+                c = one(seen, turn, v, part=part, job=job, shop=shop(), ask=ask)
+                if not c.lost:
+                    best = max(best, choose.score(c))
+    return best
+
+
+def agrees(seed: int, step: float) -> None:
+    chosen = searched(seed)
+    best = exhaustive(seed, step)
+    if chosen is None:
+        assert best == -math.inf, f"plate {seed}: the search holds nothing, the grid does"
+        return
+    assert choose.score(chosen) >= (1 - SHARE) * best, (seed, math.degrees(chosen.turn), best)
+
+
+@pytest.mark.parametrize("seed", [0, 1, 2])
+def test_chosen_stance_is_the_best_of_a_coarser_grid_off_the_sweep(seed: int) -> None:
+    """Odd fractions of a degree that the sweep does not hit by itself."""
+    agrees(seed, math.radians(4.7))
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("seed", range(50))
+def test_chosen_stance_is_the_best_of_every_half_degree(seed: int) -> None:
+    agrees(seed, STEP)
+
+
+def test_two_hundred_stances_are_tried() -> None:
+    part, job, ask = plate(0)
+    found = trial.candidates(part, job, shop(), ask, trial.vises(part, job, shop()))
+    assert len(found) >= 200
+    assert all(c.lost or c.hold is not None for c in found)
