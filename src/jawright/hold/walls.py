@@ -234,16 +234,17 @@ def corners_clear(outline: Outline, walls: Sequence[Wall]) -> list[Wall]:
     """The runs without the rounded corners between two flats: those never bear.
 
     A part that is small all over has a smaller radius there too: its nose would touch first and hold both
-    flats off. Runs are left as they are where nothing else would bear.
+    flats off, and a hollow fillet would ride on the jaw's own corner. Runs are left as they are where
+    nothing else would bear.
     """
     curves = outline.profile.curves
 
     def corner(w: Wall) -> bool:
         c, n = curves[w.index], len(curves)
         before, after = curves[w.index - 1], curves[(w.index + 1) % n]
-        if not (isinstance(c, Arc) and c.ccw and isinstance(before, Line) and isinstance(after, Line)):
+        if not (isinstance(c, Arc) and isinstance(before, Line) and isinstance(after, Line)):
             return False
-        return c.sweep < CORNER and c.length < max(before.length, after.length)
+        return abs(c.sweep) < CORNER and c.length < max(before.length, after.length)
 
     kept = [w for w in walls if not corner(w)]
     return kept if sum(w.curve.length for w in kept) >= SHORTEST * 3 else list(walls)
