@@ -119,6 +119,8 @@ def _in_blank(
     reasons: list[Refusal] = []
     found: list[Place] = []
     for width in gaps:
+        if found and _gap_rank(found[0].gap)[0] < _gap_rank(width.gap)[0]:
+            break  # gaps come best first: no unusual one wins over a usual one
         tried = _with_gap(needs, vise, blank, parallels, width, floor=floor, shift_x=shift_x)
         if isinstance(tried, Place):
             found.append(tried)

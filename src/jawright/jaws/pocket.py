@@ -20,7 +20,8 @@ from jawright.geometry.curve import Arc, Curve, Line, Point, right_normal
 from jawright.geometry.envelope import y_hull
 from jawright.geometry.offset import offset, opening
 from jawright.geometry.profile import Profile, Region, rectangle
-from jawright.geometry.query import Floats, signed_distance
+from jawright.geometry.query import signed_distance
+from jawright.geometry.table import Floats
 from jawright.hold.walls import Wall, sub
 from jawright.jaws.model import Relief
 from jawright.jaws.relief import Corner, beside_wall, corners, on_bisector
