@@ -118,7 +118,7 @@ def _in_blank(
         return Refusal(blank.id, clash)
     reasons: list[Refusal] = []
     found: list[Place] = []
-    for width in gaps:
+    for width in _worth_trying(needs, vise, blank, gaps):
         if found and _gap_rank(found[0].gap)[0] < _gap_rank(width.gap)[0]:
             break  # gaps come best first: no unusual one wins over a usual one
         tried = _with_gap(needs, vise, blank, parallels, width, floor=floor, shift_x=shift_x)
@@ -131,6 +131,22 @@ def _in_blank(
         return min(found, key=lambda p: _place_rank(p, middle))
     thin = [r for r in reasons if r.thin]
     return thin[0] if thin else (reasons[0] if reasons else Refusal(blank.id, "the shop has no parallels"))
+
+
+def _worth_trying(needs: Needs, vise: Vise, blank: Blank, gaps: Sequence[Width]) -> Sequence[Width]:
+    """The gaps that leave each jaw enough of the part and enough metal behind it.
+
+    Where there is none, the one gap that tells best why: the first that leaves enough of the part.
+    """
+    span = needs.box[3] - needs.box[1]
+    least = needs.fixed_depth + needs.floating_depth - 1e-9
+    most = _most_depth(needs, vise, blank) + 1e-9
+    deep = [w for w in gaps if span - w.gap >= least]
+    if max(needs.fixed_depth, needs.floating_depth) <= most:
+        good = [w for w in deep if span - w.gap <= 2 * most]
+        if good:
+            return good
+    return deep[:1] or gaps[:1]
 
 
 def _gap_rank(gap: float) -> tuple[int, float]:
@@ -236,10 +252,15 @@ def _as_pinned(needs: Needs, options: list[SpacerStack]) -> tuple[list[SpacerSta
     return near, f"the nearest stands at {options[0].height:.1f} mm, {wanted:.1f} mm is asked"
 
 
+def _most_depth(needs: Needs, vise: Vise, blank: Blank) -> float:
+    """How deep the pocket may go into a jaw of this blank."""
+    behind = BEHIND if blank.height - needs.grip_depth >= vise.body_height - 2.0 else BEHIND_BACKED
+    return blank.thickness - behind - needs.beyond_y
+
+
 def _split_depth(needs: Needs, vise: Vise, blank: Blank, rest: float) -> tuple[float, float] | str:
     """Share what the gap leaves between the two jaws; words when it cannot be done."""
-    behind = BEHIND if blank.height - needs.grip_depth >= vise.body_height - 2.0 else BEHIND_BACKED
-    most = blank.thickness - behind - needs.beyond_y
+    most = _most_depth(needs, vise, blank)
     if rest < needs.fixed_depth + needs.floating_depth - 1e-9:
         return "the part would not stand on both jaws"
     extra = (rest - needs.fixed_depth - needs.floating_depth) / 2
@@ -251,7 +272,7 @@ def _split_depth(needs: Needs, vise: Vise, blank: Blank, rest: float) -> tuple[f
     short = fixed < needs.fixed_depth - 1e-9 or floating < needs.floating_depth - 1e-9
     if short or max(fixed, floating) > most + 1e-9:
         return (
-            f"the blank is too thin: {max(fixed, floating) + behind + needs.beyond_y:.1f} mm are needed "
-            f"to keep {behind:g} mm of metal behind the pocket"
+            f"the blank is too thin: {max(fixed, floating) + blank.thickness - most:.1f} mm are needed "
+            f"to keep {blank.thickness - most - needs.beyond_y:g} mm of metal behind the pocket"
         )
     return fixed, floating
