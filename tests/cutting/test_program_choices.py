@@ -13,7 +13,7 @@ from jawright import record_json
 from jawright.cutting import program
 from jawright.doors.cli import main
 from papers import sample
-from verify.program import good
+from verify.program import good, jaws
 
 UNIT_BY_DEFAULT = ("nc units: mm (the shop's own unit)", "nc decimals: 3 (common practice, no source)")
 
@@ -54,7 +54,7 @@ def record(tmp_path: Path) -> Path:
     assert r.program is not None and r.hold is not None
     r = replace(
         r,
-        jaws=samples.jaws(),
+        jaws=jaws(),
         shop=samples.shop(),
         hold=replace(r.hold, vise=samples.vise()),
         program=replace(r.program, origin=(45.0, 14.0, 50.0), turned=False),

@@ -49,7 +49,7 @@ def planning(monkeypatch: pytest.MonkeyPatch) -> Callable[[Any], None]:
     """Stand in for the conductor and the papers: commands are tested on a made-up record."""
 
     def put(outcome: Record | BaseException) -> None:
-        def planned(job: Any, shop: Any, *, progress: Callable[[str], None]) -> Record:
+        def planned(job: Any, shop: Any, *, progress: Callable[[str], None], kept: Any = ()) -> Record:
             progress("trying stances")
             if isinstance(outcome, BaseException):
                 raise outcome
