@@ -1,7 +1,8 @@
 """The jaw against CalculiX 2.20, a separate finite-element program (20-node bricks of its own).
 
 Its answers, computed by it, are kept word for word in ``tests/authorities/calculix``;
-``tests/builders/calculix_jaw.py`` makes the questions. Quick tests compare with what is kept, a long one asks the program again.
+``tests/builders/calculix_jaw.py`` makes the questions. Quick tests compare with
+what is kept, a long one asks the program again.
 """
 
 from __future__ import annotations
