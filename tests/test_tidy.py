@@ -342,6 +342,12 @@ def hits(pattern: re.Pattern[str], *, but: tuple[str, ...] = ()) -> list[str]:
     ]
 
 
+def test_no_two_test_files_have_one_name() -> None:
+    """They are imported by name, and which of the two is found depends on the order."""
+    names = sorted(p.name for p in (ROOT / "tests").rglob("test_*.py"))
+    assert names == sorted(set(names))
+
+
 def test_no_machine_paths_and_no_registry_hosts() -> None:
     paths = hits(re.compile(r"(?<![\w.~<])/(work|home|tmp|root|Users)/(?!somebody)\w"))
     hosts = hits(
