@@ -127,7 +127,7 @@ def _number(value: float, unit: str, r: Reader) -> str:
     return r.value(value, unit)
 
 
-MOST_REASONS = 5
+MOST_REASONS = 3
 TWO_LINES = 240  # letters: what to do often stands at the end of the sentence and must not be cut off
 
 
