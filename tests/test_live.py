@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from jawright import record_json
 from jawright.errors import JawrightError
 from jawright.hold import hard
 from jawright.hold import resolve as resolving
@@ -21,6 +22,7 @@ from jawright.job.read import read_job
 from jawright.live import Bench
 from jawright.part.read import read_part
 from jawright.proof import taper
+from jawright.proof.everything import window
 from jawright.proof.metal import gripped
 from jawright.proof.window import study
 from jawright.record import Record
@@ -49,7 +51,8 @@ def bench() -> Bench:
 
 
 def _record(record: Record, pair: Pair) -> Record:
-    return replace(record, hold=pair.hold, jaws=pair.jaws, program=None, verification=None)
+    torque = window(pair.hold, pair.jaws, record.part, record.job, record.shop)
+    return replace(record, hold=pair.hold, jaws=pair.jaws, program=None, verification=None, torque=torque)
 
 
 def test_the_taper_is_that_of_the_proof() -> None:
@@ -64,6 +67,13 @@ def test_the_taper_is_that_of_the_proof() -> None:
     assert r.jaws is not None and left.height == r.jaws.stack.height
     assert left.taper == pytest.approx(proven.taper, abs=1e-12)
     assert left.shift == pytest.approx(proven.fixed.shift, abs=1e-12)
+
+
+def test_a_record_read_again_keeps_its_torque() -> None:
+    """The solid that the window came from is not in the file."""
+    read = record_json.loads(record_json.dumps(bench().record))
+    assert read.torque is not None
+    assert Bench(read).spacers().torque == pytest.approx(read.torque[1])
 
 
 def test_lower_spacers_and_more_torque_leave_more_taper() -> None:

@@ -135,8 +135,7 @@ class Bench:
         is more than the vise takes, ``hold-none`` when the plan has no elastic jaws.
         """
         hold, jaws, m = self._condensed()
-        planned = study(hold, jaws, self.record.part, self.record.job, self.record.shop).torque
-        at = planned if torque is None else torque
+        at = self._planned_torque(hold) if torque is None else torque
         sane = 0 < at <= clamp.torque_limit(hold.vise) + 1e-9
         force = clamp.clamp_force(hold.vise, at) if sane else None
         if force is None:
@@ -162,6 +161,11 @@ class Bench:
             got = {s: elastic.opening(m, s, mounts, force=force.set, cut=cut) for s in SIDES}
         taper, limit = (got["fixed"][0], got["floating"][0]), rule("taper_mm").set
         return Left(z, at, force.set, *taper, got["fixed"][2], cut.bears, limit)
+
+    def _planned_torque(self, hold: Hold) -> float:
+        """The torque of the plan. A record that was read again lacks the solid that its window came from."""
+        r = self.record
+        return r.torque[1] if r.torque else study(hold, r.jaws, r.part, r.job, r.shop).torque
 
     def heights(self) -> Range:
         """All that a slider for the spacers' height needs. Raises as ``spacers``."""
@@ -288,15 +292,15 @@ class Bench:
         Raises as ``spacers``.
         """
         (hold, m), jaws = self._model(), self.record.jaws
-        s = study(hold, jaws, self.record.part, self.record.job, self.record.shop)
-        if s.force is None:
+        force = clamp.clamp_force(hold.vise, self._planned_torque(hold))
+        if force is None:
             raise JawrightError("value-bad", what="the clamp force at this torque is not known")
         mounts = elastic.ends(hold.vise, "set")
         with one_thread():
-            cut = elastic.cut_state(m, mounts, jaws.stack if jaws else None, s.force.set)
+            cut = elastic.cut_state(m, mounts, jaws.stack if jaws else None, force.set)
             if cut is None:
                 raise JawrightError("value-bad", what="the spacers meet no metal of the jaws")
-            held = elastic.used(m, mounts, cut, s.force.set)
+            held = elastic.used(m, mounts, cut, force.set)
         out = []
         for side in SIDES:
             w = m.jaws[side].walls
