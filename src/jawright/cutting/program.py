@@ -45,7 +45,8 @@ def write(
     vise = vise or _vise(shop, job.hold.vise)
     turned = vise is not None and not vise.fixed_jaw_rear
     axes = Axes((jaws.fixed.x1 if turned else jaws.fixed.x0, 0.0, jaws.top), turned)
-    blocks, notes = plans.blocks(jaws, shop, turned=turned)
+    planned, notes = plans.blocks(jaws, shop, turned=turned)
+    blocks = [b for b in planned if b.steps]  # a pass that meets no metal is none
     text = Text(shop.nc, axes)
     name = " ".join(w for w in (job.part_number or job.name, job.revision, job.operation, "jaws") if w)
     words = (
