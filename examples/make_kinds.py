@@ -231,7 +231,7 @@ def _bridge(
 
 
 PARTS: dict[str, Callable[[], bytes]] = {
-    "square-block": square_block,
+    "square": square_block,
     "disc": disc,
     "triangle": triangle,
     "l-bracket": bracket,
