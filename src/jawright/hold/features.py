@@ -61,8 +61,14 @@ def made(
     )
 
 
-def choose_cutter(ask: Feature, diameter: float | None, shop: Shop) -> tuple[Cutter, str]:
-    """The cutter named in the job, else the usual choice; with a note when it is a compromise."""
+def choose_cutter(
+    ask: Feature, diameter: float | None, shop: Shop, *, deep: float = 0.0
+) -> tuple[Cutter, str]:
+    """The cutter named in the job, else the usual choice; with a note when it is a compromise.
+
+    ``deep`` is how far its flutes have to go in a bore, pocket or profile [mm]: of the cutters that
+    fit, one that is long enough goes before a thicker one.
+    """
     if ask.cutter:
         for c in shop.cutters:
             if c.id == ask.cutter:
@@ -74,7 +80,7 @@ def choose_cutter(ask: Feature, diameter: float | None, shop: Shop) -> tuple[Cut
         )
     for kind in CUTTER_KINDS[ask.kind]:
         mine = [c for c in shop.cutters if c.kind == kind]
-        found = _fitting(ask.kind, mine, diameter)
+        found = _fitting(ask.kind, mine, diameter, deep)
         if found is not None:
             return found
     size = f" for Ø{diameter:g} mm" if diameter else ""
@@ -107,7 +113,9 @@ def _wanted(kind: str, diameter: float) -> Cutter:
     )
 
 
-def _fitting(kind: str, mine: Sequence[Cutter], diameter: float | None) -> tuple[Cutter, str] | None:
+def _fitting(
+    kind: str, mine: Sequence[Cutter], diameter: float | None, deep: float
+) -> tuple[Cutter, str] | None:
     if not mine:
         return None
     if kind == "face" or diameter is None:
@@ -119,7 +127,7 @@ def _fitting(kind: str, mine: Sequence[Cutter], diameter: float | None) -> tuple
         return None
     fits = [c for c in mine if c.diameter <= 0.9 * diameter]
     if fits:
-        return max(fits, key=lambda c: (c.diameter, c.id)), ""
+        return max(fits, key=lambda c: (c.flute_length >= deep, c.diameter, c.id)), ""
     return None
 
 
@@ -137,7 +145,10 @@ def _made(
     assumed: list[str] = []
     hole = found.hole
     diameter = ask.diameter or (hole.diameter if hole else None)
-    cutter, note = choose_cutter(ask, diameter, shop)
+    deep = 0.0
+    if hole is not None:
+        deep = hole.depth if ask.depth is None else ask.depth
+    cutter, note = choose_cutter(ask, diameter, shop, deep=deep)
     if note:
         assumed.append(note)
     spindle, feed = _speed(ask, cutter, shop, material, assumed)
