@@ -8,6 +8,7 @@ from jawright.choose import Candidate
 from jawright.decide import decide
 from jawright.job.read import read_job
 from jawright.proof.model import Proof
+from jawright.record import Attempt
 from samples import hold, shop
 from test_conductor import DEMO
 
@@ -52,3 +53,42 @@ def test_nothing_holds_is_an_answer_with_its_reason() -> None:
     assert said.kind == "not in a vise"
     assert "it would tip" in said.sentence
     assert said.minutes is None
+
+
+def attempt(verdict: str, *open_: str, chosen: bool = True) -> Attempt:
+    return Attempt("hard jaws", (0.0, 0.0, 1.0), 0.0, 6.5, "", "test", verdict, chosen, open_)  # type: ignore[arg-type]
+
+
+def test_a_design_that_fails_is_said_to_be_unproven_before_it_is_named() -> None:
+    best = candidate()
+    tried = [
+        attempt("fail", chosen=False),
+        attempt("fail", "grips, bruise: fail. It marks.", "holds, torque: None."),
+    ]
+    failed = [proof("bruise", "fail")]
+    said = decide(best, [best], failed, job=JOB, shop=shop(), cutting_minutes=None, attempts=tried)
+    assert said.sentence.startswith(
+        "No hold is proven yet. The nearest of 2 designs: hold it in the hard jaws"
+    )
+    assert said.sentence.endswith("Open (grips): It marks. And 1 more.")
+    assert not any(o.serves for o in said.options)
+
+
+def test_a_design_that_leaves_something_unknown_says_so_first() -> None:
+    best = candidate()
+    tried = [attempt("unknown", "locates, bore: Not judged.")]
+    open_ = [proof("bore", "unknown")]
+    said = decide(best, [best], open_, job=JOB, shop=shop(), cutting_minutes=None, attempts=tried)
+    assert said.sentence.startswith("Not all is known yet. The hold: hold it in the hard jaws")
+    assert [o.kind for o in said.options if o.serves] == ["hard jaws"]
+
+
+def test_a_deeper_grip_that_serves_tells_what_failed_before_in_the_units_of_the_papers() -> None:
+    best = candidate()
+    tried = [
+        replace(attempt("fail", "grips, bruise: fail. It marks.", chosen=False), grip_depth=6.35),
+        replace(attempt("pass"), grip_depth=9.0),
+    ]
+    job = replace(JOB, units="inch")
+    said = decide(best, [best], [], job=job, shop=shop(), cutting_minutes=None, attempts=tried)
+    assert "In a grip of 0.25 in it fails:" in said.sentence

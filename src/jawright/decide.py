@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from jawright import cost
 from jawright.choose import Candidate
@@ -10,6 +11,7 @@ from jawright.job.model import Job
 from jawright.proof.model import Proof
 from jawright.record import Attempt, Decision, DecisionKind, Option
 from jawright.shop.model import Shop
+from jawright.units import System, show
 
 
 def decide(
@@ -38,28 +40,61 @@ def decide(
         sentence = f"{chosen.sentence} Blank {thin} would be cheaper but is too thin for the pocket."
         chosen = Option("soft jaws in a thicker blank", True, sentence, chosen.minutes, chosen.money)
         options[next(i for i, o in enumerate(options) if o.kind == "soft jaws")] = chosen
-    said = f"{chosen.sentence}{_after(attempts)}"
+    taken = next((a for a in attempts if a.chosen), None)
+    if taken is not None and taken.verdict in ("fail", "unknown") and chosen.kind != order.kind:
+        said = _unproven(chosen.sentence, taken, len(attempts))
+        if taken.verdict == "fail":
+            options = [_unserved(o, chosen.kind) for o in options]
+    else:
+        said = f"{chosen.sentence}{_changed(taken, attempts, job.units)}"
     return Decision(chosen.kind, said, chosen.minutes, chosen.money, shop.rates.currency, tuple(options))
 
 
-def _after(attempts: Sequence[Attempt]) -> str:
-    """What became of the designs that were proven: why the first was changed, or that none stands."""
-    chosen = next((a for a in attempts if a.chosen), None)
-    if chosen is None:
-        return ""
-    if chosen.verdict in ("fail", "unknown"):
-        if len(attempts) == 1:
-            return ""
-        if chosen.verdict == "unknown":
-            return f" {len(attempts)} designs were proven, and each leaves something unknown."
-        return (
-            f" None of the {len(attempts)} designs that were proven stands: this one leaves the least open."
+def _unproven(sentence: str, taken: Attempt, tried: int) -> str:
+    """The decision where no design stands: that comes first, the design alone would read like a way to go."""
+    nearest = "" if tried == 1 else f" of {tried} designs"
+    head = {
+        "fail": f"No hold is proven yet. The nearest{nearest}",
+        "unknown": f"Not all is known yet. The best{nearest}"
+        if tried > 1
+        else "Not all is known yet. The hold",
+    }[taken.verdict]
+    open_ = ""
+    if taken.open:
+        asked, _, why = taken.open[0].partition(", ")
+        open_ = f" Open ({asked}): {why.split('. ', 1)[-1]}"
+    more = f" And {len(taken.open) - 1} more." if len(taken.open) > 1 else ""
+    return f"{head}: {sentence[0].lower()}{sentence[1:]}{open_}{more}"
+
+
+def _unserved(option: Option, chosen: str) -> Option:
+    """The options once the best design fails: it is no way to go, and without a vise is worth a look."""
+    if option.kind == chosen:
+        return replace(
+            option, serves=False, sentence=f"Not proven: {option.sentence[0].lower()}{option.sentence[1:]}"
         )
-    same = [a for a in attempts if (a.kind, a.up, a.turn) == (chosen.kind, chosen.up, chosen.turn)]
-    first = same[0]
-    if first is chosen or not first.open:
+    if option.kind == "not in a vise":
+        return replace(
+            option,
+            sentence="Not tried here. Worth weighing, since no hold in a vise is proven: a plate with "
+            "screws or clamps, or another face down.",
+        )
+    return option
+
+
+def _changed(taken: Attempt | None, attempts: Sequence[Attempt], units: System) -> str:
+    """Why the first design of this stance was changed: "" when it was not."""
+    if taken is None:
         return ""
-    before = f"blank {first.blank}" if first.blank != chosen.blank else f"a grip of {first.grip_depth:.1f} mm"
+    same = [a for a in attempts if (a.kind, a.up, a.turn) == (taken.kind, taken.up, taken.turn)]
+    first = same[0]
+    if first is taken or not first.open:
+        return ""
+    before = (
+        f"blank {first.blank}"
+        if first.blank != taken.blank
+        else "a grip of " + show(first.grip_depth, "length", units, digits=1 if units == "mm" else 2)
+    )
     return f" In {before} it fails: {first.open[0].split('. ', 1)[-1]}"
 
 
