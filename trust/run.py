@@ -1,8 +1,9 @@
 """Try to break Jawright, and write what came of it into a page.
 
-    python trust/run.py [--small] [--page docs/trust.md] [--out out/trust]
+    python trust/run.py [--small] [--keep] [--page docs/trust.md] [--out out/trust]
 
-Every figure on the page is printed by this one command. ``--small`` tries a tenth of everything.
+Every figure on the page is printed by this one command. ``--small`` tries a tenth of everything;
+``--keep`` goes on where an interrupted run stopped, with the pieces that it finished without a fault.
 """
 
 from __future__ import annotations
@@ -27,22 +28,21 @@ READERS = {
     "run": "measurements of a run (CSV)",
     "record": "record.json",
 }
+JOBS, SHARDS = 312, 12
+"""Random jobs in all, and the pieces that they are split into."""
 DAMAGED = {"step": "STEP file", "dxf": "DXF drawing", "register": "register of jaws"}
 
 
 def tasks(scale: float, out: Path) -> dict[str, list[str]]:
     """Each piece of work: its name and its command."""
-    made: dict[str, list[str]] = {
-        "same": ["same.py"],
-        "faults": ["faults.py", f"--kills={max(3, int(30 * scale))}"],
-    }
+    each = max(3, int(JOBS * scale) // SHARDS)
+    made = {f"jobs-{i}": ["random_jobs.py", f"--first={i * each}", f"--count={each}"] for i in range(SHARDS)}
+    made["same"] = ["same.py"]
+    made["faults"] = ["faults.py", f"--kills={max(3, int(30 * scale))}"]
     for reader in READERS:
         made[f"guided-{reader}"] = ["guided.py", reader, f"--runs={int(20000 * scale)}"]
     for kind in DAMAGED:
         made[f"damage-{kind}"] = ["damage.py", kind, f"--count={int(700 * scale)}"]
-    half = int(150 * scale)
-    made["jobs-a"] = ["random_jobs.py", "--first=0", f"--count={half}"]
-    made["jobs-b"] = ["random_jobs.py", f"--first={half}", f"--count={half}"]
     return {
         k: [sys.executable, str(HERE / v[0]), *v[1:], f"--counts={out / k}.json"] for k, v in made.items()
     }
@@ -50,12 +50,18 @@ def tasks(scale: float, out: Path) -> dict[str, list[str]]:
 
 def work(name: str, command: list[str], out: Path) -> tuple[str, dict[str, Any] | None, str]:
     """Run one piece; its counts, and what it said when it broke."""
+    kept = out / f"{name}.done.json"
+    if kept.exists():
+        print(f"{name}: kept", flush=True)
+        return name, json.loads(kept.read_text()), ""
     (out / f"{name}.json").unlink(missing_ok=True)
     environment = {**os.environ, "OPENBLAS_NUM_THREADS": "1"}
     done = subprocess.run(command, capture_output=True, text=True, env=environment)
     (out / f"{name}.log").write_text(done.stdout + done.stderr)
     print(f"{name}: {'done' if done.returncode == 0 else 'BROKEN'}", flush=True)
     counts = json.loads((out / f"{name}.json").read_text()) if (out / f"{name}.json").exists() else None
+    if done.returncode == 0 and counts is not None and not counts.get("broken"):
+        kept.write_text(json.dumps(counts))
     return name, counts, "" if done.returncode == 0 else (done.stdout + done.stderr)[-2000:]
 
 
@@ -86,8 +92,8 @@ def page(found: dict[str, dict[str, Any] | None], broken: list[str]) -> str:
         ends = ", ".join(f"{k} {n}" for k, n in sorted(c.get("ends", {}).items(), key=lambda e: -e[1]))
         rows.append(f"| {label} | {c.get('files', 'unknown')} | {ends} |")
     ends: dict[str, int] = {}
-    for key in ("jobs-a", "jobs-b"):
-        for k, n in ((found.get(key) or {}).get("ends", {})).items():
+    for i in range(SHARDS):
+        for k, n in ((found.get(f"jobs-{i}") or {}).get("ends", {})).items():
             ends[k] = ends.get(k, 0) + n
     rows += ["", "## Random parts in random shops", ""]
     rows += [f"{sum(ends.values())} jobs through the whole plan and its papers. How they ended:", ""]
@@ -116,10 +122,14 @@ def main() -> int:
     """Run everything, two pieces at a time; 1 when something broke."""
     ask = argparse.ArgumentParser(description=__doc__)
     ask.add_argument("--small", action="store_true")
+    ask.add_argument("--keep", action="store_true", help="take the pieces that an interrupted run finished")
     ask.add_argument("--page", type=Path)
     ask.add_argument("--out", type=Path, default=Path("out/trust"))
     args = ask.parse_args()
     args.out.mkdir(parents=True, exist_ok=True)
+    if not args.keep:
+        for old in args.out.glob("*.done.json"):
+            old.unlink()
     todo = tasks(0.1 if args.small else 1.0, args.out)
     with ThreadPoolExecutor(max_workers=2) as pool:
         ended = list(pool.map(lambda item: work(*item, args.out), todo.items()))

@@ -13,6 +13,7 @@ from typing import Literal
 from jawright.shop.model import Blank, Shop
 
 JAW_CUTTING = 12.0  # [min] taken for cutting a pair until its program is known (common practice, no source)
+FACING = 5.0  # [min] to face a pair clean of its old pocket (common practice, no source)
 MOST = 1_000_000
 """A quantity beyond this is never reached: two ways that part later do not break even."""
 
@@ -78,7 +79,12 @@ def of_hard(shop: Shop) -> Cost:
 
 
 def of_new(shop: Shop, blank: Blank, cutting: float | None = None) -> Cost:
-    """A new pair: bar, desk, cutting [min] (from its verified program), handling, setup, loading."""
+    """A pair to cut: bar, desk, cutting [min] (from its verified program), handling, setup, loading.
+
+    In the metal of a pair that exists it is that pair, cut anew.
+    """
+    if blank.pair:
+        return of_kept(shop, cutting, anew=True, faced=blank.faced_from > 0.0)
     r = shop.rates
     return Cost(
         "new soft jaws",
@@ -91,12 +97,13 @@ def of_new(shop: Shop, blank: Blank, cutting: float | None = None) -> Cost:
     )
 
 
-def of_kept(shop: Shop, cutting: float | None = None, *, anew: bool = False) -> Cost:
-    """A pair from the rack: as it is, or (``anew``) with a pocket that is cut in it now."""
+def of_kept(shop: Shop, cutting: float | None = None, *, anew: bool = False, faced: bool = False) -> Cost:
+    """A pair from the rack: as it is, or (``anew``) with a pocket that is cut in it now, ``faced`` first."""
     r = shop.rates
     return Cost(
         "jaws from the rack, cut anew" if anew else "jaws from the rack",
         (
+            *((_machine(shop, "face the tops clean of the old pocket", FACING),) if faced else ()),
             *(_cut_anew(shop, cutting) if anew else ()),
             # cut where it stands, a pair needs no aligning by a part: it is mounted as blanks are
             _machine(shop, "mount the pair and tram", r.setup_minutes_soft)
@@ -173,6 +180,6 @@ def hard_jaws(shop: Shop, quantity: int) -> tuple[float, float]:
 
 
 def soft_jaws(shop: Shop, quantity: int, blank: Blank, cutting_minutes: float | None) -> tuple[float, float]:
-    """(minutes, money) of a lot with a new pair of soft jaws."""
+    """(minutes, money) of a lot with a pair of soft jaws cut in ``blank``: new, or one of the rack anew."""
     c = of_new(shop, blank, cutting_minutes)
     return c.minutes(quantity), c.money(quantity)

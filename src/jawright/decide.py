@@ -152,6 +152,9 @@ def _soft_option(
         minutes, money = cost.soft_jaws(shop, job.quantity, blank, cutting_minutes)
         where = _where(best)
         sentence = f"Cut a pair of soft jaws in blank {blank.id} ({blank.material}): {where}."
+        if blank.pair:
+            faced = f", faced to {blank.height:.2f} mm first" if blank.faced_from > 0.0 else ""
+            sentence = f"Cut pair {blank.pair} from the rack anew ({blank.material}{faced}): {where}."
         return Option(kind, True, sentence, minutes, money)
     if best is not None and best.kept is not None:
         alive = [c for c in candidates if c.draft is not None and c.money is not None]

@@ -80,6 +80,45 @@ def test_refuses_when_a_file_was_changed_by_hand(tmp_path: Path) -> None:
     refusals(target)
 
 
+def test_what_is_kept_stays_and_all_else_is_replaced(tmp_path: Path) -> None:
+    """Measurements that were added are carried over; anything else that was added still refuses."""
+    target, kinds = tmp_path / "out", ("first-article-*.json",)
+    write_folder(target, FILES)
+    (target / "first-article-1.json").write_text("measured")
+    refusals(target)  # unless the caller says so
+    write_folder(target, {"a.txt": b"two"}, keep=kinds)
+    assert set(tree(target)) == {"a.txt", CONTENTS, "first-article-1.json"}
+    assert (target / "first-article-1.json").read_text() == "measured"
+    assert "first-article" not in (target / CONTENTS).read_text()
+    write_folder(target, {"a.txt": b"three"}, keep=kinds)  # and once more
+    assert (target / "first-article-1.json").read_text() == "measured"
+    (target / "notes.txt").write_text("moved Y by 0.01")
+    with pytest.raises(JawrightError, match=r"added to it, notes\.txt"):
+        write_folder(target, FILES, keep=kinds)
+    (target / "notes.txt").unlink()
+    (target / "first-article-1.json").unlink()
+    (target / "first-article-1.json").symlink_to(target / "a.txt")
+    with pytest.raises(JawrightError, match=r"first-article-1\.json"):
+        write_folder(target, FILES, keep=kinds)
+
+
+def test_a_result_that_is_added_while_the_folder_is_written_is_not_lost(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    target, kinds = tmp_path / "out", ("first-article-*.json",)
+    write_folder(target, FILES)
+    rename = Path.rename
+
+    def late(self: Path, to: Path) -> Path:
+        if self == target:
+            (target / "first-article-2.json").write_text("just measured")
+        return rename(self, to)
+
+    monkeypatch.setattr(Path, "rename", late)
+    write_folder(target, {"a.txt": b"two"}, keep=kinds)
+    assert (target / "first-article-2.json").read_text() == "just measured"
+
+
 def test_refuses_a_file_and_a_link(tmp_path: Path) -> None:
     plain = tmp_path / "file"
     plain.write_text("mine")

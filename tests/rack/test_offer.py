@@ -102,6 +102,64 @@ def test_money_of_jaws_that_exist() -> None:
     )
 
 
+def test_metal_of_a_pair_is_no_new_pair() -> None:
+    """Cut in the metal of a pair that exists, nothing is bought; facing it clean takes five minutes more."""
+    job, shop, *_ = demo()
+    pair, r = kept(), shop.rates
+    _, own = metal.as_shop(pair, "flip", job, shop)
+    spent = cost.of_new(shop, own.blanks[0], 14.0)
+    assert spent == cost.of_kept(shop, 14.0, anew=True) and spent.way == "jaws from the rack, cut anew"
+    assert not any("blank" in i.what and "two" in i.what for i in spent.items)
+    _, low = metal.as_shop(pair, "face", job, shop)
+    assert low.blanks[0].faced_from == pair.height
+    faced = cost.of_new(shop, low.blanks[0], 14.0)
+    assert faced.minutes(40) == pytest.approx(spent.minutes(40) + 5.0)
+    assert faced.money(40) == pytest.approx(spent.money(40) + 5.0 * r.machine_hour / 60)
+    # and the pair's bar is no longer a bar
+    bar = replace(pair, blank=replace(pair.blank, bar_thickness=32.0))
+    assert recut.as_blank(bar, pair.height).bar_thickness == 0.0
+
+
+def test_what_a_pair_does_not_allow_is_said_before_anything_is_proven() -> None:
+    """Each way is refused with the metal that is there and the least that is needed; one that goes is not."""
+    job, shop, *_ = demo()
+    pair = kept()
+    for way, words in (
+        ("re-cut", "must reach 0.3 mm beyond it"),
+        ("flip", r"only [\d.]+ mm would be left to what is cut in its other side, 2.5 mm are needed"),
+        ("face", "faced clean it would stand .* mm high, and the vise's body needs"),
+    ):
+        asked, own = metal.as_shop(pair, way, job, shop)  # type: ignore[arg-type]
+        with pytest.raises(JawrightError, match=words):
+            metal.early(pair, way, asked, own)  # type: ignore[arg-type]
+    tall = next(b for b in shop.blanks if b.id == "A40x60")
+    thick = replace(pair, blank=tall, height=tall.height)
+    asked, own = metal.as_shop(thick, "flip", job, shop)
+    assert metal.early(thick, "flip", asked, own) is asked
+    with pytest.raises(JawrightError, match="belongs to vise"):
+        metal.early(replace(thick, vise="V9"), "flip", *metal.as_shop(thick, "flip", job, shop))
+
+
+def test_another_stance_is_pinned_where_the_best_one_would_leave_too_little(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    job, shop, *_ = demo()
+    pair = kept()
+    tall = next(b for b in shop.blanks if b.id == "A40x60")
+    thick = replace(pair, blank=tall, height=tall.height)
+    asked, own = metal.as_shop(thick, "flip", job, shop)
+    seen: list[object] = []
+
+    def bars(new: object, _: object) -> str:
+        seen.append(new)
+        return "too thin" if len(seen) == 1 else ""
+
+    monkeypatch.setattr(recut, "bars_free_side", bars)
+    other = metal.early(thick, "flip", asked, own)
+    assert len(seen) == 2 and other.hold.turn is not None
+    assert "the part's turn is pinned to" in other.notes[-1] and len(other.notes) == len(asked.notes) + 1
+
+
 def test_spread_of_a_pair_put_back() -> None:
     """NIST/SEMATECH e-Handbook 7.2.3.1: bounds of a standard deviation from chi-square.
 

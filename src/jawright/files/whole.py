@@ -3,16 +3,18 @@
 The files are written to a new folder beside the target, flushed to the disk, and then the
 folder is renamed into place. A reader sees the old folder or the new one, never a mixture;
 an error leaves what was there. ``contents.sha256`` in the folder lists what was written
-(the format of common checksum tools), and is how a later run knows its own work.
+(the format of common checksum tools), and is how a later run knows its own work. Files that
+somebody added stay when their names are of a kind that the caller keeps.
 """
 
 from __future__ import annotations
 
+import fnmatch
 import hashlib
 import os
 import secrets
 import shutil
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path, PurePosixPath
 
 from jawright.errors import JawrightError
@@ -21,14 +23,16 @@ CONTENTS = "contents.sha256"
 _HEAD = "# written by jawright; check with: sha256sum -c contents.sha256"
 
 
-def write_folder(target: Path, files: Mapping[str, bytes]) -> tuple[str, ...]:
-    """Make ``target`` a folder that holds exactly ``files`` and their list.
+def write_folder(target: Path, files: Mapping[str, bytes], *, keep: Sequence[str] = ()) -> tuple[str, ...]:
+    """Make ``target`` a folder that holds exactly ``files`` and their list, and what it keeps.
 
     Parameters
     ----------
     target : the folder; its parent is made when absent. It may exist when it is empty, or when
-        it holds exactly what an earlier call wrote.
+        it holds exactly what an earlier call wrote, beside files that are kept.
     files : relative names ("record.json", "jaws/fixed.step") and contents.
+    keep : patterns ("first-article-*.json") of names at the top of the folder that are carried over
+        to the new one as they are, when somebody added them.
 
     Returns
     -------
@@ -41,11 +45,14 @@ def write_folder(target: Path, files: Mapping[str, bytes]) -> tuple[str, ...]:
     target = Path(target)
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
-        _refuse_foreign(target)
+        kept = _kept(target, keep, files)
+        _refuse_foreign(target, kept)
         beside = target.parent / f".{target.name}.{secrets.token_hex(6)}.new"
         try:
             _write_all(beside, {**files, CONTENTS: _listing(files)})
-            _put_in_place(beside, target)
+            for name in kept:
+                shutil.copy2(target / name, beside / name)
+            _put_in_place(beside, target, keep)
         finally:
             shutil.rmtree(beside, ignore_errors=True)
     except OSError as e:
@@ -94,7 +101,15 @@ def _listing(files: Mapping[str, bytes]) -> bytes:
     return ("\n".join([_HEAD, *rows]) + "\n").encode("utf-8")
 
 
-def _refuse_foreign(target: Path) -> None:
+def _kept(target: Path, keep: Sequence[str], files: Mapping[str, bytes]) -> list[str]:
+    """Names of plain files in the folder that are of a kept kind."""
+    if not keep or target.is_symlink() or not target.is_dir():
+        return []
+    here = [p for p in target.iterdir() if p.is_file() and not p.is_symlink() and p.name not in files]
+    return sorted(p.name for p in here if any(fnmatch.fnmatchcase(p.name, k) for k in keep))
+
+
+def _refuse_foreign(target: Path, kept: Sequence[str] = ()) -> None:
     """Refuse to replace anything we did not write, or that somebody changed since."""
     if not target.exists() and not target.is_symlink():
         return
@@ -113,7 +128,7 @@ def _refuse_foreign(target: Path) -> None:
             "file-write", what="the folder holds files of somebody else", where=target.name, todo=say
         )
     for name in have:
-        if name == CONTENTS:
+        if name == CONTENTS or name in kept:
             continue
         path = target / name
         if name not in wrote or path.is_symlink():
@@ -150,7 +165,7 @@ def _write_all(folder: Path, files: Mapping[str, bytes]) -> None:
         _flush_folder(p)
 
 
-def _put_in_place(new: Path, target: Path) -> None:
+def _put_in_place(new: Path, target: Path, keep: Sequence[str] = ()) -> None:
     if not target.exists():
         new.rename(target)
         _flush_folder(target.parent)
@@ -162,6 +177,9 @@ def _put_in_place(new: Path, target: Path) -> None:
     except OSError:
         old.rename(target)
         raise
+    for name in _kept(old, keep, {}):  # what was added while this was written
+        if not (target / name).exists():
+            shutil.copy2(old / name, target / name)
     _flush_folder(target.parent)
     shutil.rmtree(old, ignore_errors=True)
 

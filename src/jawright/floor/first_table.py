@@ -89,7 +89,7 @@ def proven(rows: Sequence[Judged]) -> bool:
 def keep(folder: Path, data: Mapping[str, Any]) -> Path:
     """Write the results into the plan's folder under the next free name; what is there stays.
 
-    A folder that holds measurements is not written over by a later plan. Raises ``file-write``.
+    A later plan into the same folder leaves them there. Raises ``file-write``.
     """
     text = json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
     for k in range(1, 1000):

@@ -2,8 +2,9 @@
 
 What two features of the same part share along an axis came in when the part was clamped; what each has
 for itself came from its cutter. So with two features measured the covariance of what is left of them,
-when size, time and all else named is taken off, tells the clamping from the cutter. With one feature
-the two cannot be told apart, and the larger one of the plan is taken, said to be so.
+when size, time and all else named is taken off, tells the clamping from the cutter. With one feature the
+plan's larger source is taken, and it counts as told apart only where the other, within its own low and
+high, cannot make up the difference.
 """
 
 from __future__ import annotations
@@ -220,21 +221,46 @@ def _band(record: Record, kind: Source) -> Band3:
 
 
 def _alone(r: _Left, record: Record, gauge: float) -> Compared:
-    """One feature alone: all that is more or less than planned is put down to the plan's larger source."""
+    """One feature alone: what is more or less than planned is put down to the plan's larger source.
+
+    It is sure when the other source, anywhere from its own low to its high, cannot make up the difference.
+    """
     assert record.hold is not None and r.plan.sigma is not None
     vise = record.hold.vise
     placed = _band(record, r.kind)
-    larger: Source = r.kind if placed.set >= vise.repeat.set else "repeat of the clamping"
-    planned = placed if larger == r.kind else vise.repeat
-    known = max(0.0, r.plan.sigma**2 - planned.set**2) + gauge**2
+    if placed.set >= vise.repeat.set:
+        larger, planned, beside, other = r.kind, placed, vise.repeat, "the clamping"
+    else:
+        larger, planned, beside, other = "repeat of the clamping", vise.repeat, placed, "the cutter"
+    rest = max(0.0, r.plan.sigma**2 - planned.set**2 - beside.set**2) + gauge**2
     seen = _Seen(r.variance, r.variance * math.sqrt(2 / r.freedom), r.freedom + 1)
-    said = _judged(larger, planned, seen, known=known, sure=False, beside="all else")
-    other = "the clamping" if larger == r.kind else "the cutter"
-    words = (
-        f"{said.sentence}; with one feature measured along {r.series.axis.upper()} it cannot be told "
-        f"from {other}: measure a second feature"
+    said = _judged(larger, planned, seen, known=rest + beside.set**2, sure=False, beside="all else")
+    said = replace(said, vise="" if larger == r.kind else vise.id)
+    if said.agrees:
+        return replace(said, sentence=f"{said.sentence} (one feature along {r.series.axis.upper()})")
+    wide = Z_SURE * seen.error
+    sure = not (
+        seen.variance - wide - rest - beside.high**2
+        <= planned.set**2
+        <= seen.variance + wide - rest - beside.low**2
     )
-    return replace(said, sentence=words, vise="" if larger == r.kind else vise.id)
+    band = f"{beside.low:.4f} to {beside.high:.4f} mm"
+    if not sure or said.measured is None:
+        words = (
+            f"{said.sentence}; with one feature measured along {r.series.axis.upper()} it cannot be told "
+            f"from {other} ({band}): measure a second feature"
+        )
+        return replace(said, sentence=words)
+    low, high = (
+        seen.variance + k * Z_WITHIN * seen.error - rest - b**2
+        for k, b in ((-1, beside.high), (1, beside.low))
+    )
+    measured = replace(said.measured, low=math.sqrt(max(low, 0.0)), high=math.sqrt(max(high, 0.0)))
+    words = (
+        f"{said.sentence} ({measured.low:.4f} to {measured.high:.4f}), with one feature measured along "
+        f"{r.series.axis.upper()}, as long as {other} is within the shop's {band}: a second one would tell"
+    )
+    return replace(said, measured=measured, sure=True, sentence=words)
 
 
 def _judged(

@@ -11,6 +11,9 @@ from jawright.papers import reuse
 from jawright.papers.sheet import html, make, pdf
 from jawright.record import Record
 
+KEPT = ("first-article-*.json",)
+"""Measurements of earlier parts: a later plan into the same folder leaves them there."""
+
 
 def files(record: Record, extra: Mapping[str, bytes] | None = None, *, address: str = "") -> dict[str, bytes]:
     """Names and contents of everything in the folder.
@@ -63,5 +66,8 @@ def _named(name: str, verified: bool) -> str:
 def write(
     record: Record, target: Path, extra: Mapping[str, bytes] | None = None, *, address: str = ""
 ) -> tuple[str, ...]:
-    """Write the folder whole or not at all; gives the names in it. Raises ``file-write``."""
-    return write_folder(target, files(record, extra, address=address))
+    """Write the folder whole or not at all; gives the names in it. Raises ``file-write``.
+
+    First articles that were judged there stay: each names the record it was measured by.
+    """
+    return write_folder(target, files(record, extra, address=address), keep=KEPT)

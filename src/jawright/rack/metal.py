@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 from typing import Literal
 
 from jawright import trial
 from jawright.errors import JawrightError
+from jawright.hold.view import GRIP_LEAST
 from jawright.jaws.kept import Kept
+from jawright.jaws.model import Jaws
 from jawright.job.model import Job
 from jawright.rack import recut, stock
+from jawright.rack.anew import Anew
 from jawright.rack.model import Pair, Side
 from jawright.record import Record
 from jawright.shop.model import Shop
@@ -70,23 +74,52 @@ def used(record: Record, pair: Pair) -> None:
     )
 
 
+def early(pair: Pair, way: Way, job: Job, shop: Shop) -> Job:
+    """See, before anything is proven, that some pocket goes with what is cut in the pair already.
+
+    ``job`` and ``shop`` are those of ``as_shop``. Where the best stance's pocket does not, but another's
+    does, the job comes back with that stance pinned and a note that says why. Raises ``rack-state``.
+    """
+    blank = shop.blanks[0]
+    t = stock.task(job, shop)
+    vise = t.vise_of(pair.vise)
+    if vise is None:
+        raise _no(pair, f"it belongs to vise {pair.vise}", "take another")
+    if way == "face" and (why := recut.bars_facing(pair, vise, job.hold.grip_depth or GRIP_LEAST)):
+        raise _no(pair, why, "take another")
+    got = Anew(t).first(blank, vise, lambda jaws: _bar(jaws, pair, way))
+    if isinstance(got, str):
+        todo = "face it first (--way face), or take another" if way == "re-cut" else "take another"
+        raise _no(pair, got, todo)
+    made, passed = got
+    if not passed or job.hold.turn is not None:
+        return job
+    stance = made.hold.stance
+    note = f"the part's turn is pinned to {math.degrees(stance.turn):.1f}°: in a better one {_against(way)}"
+    return replace(job, up=stance.up, hold=replace(job.hold, turn=stance.turn), notes=(*job.notes, note))
+
+
 def check(record: Record, pair: Pair, way: Way) -> None:
-    """See that the planned pocket goes with what is cut in the pair already.
+    """See that the planned pocket goes with what is cut in the pair already, before anything is written.
 
     Raises ``rack-state`` when too little metal stays to the other side's pocket, or the old one would show.
     """
-    if record.jaws is None:
-        return
+    if record.jaws is not None and (why := _bar(record.jaws, pair, way)):
+        raise _no(
+            pair, why, "face it first (--way face), or take another" if way == "re-cut" else "take another"
+        )
+
+
+def _bar(jaws: Jaws, pair: Pair, way: Way) -> str:
     if way == "flip":
-        clear, left = recut.clear_of_back(record.jaws, pair)
-        if pair.cuts and not clear:
-            raise _no(
-                pair, f"only {left:.1f} mm would be left to what is cut in its other side", "take another"
-            )
-    elif way == "re-cut":
-        taken, why = recut.swallows(record.jaws, pair.cuts[0].jaws)
-        if not taken:
-            raise _no(pair, why, "face it first (--way face), or take another")
+        return recut.bars_free_side(jaws, pair)
+    return recut.bars_recut(jaws, pair) if way == "re-cut" else ""
+
+
+def _against(way: Way) -> str:
+    return (
+        "the old pocket would show" if way == "re-cut" else "too little metal would be left to the other side"
+    )
 
 
 def side_of(pair: Pair, way: Way) -> Side:

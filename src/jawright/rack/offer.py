@@ -10,12 +10,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from jawright import cost
-from jawright.errors import JawrightError
 from jawright.hold.model import Hold
-from jawright.hold.view import GRIP_LEAST, View
-from jawright.jaws import soft
+from jawright.hold.view import GRIP_LEAST
 from jawright.jaws.design import Pair as Designed
-from jawright.jaws.design import design
 from jawright.jaws.kept import InKept, in_kept, shop_with, spread
 from jawright.jaws.model import Jaws
 from jawright.jaws.place import END_METAL
@@ -23,20 +20,15 @@ from jawright.job.model import Job
 from jawright.proof.everything import prove, quick
 from jawright.proof.model import Proof, Verdict, worst
 from jawright.rack import recut, stock
+from jawright.rack.anew import Anew, Look, drafts
 from jawright.rack.model import Pair, Side
 from jawright.rack.search import AsIs, Kind
 from jawright.rack.stock import Metal, Task
 from jawright.rack.store import Rack
 from jawright.shop.model import Band3, Blank, Shop
 
-FACING = 5.0
-"""Minutes to face a pair clean of its old pocket (common practice, no source)."""
-
 TRIES = 6
 """Pairs designed for each way before it is given up."""
-
-TURNS = 3
-"""Stances designed in a pair's metal before it is given up: the best by the quick figures."""
 
 SHOWN = 3
 """Ways of each kind that are listed, proven or not."""
@@ -165,9 +157,9 @@ class _Search:
     def __init__(self, rack: Rack, t: Task, say: Say) -> None:
         self.rack, self.task, self.say = rack, t, say
         self.refused: list[str] = []
-        self.designs: dict[Blank, Designed | str] = {}
+        self.anew = Anew(t)
         # the blank's name and price are no part of what fits: the cheapest that serves is a new pair's
-        best = self._drafts(t.shop)
+        best = drafts(t, t.shop, t.vises[0])
         self.new = None if not best else cost.of_new(t.shop, best[0][0].place.blank)
 
     # ------------------------------------------------------------ as they are
@@ -236,12 +228,10 @@ class _Search:
     def free_side(self, pair: Pair) -> _Way | str:
         """Flip a pair and cut its free side; with nothing cut yet, its front."""
         assert pair.free_side is not None
-        made = self._design(recut.as_blank(pair, pair.height))
+        made = self._design(pair, pair.height, lambda jaws: recut.bars_free_side(jaws, pair))
         if isinstance(made, str):
-            return made
-        clear, left = recut.clear_of_back(made.jaws, pair)
-        if not clear:
-            return f"flipped, only {left:.1f} mm would be left to what is cut in its other side"
+            return made if not pair.cuts else f"flipped, {made}"
+        left = recut.clear_of_back(made.jaws, pair)[1]
         words = (
             f"flip it and cut its free {pair.free_side} side: {left:.1f} mm of metal stay to the other pocket"
         )
@@ -256,26 +246,24 @@ class _Search:
         if not pair.cuts:
             return ""
         old = pair.cuts[0]
-        made = self._design(recut.as_blank(pair, pair.height))
-        why = made if isinstance(made, str) else ""
+        made = self._design(pair, pair.height, lambda jaws: recut.bars_recut(jaws, pair))
         if isinstance(made, Designed):
-            taken, why = recut.swallows(made.jaws, old.jaws)
-            if taken:
-                gone = stock.part_words(old)
-                words = f"cut it anew at the same height: the new pocket takes that of {gone} away"
-                spent = cost.of_kept(self.task.shop, anew=True)
-                offer = self._offer("re-cut", pair, old.side, (made.hold, made.jaws), spent, words=words)
-                return _Way(offer, made.hold, made.jaws, self.task.shop)
-        left = self._recuts(pair)
+            words = (
+                f"cut it anew at the same height: the new pocket takes that of {stock.part_words(old)} away"
+            )
+            spent = cost.of_kept(self.task.shop, anew=True)
+            offer = self._offer("re-cut", pair, old.side, (made.hold, made.jaws), spent, words=words)
+            return _Way(offer, made.hold, made.jaws, self.task.shop)
+        left, why = self._recuts(pair), made
         if left < 1:
             return f"{why}; and no height is left to face it above screws and vise body"
         height = recut.faced(pair, recut.deepest(pair))
-        made = self._design(recut.as_blank(pair, height))
+        made = self._design(pair, height, lambda _: "")
         if isinstance(made, str):
             return f"faced to {height:.1f} mm: {made}"
         times = "this is the last such re-cut" if left == 1 else f"{left} such re-cuts are left with this one"
         words = f"face it to {height:.2f} mm and cut it anew; {times}"
-        spent = cost.of_kept(self.task.shop, cost.JAW_CUTTING + FACING, anew=True)
+        spent = cost.of_kept(self.task.shop, anew=True, faced=True)
         offer = self._offer("faced and re-cut", pair, old.side, (made.hold, made.jaws), spent, words=words)
         return _Way(replace(offer, height=height), made.hold, made.jaws, self.task.shop)
 
@@ -284,45 +272,13 @@ class _Search:
         depth = self.task.views[0][0].grip_depth if self.task.views else GRIP_LEAST
         return 0 if vise is None else recut.left(pair, vise, depth)
 
-    def _drafts(self, shop: Shop) -> list[tuple[soft.Draft, View, float]]:
-        """Stances that go in the shop's blanks, the best by the quick figures first."""
-        t = self.task
-        job = replace(t.job, hold=replace(t.job.hold, blank=""))
-        out = []
-        for v, turns in t.views:
-            for turn in turns:
-                got = soft.draft(v, turn, ask=t.ask, part=t.part, job=job, shop=shop, vise=t.vises[0])
-                if isinstance(got, soft.Draft):
-                    good, grip, _ = quick(got.hold, None, job, shop)
-                    out.append((got, v, 10 * (good or 0.0) + min(grip or 0.0, 2.0)))
-        return sorted(out, key=lambda r: -r[2])
-
-    def _design(self, blank: Blank) -> Designed | str:
-        """The best pocket in a pair's metal; pairs of the same metal share it."""
-        alike = replace(blank, id="")
-        if alike not in self.designs:
-            self.designs[alike] = self._new_design(blank)
-        made = self.designs[alike]
-        if isinstance(made, str):
-            return made
-        a, b = (
-            replace(j, blank=replace(j.blank, id=blank.id)) for j in (made.jaws.fixed, made.jaws.floating)
-        )
-        return replace(made, jaws=replace(made.jaws, fixed=a, floating=b))
-
-    def _new_design(self, blank: Blank) -> Designed | str:
-        t = self.task
-        shop = replace(t.shop, blanks=(blank,))
-        job = replace(t.job, hold=replace(t.job.hold, blank=""))
-        why = "no stance of the part fits its blank"
-        for draft, v, _ in self._drafts(shop)[:TURNS]:
-            try:
-                return design(draft, v, part=t.part, job=job, shop=shop, vise=t.vises[0])
-            except JawrightError as error:
-                if error.code not in ("hold-none", "geometry"):
-                    raise
-                why = error.what
-        return why
+    def _design(self, pair: Pair, height: float, look: Look) -> Designed | str:
+        """The best pocket in a pair's metal that what is cut in it already allows."""
+        vise = self.task.vise_of(pair.vise)
+        if vise is None:
+            return f"it belongs to vise {pair.vise}"
+        got = self.anew.first(recut.as_blank(pair, height), vise, look)
+        return got if isinstance(got, str) else got[0]
 
     def _offer(
         self, kind: Kind, pair: Pair, side: Side, held: tuple[Hold, Jaws], spent: cost.Cost, *, words: str

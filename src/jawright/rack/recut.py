@@ -11,7 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from jawright.geometry.polygon import to_polygon
 from jawright.jaws.model import Jaws
 from jawright.jaws.place import WEB
-from jawright.rack.model import Cut, Pair
+from jawright.rack.model import Pair
 from jawright.shop.model import Blank, Vise
 
 CLEAN = 0.3
@@ -27,6 +27,15 @@ def lowest_top(blank: Blank, vise: Vise, depth: float) -> float:
     """
     head = blank.bolt_height + max(blank.counterbore, blank.bolt_hole) / 2 + WEB
     return max(head + depth, vise.body_height)
+
+
+def bars_facing(pair: Pair, vise: Vise, depth: float) -> str:
+    """What stands against facing it clean of its pocket to cut ``depth`` [mm] deep; "" when nothing does."""
+    height, least = faced(pair, deepest(pair)), lowest_top(pair.blank, vise, depth)
+    if height >= least - 1e-9:
+        return ""
+    what = "the vise's body" if least == vise.body_height else f"a pocket {depth:g} mm deep over the screws"
+    return f"faced clean it would stand {height:.2f} mm high, and {what} needs {least:.2f} mm"
 
 
 def left(pair: Pair, vise: Vise, depth: float) -> int:
@@ -59,8 +68,18 @@ def faced(pair: Pair, depth: float) -> float:
 
 
 def as_blank(pair: Pair, height: float) -> Blank:
-    """The pair as a blank to cut from: its height now, two pieces, paid for."""
-    return replace(pair.blank, id=f"{pair.id}", height=height, stock=2, price=0.0)
+    """The pair as a blank to cut from: ``height`` as it is or is faced to [mm], two pieces, paid for."""
+    faced_from = pair.height if height < pair.height - 1e-9 else 0.0
+    return replace(
+        pair.blank,
+        id=pair.id,
+        height=height,
+        stock=2,
+        price=0.0,
+        bar_thickness=0.0,
+        pair=pair.id,
+        faced_from=faced_from,
+    )
 
 
 def halves(jaws: Jaws) -> tuple[BaseGeometry, BaseGeometry]:
@@ -87,7 +106,10 @@ def swallows(new: Jaws, old: Jaws) -> tuple[bool, str]:
         over = grown.difference(n)
         if over.area > 1e-3 * max(1.0, grown.length):
             x, y = over.representative_point().coords[0]
-            return False, f"the old pocket shows in the {side} jaw at X {x:+.1f}, {y:.1f} mm deep"
+            return False, (
+                f"the old pocket shows in the {side} jaw at X {x:+.1f}, {y:.1f} mm deep: "
+                f"the new one must reach {CLEAN:g} mm beyond it"
+            )
     return True, ""
 
 
@@ -106,6 +128,15 @@ def clear_of_back(new: Jaws, pair: Pair) -> tuple[bool, float]:
     return least >= WEB - 1e-9, least
 
 
-def over(cut: Cut) -> float:
-    """Area [mm²] of the pocket in plan: the smaller the old one, the likelier it is swallowed."""
-    return cut.jaws.pocket.area
+def bars_free_side(new: Jaws, pair: Pair) -> str:
+    """What stands against a new cut in the free side; "" when nothing does."""
+    clear, left = clear_of_back(new, pair)
+    if clear or not pair.cuts:
+        return ""
+    return f"only {left:.1f} mm would be left to what is cut in its other side, {WEB:g} mm are needed"
+
+
+def bars_recut(new: Jaws, pair: Pair) -> str:
+    """What stands against cutting it anew at the same height; "" when the new pocket takes the old away."""
+    taken, why = swallows(new, pair.cuts[0].jaws)
+    return "" if taken else why

@@ -88,6 +88,8 @@ class Blank:
     price: float  # each
     stock: int  # pieces
     bar_thickness: float = 0.0  # of the bar the shop makes it from [mm]; 0: bought as it is
+    pair: str = ""  # of the rack, when it is the metal of a pair that exists
+    faced_from: float = 0.0  # height before that pair's top is faced clean [mm]; 0: it is not faced
 
 
 @dataclass(frozen=True, slots=True)

@@ -45,8 +45,16 @@ def run(args: argparse.Namespace) -> int:
     if changes and not args.write:
         print("say --write to change the file; everything else in it stays as it is")
     if not changes:
-        print("Nothing to adopt.")
+        print(_nothing(found))
     return 0 if changes else 1
+
+
+def _nothing(found: list[Compared]) -> str:
+    """Why nothing is adopted."""
+    open_ = [c for c in found if c.agrees is False and c.measured is not None and not c.sure]
+    if open_:
+        return "Nothing to adopt: measure a second feature, or take what cannot be told apart with --unsure."
+    return "Nothing to adopt: what was measured is as planned." if found else "Nothing to adopt."
 
 
 def _json(found: list[Compared], changes: Any, written: bool) -> dict[str, Any]:

@@ -50,6 +50,8 @@ def execute(
     for line in screen.not_ready(record):
         print(line)
     print("\n".join(screen.wrap(f"Wrote {len(written)} files to {out}: {', '.join(sorted(written))}", "  ")))
+    if stayed := sorted(p.name for kind in bundle.KEPT for p in out.glob(kind)):
+        print("\n".join(screen.wrap(f"Left in it, measured by an earlier plan: {', '.join(stayed)}", "  ")))
     return 0 if record.ready else 1
 
 

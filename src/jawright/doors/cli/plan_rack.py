@@ -20,7 +20,9 @@ def run(args: argparse.Namespace, job: Job, shop: Shop, out: Path) -> int:
         if args.pair and args.way != "as it is":
             pair = rack.get(args.pair)
             job, shop = metal.as_shop(pair, args.way, job, shop)
-            print(f"In the metal of a pair that exists: {job.notes[-1]}.")
+            said = len(job.notes) - 1
+            job = metal.early(pair, args.way, job, shop)
+            print(f"In the metal of a pair that exists: {'; '.join(job.notes[said:])}.")
             return execute(
                 job, shop, out=out, stances=args.stances, check=lambda r: metal.check(r, pair, args.way)
             )

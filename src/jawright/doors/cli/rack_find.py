@@ -40,8 +40,8 @@ def _lines(found: Found, shop: Shop) -> list[str]:
         lines += [line for r in found.refused for line in screen.wrap(f"  {r}", "    ")]
     stock_words = ", ".join(f"{b.id} ({b.stock})" for b in found.blanks) or "none"
     counts = (
-        f"{found.pairs} pairs in the register, pockets that fit the outline: {found.fitting}; "
-        f"{found.proven} of {len(found.offers)} ways proven in full"
+        f"{screen.count(found.pairs, 'pair')} in the register, pockets that fit the outline: {found.fitting}"
+        f"; {found.proven} of {len(found.offers)} ways proven in full"
     )
     if found.proven < len(found.offers):
         counts += "; --most 2 proves the best two of each kind"
@@ -55,7 +55,7 @@ def _offer(o: Offer, currency: str) -> list[str]:
     money = f"{o.minutes:.0f} min, {o.money:.0f} {currency} for the lot"
     if o.new_money is not None and o.new_minutes is not None:
         money += f"; a new pair {o.new_minutes:.0f} min, {o.new_money:.0f} {currency}"
-    lines.append(f"  {money}; {o.recuts} re-cuts by facing are left in it")
+    lines.append(f"  {money}; {screen.count(o.recuts, 're-cut')} by facing left in it")
     good = "unknown" if o.good is None else f"{o.good:.1%}"
     grip = "unknown" if o.grip is None else f"{o.grip:.1f}"
     lines.append(f"  quick figures: good parts {good}, grip factor {grip}")

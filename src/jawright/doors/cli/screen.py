@@ -25,6 +25,11 @@ def wrap(text: str, indent: str = "") -> list[str]:
     return textwrap.wrap(text, width(), subsequent_indent=indent, break_long_words=False) or [""]
 
 
+def count(number: int, thing: str) -> str:
+    """A number of things in words: "1 pair", "2 pairs", "no pair"."""
+    return f"{number or 'no'} {thing}{'s' if number > 1 else ''}"
+
+
 def table(rows: Sequence[Sequence[str]], *, gap: str = "  ") -> list[str]:
     """Rows in columns; the last column is wrapped to the terminal's width."""
     if not rows:
