@@ -15,6 +15,7 @@ from jawright.jaws.model import Jaws
 from jawright.job.model import Job
 from jawright.part.model import Part
 from jawright.proof import floats, together
+from jawright.proof.closing import closing
 from jawright.proof.deviations import Ask, Frames, Judged, judge, resolve
 from jawright.proof.model import Proof, Verdict
 from jawright.proof.outcome import PASS_YIELD, Outcome, bonus_of, outcome_of, pattern_good, patterns
@@ -194,15 +195,17 @@ class Run:
     def outcome(self, ask: Ask, key: str) -> tuple[Outcome, str]:
         """One tolerance over one population, and what was said about its bonus and datum shift."""
         if (ask, key) not in self._known:
-            p = self.all[key]
-            extra, words = bonus_of(ask, self.hold.tolerances, len(p.sample), self.salt)
             frames = self._frames.setdefault(key, {})
-            judged = judge(ask, p.scene, p.sample, p.seated, self.part, frames=frames)
-            free = play(ask.tolerance, judged.roles, self.sizes, len(p.sample), self.salt)
-            shift = boundary_words(ask.tolerance, ask.datums, self.sizes)
-            got = outcome_of(ask, judged, extra, p.seated.unsolved, free)
-            self._known[ask, key] = (got, "; ".join(filter(None, (words, shift))))
+            self._known[ask, key] = self._over(ask, self.all[key], frames)
         return self._known[ask, key]
+
+    def _over(self, ask: Ask, p: Population, frames: Frames) -> tuple[Outcome, str]:
+        extra, words = bonus_of(ask, self.hold.tolerances, len(p.sample), self.salt)
+        judged = judge(ask, p.scene, p.sample, p.seated, self.part, frames=frames)
+        free = play(ask.tolerance, judged.roles, self.sizes, len(p.sample), self.salt)
+        shift = boundary_words(ask.tolerance, ask.datums, self.sizes)
+        got = outcome_of(ask, judged, extra, p.seated.unsolved, free)
+        return got, "; ".join(filter(None, (words, shift)))
 
     def masks(self, asks: Sequence[Ask]) -> dict[str, NDArray[np.bool_]]:
         """By way, "set" for as held: which parts are good in all of ``asks`` (k tolerances, m parts).
@@ -245,6 +248,11 @@ class Run:
         loose = self._loose(ask)
         if loose:
             verdict, sentence = "fail", loose
+        elif verdict != "pass":
+            close = closing(
+                self.all["set"], now, share.by_label, lambda p: self._over(ask, p, {})[0], self.say
+            )
+            sentence = f"{sentence} {close}".strip()
         return Proof(
             question="locates",
             name=ask.title(self.say),
