@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cache, lru_cache
 
 import numpy as np
@@ -15,11 +14,12 @@ from jawright.jaws.model import Jaws
 from jawright.job.model import Job
 from jawright.part.model import Part
 from jawright.proof import floats, together
+from jawright.proof.causes import Centered, Shares, centered_on, contributions
 from jawright.proof.closing import closing
-from jawright.proof.deviations import Ask, Frames, Judged, judge, resolve
+from jawright.proof.deviations import Ask, Frames, judge, resolve
 from jawright.proof.model import Proof, Verdict
 from jawright.proof.outcome import PASS_YIELD, Outcome, bonus_of, outcome_of, pattern_good, patterns
-from jawright.proof.population import FEW, LEVELS, LOST, PARTS, Population, Scene, population, salt_of, scene
+from jawright.proof.population import FEW, LEVELS, LOST, PARTS, Population, population, salt_of, scene
 from jawright.proof.rivals import HELD, ways
 from jawright.proof.say import Say
 from jawright.proof.shift import bore_sizes, boundary_words, play
@@ -29,7 +29,6 @@ from jawright.proof.turning import freedom_words, own_turn
 from jawright.shop.model import Shop
 from jawright.statistics.capability import cpk_interval, disc_share, fraction_out
 from jawright.statistics.draw import stream
-from jawright.statistics.tolerance import shares
 
 Floats = NDArray[np.float64]
 
@@ -40,83 +39,6 @@ CAUTION_YIELD = 0.99
 TINY = 5e-4  # [mm] scatter below this is not worth a cause
 MODEL = "planar-seating-population-2"
 SOURCE = "linear locating model (Cai, Hu and Yuan 1997), ISO 5459 datum frame, ISO 1101 zones"
-
-
-def _linear(ask: Ask, s: Scene, part: Part | None) -> tuple[Floats, Floats]:
-    """Central values (d,) and sensitivities (d, s) per unit of each source, by one step of σ either way."""
-    steps = np.array([q.sigma for q in s.sources])
-    mean = np.array([q.mean for q in s.sources])
-    k = len(steps)
-    sample = np.vstack([mean, mean + np.diag(steps), mean - np.diag(steps)])
-    judged = judge(ask, s, sample, s.seated(sample), part).parts
-    with np.errstate(invalid="ignore", divide="ignore"):
-        slope = (judged[1 : k + 1] - judged[k + 1 :]) / (2 * steps[:, None])
-    return judged[0], np.nan_to_num(slope, posinf=0.0, neginf=0.0).T
-
-
-@dataclass(frozen=True)
-class Shares:
-    """What makes the scatter: share by label, largest first; variances [mm²]; slope on size."""
-
-    by_label: dict[str, float]
-    sampled: float
-    linear: float
-    size_slope: float
-
-
-CHANGES = "contacts that change from part to part"
-
-
-@dataclass(frozen=True)
-class Centered:
-    """A sample (m, s) about its mean, of the parts that seat, and the variance of each source (s,)."""
-
-    seated: NDArray[np.bool_]
-    sample: Floats
-    own: Floats
-
-
-def centered_on(sample: Floats, lost: NDArray[np.bool_]) -> Centered:
-    """What ``contributions`` needs of a population, the same for all of its tolerances."""
-    seated = ~lost[: len(sample)]
-    sample = sample if seated.all() else sample[seated]
-    about = sample - sample.mean(axis=0) if len(sample) else sample
-    return Centered(seated, about, (about**2).mean(axis=0) if len(sample) else np.zeros(sample.shape[1]))
-
-
-def contributions(
-    ask: Ask, s: Scene, c: Centered, judged: Judged, part: Part | None = None, *, steps: bool = True
-) -> Shares:
-    """Share of each source in the variance of a population.
-
-    Slopes by least squares over the sample (sources are independent, so each is a covariance over a
-    variance); what they leave unexplained is contacts that change. The linear variance, from
-    one step of σ of each source about the mean part, is given beside it (0 without ``steps``): equal where
-    no contact changes. Source: first-order error propagation.
-    """
-    count = len(c.sample)
-    if count < 2:
-        return Shares({CHANGES: 1.0}, 0.0, 0.0, 0.0)
-    parts = judged.parts[: len(c.seated)][c.seated]
-    parts = parts - parts.mean(axis=0)
-    with np.errstate(invalid="ignore", divide="ignore"):
-        slope = np.nan_to_num((parts.T @ c.sample) / count / c.own, posinf=0.0, neginf=0.0)
-    variance = (slope**2).sum(axis=0) * c.own
-    # A slope that is no more than sampling noise must not show as a source.
-    total = float((parts**2).mean(axis=0).sum())
-    variance[variance < 20 * total / count] = 0.0
-    by_label: dict[str, float] = {}
-    for q, v in zip(s.sources, variance, strict=True):
-        by_label[q.label] = by_label.get(q.label, 0.0) + float(v)
-    by_label[CHANGES] = max(0.0, total - sum(by_label.values()))
-    share = shares(list(by_label.values()))
-    ranked = sorted(zip(by_label, share, strict=True), key=lambda p: (-p[1], p[0]))
-    linear = 0.0
-    if steps:
-        _, step = _linear(ask, s, part)
-        linear = float(((step**2).sum(axis=0) * np.array([q.sigma**2 for q in s.sources])).sum())
-    on_size = float(np.linalg.norm(slope[:, 0])) / 2 if variance[0] > 0 else 0.0
-    return Shares(dict(ranked), total, linear, on_size)
 
 
 def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop) -> tuple[Proof, ...]:
