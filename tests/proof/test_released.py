@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from shapely import Point
 
 import samples
 from jawright import handbook, kernel
@@ -15,8 +16,10 @@ from jawright.geometry.profile import Region, circle, rectangle
 from jawright.hold.model import Hold
 from jawright.mechanics import plate
 from jawright.mechanics.condense import condense, joined
+from jawright.mechanics.solid import Cut, build
 from jawright.part.model import Part
 from jawright.proof import released
+from jawright.proof.elastic_shape import within as within_of
 from jawright.proof.squeeze import springs
 from proof import sample_elastic as made
 
@@ -87,18 +90,59 @@ def test_block_is_shortened_by_hooke() -> None:
     assert got[0].error < 0.03 * short
 
 
-@pytest.mark.parametrize("diameter", [4.0, 6.0])
-def test_small_bore_goes_oval_by_kirsch_and_moves_by_hooke(diameter: float) -> None:
-    """Kirsch 1898: 4 σ D/E between longest and shortest diameter of a small hole, within the error told."""
+@pytest.mark.parametrize(("diameter", "within"), [(3.0, 0.03), (4.0, 0.03), (6.0, 0.08)])
+def test_small_bore_goes_oval_by_kirsch_and_moves_by_hooke(diameter: float, within: float) -> None:
+    """Kirsch 1898: 4 σ D/E between longest and shortest diameter of a small hole in a thin plate.
+
+    Deep inside a thick one (plane strain about the hole) it is 1 − ν² of that; a block 12 deep lies between,
+    and its finite width adds some (Howland 1930: 1 % at d/w 0.07, 3 % at 0.14, and a wall 4 mm off bends).
+    """
     h = hold(grip_depth=12.0)
     h, body = bored(h, -2.5, -7.0, diameter)
     got = released.releases(h, made.jaws(), cut_part(body), "6061-T6")
     assert got is not None
     stress = 1.0 / (44.0 * 12.0)
     along, across = plate.hole_release(stress, diameter=diameter, E=WORK.E)
-    assert abs(got[1].oval - (along - across)) < got[1].error < 0.6 * (along - across)
+    thin = along - across
+    assert (1 - WORK.nu**2) * (1 - within) * thin < got[1].oval < (1 + within) * thin
+    assert got[1].error < 0.1 * thin
     assert got[1].move[1] == pytest.approx(-stress * 13.0 / WORK.E, rel=0.1)  # away from the fixed jaw again
     assert abs(got[1].move[0]) < 0.1 * abs(got[1].move[1])
+
+
+@pytest.mark.parametrize(("deep", "factor", "within"), [(0.8, 1.0, 0.02), (32.0, 1 - 0.33**2, 0.025)])
+def test_hole_in_a_thin_and_in_a_thick_plate_by_kirsch(deep: float, factor: float, within: float) -> None:
+    """Kirsch 1898 in plane stress, and in plane strain 1 − ν² of it, on the grid that holds are meshed with.
+
+    A hole of 4 mm in a square of 60: Howland 1930 adds less than 1 % at d/w 0.067 (from memory).
+    """
+    d, wide = 4.0, 60.0
+    x = released.crowded(-wide / 2, wide / 2, 7.0, [(0.0, released.NEAR * d)], 1.0)
+    hole = within_of(Point(0.0, 0.0).buffer(d / 2, quad_segs=64))
+    solid = build((x, x, np.linspace(0, deep, 3)), [Cut(2, hole, -1.0, deep + 1.0)], E=WORK.E, nu=WORK.nu)
+    s = (np.arange(20) + 0.5) / 20
+    u, v = (q.ravel() for q in np.meshgrid(wide * s - wide / 2, deep * s, indexing="ij"))
+    face = [(np.column_stack([u, np.full(400, y), v]), np.array([0, -np.sign(y), 0])) for y in (-30.0, 30.0)]
+    a = 2 * math.pi * np.arange(24) / 24
+    out = np.column_stack([np.cos(a), np.sin(a), 0 * a])
+    ring = (d / 2 * out + [0, 0, deep / 2], out * np.cos(2 * a)[:, None], np.ones(24))
+    c = condense(solid, joined([*((p, w, np.ones(400)) for p, w in face), ring])).compliance
+    along, across = plate.hole_release(1.0 / (wide * deep), diameter=d, E=WORK.E)
+    assert 8 * abs(c[2, 0] + c[2, 1]) == pytest.approx(factor * (along - across), rel=within)
+
+
+def test_many_bores_share_the_cells() -> None:
+    """A plate full of holes is meshed no finer than it can be solved in a moment."""
+    h = hold(grip_depth=12.0)
+    f = bored(h, 0.0, -7.0, 3.0)[0].features[0]
+    places = [(x, y) for x in range(-22, 19, 5) for y in (-17, -11, -5, 1)]
+    holes = [
+        replace(f, name=f"hole {k}", center=(float(x), float(y), h.part_top))
+        for k, (x, y) in enumerate(places)
+    ]
+    h = replace(h, features=tuple(holes))
+    solid = released.sliced(h, cut_part(kernel.extrude(h.outline, h.floor, h.part_top)), WORK)
+    assert len(solid.cells) < 2 * released.MOST_NEAR
 
 
 def test_slot_between_bore_and_jaw_is_caught() -> None:

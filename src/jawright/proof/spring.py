@@ -55,7 +55,8 @@ def _basis(hold: Hold, part: Part, job: Job, s: Study) -> Basis:
         return Basis(MODEL, f"Hooke; Kirsch 1898; {plate.SOURCE}", _assumptions(hold, part, job, s))
     out = [
         "the finished part as a solid between both walls, which are taken as even and stiff, their friction "
-        "as holding along X and up; moves are against the wall on the fixed jaw",
+        "as holding along X and up; moves are against the wall on the fixed jaw; out of round is the larger of that "
+        "and of an even pressure, as walls that give press",
         "the band takes in the error by the mesh; stress left by earlier cuts left out",
         rule("spring_share").said("share of the tolerance"),
         f"{s.torque_why}: {show(s.torque, 'torque', job.units)}",
