@@ -137,13 +137,13 @@ class Bench:
         hold, jaws, m = self._condensed()
         at = self._planned_torque(hold) if torque is None else torque
         sane = 0 < at <= clamp.torque_limit(hold.vise) + 1e-9
-        force = clamp.clamp_force(hold.vise, at) if sane else None
+        force, unit = clamp.clamp_force(hold.vise, at) if sane else None, clamp.unit(hold.vise)
         if force is None:
             raise JawrightError(
                 "value-bad",
-                what=f"the clamp force at {at:g} N·m is not known for vise {hold.vise.id}",
+                what=f"the clamp force at {at:g} {unit} is not known for vise {hold.vise.id}",
                 where="hold.torque",
-                todo=f"stay between 0 and {clamp.torque_limit(hold.vise):g} N·m",
+                todo=f"stay between 0 and {clamp.torque_limit(hold.vise):g} {unit}",
             )
         low, high = self._room(jaws)
         z = jaws.stack.height if height is None else max(low, min(high, height))

@@ -51,6 +51,14 @@ def vises(part: Part, job: Job, shop: Shop) -> list[Vise]:
             where="[hold] vise",
             todo="known: " + ", ".join(v.id for v in shop.vises),
         )
+    if job.hold.torque is not None and all(v.force is not None for v in named):
+        raise JawrightError(
+            "value-bad",
+            what=f"no wrench closes vise {named[0].id}: its clamp force is set, so no torque can be",
+            where="[hold] torque",
+            todo="leave the torque out; the shop file has the force",
+        )
+    named = [v for v in named if job.hold.torque is None or v.force is None]
     small, large = sorted(part.size)[0], sorted(part.size)[2]
     middle = sorted(part.size)[1]
     widest = max(v.opening for v in named)

@@ -49,6 +49,9 @@ kind = "end mill"
 diameter = 10
 """
 
+NO_DEFAULT = {"torque_table", "table_scatter", "force"}
+"""What stands in for nothing: given, it takes the place of the screw formula."""
+
 DEMO = Path(str(resources.files("jawright.data").joinpath("demo", "shop.toml")))
 
 
@@ -75,7 +78,7 @@ def test_a_vise_described_in_six_lines(tmp_path: Path) -> None:
     # whatever was not written is told, with its basis, and nothing else is
     told = {line.split(": ")[0] for line in shop.defaults_used}
     for key in schema.VISE.keys:
-        assert (f"vise V {key.name}" in told) == (not key.required and key.name != "torque_table"), key.name
+        assert (f"vise V {key.name}" in told) == (not key.required and key.name not in NO_DEFAULT), key.name
     for section in (schema.MACHINE, schema.RATES, schema.SCATTER):
         for key in section.keys:
             assert f"{section.name} {key.name}" in told
@@ -118,6 +121,14 @@ def test_what_is_stated_replaces_the_default(tmp_path: Path) -> None:
     assert all(f"V {key}" not in told for key in ("lift", "yaw", "fixed_jaw", "tilt_stiffness"))
 
 
+def test_a_vise_that_no_wrench_closes(tmp_path: Path) -> None:
+    shop = read_shop(write(tmp_path, LEAST + 'force = ["10.5 kN", "12 kN", "13 kN"]'))
+    assert shop.vises[0].force == Band3(10500.0, 12000.0, 13000.0, "shop file")
+    table = LEAST + 'torque_table = [["40 N·m", "11 kN"]]\ntable_scatter = 0.05'
+    assert read_shop(write(tmp_path, table)).vises[0].table_scatter == 0.05
+    assert read_shop(write(tmp_path, LEAST)).vises[0].force is None
+
+
 def test_defaults_of_blanks_and_cutters(tmp_path: Path) -> None:
     shop = read_shop(write(tmp_path, LEAST + BLANK + CUTTER))
     b, c = shop.blanks[0], shop.cutters[0]
@@ -149,6 +160,12 @@ def test_defaults_of_blanks_and_cutters(tmp_path: Path) -> None:
         (LEAST + 'torque_table = [["0 N·m", "0 N"]]', "value-bad", "must rise"),
         (LEAST + 'torque_table = [["40 N·m"]]', "value-bad", "pairs"),
         (LEAST + "torque_table = [[40, 11]]", "unit-missing", "N·m"),
+        (LEAST + "table_scatter = 0.05", "value-bad", "no torque_table"),
+        (LEAST + 'torque_table = [["40 N·m", "11 kN"]]\ntable_scatter = 1.5', "value-bad", "at most 0.9"),
+        (LEAST + "force = 12000", "unit-missing", "N"),
+        (LEAST + 'force = "0 kN"', "value-bad", "above 0"),
+        (LEAST + 'force = ["12 kN", "11 kN", "13 kN"]', "value-bad", "rise from low over set to high"),
+        (LEAST + 'force = "12 kN"\ntorque_max = "40 N·m"', "value-bad", "exclude each other"),
         (LEAST + LEAST[LEAST.index("[[vise]]") :], "value-bad", 'are called "V"'),
         (LEAST + BLANK.replace("6061-T6", "6161-T6"), "value-bad", 'did you mean "6061-T6"?'),
         (LEAST + BLANK.replace("length = 150", "length = 110"), "value-bad", "out of the ends"),
@@ -193,7 +210,7 @@ def test_every_default_belongs_to_a_key_and_every_optional_key_has_one() -> None
     table = handbook.table("defaults")
     for section in schema.SECTIONS:
         rows = table.get(section.name, {})
-        optional = {k.name for k in section.keys if not k.required} - {"torque_table"}
+        optional = {k.name for k in section.keys if not k.required} - NO_DEFAULT
         assert set(rows) == optional, section.name
         for name, row in rows.items():
             assert set(row) in ({"value", "basis"}, {"rule", "basis"}), name

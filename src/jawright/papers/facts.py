@@ -10,7 +10,7 @@ from jawright.jaws.model import SpacerStack
 from jawright.papers.measure import Reader
 from jawright.papers.show import Fact, Level
 from jawright.record import Record
-from jawright.shop.model import Parallel
+from jawright.shop.model import Band3, Parallel
 
 
 def title_facts(record: Record) -> tuple[Fact, ...]:
@@ -102,6 +102,8 @@ def _stop_side(hold: Hold) -> str | None:
 
 def torque_fact(record: Record, r: Reader) -> Fact:
     """What to set on the vise, with its window."""
+    if record.hold is not None and record.hold.vise.force is not None:
+        return _force_fact(record, record.hold.vise.force, r)
     if record.torque is None:
         p = next((p for p in record.proofs if p.name == "torque window"), None)
         if p is not None and p.verdict == "fail" and p.low is not None and p.high is not None:
@@ -116,6 +118,19 @@ def torque_fact(record: Record, r: Reader) -> Fact:
         "Least to hold, what to set, most before the part or the jaws suffer.",
         note=f"least {r.torque(low, unit=False)} · most {r.torque(high)}",
         level=level,
+    )
+
+
+def _force_fact(record: Record, force: Band3, r: Reader) -> Fact:
+    """The same of a vise that no wrench closes."""
+    p = next((p for p in record.proofs if p.name == "torque window"), None)
+    need = "" if p is None or p.low is None else f"least {r.value(p.low, 'N', digits=0)}"
+    return Fact(
+        "Clamp force",
+        r.value(force.set, "N", digits=0),
+        "As the vise is set: check its pressure or pull before the first part.",
+        note=need,
+        level="fail" if p is not None and p.verdict == "fail" else "" if need else "unknown",
     )
 
 
@@ -269,6 +284,11 @@ def stack_facts(record: Record) -> tuple[Fact, ...]:
         Fact("Along X", "; ".join(_run(record, a, b, r) for a, b in s.x_runs)),
         Fact("Cutter stays off", r.near(s.cutter_gap), "Least distance from a cutter to the spacer."),
     ]
+    force = record.hold.vise.force if record.hold is not None else None
+    if force is not None:
+        out.append(
+            Fact("Cut at clamp force", r.value(force.set, "N", digits=0), note="the same as for the parts")
+        )
     if record.torque is not None:
         out.append(Fact("Cut at torque", r.torque(record.torque[1]), note="the same as for the parts"))
     return tuple(out)

@@ -147,6 +147,8 @@ def holding_rows(record: Record) -> tuple[tuple[str, str], ...]:
     r = Reader(record.job.units)
     hold = record.hold
     torque = f"set {r.torque(record.torque[1])}" if record.torque else "set: unknown"
+    if hold is not None and hold.vise.force is not None:
+        torque = f"clamp force set {r.value(hold.vise.force.set, 'N', digits=0)}"
     width = ""
     if hold is not None:
         box = hold.outline.outer.box

@@ -30,6 +30,9 @@ def _prepare(record: Record) -> tuple[str, ...]:
 
 def _torque(record: Record) -> str:
     r = Reader(record.job.units)
+    force = record.hold.vise.force if record.hold is not None else None
+    if force is not None:
+        return f"its set clamp force of {r.value(force.set, 'N', digits=0)}"
     return r.torque(record.torque[1]) if record.torque else "the torque of the parts (unknown)"
 
 

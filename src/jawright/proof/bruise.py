@@ -8,7 +8,7 @@ from jawright.jaws.model import Jaws
 from jawright.job.model import Job
 from jawright.mechanics import hertz
 from jawright.part.model import Part
-from jawright.proof import pressure
+from jawright.proof import clamp, pressure
 from jawright.proof.body import jaw_material, part_material
 from jawright.proof.judge import Band, Basis, Extra, at_most, unknown
 from jawright.proof.metal import gripped
@@ -59,7 +59,7 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part, job: Job, shop: Shop) -> tu
         f"{soft.yield_basis} yield ({soft.source})",
         share.said("share of the yield allowed as mean pressure"),
         "line contact where curvatures differ, against first yield" if worst.line else "walls wrap the part",
-        f"{s.torque_why}: {show(s.torque, 'torque', job.units)}",
+        f"{s.torque_why}: {clamp.said(hold.vise, s.torque, job.units)}",
         s.force.basis,
         "no chip or burr between wall and part",
     ]

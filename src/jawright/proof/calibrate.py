@@ -57,6 +57,13 @@ def _forces(readings: Readings, vise: Vise) -> tuple[list[float], tuple[float, f
     force, band, why = [], (1.0, 1.0), ""
     for s in readings.steps:
         assert s.torque is not None
+        if vise.force is not None:
+            raise JawrightError(
+                "value-bad",
+                what=f"no wrench closes vise {vise.id}, so its readings have no torque",
+                where=readings.source,
+                todo="give each reading its force",
+            )
         one = clamp_force(vise, s.torque)
         if one is None:
             raise JawrightError(

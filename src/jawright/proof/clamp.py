@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from jawright.mechanics import screw
 from jawright.proof.rules import rule
 from jawright.shop.model import Vise
+from jawright.units import System, show
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,29 +26,64 @@ def screw_of(vise: Vise) -> screw.Screw:
     return screw.Screw(vise.screw_lead, vise.screw_mean_diameter, vise.flank_angle, vise.collar_mean_diameter)
 
 
+def by_force(vise: Vise) -> bool:
+    """True for a vise that no wrench closes: what is said of it as ``torque`` is then a clamp force [N]."""
+    return vise.force is not None
+
+
+def unit(vise: Vise) -> str:
+    """Unit of what closes the vise: torque at its handle, or the clamp force itself."""
+    return "N" if by_force(vise) else "N·m"
+
+
+def said(vise: Vise, setting: float, system: System) -> str:
+    """A setting of the vise, a torque [N·m] or a force [N], as text."""
+    return show(setting, "force" if by_force(vise) else "torque", system)
+
+
 def torque_limit(vise: Vise) -> float:
-    """Largest torque the answers reach [N·m]: the vise's own, and no more than was measured."""
+    """Largest setting the answers reach [N·m, or N of a vise that no wrench closes].
+
+    The vise's own torque, and no more than was measured; of a force as it is set, that force.
+    """
+    if vise.force is not None:
+        return vise.force.set
     if vise.torque_table:
         return min(vise.torque_max, max(t for t, _ in vise.torque_table))
     return vise.torque_max
+
+
+def scatter_of(vise: Vise) -> tuple[float, str]:
+    """Scatter of a measured table, ± share, and its basis."""
+    if vise.table_scatter > 0:
+        return vise.table_scatter, "shop file"
+    usual = rule("table_scatter")
+    return usual.set, usual.basis
 
 
 def clamp_force(vise: Vise, torque: float) -> ClampForce | None:
     """Clamp force at a handle torque [N·m]; None beyond the measured table.
 
     With a measured table the scatter of a wrench is the band; without one, the friction of screw
-    and collar is.
+    and collar is. Of a vise that no wrench closes ``torque`` is the force it is set to [N], the band that
+    of the shop file in proportion.
     """
+    own = vise.force
+    if own is not None:
+        basis = (
+            f"clamp force as the vise is set, {own.low:.0f} / {own.set:.0f} / {own.high:.0f} N ({own.basis})"
+        )
+        return ClampForce(torque * own.low / own.set, torque, torque * own.high / own.set, basis)
     if vise.torque_table:
         force = screw.force_from_table(torque, vise.torque_table)
-        scatter = rule("table_scatter")
+        scatter, why = scatter_of(vise)
         if force is None:
             return None
         return ClampForce(
-            force * (1 - scatter.set),
+            force * (1 - scatter),
             force,
-            force * (1 + scatter.set),
-            f"clamp force from the vise's measured table, ± {scatter.set:.0%} ({scatter.basis})",
+            force * (1 + scatter),
+            f"clamp force from the vise's measured table, ± {scatter:.0%} ({why})",
         )
     f = vise.screw_friction
     low, mid, high = screw.clamp_band(screw_of(vise), torque, frictions=(f.low, f.set, f.high))
@@ -74,8 +110,12 @@ def _torque(vise: Vise, force: float, *, low_end: bool | None) -> float:
     """``low_end``: True for the worst friction of the screw, False for the best, None for the usual."""
     if math.isinf(force):
         return math.inf
+    own = vise.force
+    if own is not None:
+        end = own.set if low_end is None else own.low if low_end else own.high
+        return force * own.set / end
     if vise.torque_table:
-        scatter = 0.0 if low_end is None else rule("table_scatter").set
+        scatter = 0.0 if low_end is None else scatter_of(vise)[0]
         got = screw.torque_from_table(force / (1 - scatter if low_end else 1 + scatter), vise.torque_table)
         return math.inf if got is None else got
     f = vise.screw_friction

@@ -6,13 +6,13 @@ from jawright.hold.model import Hold
 from jawright.jaws.model import Jaws
 from jawright.job.model import Job
 from jawright.part.model import Part
+from jawright.proof import clamp
 from jawright.proof.judge import Band, Basis, Extra, at_least, unknown
 from jawright.proof.model import Proof
 from jawright.proof.rules import rule
 from jawright.proof.say import Say
 from jawright.proof.window import study
 from jawright.shop.model import Shop
-from jawright.units import show
 
 
 def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop) -> list[Proof]:
@@ -48,7 +48,7 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop
     fits = row.match(forces[1], limit.set / n)
     sentence = (
         f"Of {n} parts together the smallest gets {got[1]:.0%} of its even share of the grip at "
-        f"{show(s.torque, 'torque', job.units)}. "
+        f"{clamp.said(hold.vise, s.torque, job.units)}. "
     )
     if fits > 0:
         sentence += (

@@ -8,7 +8,7 @@ from jawright.jaws.model import Jaws
 from jawright.job.model import Job
 from jawright.mechanics import beam
 from jawright.part.model import Part
-from jawright.proof import advice, elastic, whatif
+from jawright.proof import advice, clamp, elastic, whatif
 from jawright.proof.body import part_material
 from jawright.proof.judge import Band, Basis, Extra, at_least, at_most, finite, unknown
 from jawright.proof.metal import gripped
@@ -77,7 +77,7 @@ def _basis(hold: Hold, jaws: Jaws | None, job: Job, s: Study, pairs: tuple[Pair,
         f"{v.tilt_stiffness.high:.2g} N·mm/rad ({v.tilt_stiffness.basis})",
         f"jaw mount shifts with {v.push_stiffness.low:.2g} / {v.push_stiffness.set:.2g} / "
         f"{v.push_stiffness.high:.2g} N/mm ({v.push_stiffness.basis})",
-        f"{s.torque_why}: {show(s.torque, 'torque', job.units)}",
+        f"{s.torque_why}: {clamp.said(hold.vise, s.torque, job.units)}",
     ]
     if solid:
         out += [

@@ -17,6 +17,7 @@ from jawright.proof.factor import Case
 from jawright.proof.judge import Band, Basis, Extra, at_least, finite, unknown
 from jawright.proof.metal import gripped
 from jawright.proof.model import Proof
+from jawright.proof.remedy import Remedy, remedies
 from jawright.proof.rules import rule
 from jawright.proof.window import Study, study
 from jawright.shop.model import Shop
@@ -44,7 +45,7 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part, job: Job, shop: Shop) -> tu
     assert s.cases is not None and s.force is not None
     at_best = Extra(at_best="caution") if job.features_assumed else Extra()
     factors = tuple(_factor(c, s, basis, at_best) for c in s.cases)
-    return (*factors, _window(hold, job, s, basis, at_best))
+    return (*factors, _window(hold, jaws, job, shop, s, basis=basis, extra=at_best))
 
 
 def _missing(hold: Hold, job: Job, s: Study) -> tuple[str, tuple[str, ...]] | None:
@@ -78,7 +79,7 @@ def _assumptions(hold: Hold, job: Job, shop: Shop, s: Study) -> tuple[str, ...]:
         f"part on jaw friction {f.low:g} / {f.set:g} / {f.high:g} ({f.basis})",
         "the clamp force does not grow when the cut pushes the floating jaw: conservative with a screw",
         "weight, and friction of the stop and of steep walls, left out",
-        f"{s.torque_why}: {show(s.torque, 'torque', job.units)}",
+        f"{s.torque_why}: {clamp.said(hold.vise, s.torque, job.units)}",
     ]
     if s.force is not None:
         out.append(s.force.basis)
@@ -145,51 +146,58 @@ def _scale(c: Case, end: str) -> float:
     return sizes[0] / sizes[1] if sizes[1] > 0 else 1.0
 
 
-def _window(hold: Hold, job: Job, s: Study, basis: Basis, extra: Extra) -> Proof:
+def _window(
+    hold: Hold, jaws: Jaws | None, job: Job, shop: Shop, s: Study, *, basis: Basis, extra: Extra
+) -> Proof:
     assert s.least is not None and s.most is not None
-    least, most = show(s.least, "torque", job.units), show(s.most, "torque", job.units)
-    detail = (("least to hold", finite(s.least), "N·m"), ("most before harm", s.most, "N·m"))
+    unit = clamp.unit(hold.vise)
+    least, most = (clamp.said(hold.vise, v, job.units) for v in (s.least, s.most))
+    detail = [("least to hold", finite(s.least), unit), ("most before harm", finite(s.most), unit)]
+    detail += [(f"most before {why}", finite(t), unit) for t, why in s.ends[1:] if math.isfinite(t)]
     if s.least > s.most:
-        sentence = (
-            f"No torque serves: {least} is needed ({s.least_why}) and {most} is allowed ({s.most_why}). "
-            + _change(s, show(hold.grip_depth, "length", job.units))
-        )
+        found = remedies(hold, jaws, job, shop, s)
+        detail += [(r.name, r.value, r.unit) for r in found]
+        needed = f"{least} is needed" if math.isfinite(s.least) else "none is enough"
+        sentence = f"No torque serves: {needed} ({s.least_why}) and {most} is allowed ({s.most_why}). "
+        sentence += _said(found, hold, job, s)
         return Proof(
-            "holds", "torque window", "fail", sentence, s.torque, "N·m",
-            limit=s.most, margin=finite(s.most - s.least), low=finite(s.least), set=s.torque, high=s.most,
-            assumptions=basis.assumptions, model=basis.model, source=basis.source, detail=detail,
+            "holds", "torque window", "fail", sentence, s.torque, unit,
+            limit=finite(s.most), margin=finite(s.most - s.least), low=finite(s.least), set=s.torque,
+            high=finite(s.most), assumptions=basis.assumptions, model=basis.model, source=basis.source,
+            detail=tuple(detail),
         )  # fmt: skip
     margin = min(s.torque - s.least, s.most - s.torque)
     inside = margin >= 0
-    sentence = (
-        f"Tighten to {show(s.torque, 'torque', job.units)}: from {least} it holds ({s.least_why}), "
-        f"above {most} comes {s.most_why}."
-        if inside
-        else f"The torque of {show(s.torque, 'torque', job.units)} lies outside the window {least} to {most}."
-    )
+    at = clamp.said(hold.vise, s.torque, job.units)
+    if clamp.by_force(hold.vise):
+        sentence = f"The vise closes with {at}: from {least} it holds ({s.least_why})" + (
+            "." if math.isinf(s.most) else f", above {most} comes {s.most_why}."
+        )
+        if not inside:
+            sentence += " Set it within that."
+    elif inside:
+        sentence = f"Tighten to {at}: from {least} it holds ({s.least_why}), above {most} comes {s.most_why}."
+    else:
+        sentence = f"The torque of {at} lies outside the window {least} to {most}."
     verdict = "fail" if not inside else extra.at_best
     return Proof(
-        "holds", "torque window", verdict, sentence, s.torque, "N·m",
+        "holds", "torque window", verdict, sentence, s.torque, unit,
         limit=s.least if s.torque - s.least <= s.most - s.torque else s.most,
-        margin=margin, low=s.least, set=s.torque, high=s.most,
-        assumptions=basis.assumptions, model=basis.model, source=basis.source, detail=detail,
+        margin=finite(margin), low=s.least, set=s.torque, high=finite(s.most),
+        assumptions=basis.assumptions, model=basis.model, source=basis.source, detail=tuple(detail),
     )  # fmt: skip
 
 
-def _change(s: Study, depth: str) -> str:
-    """What to change when no torque serves."""
-    assert s.cases is not None and s.least is not None
-    worst = max(s.cases, key=lambda c: (c.need, c.feature.name))
-    f = worst.feature
-    if math.isinf(s.least):
+def _said(found: tuple[Remedy, ...], hold: Hold, job: Job, s: Study) -> str:
+    """What to change when no torque serves, with its number; each alone is enough."""
+    words = [r.words for r in found]
+    if words:
+        text = "; or ".join(words)
+        return text[0].upper() + text[1:] + "."
+    if math.isinf(s.least or 0.0):
         return "Grip more of the part, or add a stop against the cut."
-    cut = "less depth or width" if f.kind not in ("drill", "bore", "ream") else "less feed or a pilot hole"
-    more = f"take {cut} in {f.name}"
-    if "bruising" in s.most_why:
-        return f"Grip deeper than {depth} or over more wall, or {more}."
-    if "spring" in s.most_why:
-        return f"Finish {s.most_why.removeprefix('spring of ')} before, or {more}, or grip over more wall."
-    return f"Grip deeper than {depth}, or {more}."
+    depth = show(hold.grip_depth, "length", job.units)
+    return f"No one change is enough: grip deeper than {depth} or over more wall, and take lighter cuts."
 
 
 def quick_margin(hold: Hold, jaws: Jaws | None, job: Job, shop: Shop) -> float | None:  # noqa: ARG001
@@ -204,7 +212,8 @@ def quick_margin(hold: Hold, jaws: Jaws | None, job: Job, shop: Shop) -> float |
     work = part_material(job.material)
     if work is None or not hold.features or hold.grip_depth <= 0:
         return None
-    torque = job.hold.torque or min(rule("usual_torque_n_m").set, clamp.torque_limit(hold.vise))
+    top = clamp.torque_limit(hold.vise)
+    torque = top if clamp.by_force(hold.vise) else job.hold.torque or min(rule("usual_torque_n_m").set, top)
     force = clamp.clamp_force(hold.vise, torque)
     fixed = [c for c in carrying(hold) if c.on == "fixed" and -c.normal[1] >= SQUARE_ENOUGH]
     moving = [c for c in carrying(hold) if c.on == "floating" and c.normal[1] >= SQUARE_ENOUGH]

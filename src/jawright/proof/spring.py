@@ -55,11 +55,11 @@ def _basis(hold: Hold, part: Part, job: Job, s: Study) -> Basis:
         return Basis(MODEL, f"Hooke; Kirsch 1898; {plate.SOURCE}", _assumptions(hold, part, job, s))
     out = [
         "the finished part as a solid between both walls, which are taken as even and stiff, their friction "
-        "as holding along X and up; moves are against the wall on the fixed jaw; out of round is the larger of that "
-        "and of an even pressure, as walls that give press",
+        "as holding along X and up; moves are against the wall on the fixed jaw; out of round is the larger "
+        "of that and of an even pressure, as walls that give press",
         "the band takes in the error by the mesh; stress left by earlier cuts left out",
         rule("spring_share").said("share of the tolerance"),
-        f"{s.torque_why}: {show(s.torque, 'torque', job.units)}",
+        f"{s.torque_why}: {clamp.said(hold.vise, s.torque, job.units)}",
     ]
     if s.force is not None:
         out.append(s.force.basis)
@@ -77,7 +77,7 @@ def _assumptions(hold: Hold, part: Part, job: Job, s: Study) -> tuple[str, ...]:
         f"section that carries the clamp force {small:.0f} / {mid:.0f} / {large:.0f} mm² "
         "(gripped wall times depth, to length times height)",
         rule("spring_share").said("share of the tolerance"),
-        f"{s.torque_why}: {show(s.torque, 'torque', job.units)}",
+        f"{s.torque_why}: {clamp.said(hold.vise, s.torque, job.units)}",
         "even squeeze along Y; bending of the part and stress left by earlier cuts left out",
     ]
     if s.force is not None:

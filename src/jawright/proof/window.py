@@ -38,6 +38,7 @@ class Study:
     force: clamp.ClampForce | None  # on the worst placed part
     total: clamp.ClampForce | None  # of one vise
     row: Row
+    ends: tuple[tuple[float, str], ...] = ()  # every end of the window at which harm comes: torque, why
 
     @property
     def open(self) -> bool:
@@ -58,12 +59,13 @@ def _study(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Sho
     springs = squeeze.springs(hold, part, job.material, jaws)
     together = row_of(hold, jaws, job, shop)
     least, least_why = _least(hold, cases, together)
-    most, most_why = _most(hold, jaws, job, together, (walls, springs))
+    ends = _ends(hold, jaws, job, together, (walls, springs))
+    most, most_why = ends[0]
     torque, torque_why = _torque(hold, job, least, most)
     total = clamp.clamp_force(hold.vise, torque)
     return Study(
         cases, walls, springs, least, least_why, most, most_why, torque, torque_why,
-        together.on_part(total), total, together,
+        together.on_part(total), total, together, ends,
     )  # fmt: skip
 
 
@@ -79,19 +81,21 @@ def _least(hold: Hold, cases: tuple[factor.Case, ...] | None, together: Row) -> 
     return torque, f"{worst.feature.name}: it {worst.mode} first"
 
 
-def _most(
+def _ends(
     hold: Hold,
     jaws: Jaws | None,
     job: Job,
     together: Row,
     clamped: tuple[tuple[WallLoad, ...] | None, tuple[squeeze.Spring, ...] | None],
-) -> tuple[float | None, str]:
-    """Smallest of the vise's own limit, the bruise and the spring torque [N·m].
+) -> tuple[tuple[float, str], ...]:
+    """The vise's own limit, the bruise and each spring torque [N·m], the smallest first.
 
     A bruise is harm for good, so it is kept off with the best friction in the screw. A tenth of a tolerance
     is a rule of thumb: the window ends where the usual force reaches it, as the spring proof fails there.
     """
     ends = [(clamp.torque_limit(hold.vise), "the vise's largest torque")]
+    if clamp.by_force(hold.vise):  # it is set as it is: only harm bounds it
+        ends = [(math.inf, NO_HARM)]
     walls, springs = clamped
 
     def torque(on_part: float) -> float:
@@ -109,7 +113,10 @@ def _most(
             continue
         force = together.total_for_at_most(rule("spring_share").set * s.tolerance.zone / s.counted[1])
         ends.append((clamp.torque_for_usual(hold.vise, force), f"spring of {s.feature.name}"))
-    return min(ends)
+    return tuple(sorted(ends))
+
+
+NO_HARM = "no harm that is known"
 
 
 def _torque(hold: Hold, job: Job, least: float | None, most: float | None) -> tuple[float, str]:
@@ -117,6 +124,8 @@ def _torque(hold: Hold, job: Job, least: float | None, most: float | None) -> tu
     if job.hold.torque is not None:
         return job.hold.torque, "torque given in the job"
     top = clamp.torque_limit(hold.vise)
+    if clamp.by_force(hold.vise):
+        return top, "clamp force as the vise is set"
     if least is not None and most is not None and 0 < least <= most:
         return _round(math.sqrt(least * most), least, most), "middle of the torque window"
     usual = rule("usual_torque_n_m")
@@ -144,8 +153,11 @@ def window(
     """Torque window of a hold: least to hold, set, most before harm [N·m].
 
     Returns None when the window is empty or cannot be known; the proofs then say why.
-    A torque given in the job is the set one even where it lies outside the window.
+    A torque given in the job is the set one even where it lies outside the window. None as well for a
+    vise that no wrench closes: its proof tells the window as a force.
     """
+    if clamp.by_force(hold.vise):
+        return None
     s = study(gripped(hold, part), jaws, part, job, shop)
     if s.least is None or s.most is None or s.least > s.most:
         return None

@@ -51,6 +51,8 @@ class Vise:
     in_line: int = 1  # so many alike vises side by side work as one with long jaws
     pitch: float = 0.0  # from the middle of one to the middle of the next [mm]
     fixed_jaw_rear: bool = True  # False: fixed jaw nearest the operator; only drawings and NC turn
+    force: Band3 | None = None  # clamp force of a vise no wrench closes: hydraulic, air, pull stud [N]
+    table_scatter: float = 0.0  # of the measured clamp force, ± share; 0: the usual one
 
     @property
     def span(self) -> float:

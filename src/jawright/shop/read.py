@@ -28,6 +28,8 @@ from jawright.shop.model import (
     Vise,
 )
 
+WRENCH = ("torque_table", "torque_max", "screw_lead", "screw_friction")
+"""What only a vise closed by its screw has."""
 PICKUPS = ("edge_pickup", "bore_pickup")
 
 
@@ -115,6 +117,16 @@ def _vise(row: Row, notes: list[Used]) -> Vise:
     rises = all(b[0] > a[0] and b[1] > a[1] for a, b in zip(((0.0, 0.0), *table), table, strict=False))
     if not rises:
         row.refuse("torque_table", "the measured pairs must rise from above zero in torque and in force")
+    if "table_scatter" in row and not table:
+        row.refuse(
+            "table_scatter", "there is no torque_table that could scatter", "leave it out, or add the table"
+        )
+    if "force" in row and any(k in row for k in WRENCH):
+        named = ", ".join(k for k in WRENCH if k in row)
+        row.refuse(
+            "force", f"a clamp force as it is set and {named} exclude each other",
+            "keep force for a vise that no wrench closes, else leave it out",
+        )  # fmt: skip
     return Vise(
         id=row.text("id"),
         jaw_width=row.real("jaw_width"),
@@ -138,6 +150,8 @@ def _vise(row: Row, notes: list[Used]) -> Vise:
         side_play=f.band("side_play"),
         repeat=f.band("repeat"),
         fixed_jaw_rear=f.text("fixed_jaw") == "rear",
+        force=f.band("force") if "force" in row else None,
+        table_scatter=row.real("table_scatter", 0.0),
     )
 
 

@@ -78,6 +78,20 @@ VISE = Section(
             'measured clamp force, [["20 N·m", "6 kN"], ...], rising; replaces the screw formula',
             pair=("torque", "force"),
         ),
+        Key(
+            "table_scatter",
+            "ratio",
+            "scatter of the measured clamp force, ±: 0.05 is 5 %; the usual tenth where it is not given",
+            above=0.0,
+            most=0.9,
+        ),
+        _band(
+            "force",
+            "force",
+            "clamp force of a vise that no wrench closes: hydraulic, air or pull stud, as it is set",
+            above=0.0,
+            most=1e6,
+        ),
         Key("torque_max", "torque", "most the vise takes", above=0.0, most=500.0),
         _band(
             "tilt_stiffness",

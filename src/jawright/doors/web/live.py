@@ -34,7 +34,8 @@ def _left(got: dict[str, Any], system: System) -> dict[str, Any]:
     return {
         "height_mm": got["height"],
         "height": r.size(got["height"]),
-        "torque": r.torque(got["torque"]),
+        # a vise that no wrench closes is asked by its force
+        "torque": "as set" if got["torque"] == got["force"] else r.torque(got["torque"]),
         "force": units.show(got["force"], "force", system),
         "taper_mm": got["taper"],
         "taper": _short(abs(got["taper"]), r),
