@@ -6,188 +6,34 @@ that source was read. Nothing is interpolated and nothing is answered outside a 
 
 from __future__ import annotations
 
-import difflib
 import math
-import tomllib
 from dataclasses import dataclass
-from functools import cache
-from importlib import resources
-from typing import Any, Literal
 
 from jawright.errors import JawrightError
+from jawright.handbook.lookup import Range, nearest, plain, refuse, table
+from jawright.handbook.materials import Family, Material, material, materials, softer
 
-Family = Literal[
-    "aluminum",
-    "mild steel",
-    "alloy steel",
-    "prehard steel",
-    "stainless",
-    "brass",
-    "cast iron",
-    "titanium",
-    "plastic",
-    "hardened steel",
+__all__ = [
+    "Cutting",
+    "Family",
+    "Material",
+    "Range",
+    "Screw",
+    "cutting",
+    "fit",
+    "friction",
+    "general_angle",
+    "general_flatness",
+    "general_linear",
+    "general_radius",
+    "it_grade",
+    "material",
+    "materials",
+    "nearest",
+    "screw",
+    "softer",
+    "table",
 ]
-
-
-@dataclass(frozen=True, slots=True)
-class Range:
-    """A number known as low / set / high with its basis."""
-
-    low: float
-    set: float
-    high: float
-    basis: str
-
-    def times(self, factor: float) -> Range:
-        """Every figure times a positive factor."""
-        return Range(self.low * factor, self.set * factor, self.high * factor, self.basis)
-
-
-@dataclass(frozen=True, slots=True)
-class Material:
-    """A material to compute with.
-
-    ``yield_min`` is the smallest yield the table knows and the only one to compute with; it is a
-    specified minimum when ``yield_basis`` is "minimum", a typical figure when no minimum is known
-    ("typical"), and None for a metal without a yield point ("none"). ``yield_typical`` is for
-    papers. ``kc11`` and ``mc`` are None where no specific cutting force is known: the answer is
-    then unknown.
-    """
-
-    name: str
-    family: Family
-    E: float  # [MPa]
-    nu: float
-    yield_min: float | None  # [MPa]
-    yield_basis: Literal["minimum", "typical", "none"]
-    ultimate: float | None  # [MPa]
-    ultimate_basis: Literal["minimum", "typical", ""]
-    density: float  # [kg/mm³]
-    hardness: str  # as printed, with its scale
-    brinell: float | None  # [HB]
-    cte: float  # linear expansion [1/K]
-    group: str  # VDI 3323
-    kc11: float | None  # specific cutting force at 1 mm chip thickness [MPa]
-    mc: float | None  # Kienzle's exponent
-    kc_spread: float  # share by which kc11 may be off either way
-    source: str
-    status: str
-    yield_typical: float | None = None  # [MPa]
-    compressive: float | None = None  # [MPa]
-    creeps: bool = False
-
-    @property
-    def G(self) -> float:  # noqa: N802
-        """Shear modulus E / (2 (1 + nu)) [MPa]."""
-        return self.E / (2.0 * (1.0 + self.nu))
-
-    @property
-    def plane_strain_modulus(self) -> float:
-        """E / (1 - nu²) [MPa], as contact formulas ask for."""
-        return self.E / (1.0 - self.nu**2)
-
-    @property
-    def bruise_stress(self) -> float:
-        """The stress at which a mark starts [MPa]: the yield, or the tensile strength of a brittle metal."""
-        value = self.yield_min if self.yield_min is not None else self.ultimate
-        assert value is not None, self.name  # every row has one: checked when the table is read
-        return value
-
-
-def softer(a: Material, b: Material) -> Material:
-    """The one that is marked first: the lower yield; ``a`` when they are equal."""
-    return b if b.bruise_stress < a.bruise_stress else a
-
-
-@cache
-def table(name: str) -> dict[str, Any]:
-    """A table of ``jawright/data`` as plain data; treat it as read-only."""
-    text = resources.files("jawright.data").joinpath(f"{name}.toml").read_text(encoding="utf-8")
-    return tomllib.loads(text)
-
-
-def _plain(text: str) -> str:
-    return "".join(c for c in text.casefold() if c.isalnum())
-
-
-def nearest(word: str, words: list[str]) -> str:
-    """The word of ``words`` that looks most like ``word``; "" when none does."""
-    plain = {_plain(w): w for w in words}
-    hit = difflib.get_close_matches(_plain(word), list(plain), n=1, cutoff=0.5)
-    return plain[hit[0]] if hit else ""
-
-
-def _refuse(word: str, words: list[str], *, what: str, where: str, near: str = "") -> JawrightError:
-    near = near or nearest(word, words)
-    hint = f'did you mean "{near}"? known: ' if near else "known: "
-    return JawrightError(
-        "value-bad", what=f'"{word}" is not {what} in the handbook', where=where, todo=hint + ", ".join(words)
-    )
-
-
-@cache
-def _materials() -> tuple[dict[str, Material], dict[str, str]]:
-    """Materials by name, and every plain spelling to its name."""
-    force = table("cutting_force")
-    found: dict[str, Material] = {}
-    spelled: dict[str, str] = {}
-    for row in table("materials")["material"]:
-        kc, mc, _ = force["groups"].get(row.get("group", ""), (None, None, ""))
-        basis = row["yield_basis"]
-        assert (basis == "none") == ("yield_mpa" not in row), row["name"]
-        assert basis != "typical" or "yield_typical_mpa" not in row, row["name"]
-        assert "yield_mpa" in row or "ultimate_mpa" in row, row["name"]
-        ultimate = row.get("ultimate_mpa")
-        found[row["name"]] = Material(
-            name=row["name"],
-            family=row["family"],
-            E=row["e_gpa"] * 1000.0,
-            nu=row["nu"],
-            yield_min=row.get("yield_mpa"),
-            yield_basis=basis,
-            ultimate=ultimate,
-            ultimate_basis=row.get("ultimate_basis", "minimum" if basis != "typical" else "typical")
-            if ultimate is not None
-            else "",
-            density=row["density_kg_m3"] * 1e-9,
-            hardness=row["hardness"],
-            brinell=row.get("brinell"),
-            cte=row["cte_per_k"],
-            group=row.get("group", ""),
-            kc11=kc,
-            mc=mc,
-            kc_spread=force["spread"],
-            source=row["source"],
-            status=row["status"],
-            yield_typical=row.get("yield_typical_mpa"),
-            compressive=row.get("compressive_mpa"),
-            creeps=row.get("creeps", False),
-        )
-        for spelling in (row["name"], *row["aliases"]):
-            assert spelled.setdefault(_plain(spelling), row["name"]) == row["name"], spelling
-    return found, spelled
-
-
-def materials() -> tuple[str, ...]:
-    """Names of all materials, in table order."""
-    return tuple(_materials()[0])
-
-
-def material(name: str, *, where: str = "") -> Material:
-    """The material called ``name``; case, spaces and dashes do not matter, common other names are known.
-
-    Raises ``value-bad`` naming the nearest known material.
-
-    >>> material("6061").yield_min
-    241.0
-    """
-    found, spelled = _materials()
-    key = spelled.get(_plain(name))
-    if key is None:
-        near = spelled.get(nearest(name, list(spelled)), "")
-        raise _refuse(name, list(found), what="a material", where=where, near=near)
-    return found[key]
 
 
 def friction(pair: str, *, where: str = "") -> Range:
@@ -200,9 +46,9 @@ def friction(pair: str, *, where: str = "") -> Range:
     """
     rows = table("friction")["friction"]
     for row in rows:
-        if _plain(pair) in {_plain(s) for s in (row["pair"], *row["aliases"])}:
+        if plain(pair) in {plain(s) for s in (row["pair"], *row["aliases"])}:
             return Range(row["low"], row["set"], row["high"], f"{row['pair']}: {row['source']}")
-    raise _refuse(pair, [r["pair"] for r in rows], what="a friction pair", where=where)
+    raise refuse(pair, [r["pair"] for r in rows], what="a friction pair", where=where)
 
 
 @dataclass(frozen=True, slots=True)
@@ -242,7 +88,7 @@ def cutting(work: Material, cutter_material: str, *, kind: str = "end mill") -> 
     row = t["family"].get(work.family, {}).get(cutter_material)
     kinds = t["kind"]
     if kind not in kinds:
-        raise _refuse(kind, list(kinds), what="a cutter kind", where="")
+        raise refuse(kind, list(kinds), what="a cutter kind", where="")
     if row is None:
         return None
     drills = kind in ("drill", "spot drill", "reamer")
@@ -275,7 +121,7 @@ def it_grade(size: float, grade: str) -> float:
     t = table("tolerances")["it"]
     grades = [k for k in t if k.startswith("IT")]
     if grade not in grades:
-        raise _refuse(grade, grades, what="a tolerance grade", where="")
+        raise refuse(grade, grades, what="a tolerance grade", where="")
     if size <= t["over_mm"]:
         raise JawrightError("value-bad", what=f"the grade table starts over {t['over_mm']:g} mm")
     row: list[float] = t[grade]
@@ -292,7 +138,7 @@ def fit(size: float, code: str) -> tuple[float, float]:
     """
     letter, grade = code[:1], "IT" + code[1:]
     if letter not in ("H", "f", "g", "h"):
-        raise _refuse(code, ["H6", "H7", "H8", "f7", "g6", "h6"], what="a fit", where="")
+        raise refuse(code, ["H6", "H7", "H8", "f7", "g6", "h6"], what="a fit", where="")
     width = round(1000.0 * it_grade(size, grade))
     if letter == "H":
         return (0.0, width / 1000.0)
@@ -307,7 +153,7 @@ def _general(name: str, grade: str, size: float) -> float:
     t = table("tolerances")["general"][name]
     grades = [k for k in t if len(k) == 1]
     if grade not in grades:
-        raise _refuse(grade, grades, what="a class of general tolerances", where="")
+        raise refuse(grade, grades, what="a class of general tolerances", where="")
     row: list[float] = t[grade]
     value = row[_step(size, t["up_to_mm"], t["from_mm"], what=f"the general {name} table")]
     if value == 0:
@@ -372,7 +218,7 @@ class Screw:
         """Stress area times proof stress of a strength class [N]; *source*: ISO 898-1."""
         classes = table("screws")["class"]
         if strength not in classes:
-            raise _refuse(strength, list(classes), what="a strength class", where="")
+            raise refuse(strength, list(classes), what="a strength class", where="")
         proof: float = classes[strength]
         return self.stress_area * proof
 
@@ -385,7 +231,7 @@ def screw(name: str, *, where: str = "") -> Screw:
     t = table("screws")
     rows = t["thread"]
     if name not in rows:
-        raise _refuse(name, list(rows), what="a thread", where=where)
+        raise refuse(name, list(rows), what="a thread", where=where)
     r = rows[name]
     fine, medium, coarse = r["clearance"]
     factor = t["stress_factor"]["metric" if name.startswith("M") else "inch"]
