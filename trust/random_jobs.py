@@ -1,9 +1,10 @@
 """Random parts in random shops through the whole plan: a record or one sentence, never a blind pass.
 
-    python trust/random_jobs.py --first 0 --count 150 --counts FILE
+    python trust/random_jobs.py --first 0 --count 150 --counts FILE [--keep]
 
 Each part is a random outline of lines and arcs, extruded, with random holes; its job asks for a random
-operation, datums and tolerances; its shop is the demo workshop with things taken away.
+operation, datums and tolerances; its shop is the demo workshop with things taken away. With ``--keep``
+the jobs that an interrupted run wrote into the file are not planned again.
 """
 
 from __future__ import annotations
@@ -212,12 +213,16 @@ def main() -> None:
     ask.add_argument("--first", type=int, default=0)
     ask.add_argument("--count", type=int, default=20)
     ask.add_argument("--counts", type=Path, required=True)
+    ask.add_argument("--keep", action="store_true")
     args = ask.parse_args()
-    ends: dict[str, int] = {}
+    old = json.loads(args.counts.read_text()) if args.keep and args.counts.exists() else {}
+    seeds: dict[str, str] = {s: end for s, end in old.get("seeds", {}).items() if end != "BROKEN"}
     broken: list[str] = []
-    slowest = (0.0, -1)
+    slowest = tuple(old.get("slowest", (0.0, -1)))
     with tempfile.TemporaryDirectory() as name:
         for seed in range(args.first, args.first + args.count):
+            if str(seed) in seeds:
+                continue
             start = time.process_time()
             try:
                 end = one(seed, Path(name))
@@ -226,9 +231,18 @@ def main() -> None:
                 broken.append(f"seed {seed}: {traceback.format_exc(limit=-4)}")
                 print(broken[-1], flush=True)
             slowest = max(slowest, (time.process_time() - start, seed))
-            ends[end] = ends.get(end, 0) + 1
+            seeds[str(seed)] = end
+            ends = {e: list(seeds.values()).count(e) for e in seeds.values()}
             args.counts.write_text(
-                json.dumps({"jobs": sum(ends.values()), "ends": ends, "broken": broken, "slowest": slowest})
+                json.dumps(
+                    {
+                        "jobs": len(seeds),
+                        "ends": ends,
+                        "broken": broken,
+                        "slowest": slowest,
+                        "seeds": seeds,
+                    }
+                )
             )
 
 

@@ -14,6 +14,7 @@ import os
 import subprocess
 import sys
 from concurrent.futures import ThreadPoolExecutor
+from itertools import zip_longest
 from pathlib import Path
 from typing import Any
 
@@ -33,10 +34,14 @@ JOBS, SHARDS = 312, 12
 DAMAGED = {"step": "STEP file", "dxf": "DXF drawing", "register": "register of jaws"}
 
 
-def tasks(scale: float, out: Path) -> dict[str, list[str]]:
+def tasks(scale: float, out: Path, *, keep: bool) -> dict[str, list[str]]:
     """Each piece of work: its name and its command."""
     each = max(3, int(JOBS * scale) // SHARDS)
-    made = {f"jobs-{i}": ["random_jobs.py", f"--first={i * each}", f"--count={each}"] for i in range(SHARDS)}
+    more = ["--keep"] if keep else []
+    made = {
+        f"jobs-{i}": ["random_jobs.py", f"--first={i * each}", f"--count={each}", *more]
+        for i in range(SHARDS)
+    }
     made["same"] = ["same.py"]
     made["faults"] = ["faults.py", f"--kills={max(3, int(30 * scale))}"]
     for reader in READERS:
@@ -54,7 +59,8 @@ def work(name: str, command: list[str], out: Path) -> tuple[str, dict[str, Any] 
     if kept.exists():
         print(f"{name}: kept", flush=True)
         return name, json.loads(kept.read_text()), ""
-    (out / f"{name}.json").unlink(missing_ok=True)
+    if "--keep" not in command:
+        (out / f"{name}.json").unlink(missing_ok=True)
     environment = {**os.environ, "OPENBLAS_NUM_THREADS": "1"}
     done = subprocess.run(command, capture_output=True, text=True, env=environment)
     (out / f"{name}.log").write_text(done.stdout + done.stderr)
@@ -130,9 +136,12 @@ def main() -> int:
     if not args.keep:
         for old in args.out.glob("*.done.json"):
             old.unlink()
-    todo = tasks(0.1 if args.small else 1.0, args.out)
+    todo = tasks(0.1 if args.small else 1.0, args.out, keep=args.keep)
+    jobs = [item for item in todo.items() if item[0].startswith("jobs-")]
+    rest = [item for item in todo.items() if item not in jobs]
+    order = [x for both in zip_longest(jobs, rest) for x in both if x is not None]
     with ThreadPoolExecutor(max_workers=2) as pool:
-        ended = list(pool.map(lambda item: work(*item, args.out), todo.items()))
+        ended = list(pool.map(lambda item: work(*item, args.out), order))
     found = {name: counts for name, counts, _ in ended}
     broken = [f"{name}: {error}" for name, _, error in ended if error]
     broken += [f"{name}: {b}" for name, counts, _ in ended for b in (counts or {}).get("broken", [])]

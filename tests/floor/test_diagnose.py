@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from floor.simulate import CAUSES, SIDE, judge, make
+from jawright.floor import doubt
 from jawright.floor.diagnose import diagnose
 from jawright.floor.expected import from_record
 from jawright.floor.run import Run, Series
@@ -207,3 +208,107 @@ def test_capability_of_deviations_and_not_of_sizes() -> None:
     assert diagnose(made.run).seen[0].cpk is None
     sizes = replace(made.run, measured=tuple(replace(s, values=s.values + 10.0) for s in made.run.measured))
     assert diagnose(sizes, tolerance=0.05).seen[0].cpk is None
+
+
+def test_a_value_typed_wrong_is_said_so() -> None:
+    """In inches, with the other sign, with the point displaced; a plain outlier keeps its own words."""
+    rng = np.random.default_rng(5)
+    for factor, words in ((1 / 25.4, "inches"), (-1.0, "other sign"), (10.0, "decimal point"), (1.02, "")):
+        v = rng.normal(25.4, 0.005, 30)
+        v[[7, 19]] *= factor
+        run = Run(
+            "r",
+            "mm",
+            tuple(map(str, range(30))),
+            None,
+            (),
+            (Series("d", "bore", "d", v),),
+            (),
+            None,
+            None,
+            (),
+        )
+        said = [n for n in diagnose(run).named if n.cause == "outlier"]
+        assert len(said) == 1 and set(said[0].parts) == {"7", "19"}
+        assert words in said[0].sentence and (": it would" in said[0].sentence) == bool(words)
+
+
+def test_a_step_in_a_very_long_run_is_found_where_it_is() -> None:
+    rng = np.random.default_rng(6)
+    for at in (611, 2500, 7998):
+        v = rng.normal(0.0, 0.004, 8000)
+        v[at:] += 0.03
+        run = Run(
+            "r", "mm", tuple(map(str, range(8000))), None, (), (Series("x", "x", "x", v),), (), None, None, ()
+        )
+        said = [n for n in diagnose(run).named if n.cause in ("step", "outlier")]
+        if at < 7990:
+            assert [n.cause for n in said if n.sure] == ["step"]
+            assert abs(int(said[0].sentence.split(" at part ")[1].split()[0]) - at) <= 1
+
+
+def plain(x: np.ndarray, **more: object) -> Run:
+    parts = tuple(f"P{k}" for k in range(len(x)))
+    made: dict[str, object] = {
+        "source": "r", "unit": "mm", "parts": parts, "minutes": None, "sizes": (),
+        "measured": (Series("x", "", "x", x),), "offsets": (), "torque": None, "nests": None, "ignored": (),
+    }  # fmt: skip
+    return Run(**(made | more))  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_causes_that_went_together_are_not_told_apart(seed: int) -> None:
+    """A torque that rose with the run, nests one after the other, sizes that went one way: no sure name."""
+    rng = np.random.default_rng(seed)
+    n, o = 60, np.arange(60)
+    torque = 20 + 20 * o / n + rng.normal(0, 0.3, n)
+    said = diagnose(plain(rng.normal(0, 0.004, n) + 0.03 * o / n, torque=torque))
+    assert not said.causes & {"spring", "drift"} and not said.enough
+    blocks = tuple("A" if k < 30 else "B" for k in o)
+    said = diagnose(plain(rng.normal(0, 0.004, n) + 0.03 * (o >= 30), nests=blocks))
+    assert not said.causes & {"two nests", "step"} and not said.enough
+    size = 0.05 * (2 * o / n - 1) + rng.normal(0, 0.001, n)
+    said = diagnose(plain(rng.normal(0, 0.004, n) + 0.1 * o / n, sizes=(Series("size_x", "x", "x", size),)))
+    assert not said.causes & {"located on the other side", "drift"} and not said.enough
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_nests_nobody_wrote_down(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    o = np.arange(60)
+    for period in (3, 4):
+        said = diagnose(plain(rng.normal(0, 0.004, 60) + 0.025 * (o % period == 1)))
+        assert said.causes == {"two nests"}
+        assert {3: "every third part", 4: "every fourth part"}[period] in said.named[0].sentence
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_what_is_not_plain_scatter_is_not_called_so(seed: int) -> None:
+    """A spread that grows, two groups in no order, far-out values on either side; and no offset change."""
+    rng = np.random.default_rng(seed)
+    n = 80
+    grows = rng.normal(0, 1, n) * np.linspace(0.002, 0.014, n)
+    groups = rng.normal(0, 0.002, n) + 0.02 * rng.permutation(n // 2 * [0] + n // 2 * [1])
+    for x, words in ((grows, "as the run goes on"), (groups, "in groups")):
+        said = diagnose(plain(x))
+        assert "scatter" not in said.causes and not said.enough
+        assert any(words in k.sentence or "may follow" in k.sentence for k in said.named)
+
+
+def test_form_of_normal_values() -> None:
+    """Of normal values few look otherwise; D'Agostino and Stephens: A* of 0.752 has a chance of 0.05."""
+    rng = np.random.default_rng(9)
+    chances = [doubt.normal_chance(rng.normal(3.0, 2.0, 60)) for _ in range(4000)]
+    assert sum(c < 0.05 for c in chances) == pytest.approx(200, abs=50)
+    assert sum(c < 0.0005 for c in chances) <= 8
+    assert doubt.normal_chance(np.r_[np.zeros(20), np.ones(20)]) < 1e-6
+    assert doubt.normal_chance(np.ones(20)) == 1.0
+
+
+def test_no_offset_change_of_what_wanders_or_of_coarse_readings() -> None:
+    rng = np.random.default_rng(3)
+    o = np.arange(80)
+    wander = 0.01 + rng.normal(0, 0.003, 80) + 0.01 * np.sin(o / 6)
+    assert diagnose(plain(wander)).corrections == ()
+    assert diagnose(plain(np.full(30, 0.01))).corrections == ()
+    assert len(diagnose(plain(0.01 + rng.normal(0, 0.003, 80))).corrections) == 1

@@ -66,4 +66,4 @@ def test_coarse_readings_are_pointed_out() -> None:
             "r", "mm", coarse.parts, None, (), (Series("pin_x", "pin", "x", 0.0 * ORDER),), (), None, None, ()
         )
     )
-    assert not still.causes and any("1 different readings" in n.sentence for n in still.named)
+    assert not still.causes and any("1 different reading in" in n.sentence for n in still.named)

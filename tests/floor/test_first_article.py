@@ -46,8 +46,45 @@ def test_what_is_missing_is_said(tmp_path: Path) -> None:
     rows = judged(tmp_path, "balloon;result_in;uncertainty_in\n1;0,3937;\n2;0,001;0,0001\n")
     assert rows[0].value == pytest.approx(9.99998)
     assert rows[0].judgment is None and "uncertainty" in rows[0].why
-    assert "both deviations" in rows[1].why
+    assert rows[1].judgment == "in" and "X and Y apart" in rows[1].why  # a position by its diameter alone
+    rows = judged(tmp_path, "balloon,x_mm,uncertainty_mm\n2,0.01,0.002\n")
+    assert rows[1].judgment is None and "both deviations" in rows[1].why
     assert rows[2].why == "not measured"
+
+
+def test_what_cannot_be_right_is_not_judged(tmp_path: Path) -> None:
+    """A zone below 0, the other unit, a diameter that is not that of X and Y."""
+    head = "balloon,result_mm,x_mm,y_mm,uncertainty_mm\n"
+    rows = judged(
+        tmp_path, head + "1,0.3937,,,0.001\n2,0.2,0.01,0.01,0.001\n3,-5,,,0.001\n4,0.2362,,,0.001\n"
+    )
+    assert [r.judgment for r in rows] == [None] * 4
+    assert "typed in inches" in rows[0].why and "typed in inches" in rows[3].why
+    assert "is not that of X and Y" in rows[1].why and "below 0" in rows[2].why
+    assert not first_table.proven(rows)
+    rows = judged(tmp_path, head + "1,10.03,,,0.001\n2,0.03,0.01,0.01,0.001\n3,0,,,0.001\n")
+    assert [r.judgment for r in rows] == ["out", "in", "in", None]  # an honest miss is judged
+
+
+def test_units_in_cells_and_limits_that_were_changed(tmp_path: Path) -> None:
+    text = "balloon,result_mm,low_mm,high_mm,uncertainty_mm\n1,10.001 mm,9.95,10.05,\u22120.001\n"
+    with pytest.raises(JawrightError, match="not above 0"):
+        judged(tmp_path, text)
+    rows = judged(tmp_path, text.replace("\u2212", ""))
+    assert rows[0].judgment == "in" and "the record's count" in rows[0].why
+    with pytest.raises(JawrightError, match="the column is in mm"):
+        judged(tmp_path, "balloon,result_mm\n1,0.3937 in\n")
+    with pytest.raises(JawrightError, match="not below the upper"):
+        judged(tmp_path, "balloon,result_mm,low_mm,high_mm\n4,6,6.1,5.9\n")
+
+
+def test_the_step_of_the_gauge_bounds_the_uncertainty(tmp_path: Path) -> None:
+    """JCGM 100 F.2.2.1: a step d makes u = d/sqrt(12), so U = 0.577 d at least."""
+    head = "balloon,result_mm,x_mm,y_mm,uncertainty_mm,resolution_mm\n"
+    rows = judged(tmp_path, head + "1,10.0,,,0.0001,0.002\n2,,0.01,0.01,0.0001,0.002\n3,0.01,,,0.004,0.002\n")
+    assert rows[0].uncertainty == pytest.approx(0.57735 * 0.002, rel=1e-4)
+    assert rows[1].uncertainty == pytest.approx(2 * 0.57735 * 0.002, rel=1e-4)
+    assert rows[2].uncertainty == 0.004 and "step" not in rows[2].why and "step" in rows[0].why
 
 
 def test_out_is_proven_too(tmp_path: Path) -> None:
@@ -113,7 +150,7 @@ def test_chance_to_conform() -> None:
         ("part,x_mm\n1,2\n", "no column 'balloon'"),
         ("balloon,result_mm,uncertainty_mm\n1,2,-0.1\n", "not above 0"),
         ("balloon,result_mm\n1,2\n1,3\n", "stands twice"),
-        ("# a: b\n\nballoon,result_mm\n1,nan\n", "line 4"),
+        ("# a: b\n\nballoon,result_mm\n1,inf\n", "line 4"),
     ],
 )
 def test_more_bad_tables(text: str, says: str) -> None:

@@ -62,7 +62,7 @@ def test_features_axes_and_offsets_come_from_the_names() -> None:
         ("part,x_mm\n", "run-bad", "no rows"),
         ("part,x_mm,x_mm\n1,2,3\n", "run-bad", "stands twice"),
         ("part,x_mm\n1,abc\n", "run-bad", "row 2, column 'x_mm': \"abc\" is not a number"),
-        ("part,x_mm\n1,inf\n", "run-bad", "not finite"),
+        ("part,x_mm\n1,inf\n", "run-bad", '"inf" is not a number'),
         ("part,x_mm\n,1\n", "run-bad", "row 2 names no part"),
         ("part,x_mm\n1,0,012\n", "run-bad", "row 2 has 3 fields"),
         ("part,note\n1,hello\n", "run-bad", "no column holds a measured length"),
@@ -137,3 +137,11 @@ def test_times_in_the_forms_people_write(times: tuple[str, str]) -> None:
 def test_times_that_are_none(time: str) -> None:
     with pytest.raises(JawrightError, match="is not a time"):
         parse_run(f"part,time,x_mm\n1,{time},0\n2,{time},0\n")
+
+
+def test_a_part_measured_again_may_stand_at_the_end() -> None:
+    """Only the first row of a part stands in the order of making."""
+    run = parse_run("part,time,x_mm\n1,08:00,0.01\n2,08:05,0.02\n1,08:00,0.012\n3,08:09,0.03\n")
+    assert run.minutes is not None and run.minutes.tolist() == [480.0, 485.0, 480.0, 489.0]
+    with pytest.raises(JawrightError, match="backward"):
+        parse_run("part,time,x_mm\n1,08:00,0.01\n2,08:05,0.02\n3,08:00,0.012\n")

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import pytest
+from scipy.special import stdtrit
 
 from jawright.statistics.trend import (
     ewma,
@@ -68,3 +71,30 @@ def test_repeats_pool() -> None:
 def test_gauge_study_wants_its_shape() -> None:
     with pytest.raises(ValueError, match="people"):
         gauge_study(np.zeros((5, 2, 10)))
+
+
+def _slowly(v: np.ndarray, *, most: int, chance: float) -> tuple[int, ...]:
+    """The same test, every mean and deviation made anew from what is left."""
+    left, found, count = list(range(len(v))), [], 0
+    for i in range(1, most + 1):
+        x = v[left]
+        sd = x.std(ddof=1)
+        if sd == 0:
+            break
+        off = np.abs(x - x.mean())
+        worst = int(np.argmax(off))
+        n = len(v)
+        t = float(stdtrit(n - i - 1, 1 - chance / (2 * (n - i + 1))))
+        found.append(left.pop(worst))
+        if off[worst] / sd > (n - i) * t / math.sqrt((n - i - 1 + t * t) * (n - i + 1)):
+            count = i
+    return tuple(sorted(found[:count]))
+
+
+def test_outliers_by_running_sums_are_those_of_the_plain_way() -> None:
+    rng = np.random.default_rng(1)
+    for k in range(200):
+        v = rng.normal(rng.choice([0.0, 25.4, -1000.0]), 0.004, int(rng.integers(15, 80)))
+        for i in rng.integers(0, len(v), int(rng.integers(0, 4))):
+            v[i] += float(rng.choice([0.03, -0.5, 1e5, 230.0, -24.4]))
+        assert outliers(v, most=8, chance=0.01) == _slowly(v, most=8, chance=0.01), k

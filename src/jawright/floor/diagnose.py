@@ -74,7 +74,7 @@ def diagnose(
         model = choose(natural, inputs(run, series, rows))
         models.append((series, model))
         plan = next((e for e in expected if e.matches(series)), None)
-        said = naming.name(series, model, parts, known_size=size_of(run, series) is not None)
+        said = naming.name(series, model, parts, natural, known_size=size_of(run, series) is not None)
         named += doubt.doubted(said, series, model)
         named += doubt.coarse(series, values)
         named += _from_gauge(run, series, values, gauge)

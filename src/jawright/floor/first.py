@@ -14,11 +14,16 @@ from scipy.special import ndtr
 from jawright.errors import JawrightError
 from jawright.floor.adjust import Characteristic
 from jawright.floor.gauging import Judgment, gauge_words, judge
-from jawright.units import convert
+from jawright.floor.run import decode, number
+from jawright.units import INCH, convert
 
 UNITS = {"mm": "mm", "um": "µm", "in": "in", "thou": "thou"}
 FIELDS = ("result", "x", "y", "clamped", "uncertainty", "resolution", "low", "high")
 MAX_BYTES = 1024 * 1024
+SLIP = 0.02
+"""A reading this near the nominal, once an inch is taken for 25.4 mm, was typed in the other unit."""
+ROUNDED = 1e-3
+"""Limits in a table that are off by less [mm] were rounded when it was written."""
 WIDE = 0.25
 """Share of the tolerance above which an uncertainty is pointed out (common practice, no source)."""
 RULE = (
@@ -41,6 +46,7 @@ class Result:
     gauge: str = ""
     low: float | None = None  # the print's limits, as typed into the table
     high: float | None = None
+    diameter: float | None = None  # of a position, where it was given as one
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +91,7 @@ def read_text(path: Path) -> str:
     try:
         if path.stat().st_size > MAX_BYTES:
             raise JawrightError("file-too-large", what="the table is larger than 1 MB", where=path.name)
-        return path.read_text("utf-8-sig", errors="replace")
+        return decode(path.read_bytes())
     except OSError as e:
         raise JawrightError(
             "file-missing", what=f"the results cannot be read ({e.strerror})", where=path.name
@@ -131,7 +137,7 @@ def read_notes(text: str) -> dict[str, str]:
 
 def _result(cells: dict[str, str], where: str, *, comma: bool) -> Result:
     try:
-        number = int(cells.get("balloon", ""))
+        balloon = int(cells.get("balloon", ""))
     except ValueError:
         raise JawrightError(
             "run-bad", what=f'"{cells.get("balloon", "")}" is no balloon number', where=where
@@ -146,18 +152,26 @@ def _result(cells: dict[str, str], where: str, *, comma: bool) -> Result:
                 "run-bad", what=f"the column '{name}' has no unit", where=where, todo=f"write {name}_mm"
             )
         try:
-            found[stem] = float(cell.replace(",", ".") if comma else cell) * convert(1.0, UNITS[unit], "mm")
-            if not math.isfinite(found[stem]):
-                raise ValueError
+            value = number(cell, unit, comma=comma)
         except ValueError:
-            raise JawrightError("run-bad", what=f'{name}: "{cell}" is not a number', where=where) from None
+            raise JawrightError(
+                "run-bad",
+                what=f'{name}: "{cell}" is not a number',
+                where=where,
+                todo=f"the column is in {unit}",
+            ) from None
+        if value is not None:
+            found[stem] = value * convert(1.0, UNITS[unit], "mm")
     for name in ("uncertainty", "resolution"):
         if found.get(name, 1.0) <= 0:
             raise JawrightError("run-bad", what=f"{name} is not above 0", where=where)
-    both = ("x", "y") if "x" in found and "y" in found else ("result", "x", "y")
-    readings = tuple(found[n] for n in both if n in found)
+    if "low" in found and "high" in found and found["low"] >= found["high"]:
+        raise JawrightError("run-bad", what="the lower limit is not below the upper one", where=where)
+    deviations = [found[n] for n in ("x", "y") if n in found]
+    one = [found["result"]] if "result" in found else deviations[:1]
+    readings = tuple(deviations if len(deviations) == 2 else one)
     return Result(
-        number,
+        balloon,
         readings,
         found.get("uncertainty"),
         found.get("resolution"),
@@ -165,6 +179,7 @@ def _result(cells: dict[str, str], where: str, *, comma: bool) -> Result:
         cells.get("gauge", ""),
         found.get("low"),
         found.get("high"),
+        found.get("result"),
     )
 
 
@@ -191,16 +206,24 @@ def _judged(c: Characteristic, r: Result | None) -> Judged:
     if low is None and high is None and r is not None:
         low, high = r.low, r.high  # the record has none: the print's, as typed
     base = Judged(c.number, c.feature, c.what, None, low, high, None, None, "not measured")
-    if r is None or not r.readings:
+    if r is None or (not r.readings and r.diameter is None):
         return base
-    if plane and len(r.readings) < 2:
-        return replace(base, why="give both deviations, x_mm and y_mm, not only the diameter")
-    value = 2 * math.hypot(*r.readings[:2]) if plane else r.readings[0]
-    unsure = 2 * r.uncertainty if plane and r.uncertainty is not None else r.uncertainty
+    both = plane and len(r.readings) > 1
+    if plane and not both and r.diameter is None:
+        return replace(base, why="give both deviations, x_mm and y_mm, or their diameter as the result")
+    if plane and not both:
+        assert r.diameter is not None
+        value = r.diameter
+    else:
+        value = 2 * math.hypot(*r.readings[:2]) if plane else r.readings[0]
+    stated = 2 * r.uncertainty if both and r.uncertainty is not None else r.uncertainty
+    unsure, stepped = _with_step(stated, r.resolution, twice=both)
     sprang = None if plane or r.clamped is None else r.clamped - value
     base = replace(
         base, value=value, uncertainty=unsure, sprang=sprang, resolution=r.resolution, gauge=r.gauge
     )
+    if why := _doubtful(c, r, value, low, high):
+        return replace(base, why=why)
     if low is None or high is None:
         return replace(base, why="its limits are on the print: type them into low and high")
     words = [gauge_words(r.resolution, high - low)] if r.resolution is not None else []
@@ -208,12 +231,49 @@ def _judged(c: Characteristic, r: Result | None) -> Judged:
         inside = "within the limits" if low <= value <= high else "outside the limits"
         words.insert(0, f"{inside}; give the measurement's uncertainty to prove it")
         return replace(base, why="; ".join(w for w in words if w))
+    words += [stepped, _other_limits(r, low, high)]
     if unsure > WIDE * (high - low):
         words.append(f"U is {unsure / (high - low):.0%} of the tolerance: a tenth is wanted")
+    if plane and not both:
+        words.append("judged by its diameter; X and Y apart would also tell where it went")
     bottom = None if low == 0.0 else low  # a deviation has no lower limit
     chance = None if plane else conforms(value, bottom, high, standard=unsure / 2)
     judgment = judge(value, bottom, high, uncertainty=unsure)
     return replace(base, judgment=judgment, chance=chance, why="; ".join(w for w in words if w))
+
+
+def _with_step(stated: float | None, step: float | None, *, twice: bool) -> tuple[float | None, str]:
+    """The expanded uncertainty, no less than the gauge's own step gives, and what is to be said of it.
+
+    A reading to a step d is off by a rectangular d wide, so U is at least 2 d / sqrt(12), ``twice`` that
+    for a diameter from two readings. Source: JCGM 100:2008, F.2.2.1 (from memory).
+    """
+    if stated is None or step is None:
+        return stated, ""
+    least = (2.0 if twice else 1.0) * 2.0 * step / math.sqrt(12.0)
+    if stated >= least:
+        return stated, ""
+    return least, f"the gauge's step of {step:.4g} mm alone makes U larger than was given: that is taken"
+
+
+def _other_limits(r: Result, low: float, high: float) -> str:
+    """Words when the limits in the table are not those it is judged by."""
+    away = [t for t, known in ((r.low, low), (r.high, high)) if t is not None and abs(t - known) > ROUNDED]
+    return "the limits in the table are not the record's: the record's count" if away else ""
+
+
+def _doubtful(c: Characteristic, r: Result, value: float, low: float | None, high: float | None) -> str:
+    """Why a reading is not judged as it stands: it cannot be right; "" when it can."""
+    if c.nominal == 0.0 and low == 0.0 and value < 0.0:
+        return "it is below 0, and this is the width of a zone: type how wide, without a sign"
+    if r.diameter is not None and len(r.readings) > 1 and abs(r.diameter - value) > max(0.005, 0.1 * value):
+        return f"the diameter given, {r.diameter:.4g} mm, is not that of X and Y, {value:.4g} mm"
+    if low is not None and high is not None and low <= value <= high:
+        return ""
+    for other, unit in ((value * INCH, "inches"), (value / INCH, "mm")):
+        if c.nominal and abs(other - c.nominal) < SLIP * c.nominal:
+            return f"it reads as if it were typed in {unit}: it would then be {other:.4g} mm"
+    return ""
 
 
 def conforms(value: float, low: float | None, high: float, *, standard: float) -> float:

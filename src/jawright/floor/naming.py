@@ -6,10 +6,15 @@ from collections.abc import Sequence
 from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
+from jawright.floor import doubt
+from jawright.floor.gauging import collapse
 from jawright.floor.model import Cause, Named
 from jawright.floor.run import Run, Series
-from jawright.floor.terms import Family, Model, Term
+from jawright.floor.terms import TIMED, Family, Model, Term
+
+Floats = NDArray[np.float64]
 
 CONFIDENCE = 0.999
 """Of the slope's interval: one run in a thousand is named wrongly by it."""
@@ -33,14 +38,28 @@ SIDES: tuple[tuple[float, Cause], ...] = (
     (1.0, "located on the other side"),
 )
 
+SHOWN = 12
+"""Parts that are named one by one."""
+
+SLIPS = (
+    ("typed in inches", 25.4),
+    ("typed in mm", 1 / 25.4),
+    ("with the other sign", -1.0),
+    ("with the decimal point one place on", 0.1),
+    ("with the decimal point one place back", 10.0),
+)
+"""Ways a value is mistyped, and what sets it right."""
+
 LEAVE_OFFSET = "do not chase the spread with the offset: it is size, not setting"
 FAMILY_CAUSE: dict[Family, Cause] = {
     "warm-up": "warm-up", "drift": "drift", "step": "step", "nest": "two nests", "torque": "spring",
 }  # fmt: skip
 
 
-def name(series: Series, model: Model, parts: Sequence[str], *, known_size: bool) -> list[Named]:
-    """Everything one series' model says."""
+def name(
+    series: Series, model: Model, parts: Sequence[str], values: Floats, *, known_size: bool
+) -> list[Named]:
+    """Everything one series' model says of the ``parts`` and their ``values`` (n,)."""
     if model.fit is None:
         return []
     out = _side(series, model) if known_size else []
@@ -53,7 +72,7 @@ def name(series: Series, model: Model, parts: Sequence[str], *, known_size: bool
         else:
             out.append(_term(series, model, t, parts))
     if model.odd:
-        out.append(_odd(series, model, parts))
+        out.append(_odd(series, model, parts, values))
     if model.hint is not None:
         out.append(_hint(series, model.hint))
     return out
@@ -84,6 +103,7 @@ def _side(series: Series, model: Model) -> list[Named]:
     narrow = (high - low) / 2 <= HALF
     share = model.shares.get("size")
     words = f"{series.name}: slope on size {sign * slope:.2f} ({a:.2f} to {b:.2f})"
+    beside = [b for a, b in model.rivals if a == "size"]
 
     def said(cause: Cause, sure: bool, text: str, do: str, leave: str = "") -> list[Named]:
         return [
@@ -93,6 +113,13 @@ def _side(series: Series, model: Model) -> list[Named]:
             )
         ]  # fmt: skip
 
+    if beside:
+        return said(
+            "mixed",
+            False,
+            f"but the sizes went one way with the run, and a {beside[0]} fits as well",
+            "measure on, parts of large and small size in turn",
+        )
     if len(hits) == 1 and narrow:
         return _one_side(hits[0][1], said)
     if not hits and narrow:
@@ -169,8 +196,7 @@ def _words(series: Series, t: Term, value: float, parts: Sequence[str]) -> tuple
         )
     if t.family == "nest":
         return (
-            f"{series.name}: two nests differ by {size} ({'every second part' if len(t.columns) == 1 else ''}"
-            f"{'' if len(t.columns) == 1 else f'{len(t.columns) + 1} nests'})",
+            f"{series.name}: {len(t.columns) + 1} nests differ, by {size} or more{_every(t)}",
             "give each nest its own work offset",
             "do not correct both with one offset",
             "mm",
@@ -183,31 +209,56 @@ def _words(series: Series, t: Term, value: float, parts: Sequence[str]) -> tuple
     )
 
 
+def _every(t: Term) -> str:
+    """Where no nest is written down: the order in which they come round."""
+    ordinals = {2: "second", 3: "third", 4: "fourth"}
+    return f" (every {ordinals[int(t.at)]} part is alike)" if t.at else ""
+
+
 def _either(series: Series, model: Model, t: Term) -> Named:
     others = [b for a, b in model.rivals if a == t.family]
     return Named(
         FAMILY_CAUSE[t.family],
         series.name,
         False,
-        f"{series.name}: it moved over the run; {t.family} and {' and '.join(others)} fit alike",
-        "measure on: the next parts tell which",
+        f"{series.name}: {t.family} and {' and '.join(others)} fit alike: the run does not tell which it is",
+        "measure on: the next parts tell"
+        if t.family in TIMED
+        else f"measure on, the {t.family} not in step with the order of the parts",
         "do not correct yet",
         share=model.shares.get(t.family),
     )
 
 
-def _odd(series: Series, model: Model, parts: Sequence[str]) -> Named:
+def _odd(series: Series, model: Model, parts: Sequence[str], values: Floats) -> Named:
     names = tuple(parts[i] for i in model.odd)
+    shown = ", ".join(names[:SHOWN]) + (f" and {len(names) - SHOWN} more" if len(names) > SHOWN else "")
+    slips = _slips(model, values)
     return Named(
         "outlier",
         series.name,
         True,
-        f"{series.name}: part{'s' if len(names) > 1 else ''} {', '.join(names)} do"
-        f"{'' if len(names) > 1 else 'es'} not belong to the others",
-        "measure it again, then look at the seat for a chip",
+        f"{series.name}: part{'s' if len(names) > 1 else ''} {shown} do"
+        f"{'' if len(names) > 1 else 'es'} not belong to the others{slips}",
+        "look at how it was typed, measure it again"
+        if slips
+        else "measure it again, then look at the seat for a chip",
         "do not move the offset for it",
         parts=names,
     )
+
+
+def _slips(model: Model, values: Floats) -> str:
+    """Words when each value that does not belong would, had it been typed in another way."""
+    usual = values[model.kept]
+    middle, spread = float(np.median(usual)), float(usual.std(ddof=1))
+    if abs(middle) < 4 * spread:
+        return ""  # about zero any small number belongs
+    near = max(4 * spread, 1e-9)
+    for what, factor in SLIPS:
+        if all(abs(factor * values[k] - middle) <= near for k in model.odd):
+            return f": it would, {what}"
+    return ""
 
 
 def gauge(series: Series, sigma: float, share: float, low: float, high: float) -> list[Named]:
@@ -240,7 +291,10 @@ def together(named: list[Named], models: Sequence[tuple[Series, Model]], parts: 
             if a.feature != b.feature or {a.axis, b.axis} != {"x", "y"}:
                 continue
             both = sorted(set(ma.odd) & set(mb.odd))
-            low = [k for k in both if _off(a, ma, k, parts) < 0 and _off(b, mb, k, parts) < 0]
+            if not both:
+                continue
+            off_a, off_b = _off(a, ma, parts), _off(b, mb, parts)
+            low = [k for k in both if off_a[k] < 0 and off_b[k] < 0]
             if not low:
                 continue
             names = tuple(order[k] for k in low)
@@ -265,23 +319,29 @@ def together(named: list[Named], models: Sequence[tuple[Series, Model]], parts: 
     return kept + chips
 
 
-def _off(series: Series, model: Model, k: int, parts: Sequence[str]) -> float:
-    rows = [i for i, p in enumerate(parts) if p == list(dict.fromkeys(parts))[k]]
-    values = series.values[rows]
-    usual = [v for j, v in enumerate(_firsts(series, parts)) if j < len(model.kept) and model.kept[j]]
-    return float(np.nanmean(values) - np.nanmedian(usual))
-
-
-def _firsts(series: Series, parts: Sequence[str]) -> list[float]:
-    first: dict[str, float] = {}
-    for p, v in zip(parts, series.values, strict=True):
-        first.setdefault(p, float(v))
-    return list(first.values())
+def _off(series: Series, model: Model, parts: Sequence[str]) -> dict[int, float]:
+    """How far each part that does not belong lies from the middle of those that do."""
+    values = collapse(tuple(parts), series.values)[1]
+    usual = float(np.nanmedian(values[model.kept]))
+    return {k: float(values[k]) - usual for k in model.odd}
 
 
 def nothing(named: Sequence[Named], models: Sequence[tuple[Series, Model]], run: Run) -> list[Named]:
     """ "Nothing but scatter", when enough parts show nothing else."""
     busy: set[Cause] = {n.cause for n in named if n.cause != "located on the datum"}
+    odd = [(s, why) for s, m in models if (why := doubt.shape(m))]
+    if not busy and odd and len(set(run.parts)) >= ENOUGH:
+        return [
+            Named(
+                "scatter",
+                s.name,
+                False,
+                f"{s.name}: nothing written down explains it, and yet it is not plain scatter: {why}",
+                "write down the nest, the torque and what was touched; measure on",
+                "do not judge it by its sigma yet",
+            )
+            for s, why in odd
+        ]
     count = len(set(run.parts))
     if busy or count < ENOUGH or not any(m.fit for _, m in models):
         return []

@@ -7,6 +7,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+from jawright.floor import doubt
 from jawright.floor.model import Correction
 from jawright.floor.run import Series
 from jawright.floor.terms import Model
@@ -36,8 +37,9 @@ def due(
     """
     if series.axis not in ("x", "y", "z") or absolute or model.fit is None:
         return None
-    if any(t.family == "drift" for t in model.terms) or model.rivals:
-        return None  # a level that wanders is not set right by one change
+    wanders = any(t.family == "drift" for t in model.terms) or model.rivals
+    if wanders or doubt.slow(model) < doubt.SLOW or doubt.coarse(series, values):
+        return None  # a level that wanders, or that the gauge does not show, is not set right by one change
     rows = np.flatnonzero(model.kept)
     start = _settled(model, rows)
     shift = values - natural  # what the logged changes have done

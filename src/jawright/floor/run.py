@@ -21,6 +21,7 @@ from jawright.errors import JawrightError
 from jawright.units import convert
 
 Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
 
 MAX_BYTES = 16 * 1024 * 1024
 MAX_ROWS = 100_000
@@ -193,7 +194,7 @@ def _assemble(columns: dict[str, list[str]], where: str, *, comma: bool) -> Run:
     nests = tuple(columns["nest"]) if any(columns.get("nest", ())) else None
     who = tuple(columns["who"]) if any(columns.get("who", ())) else None
     return Run(
-        source=where, unit=unit, parts=parts, minutes=_minutes(columns, where, comma=comma),
+        source=where, unit=unit, parts=parts, minutes=_minutes(columns, where, _news(parts), comma=comma),
         sizes=tuple(sizes), measured=tuple(measured or sizes), offsets=tuple(offsets),
         torque=torque, nests=nests, ignored=tuple(ignored), who=who,
     )  # fmt: skip
@@ -210,31 +211,53 @@ def _series(stem: str, values: Floats) -> tuple[str, Series]:
     return "measured", Series(stem, feature, axis, values)
 
 
+def number(cell: str, unit: str, *, comma: bool) -> float | None:
+    """What a cell says in the ``unit`` of its column, which it may repeat ("0.012 mm"); None: not measured.
+
+    Raises ``ValueError`` when it is no finite number, or names another unit.
+    """
+    c = cell.replace("\u2212", "-").replace("\u00a0", " ").strip()
+    if c.lower() in NOTHING:
+        return None
+    if c.lower().endswith(unit) and len(c) > len(unit):
+        c = c[: -len(unit)].strip()
+    value = float(c.replace(",", ".") if comma else c)
+    if not math.isfinite(value):
+        raise ValueError(f"{cell} is not finite")
+    return value
+
+
 def _numbers(cells: list[str], name: str, where: str, factor: float, *, comma: bool) -> Floats:
     out = np.full(len(cells), np.nan)
     unit = name.rpartition("_")[2]
     for k, cell in enumerate(cells):
-        c = cell.replace("\u2212", "-").replace("\u00a0", " ").strip()
-        if c.lower() in NOTHING:
-            continue
-        if c.lower().endswith(unit) and len(c) > len(unit):  # "0.012 mm" under x_mm
-            c = c[: -len(unit)].strip()
         try:
-            out[k] = float(c.replace(",", ".") if comma else c) * factor
+            value = number(cell, unit, comma=comma)
         except ValueError:
             raise _bad(f"row {k + 2}, column '{name}': \"{cell}\" is not a number", where) from None
-        if not math.isfinite(out[k]):
-            raise _bad(f"row {k + 2}, column '{name}': \"{cell}\" is not finite", where)
+        if value is None:
+            continue
+        out[k] = value * factor
         if abs(out[k]) > LARGEST:
             raise _bad(f"row {k + 2}, column '{name}': \"{cell}\" is larger than anything on a mill", where)
     return out
 
 
-def _minutes(columns: dict[str, list[str]], where: str, *, comma: bool) -> Floats | None:
+def _news(parts: tuple[str, ...]) -> Bools:
+    """Rows of parts that were not measured before: only they stand in the order of making."""
+    first: dict[str, int] = {}
+    for k, p in enumerate(parts):
+        first.setdefault(p, k)
+    out = np.zeros(len(parts), dtype=bool)
+    out[list(first.values())] = True
+    return out
+
+
+def _minutes(columns: dict[str, list[str]], where: str, new: Bools, *, comma: bool) -> Floats | None:
     for unit, factor in TIMES.items():
         if f"time_{unit}" in columns:
             got = _numbers(columns[f"time_{unit}"], f"time_{unit}", where, factor, comma=comma)
-            return _forward(got, where)
+            return _forward(got, where, new)
     if "time" not in columns or not any(columns["time"]):
         return None
     cells = ["" if c.lower() in NOTHING else c for c in columns["time"]]
@@ -243,13 +266,13 @@ def _minutes(columns: dict[str, list[str]], where: str, *, comma: bool) -> Float
     turned = _day_first(cells)
     out = np.array([_clock(c, k, where, day_first=turned) for k, c in enumerate(cells)])
     for k in range(1, len(out)):  # a clock without a date passes midnight
-        if out[k] < out[k - 1] and out[k - 1] - out[k] > 720 and out[k] < 2880:
+        if new[k] and out[k] < out[k - 1] and out[k - 1] - out[k] > 720 and out[k] < 2880:
             out[k:] += 1440
-    return _forward(out, where)
+    return _forward(out, where, new)
 
 
-def _forward(minutes: Floats, where: str) -> Floats:
-    known = minutes[np.isfinite(minutes)]
+def _forward(minutes: Floats, where: str, new: Bools) -> Floats:
+    known = minutes[np.isfinite(minutes) & new]
     if (np.diff(known) < -1e-9).any():
         raise _bad("time runs backward", where, "give the rows in the order the parts were made")
     return minutes

@@ -7,6 +7,7 @@ that cannot be told apart on the data are named together and none of them is sai
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -35,8 +36,14 @@ APART = 5.0
 OUTLIER = 0.001
 """Chance by luck of naming an outlier in a run."""
 
-UNTOLD = 20
+UNTOLD = 25
 """Forms counted for nests nobody wrote down: naming them is held to a harder test."""
+
+PERIODS = (2, 3, 4)
+"""Numbers of nests that are tried where none is written down."""
+
+STEPS_MOST = 250
+"""Places of a step tried at once: in a longer run first every so many-th, then those round the best."""
 
 LEAST = 3
 """Values wanted on each side of a step, and in each nest."""
@@ -106,17 +113,42 @@ def candidates(x: Inputs, kept: Bools) -> Iterator[Term]:
     yield Term("drift", ((t - t[0]) / span,), 1)
     for share in TIME_CONSTANTS:
         yield Term("warm-up", (np.exp(-(t - t[0]) / (share * span)),), len(TIME_CONSTANTS), share * span)
+    yield from _steps(kept, LEAST, n - LEAST + 1)
+
+
+def _steps(kept: Bools, first: int, end: int) -> list[Term]:
+    """A step before each of the kept parts ``first`` to ``end``; of very many every so many-th."""
     where = np.flatnonzero(kept)
-    for k in range(LEAST, n - LEAST + 1):
-        step = (np.arange(n) >= k).astype(float)
-        yield Term("step", (step,), n - 2 * LEAST + 1, float(where[k]))
+    n = len(where)
+    apart = max(1, math.ceil((end - first) / STEPS_MOST))
+    return [
+        Term("step", ((np.arange(n) >= k).astype(float),), n - 2 * LEAST + 1, float(where[k]))
+        for k in range(first, end, apart)
+    ]
+
+
+def _sharper(step: Term, chosen: Sequence[Term], v: Floats, kept: Bools) -> Term:
+    """The step where it leaves least, when only every so many-th place was tried."""
+    n = len(v)
+    reach = math.ceil((n - 2 * LEAST + 1) / STEPS_MOST)
+    where = np.flatnonzero(kept)
+    while reach > 1:
+        k = int(np.searchsorted(where, step.at))
+        near = _steps(kept, max(LEAST, k - reach), min(n - LEAST, k + reach) + 1)
+        left = _left_over(chosen, near, v)[1]
+        step = near[int(np.argmin(left))]
+        reach = math.ceil((2 * reach + 1) / STEPS_MOST)
+    return step
 
 
 def _nests(x: Inputs, kept: Bools) -> Iterator[Term]:
-    if x.nest is None:  # nobody wrote a nest down: every second part is tried
-        every = (x.order[kept] % 2).astype(float)
-        if min(every.sum(), len(every) - every.sum()) >= LEAST:
-            yield Term("nest", (every,), UNTOLD)
+    if x.nest is None:  # nobody wrote a nest down: every second, third and fourth part is tried
+        for period in PERIODS:
+            every = x.order[kept] % period
+            if np.bincount(every, minlength=period).min() >= LEAST:
+                yield Term(
+                    "nest", tuple((every == k).astype(float) for k in range(1, period)), UNTOLD, period
+                )
         return
     names, counts = np.unique(x.nest[kept], return_counts=True)
     if len(names) < 2 or counts.min() < LEAST:
@@ -196,9 +228,15 @@ def _select(y: Floats, x: Inputs, rows: Bools, odd: tuple[int, ...], *, only_siz
         if pool[k].family in TIMED:  # of the forms in time the one that leaves least: all add one column
             k = min((i for i, t in enumerate(pool) if t.family in TIMED), key=lambda i: left[i])
             rivals += _too_close(k, pool, left, n)
-        chosen.append(pool[k])
+            rivals += _alike(k, pool, left, n)
+        else:
+            rivals += _alike(k, pool, left, n)
+        entered = pool[k]
+        chosen.append(_sharper(entered, chosen, v, kept) if entered.family == "step" else entered)
         gone = TIMED if pool[k].family in TIMED else (pool[k].family,)
         pool = [c for c in pool if c.family not in gone]
+    if chosen and chosen[0].family == "size" and not only_size:
+        rivals += _instead_of_size(chosen, v, x, kept)
     fit = _fit(chosen, v)
     shares = _shares(chosen, fit, v)
     return Model(tuple(chosen), fit, kept, odd, tuple(rivals), shares, not only_size, hint)
@@ -262,6 +300,38 @@ def _too_close(k: int, pool: Sequence[Term], left: Sequence[float], n: int) -> l
         if n / 2 * np.log(best / left[k]) < APART:
             out.append((pool[k].family, family))
     return out
+
+
+def _alike(k: int, pool: Sequence[Term], left: Sequence[float], n: int) -> list[tuple[Family, Family]]:
+    """Causes of another kind that fit nearly as well as the best: a torque that rose as the run went on,
+    nests that were run one after the other."""
+    timed = pool[k].family in TIMED
+    out = []
+    for family in ("torque", "nest") if timed else ("torque", "nest", *TIMED):
+        if family == pool[k].family:
+            continue
+        best = min((a for a, t in zip(left, pool, strict=True) if t.family == family), default=np.inf)
+        if n / 2 * np.log(best / left[k]) < APART:
+            out.append((pool[k].family, family))
+    return out
+
+
+def _instead_of_size(
+    chosen: Sequence[Term], v: Floats, x: Inputs, kept: Bools
+) -> list[tuple[Family, Family]]:
+    """Forms in time that could as well stand for a slope on size: sizes that went one way with the run."""
+    rest = [t for t in chosen if t.family != "size"]
+    if any(t.family in TIMED for t in rest):
+        return []
+    n = len(v)
+    pool = [t for t in candidates(x, kept) if t.family in TIMED]
+    bare, left = _left_over(rest, pool, v)
+    _, (with_size,) = _left_over(rest, [chosen[0]], v)
+    if not pool or n / 2 * np.log(bare / with_size) < APART:
+        return []  # the slope on size is not told from 0 at all
+    best = min(range(len(pool)), key=lambda i: left[i])
+    close = n / 2 * np.log(left[best] / with_size) < APART
+    return [("size", pool[best].family)] if close else []
 
 
 def _shares(terms: Sequence[Term], fit: Fit | None, v: Floats) -> dict[str, float]:

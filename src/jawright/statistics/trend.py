@@ -245,22 +245,33 @@ def outliers(values: ArrayLike, *, most: int | None = None, chance: float = 0.01
     n = len(v)
     if n < 15:
         return ()
-    left = list(range(n))
+    order = np.argsort(v, kind="stable")
+    x = v[order]
+    a, b = 0, n  # what is left, sorted: the farthest from its mean is always at an end
+    mean = float(x.mean())
+    total = float(((x - mean) ** 2).sum())
     found: list[int] = []
     count = 0
     for i in range(1, (n // 5 if most is None else most) + 1):
-        x = v[left]
-        sd = float(x.std(ddof=1))
-        if sd == 0:
+        m = b - a
+        if total <= 0:
             break
-        off = np.abs(x - x.mean())
-        worst = int(np.argmax(off))
+        low, high = mean - float(x[a]), float(x[b - 1]) - mean
+        worst, off = (a, low) if low >= high else (b - 1, high)
         p = 1 - chance / (2 * (n - i + 1))
         t = float(stdtrit(n - i - 1, p))
         limit = (n - i) * t / math.sqrt((n - i - 1 + t * t) * (n - i + 1))
-        found.append(left.pop(worst))
-        if off[worst] / sd > limit:
+        found.append(int(order[worst]))
+        if off / math.sqrt(total / (m - 1)) > limit:
             count = i
+        a, b = (a + 1, b) if worst == a else (a, b - 1)
+        rest = total - off * off * m / (m - 1)
+        if rest < 1e-3 * total:  # what was taken away outweighed the rest: no difference of large numbers
+            mean = float(x[a:b].mean())
+            rest = float(((x[a:b] - mean) ** 2).sum())
+        else:
+            mean += (low if worst < a else -high) / (m - 1)
+        total = rest
     return tuple(sorted(found[:count]))
 
 

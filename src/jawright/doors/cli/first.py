@@ -49,6 +49,8 @@ def lines(rows: tuple[first.Judged, ...], system: System) -> list[str]:
     good = sum(r.judgment == "in" for r in limited)
     out = screen.table(cells)
     out += ["", f"{good} of {len(limited)} characteristics with limits are proven in."]
+    if bare := len(rows) - len(limited):
+        out += screen.wrap(f"{bare} more have no limits, in the record or in the table: not judged.", "  ")
     return [*out, *screen.wrap(f"Judged by {first.RULE}.", "  ")]
 
 
