@@ -15,7 +15,7 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
-from jawright.floor import chase, doubt, naming, offset
+from jawright.floor import chase, doubt, naming, odd, offset
 from jawright.floor.expected import Expected
 from jawright.floor.gauging import collapse, gauge_share, study_words
 from jawright.floor.model import Correction, Diagnosis, Named, Seen, Signal
@@ -87,7 +87,7 @@ def diagnose(
         if change is not None:
             due.append(change)
         notes += _compared(series, model, plan)
-    named = naming.together(named, models, run.parts)
+    named = odd.together(named, models, run.parts)
     named += naming.nothing(named, models, run)
     measure = naming.to_measure(named, models, run)
     return Diagnosis(

@@ -8,8 +8,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from jawright.floor import doubt
-from jawright.floor.gauging import collapse
+from jawright.floor import doubt, odd
 from jawright.floor.model import Cause, Named
 from jawright.floor.run import Run, Series
 from jawright.floor.terms import TIMED, Family, Model, Term
@@ -38,18 +37,6 @@ SIDES: tuple[tuple[float, Cause], ...] = (
     (1.0, "located on the other side"),
 )
 
-SHOWN = 12
-"""Parts that are named one by one."""
-
-SLIPS = (
-    ("typed in inches", 25.4),
-    ("typed in mm", 1 / 25.4),
-    ("with the other sign", -1.0),
-    ("with the decimal point one place on", 0.1),
-    ("with the decimal point one place back", 10.0),
-)
-"""Ways a value is mistyped, and what sets it right."""
-
 LEAVE_OFFSET = "do not chase the spread with the offset: it is size, not setting"
 FAMILY_CAUSE: dict[Family, Cause] = {
     "warm-up": "warm-up", "drift": "drift", "step": "step", "nest": "two nests", "torque": "spring",
@@ -72,7 +59,7 @@ def name(
         else:
             out.append(_term(series, model, t, parts))
     if model.odd:
-        out.append(_odd(series, model, parts, values))
+        out.append(odd.named(series, model, parts, values))
     if model.hint is not None:
         out.append(_hint(series, model.hint))
     return out
@@ -230,37 +217,6 @@ def _either(series: Series, model: Model, t: Term) -> Named:
     )
 
 
-def _odd(series: Series, model: Model, parts: Sequence[str], values: Floats) -> Named:
-    names = tuple(parts[i] for i in model.odd)
-    shown = ", ".join(names[:SHOWN]) + (f" and {len(names) - SHOWN} more" if len(names) > SHOWN else "")
-    slips = _slips(model, values)
-    return Named(
-        "outlier",
-        series.name,
-        True,
-        f"{series.name}: part{'s' if len(names) > 1 else ''} {shown} do"
-        f"{'' if len(names) > 1 else 'es'} not belong to the others{slips}",
-        "look at how it was typed, measure it again"
-        if slips
-        else "measure it again, then look at the seat for a chip",
-        "do not move the offset for it",
-        parts=names,
-    )
-
-
-def _slips(model: Model, values: Floats) -> str:
-    """Words when each value that does not belong would, had it been typed in another way."""
-    usual = values[model.kept]
-    middle, spread = float(np.median(usual)), float(usual.std(ddof=1))
-    if abs(middle) < 4 * spread:
-        return ""  # about zero any small number belongs
-    near = max(4 * spread, 1e-9)
-    for what, factor in SLIPS:
-        if all(abs(factor * values[k] - middle) <= near for k in model.odd):
-            return f": it would, {what}"
-    return ""
-
-
 def gauge(series: Series, sigma: float, share: float, low: float, high: float) -> list[Named]:
     """What the gauge adds."""
     words = f"{series.name}: the gauge repeats to {sigma:.4f} mm, {share:.0%} of the variance seen"
@@ -281,56 +237,11 @@ def gauge(series: Series, sigma: float, share: float, low: float, high: float) -
     return []
 
 
-def together(named: list[Named], models: Sequence[tuple[Series, Model]], parts: Sequence[str]) -> list[Named]:
-    """Outliers low in X and Y at once become a chip in the root of the seat."""
-    chips: list[Named] = []
-    gone: set[tuple[str, str]] = set()
-    order = list(dict.fromkeys(parts))
-    for i, (a, ma) in enumerate(models):
-        for b, mb in models[i + 1 :]:
-            if a.feature != b.feature or {a.axis, b.axis} != {"x", "y"}:
-                continue
-            both = sorted(set(ma.odd) & set(mb.odd))
-            if not both:
-                continue
-            off_a, off_b = _off(a, ma, parts), _off(b, mb, parts)
-            low = [k for k in both if off_a[k] < 0 and off_b[k] < 0]
-            if not low:
-                continue
-            names = tuple(order[k] for k in low)
-            gone |= {(s.name, n) for s in (a, b) for n in names}
-            chips.append(
-                Named(
-                    "chip",
-                    f"{a.name}, {b.name}",
-                    True,
-                    f"part{'s' if len(names) > 1 else ''} {', '.join(names)} low in X and in Y at once: "
-                    "a chip in the root between locating wall and stop held it off both",
-                    "blow and wipe walls and floor for every part; check that the corner is relieved",
-                    "do not move the offset",
-                    parts=names,
-                )
-            )
-    kept = []
-    for n in named:
-        if n.cause == "outlier" and all((n.series, p) in gone for p in n.parts):
-            continue
-        kept.append(n)
-    return kept + chips
-
-
-def _off(series: Series, model: Model, parts: Sequence[str]) -> dict[int, float]:
-    """How far each part that does not belong lies from the middle of those that do."""
-    values = collapse(tuple(parts), series.values)[1]
-    usual = float(np.nanmedian(values[model.kept]))
-    return {k: float(values[k]) - usual for k in model.odd}
-
-
 def nothing(named: Sequence[Named], models: Sequence[tuple[Series, Model]], run: Run) -> list[Named]:
     """ "Nothing but scatter", when enough parts show nothing else."""
     busy: set[Cause] = {n.cause for n in named if n.cause != "located on the datum"}
-    odd = [(s, why) for s, m in models if (why := doubt.shape(m))]
-    if not busy and odd and len(set(run.parts)) >= ENOUGH:
+    unlike = [(s, why) for s, m in models if (why := doubt.shape(m))]
+    if not busy and unlike and len(set(run.parts)) >= ENOUGH:
         return [
             Named(
                 "scatter",
@@ -340,7 +251,7 @@ def nothing(named: Sequence[Named], models: Sequence[tuple[Series, Model]], run:
                 "write down the nest, the torque and what was touched; measure on",
                 "do not judge it by its sigma yet",
             )
-            for s, why in odd
+            for s, why in unlike
         ]
     count = len(set(run.parts))
     if busy or count < ENOUGH or not any(m.fit for _, m in models):
