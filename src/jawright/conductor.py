@@ -23,6 +23,7 @@ from jawright.part.read import read_part
 from jawright.proof.everything import window
 from jawright.proof.homing import region
 from jawright.proof.model import worst
+from jawright.proof.pads import pressure_maps
 from jawright.proof.scatter import scatter
 from jawright.record import Attempt, BlankWork, Pinned, Record, Rival
 from jawright.shop.model import Shop
@@ -124,6 +125,7 @@ def _record(
         torque=window(best.hold, best.jaws, part, job, shop) if best else None,
         models=_versions(),
         homing=region(best.hold, job, shop) if best else None,
+        pressure=pressure_maps(best.hold, best.jaws, part, job, shop) if best else (),
         scatter=scatter(best.hold, part, job, shop) if best else (),
         attempts=attempts,
         pinned=pinned,

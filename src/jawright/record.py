@@ -11,7 +11,7 @@ from jawright.hold.model import Hold
 from jawright.jaws.model import Bar, Jaws
 from jawright.job.model import Job
 from jawright.part.model import Part
-from jawright.proof.model import Homing, Proof, Scatter, Verdict
+from jawright.proof.model import Homing, Proof, Scatter, Verdict, WallPressure
 from jawright.shop.model import Band3, Shop
 from jawright.verify.model import Verification
 
@@ -146,6 +146,7 @@ class Record:
     torque: tuple[float, float, float] | None  # least to hold, set, most before harm [N·m]
     models: tuple[tuple[str, str], ...]  # (library or model, version)
     homing: Homing | None = None  # from which starts the part goes home by itself
+    pressure: tuple[WallPressure, ...] = ()  # of both jaws on the part, where the jaws are elastic bodies
     scatter: tuple[Scatter, ...] = ()  # deviation against size, for the tolerances most at risk
     attempts: tuple[Attempt, ...] = ()  # designs proven in full, in the order they were tried
     pinned: tuple[Pinned, ...] = ()  # what each choice pinned in the job costs

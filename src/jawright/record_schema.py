@@ -36,6 +36,7 @@ UNIT_WORDS: dict[str, str] = {
     "deg": "degrees",
     "nm": "newton meters",
     "n": "newtons",
+    "mpa": "megapascals",
     "n_mm": "newtons per millimeter",
     "nmm_rad": "newton millimeters per radian",
     "rev_min": "revolutions per minute",

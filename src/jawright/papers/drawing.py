@@ -6,6 +6,7 @@ from jawright.papers.front_view import front_view
 from jawright.papers.home_view import home_view
 from jawright.papers.jaw_view import jaw_view
 from jawright.papers.plan_view import plan_view
+from jawright.papers.press_view import press_view
 from jawright.papers.rival_view import rival_view
 from jawright.papers.scatter_view import scatter_view
 from jawright.papers.stack_view import stack_view
@@ -27,6 +28,9 @@ def drawings(record: Record) -> dict[str, str]:
     home = home_view(record)
     if home is not None:
         out["home"] = home
+    pressure = press_view(record)
+    if pressure is not None:
+        out["pressure"] = pressure
     scatter = scatter_view(record)
     if scatter is not None:
         out["scatter"] = scatter

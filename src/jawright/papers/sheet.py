@@ -43,6 +43,7 @@ CAPTIONS: dict[str, str] = {
     "jaw-fixed": "Fixed jaw.",
     "jaw-floating": "Floating jaw.",
     "home": "Starts off its place from which the closing jaw sends the part home, and where it sticks.",
+    "pressure": "How the walls press the part in use: even is good, crossed out does not touch.",
     "scatter": "A hundred parts held in each way: dots in the shaded zone are good, open circles are not.",
     "rivals": "The stances that were tried, fixed jaw on the far side.",
 }
@@ -121,6 +122,8 @@ def _proof_pages(c: Content, svgs: dict[str, str]) -> list[Block]:
         out.append(answer)
         if answer.ask.startswith("Sits") and "home" in svgs:
             out.append(_picture("home", svgs))
+        if answer.ask.startswith("Grips") and "pressure" in svgs:
+            out.append(_picture("pressure", svgs))
         if answer.ask.startswith("Locates") and "scatter" in svgs:
             out.append(_picture("scatter", svgs))
     if c.shared:

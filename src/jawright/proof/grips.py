@@ -133,6 +133,7 @@ def _taper(
         detail.append(("of that by the mesh, ±", error, "mm"))
         band = Band(max(0.0, band.low - error), band.set, band.high + error)
     lengthy = _length(opening[1], job.units)
+    by_mesh = "" if error is None else f" (± {_length(error, job.units)} by the mesh)"
     way = "open" if mid.taper >= 0 else "close"
     closed = mid.share >= rule("contact_share").set  # the squeeze takes it up: a flaw, not a failure
     if jaws is None:
@@ -152,7 +153,7 @@ def _taper(
         detail.append(("gap between the cutter and the spacers", jaws.stack.cutter_gap, "mm"))
         sentence = (
             f"With the spacers at {show(h, 'length', job.units)} the walls {way} by {lengthy} over the grip "
-            f"in use; {best}."
+            f"in use{by_mesh}; {best}."
         )
     extra = Extra(
         where=(0.0, 0.0, hold.floor + hold.grip_depth),

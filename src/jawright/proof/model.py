@@ -94,6 +94,37 @@ class Homing:
     advice: str
 
 
+@dataclass(frozen=True, slots=True)
+class Pad:
+    """A patch of a wall in use: its middle (vise frame), ``length`` along and ``height`` up the wall [mm].
+
+    ``pressure`` [MPa] is nought where the wall does not touch.
+    """
+
+    middle: tuple[float, float, float]
+    length: float
+    height: float
+    pressure: float
+
+
+@dataclass(frozen=True, slots=True)
+class WallPressure:
+    """How one jaw presses the part in use, at the set clamp force and the set give of the vise.
+
+    ``area_share`` of the wall's area touches; ``depth_share`` is the least share of the grip depth that
+    touches anywhere along the wall. ``taper`` [mm] is the wall's, ``mesh_error`` [mm] that of both walls
+    together by the mesh; None where it was not worked out.
+    """
+
+    jaw: Literal["fixed", "floating"]
+    force: float  # along Y [N]
+    taper: float
+    mesh_error: float | None
+    area_share: float
+    depth_share: float
+    pads: tuple[Pad, ...]
+
+
 def worst(verdicts: list[Verdict]) -> Verdict:
     """The verdict that speaks for several: fail, then unknown, then caution, then pass; none is unknown."""
     for v in ("fail", "unknown", "caution", "pass"):
