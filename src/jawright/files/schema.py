@@ -257,7 +257,8 @@ class Row:
             return number
         if kind == "length" and self._plain:
             return units.parse(f"{number!r} {self._plain}", "length", where=where)
-        todo = f'write it as text with its unit, "{value} {units.INSIDE[kind]}"'
+        usual = "deg" if kind == "angle" else units.INSIDE[kind]  # nobody writes a turn in radians
+        todo = f'write it as text with its unit, "{value} {usual}"'
         if kind == "length":
             todo += ', or state units = "mm" (or "inch") in the first line of the file'
         self._bad((key.name,), f"{key.name} = {value} has no unit", "unit-missing", todo)

@@ -10,8 +10,9 @@ import math
 from dataclasses import dataclass
 
 from jawright.errors import JawrightError
+from jawright.handbook.described import material
 from jawright.handbook.lookup import Range, nearest, plain, refuse, table
-from jawright.handbook.materials import Family, Material, material, materials, softer
+from jawright.handbook.materials import Family, Material, materials, softer
 
 __all__ = [
     "Cutting",

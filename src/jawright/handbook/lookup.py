@@ -45,10 +45,15 @@ def nearest(word: str, words: list[str]) -> str:
     return spelled[hit[0]] if hit else ""
 
 
-def refuse(word: str, words: list[str], *, what: str, where: str, near: str = "") -> JawrightError:
-    """The error for a word that no row of a table has; ``near`` when the likely one is known."""
+def refuse(
+    word: str, words: list[str], *, what: str, where: str, near: str = "", own: str = ""
+) -> JawrightError:
+    """The error for a word that no row of a table has; ``near`` the likely one, ``own`` another way."""
     near = near or nearest(word, words)
     hint = f'did you mean "{near}"? known: ' if near else "known: "
     return JawrightError(
-        "value-bad", what=f'"{word}" is not {what} in the handbook', where=where, todo=hint + ", ".join(words)
+        "value-bad",
+        what=f'"{word}" is not {what} in the handbook',
+        where=where,
+        todo=hint + ", ".join(words) + own,
     )

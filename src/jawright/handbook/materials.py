@@ -126,17 +126,15 @@ def materials() -> tuple[str, ...]:
     return tuple(_materials()[0])
 
 
-def material(name: str, *, where: str = "") -> Material:
-    """The material called ``name``; case, spaces and dashes do not matter, common other names are known.
+def row(name: str, *, where: str = "") -> Material:
+    """The handbook's row called ``name``; case, spaces and dashes do not matter, other names are known.
 
     Raises ``value-bad`` naming the nearest known material.
-
-    >>> material("6061").yield_min
-    241.0
     """
     found, spelled = _materials()
     key = spelled.get(plain(name))
     if key is None:
         near = spelled.get(nearest(name, list(spelled)), "")
-        raise refuse(name, list(found), what="a material", where=where, near=near)
+        own = f'; or say what it is like: "{name} [like {near or "4140 annealed"}, yield 350 MPa]"'
+        raise refuse(name, list(found), what="a material", where=where, near=near, own=own)
     return found[key]
