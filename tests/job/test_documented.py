@@ -18,11 +18,14 @@ def blocks(page: str) -> list[str]:
 
 
 def test_the_complete_job(tmp_path: Path) -> None:
-    (text,) = blocks("reference/job.md")
+    text, described = blocks("reference/job.md")
     path = tmp_path / "job.toml"
     path.write_text(text, encoding="utf-8")
     job = read_job(path)
     assert len(job.datums) == 3 and len(job.features) == 3 and len(job.tolerances) == 1
+    own = tmp_path / "own.toml"
+    own.write_text(f"[job]\nquantity = 5\n{described}", encoding="utf-8")
+    assert read_job(own).material == "D2 annealed [like 4140 annealed, yield 350 MPa]"
     # the lines that are switched off are right as well
     path.write_text(re.sub(r"^# (?=\w+ = )", "", text, flags=re.M), encoding="utf-8")
     pinned = read_job(path).hold

@@ -91,7 +91,7 @@ PART = Section(
     "What is held.",
     (
         Key("file", "text", "STEP solid or DXF outline, seen from the job file's folder", required=True),
-        Key("material", "text", "a material of the handbook, or one of your own said to be like one (see below)", required=True),
+        Key("material", "text", "of the handbook, or said to be like one of it", required=True),
         Key("thickness", "length", "of a plate whose outline is a DXF drawing", above=0.0, most=500.0),
         Key(
             "body",
@@ -152,7 +152,7 @@ HOLD = Section(
             default="chosen",
         ),
         Key("jaw_cutter", "text", "id of the shop's cutter that finishes the pocket", default="chosen"),
-        Key("jaw_material", "text", "material of the jaw blanks, as in part.material", default="any in stock"),
+        Key("jaw_material", "text", "of the jaw blanks, as in part.material", default="any in stock"),
         Key(
             "parts",
             "integer",

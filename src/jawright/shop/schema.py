@@ -135,7 +135,7 @@ BLANK = Section(
     "A jaw blank. Length lies along X, thickness along Y, height along Z.",
     (
         Key("id", "text", "name", required=True),
-        Key("material", "text", "a material of the handbook, or one of your own said to be like one (see below)", required=True),
+        Key("material", "text", "of the handbook, or said to be like one of it", required=True),
         _size("length", "along the jaws", most=1000.0, required=True),
         _size("thickness", "in the closing direction", most=200.0, required=True),
         _size("height", "from the bed to the top as it comes", most=300.0, required=True),
