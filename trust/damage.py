@@ -22,11 +22,14 @@ from pathlib import Path
 
 import ezdxf
 
-from jawright import kernel
+from jawright import kernel, record_json
+from jawright.conductor import plan
 from jawright.errors import CODES, JawrightError
 from jawright.geometry.profile import Region, rectangle
+from jawright.job.read import read_job
 from jawright.part.read import read_part
 from jawright.rack.store import Rack
+from jawright.shop.read import read_shop
 
 DEMO = Path(str(resources.files("jawright.data").joinpath("demo")))
 SLOW = 60.0
@@ -88,10 +91,12 @@ def other_references(data: bytes, rng: random.Random) -> bytes:
 
 
 PLAIN = (flip_bits, change_digits, lose_piece, double_piece, cut_off, swap_lines, odd_numbers)
+RECORD = (flip_bits, change_digits, lose_piece, double_piece, cut_off, odd_numbers)
 KINDS: dict[str, tuple[Callable[[bytes, random.Random], bytes], ...]] = {
     "step": (*PLAIN, other_references),
     "dxf": PLAIN,
     "register": (flip_bits, lose_piece, double_piece, cut_off),
+    "record": RECORD,
 }
 
 
@@ -131,6 +136,11 @@ def sound_register(folder: Path) -> list[bytes]:
     return [path.read_bytes()]
 
 
+def sound_record(_: Path) -> list[bytes]:
+    record = plan(read_job(DEMO / "pawl.toml"), read_shop(DEMO / "shop.toml"), made="2026-01-02")
+    return [record_json.dumps(record).encode()]
+
+
 def read_step(path: Path) -> None:
     part = read_part(path)
     assert part.volume > 0 and part.faces
@@ -148,8 +158,16 @@ def read_register(path: Path) -> None:
         rack.all()
 
 
-SOUND = {"step": sound_step, "dxf": sound_dxf, "register": sound_register}
-READ = {"step": read_step, "dxf": read_dxf, "register": read_register}
+def read_record(path: Path) -> None:
+    record = record_json.load(path)
+    assert record_json.loads(record_json.dumps(record)) == record
+
+
+SOUND = {"step": sound_step, "dxf": sound_dxf, "register": sound_register, "record": sound_record}
+READ = {"step": read_step, "dxf": read_dxf, "register": read_register, "record": read_record}
+
+
+ENDINGS = {"register": "db", "record": "json"}
 
 
 def main() -> None:
@@ -166,7 +184,7 @@ def main() -> None:
         folder = Path(name)
         sound = SOUND[args.kind](folder)
         kinds = KINDS[args.kind]
-        path = folder / f"damaged.{'db' if args.kind == 'register' else args.kind}"
+        path = folder / f"damaged.{ENDINGS.get(args.kind, args.kind)}"
         for seed in range(args.first, args.first + args.count):
             rng = random.Random(seed)
             path.write_bytes(kinds[seed % len(kinds)](rng.choice(sound), rng))

@@ -31,7 +31,12 @@ READERS = {
 }
 JOBS, SHARDS = 312, 12
 """Random jobs in all, and the pieces that they are split into."""
-DAMAGED = {"step": "STEP file", "dxf": "DXF drawing", "register": "register of jaws"}
+DAMAGED = {
+    "step": "STEP file",
+    "dxf": "DXF drawing",
+    "register": "register of jaws",
+    "record": "record.json of a plan",
+}
 
 
 def tasks(scale: float, out: Path, *, keep: bool) -> dict[str, list[str]]:

@@ -39,15 +39,19 @@ def test_out_and_in_by_one_short_command(db: str, capsys: pytest.CaptureFixture[
     assert "is out since" in capsys.readouterr().err
     assert main(["rack", "in", "J-0001", "--parts", "12", "--db", db]) == 0
     assert main(["rack", "seat", "J-0001", "--x", "0.01 mm", "--y", "-0.0004 in", "--db", db]) == 0
-    assert main(["rack", "note", "J-0001", "--picture", "j1.jpg", "--place", "B-2", "--db", db]) == 0
+    photo = str(Path(db).parent / "j1.jpg")
+    note = ["rack", "note", "J-0001", "--picture", photo, "--place", "B-2", "--db", db]
+    assert main(note) == 2 and "no such picture" in capsys.readouterr().err
+    Path(photo).write_bytes(b"photo")
+    assert main(note) == 0
     assert main(["rack", "note", "J-0001", "--db", db]) == 2
     assert main(["rack", "show", "J-0001", "--db", db, "--units", "inch"]) == 0
     out = capsys.readouterr().out
-    assert "12 parts run" in out and "re-seated 1 times" in out
+    assert "12 parts run" in out and "re-seated 1 time:" in out
     assert main(["rack", "show", "J-0001", "--json", "--db", db]) == 0
     data = json.loads(capsys.readouterr().out)
     assert data["parts_run"] == 12 and len(data["history"]) == 5
-    assert (data["picture"], data["place"]) == ("j1.jpg", "B-2")
+    assert (data["picture"], data["place"]) == (photo, "B-2")
     assert data["reseats"][0]["y_mm"] == pytest.approx(-0.01016)
 
 

@@ -41,7 +41,7 @@ def _late(module: str) -> Any:
 def _add(args: argparse.Namespace) -> int:
     file = Path(args.file)
     pair = _by_hand(args, file) if file.suffix.lower() == ".dxf" else _from_record(args, file)
-    pair = replace(pair, picture=args.picture, note=args.note)
+    pair = replace(pair, picture=_picture(args.picture), note=args.note)
     with _rack(args, create=True) as rack:
         if args.to_pair:
             kept = rack.add_cut(args.to_pair, pair.cuts[0], height=pair.height)
@@ -51,7 +51,26 @@ def _add(args: argparse.Namespace) -> int:
     return 0
 
 
+def _picture(name: str) -> str:
+    """The name of a photo, once it is seen to be there."""
+    if name and not Path(name).is_file():
+        raise JawrightError(
+            "file-missing",
+            what="there is no such picture",
+            where=name,
+            todo="name a file, or leave --picture out",
+        )
+    return name
+
+
 def _from_record(args: argparse.Namespace, file: Path) -> Any:
+    if file.suffix.lower() not in ("", ".json"):
+        raise JawrightError(
+            "record-bad",
+            what="it is neither a plan's record.json nor a DXF of a pocket",
+            where=file.name,
+            todo="give the record.json in a plan's folder, or draw the pocket as it lies in the vise",
+        )
     load = _late("record_json").load
     return _late("rack.entry").from_record(load(file), pair_id=args.id, place=args.place, side=args.side)
 
@@ -156,7 +175,8 @@ def _show(args: argparse.Namespace) -> int:
     rows += [(name, text) for name, text in (("picture", pair.picture), ("note", pair.note)) if text]
     print("\n".join(screen.table(rows)))
     if seats:
-        print(f"re-seated {len(seats)} times: {_spread(seats, args.units)}{_sigma(seats, args.units)}")
+        times = screen.count(len(seats), "time")
+        print(f"re-seated {times}: {_spread(seats, args.units)}{_sigma(seats, args.units)}")
     print("\n".join(["history", *screen.table([("  " + c.at, c.what) for c in past])]))
     return 0
 
@@ -192,7 +212,10 @@ def _out(args: argparse.Namespace) -> int:
 
 def _in(args: argparse.Namespace) -> int:
     with _rack(args) as rack:
+        was_out = rack.get(args.id).out_to
         pair = rack.back(args.id, parts=args.parts, status=args.status, why=args.why, place=args.place)
+    if not was_out:
+        print(f"{pair.id} was not out")
     print(f"{pair.id} in, {pair.parts_run} parts run in all, {pair.status}; put it in {pair.place or '?'}")
     return 0
 
@@ -205,6 +228,7 @@ def _note(args: argparse.Namespace) -> int:
             "key-missing", what="nothing is said that should change", where=args.id,
             todo="give --place, --picture, --note or --vise",
         )  # fmt: skip
+    _picture(args.picture or "")
     with _rack(args) as rack:
         pair = rack.note(args.id, **new)
     print(f"{pair.id}: {', '.join(sorted(new))} changed")
@@ -216,7 +240,7 @@ def _seat(args: argparse.Namespace) -> int:
     with _rack(args) as rack:
         rack.reseated(args.id, x, y, z)
         seats = rack.reseats(args.id)
-    print(f"{args.id}: kept; {_spread(seats, 'mm')} over {len(seats)} times")
+    print(f"{args.id}: kept; {_spread(seats, args.units)} over {screen.count(len(seats), 'time')}")
     return 0
 
 
@@ -243,7 +267,7 @@ def _export(args: argparse.Namespace) -> int:
     with _rack(args) as rack:
         text, count = exchange.export(rack), len(rack.ids())
     write_file(Path(args.file), text.encode())
-    print(f"wrote {count} pairs to {args.file}")
+    print(f"wrote {screen.count(count, 'pair')} to {args.file}")
     return 0
 
 
@@ -252,7 +276,7 @@ def _import(args: argparse.Namespace) -> int:
     exchange.parse(text, Path(args.file).name)  # before a register is made for it
     with _rack(args, create=True) as rack:
         added, same = exchange.bring_in(rack, text, Path(args.file).name)
-    print(f"{added} pairs added, {same} were there already")
+    print(f"{screen.count(added, 'pair')} added, {same} there already")
     return 0
 
 

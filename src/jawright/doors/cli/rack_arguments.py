@@ -84,6 +84,7 @@ def _use(actions: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     for axis in "xyz":
         p.add_argument(f"--{axis}", required=axis != "z", default="0 mm", metavar=axis.upper(),
                        help=f'{axis.upper()} found less {axis.upper()} kept, "0.012 mm"')  # fmt: skip
+    p.add_argument("--units", choices=("mm", "inch"), default="mm", help="what is printed (mm)")
 
 
 def _find(actions: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
