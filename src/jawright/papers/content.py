@@ -285,6 +285,8 @@ def _assumed(record: Record) -> tuple[str, ...]:
     job, hold = record.job, record.hold
     if job.features_assumed:
         out.append("No feature was named in the job: the default operation stands in.")
+    if "[" in job.material:
+        out.append(f"material: {job.material} (stated in the job)")
     inc = job.incoming
     r = Reader(job.units)
     named = (("profile of the incoming part", inc.profile), ("form of its walls, ±", inc.wall_form),

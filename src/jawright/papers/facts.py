@@ -20,7 +20,7 @@ def title_facts(record: Record) -> tuple[Fact, ...]:
         Fact("Revision", job.revision or "not given"),
         Fact("Operation", job.operation or "not given"),
         Fact("Quantity", f"{job.quantity}"),
-        Fact("Material", job.material),
+        Fact("Material", job.material.split(" [", 1)[0]),
         Fact("Machine", record.shop.machine.id),
         Fact("Vise", record.hold.vise.id if record.hold else "none"),
         Fact("Made", record.made),
