@@ -225,7 +225,7 @@ def soft(
     growth = job.incoming.profile.value / 2 + job.incoming.wall_form.value
     order = (False, True) if growth <= FILLS else (True, False)
     first = _in_soft(seen, turn, vise, few=order[0], part=part, job=job, shop=shop, ask=ask)
-    if _enough(first):
+    if _enough(first) or (first.draft is not None and not first.draft.choice):
         return _told(first, growth, few=order[0])
     other = _in_soft(seen, turn, vise, few=order[1], part=part, job=job, shop=shop, ask=ask)
     if other.lost or (not first.lost and choose.score(other) <= choose.score(first)):

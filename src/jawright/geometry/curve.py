@@ -69,12 +69,7 @@ class Arc:
     @property
     def sweep(self) -> float:
         """Signed swept angle [rad]: positive counter-clockwise, never zero."""
-        a = self.start_angle
-        b = math.atan2(self.end[1] - self.center[1], self.end[0] - self.center[0])
-        turn = (b - a) % (2 * math.pi) if self.ccw else -((a - b) % (2 * math.pi))
-        if turn == 0.0:
-            turn = 2 * math.pi if self.ccw else -2 * math.pi
-        return turn
+        return _turned(self)[1]
 
     @property
     def length(self) -> float:
@@ -82,8 +77,8 @@ class Arc:
 
     def tangent(self, t: float = 0.0) -> Point:
         """Unit direction of travel at share ``t`` of the length."""
-        a = self.start_angle + t * self.sweep
-        s = 1.0 if self.ccw else -1.0
+        first, sweep = _turned(self)
+        a, s = first + t * sweep, 1.0 if self.ccw else -1.0
         return (-s * math.sin(a), s * math.cos(a))
 
     def at(self, t: float) -> Point:
@@ -92,13 +87,14 @@ class Arc:
             return self.start
         if t == 1.0:
             return self.end
-        a = self.start_angle + t * self.sweep
-        r = self.radius
-        return (self.center[0] + r * math.cos(a), self.center[1] + r * math.sin(a))
+        (cx, cy), (sx, sy) = self.center, self.start
+        first, sweep = _turned(self)
+        a, r = first + t * sweep, math.dist((sx, sy), (cx, cy))
+        return (cx + r * math.cos(a), cy + r * math.sin(a))
 
     def spread(self, shares: Iterable[float]) -> list[Point]:
         """The points at these shares of the length [mm]: ``at`` for each, bit for bit, only quicker."""
-        a, sweep, r, (cx, cy) = self.start_angle, self.sweep, self.radius, self.center
+        (a, sweep), r, (cx, cy) = _turned(self), self.radius, self.center
         out = []
         for t in shares:
             if t == 0.0:
@@ -115,6 +111,17 @@ class Arc:
 
 
 Curve = Line | Arc
+FULL = 2 * math.pi
+QUARTERS = tuple((k * math.pi / 2, (1, 0, -1, 0)[k], (0, 1, 0, -1)[k]) for k in range(4))
+
+
+def _turned(arc: Arc) -> tuple[float, float]:
+    """Start angle and signed sweep of an arc [rad], together: both are asked for very often."""
+    (cx, cy), (sx, sy), (ex, ey) = arc.center, arc.start, arc.end
+    a, b = math.atan2(sy - cy, sx - cx), math.atan2(ey - cy, ex - cx)
+    if arc.ccw:
+        return a, (b - a) % FULL or FULL
+    return a, -((a - b) % FULL) or -FULL
 
 
 def right_normal(curve: Curve, t: float) -> Point:
@@ -144,14 +151,17 @@ def move(curve: Curve, *, turn: float = 0.0, shift: Point = (0.0, 0.0)) -> Curve
 
 def box(curve: Curve) -> tuple[float, float, float, float]:
     """Smallest upright box ``(x_min, y_min, x_max, y_max)`` [mm] round the curve, exact for arcs."""
-    xs = [curve.start[0], curve.end[0]]
-    ys = [curve.start[1], curve.end[1]]
-    if isinstance(curve, Arc):
-        a, sweep, r = curve.start_angle, curve.sweep, curve.radius
-        for k in range(4):
-            q = k * math.pi / 2
-            along = (q - a) % (2 * math.pi) if sweep > 0 else (a - q) % (2 * math.pi)
-            if along <= abs(sweep):
-                xs.append(curve.center[0] + r * (1, 0, -1, 0)[k])
-                ys.append(curve.center[1] + r * (0, 1, 0, -1)[k])
-    return (min(xs), min(ys), max(xs), max(ys))
+    (x0, y0), (x1, y1) = curve.start, curve.end
+    if x1 < x0:
+        x0, x1 = x1, x0
+    if y1 < y0:
+        y0, y1 = y1, y0
+    if isinstance(curve, Line):
+        return (x0, y0, x1, y1)
+    (a, sweep), r, (cx, cy) = _turned(curve), curve.radius, curve.center
+    for q, cos, sin in QUARTERS:
+        along = (q - a) % FULL if sweep > 0 else (a - q) % FULL
+        if along <= abs(sweep):
+            x, y = cx + r * cos, cy + r * sin
+            x0, y0, x1, y1 = min(x0, x), min(y0, y), max(x1, x), max(y1, y)
+    return (x0, y0, x1, y1)

@@ -5,8 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 from dataclasses import dataclass
-
-import numpy as np
+from functools import lru_cache
 
 from jawright.errors import JawrightError
 from jawright.geometry.curve import Arc, Curve, Line, Point, started
@@ -83,17 +82,23 @@ def _breaks(graphs: list[_Graph]) -> list[float]:
     return out
 
 
-def _chain(profile: Profile, sign: float) -> tuple[tuple[Curve, int], ...]:
+@lru_cache(maxsize=2)
+def _looked_at(profile: Profile) -> tuple[tuple[_Graph, ...], tuple[float, ...]]:
+    """The graphs of an outline and where one can pass another: wanted from above and from below."""
     graphs = _graphs(profile)
     if not graphs:
         raise JawrightError("geometry", what="the outline has no width along X")
-    xs = _breaks(graphs)
-    left = np.array([g.curve.start[0] for g in graphs])
-    right = np.array([g.curve.end[0] for g in graphs])
+    return tuple(graphs), tuple(_breaks(graphs))
+
+
+def _chain(profile: Profile, sign: float) -> tuple[tuple[Curve, int], ...]:
+    graphs, xs = _looked_at(profile)
+    left = [g.curve.start[0] for g in graphs]
+    right = [g.curve.end[0] for g in graphs]
     runs: list[tuple[int, float, float]] = []
     for x0, x1 in itertools.pairwise(xs):
         middle = 0.5 * (x0 + x1)
-        live = np.flatnonzero((left < middle) & (right > middle)).tolist()
+        live = [k for k, (a, b) in enumerate(zip(left, right, strict=True)) if a < middle < b]
         if not live:
             continue
         best = max(live, key=lambda k: (sign * graphs[k].y(middle), -k))

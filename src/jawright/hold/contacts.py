@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import lru_cache
 
-from shapely import MultiPoint, MultiPolygon, Polygon, box
-from shapely import Point as ShapePoint
+import numpy as np
+import shapely
+from shapely import MultiPolygon, Polygon, box
 from shapely.ops import unary_union
 
 from jawright.geometry.curve import Arc, Point
@@ -57,8 +59,14 @@ def wall_contacts(walls: Sequence[Wall], z: float) -> list[Contact]:
 
 def floor_area(bottom: Sequence[Region], carried: Sequence[Polygon]) -> Polygon | MultiPolygon:
     """The underside that rests on the given areas (jaw floors or parallels), as polygons [mm]."""
-    under = unary_union([to_polygon(r, 0.01) for r in bottom]) if bottom else Polygon()
-    return under.intersection(unary_union(list(carried)))
+    flats = [to_polygon(r, 0.01) for r in bottom]
+    under = (flats[0] if len(flats) == 1 else unary_union(flats)) if flats else Polygon()
+    return under.intersection(_united(tuple(carried)))
+
+
+@lru_cache(maxsize=64)
+def _united(carried: tuple[Polygon, ...]) -> Polygon | MultiPolygon:
+    return unary_union(carried)
 
 
 def floor_contacts(area: Polygon | MultiPolygon, z: float, face: int) -> list[Contact]:
@@ -93,19 +101,21 @@ def stands(contacts: Sequence[Contact], center: Point) -> bool:
     floor = [c.point[:2] for c in contacts if c.on == "floor"]
     if len(floor) < 3:
         return False
-    hull = MultiPoint(floor).convex_hull
-    return hull.area > 1.0 and bool(hull.contains(ShapePoint(center)))
+    hull = shapely.convex_hull(shapely.multipoints(np.array(floor)))
+    return bool(hull.area > 1.0 and shapely.contains_xy(hull, *center))
 
 
 def _spread(points: Sequence[Point], most: int) -> list[Point]:
     """Points that lie far apart: greedily the farthest from those already chosen."""
     ordered = sorted(points)
     chosen = [ordered[0]]
+    near = [math.dist(p, chosen[0]) for p in ordered]  # to the nearest that is chosen
     while len(chosen) < min(most, len(ordered)):
-        far = max(ordered, key=lambda p: (min(math.dist(p, q) for q in chosen), p))
-        if min(math.dist(far, q) for q in chosen) < 0.5:
+        k = max(range(len(ordered)), key=lambda i: (near[i], i))
+        if near[k] < 0.5:
             break
-        chosen.append(far)
+        chosen.append(ordered[k])
+        near = [min(d, math.dist(p, ordered[k])) for d, p in zip(near, ordered, strict=True)]
     return sorted(chosen)
 
 

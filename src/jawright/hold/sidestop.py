@@ -170,7 +170,7 @@ def _points(c: Curve, clip: tuple[float, float] | None) -> list[Point]:
     pts = [c.start, c.end]
     if isinstance(c, Arc):
         n = max(8, math.ceil(abs(c.sweep) / math.radians(0.25)))
-        pts = [c.at(k / n) for k in range(n + 1)]
+        pts = c.spread(k / n for k in range(n + 1))
     elif clip is not None:
         run = _clipped(c, clip)
         pts = [] if run is None else [run.start, run.end]

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from jawright.jaws.model import SpacerStack
-from jawright.jaws.spacers import Width, stacks, widths
+from jawright.jaws.spacers import Risers, Width, gaps_and_risers, stacks
 from jawright.shop.model import Blank, Parallel, Vise
 
 LEDGE = 4.0  # [mm] width of floor under the part in each jaw (common practice, no source)
@@ -19,6 +19,9 @@ LOADING = 3.0  # [mm] the vise must open this much beyond the clamped position (
 AS_PINNED = 0.5  # [mm] a stack stands at a pinned height when it is this near (common practice, no source)
 USUAL_GAP = (3.0, 12.7)  # [mm] usual jaw gap with the part clamped (common practice, no source)
 BEST_GAP = 6.0  # [mm] (common practice, no source)
+
+
+Gap = tuple[Width, Risers]
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +74,7 @@ def places(
 ) -> tuple[Place | None, tuple[Refusal, ...]]:
     """The cheapest blank that takes the outline, with its best gap and stack; and why the others do not."""
     refused: list[Refusal] = []
-    gaps = sorted(widths(parallels), key=lambda w: _gap_rank(w.gap))
+    gaps = sorted(gaps_and_risers(tuple(parallels)), key=lambda g: _gap_rank(g[0].gap))
     for blank in sorted(blanks, key=lambda b: (b.price, b.length * b.thickness * b.height, b.id)):
         found = _in_blank(needs, vise, blank, parallels, gaps)
         if isinstance(found, Place):
@@ -95,7 +98,7 @@ def places(
 
 
 def _in_blank(
-    needs: Needs, vise: Vise, blank: Blank, parallels: Sequence[Parallel], gaps: Sequence[Width]
+    needs: Needs, vise: Vise, blank: Blank, parallels: Sequence[Parallel], gaps: Sequence[Gap]
 ) -> Place | Refusal:
     """The place in one blank, best of the ``gaps``, which come best first; or why there is none."""
     x0, _, x1, _ = needs.box
@@ -118,22 +121,25 @@ def _in_blank(
         return Refusal(blank.id, clash)
     reasons: list[Refusal] = []
     found: list[Place] = []
-    for width in _worth_trying(needs, vise, blank, gaps):
-        if found and _gap_rank(found[0].gap)[0] < _gap_rank(width.gap)[0]:
+    middle = floor + needs.grip_depth / 2 if needs.spacer_height is None else needs.spacer_height
+    for gap in _worth_trying(needs, vise, blank, gaps):
+        rank = _gap_rank(gap[0].gap)
+        if found and _gap_rank(found[0].gap)[0] < rank[0]:
             break  # gaps come best first: no unusual one wins over a usual one
-        tried = _with_gap(needs, vise, blank, parallels, width, floor=floor, shift_x=shift_x)
+        if found and _place_rank(found[-1], middle)[1] == 0 and _gap_rank(found[-1].gap) < rank:
+            break  # spacers in the middle of the grip: nothing that comes later is better
+        tried = _with_gap(needs, vise, blank, parallels, gap, floor=floor, shift_x=shift_x)
         if isinstance(tried, Place):
             found.append(tried)
         else:
             reasons.append(tried)
     if found:
-        middle = floor + needs.grip_depth / 2 if needs.spacer_height is None else needs.spacer_height
         return min(found, key=lambda p: _place_rank(p, middle))
     thin = [r for r in reasons if r.thin]
     return thin[0] if thin else (reasons[0] if reasons else Refusal(blank.id, "the shop has no parallels"))
 
 
-def _worth_trying(needs: Needs, vise: Vise, blank: Blank, gaps: Sequence[Width]) -> Sequence[Width]:
+def _worth_trying(needs: Needs, vise: Vise, blank: Blank, gaps: Sequence[Gap]) -> Sequence[Gap]:
     """The gaps that leave each jaw enough of the part and enough metal behind it.
 
     Where there is none, the one gap that tells best why: the first that leaves enough of the part.
@@ -141,9 +147,9 @@ def _worth_trying(needs: Needs, vise: Vise, blank: Blank, gaps: Sequence[Width])
     span = needs.box[3] - needs.box[1]
     least = needs.fixed_depth + needs.floating_depth - 1e-9
     most = _most_depth(needs, vise, blank) + 1e-9
-    deep = [w for w in gaps if span - w.gap >= least]
+    deep = [g for g in gaps if span - g[0].gap >= least]
     if max(needs.fixed_depth, needs.floating_depth) <= most:
-        good = [w for w in deep if span - w.gap <= 2 * most]
+        good = [g for g in deep if span - g[0].gap <= 2 * most]
         if good:
             return good
     return deep[:1] or gaps[:1]
@@ -195,11 +201,12 @@ def _with_gap(
     vise: Vise,
     blank: Blank,
     parallels: Sequence[Parallel],
-    width: Width,
+    gap: Gap,
     *,
     floor: float,
     shift_x: float,
 ) -> Place | Refusal:
+    width, risers = gap
     x0, y0, x1, y1 = needs.box
     split = _split_depth(needs, vise, blank, y1 - y0 - width.gap)
     if isinstance(split, str):
@@ -217,6 +224,8 @@ def _with_gap(
         lowest=floor - (needs.well_depth if needs.well_in_gap else 0.0),
         reach=0.0,
         middles=vise.middles,
+        risers=risers,
+        first_only=needs.spacer_height is None and not needs.spacers,
     )
     if not options:
         return Refusal(blank.id, f"no stack of parallels {width.gap:g} mm wide stays clear of the cutter")

@@ -63,6 +63,7 @@ class Draft:
     turn: Turn
     row: Row = ALONE
     fewest: bool = False  # only two pads of a nest locate, not its whole outline
+    choice: bool = True  # there is such a choice: the outline nests and has more than two pads to bear on
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,9 +98,9 @@ def draft(
     if pinned and locators[0].datum != pinned:
         return Lost(f"datum {pinned} does not lie square on the fixed jaw")
     whole = locators
-    if few and locators[0].reason == NESTS and not pads.wanted(job):
-        locators = fewest_pads(locators)
-    fewest = len(locators) < len(whole)
+    two = fewest_pads(whole) if whole[0].reason == NESTS and not pads.wanted(job) else whole
+    locators = two if few else whole
+    fewest, choice = len(locators) < len(whole), two != whole
     used = {w.datum for w in locators if w.datum}
     rest = tuple(x for x in wanted if x not in used)
     stop = choose_stop(outline, rest, side=job.hold.stop, nested=nests(locators) and not pads.wanted(job))
@@ -107,12 +108,12 @@ def draft(
         view, turn, outline, (locators, stop), ask=ask, part=part, job=job, shop=shop, vise=vise
     )
     if isinstance(made, Draft) or stop is None:
-        return replace(made, fewest=fewest) if isinstance(made, Draft) else made
+        return replace(made, fewest=fewest, choice=choice) if isinstance(made, Draft) else made
     outside = _with_stop(
         view, turn, outline, (locators, None), ask=ask, part=part, job=job, shop=shop, vise=vise
     )
     if isinstance(outside, Draft) and outside.hold.side_stop is not None:
-        return replace(outside, fewest=fewest)
+        return replace(outside, fewest=fewest, choice=choice)
     return made
 
 

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache, partial
+from operator import itemgetter
 
 from jawright.jaws.model import SpacerStack
 from jawright.shop.model import Parallel
@@ -41,17 +43,27 @@ def widths(parallels: Sequence[Parallel]) -> list[Width]:
     return sorted(out, key=lambda w: (w.gap, w.pieces, w.tall, w.parallel.id))
 
 
-def _risers(width: Width, parallels: Sequence[Parallel]) -> Iterator[tuple[tuple[Parallel, ...], float]]:
+Risers = tuple[tuple[tuple[Parallel, ...], float], ...]
+
+
+@lru_cache(maxsize=8)
+def gaps_and_risers(parallels: tuple[Parallel, ...]) -> tuple[tuple[Width, Risers], ...]:
+    """Every gap with what can stand loosely in it; kept, as a search asks for them thousands of times."""
+    return tuple((w, risers_in(w, parallels)) for w in widths(parallels))
+
+
+def risers_in(width: Width, parallels: Sequence[Parallel]) -> Risers:
     """What can stand loosely in the gap under the spacers: (pieces, height)."""
-    yield (), 0.0
+    out: list[tuple[tuple[Parallel, ...], float]] = [((), 0.0)]
     for p in parallels:
         left = p.count - (width.pieces if p.id == width.parallel.id else 0)
         if left < 1:
             continue
         if p.thickness <= width.gap - LOOSE:
-            yield (p,), p.height
+            out.append(((p,), p.height))
         if p.height <= width.gap - LOOSE:
-            yield (p,), p.thickness
+            out.append(((p,), p.thickness))
+    return tuple(out)
 
 
 def stacks(
@@ -65,6 +77,8 @@ def stacks(
     lowest: float,
     reach: float,
     middles: Sequence[float] = (0.0,),
+    risers: Risers | None = None,
+    first_only: bool = False,
 ) -> list[SpacerStack]:
     """Stacks that keep clear of the cutter, the one nearest the grip's height first.
 
@@ -76,33 +90,54 @@ def stacks(
     lowest : Z of the lowest cut in the gap [mm] (the floor, or the bottom of a well that crosses the gap)
     reach : how far the cutter goes beyond the pocket along X [mm], 0 when it stays inside
     middles : X of each vise in line [mm]; each gets a stack of its own
+    risers : what can stand in the gap, where it is known already
+    first_only : only the nearest is wanted
     """
-    out = []
-    p = width.parallel
-    for risers, low in _risers(width, parallels):
+    found: list[tuple[tuple[float, int, float], Callable[[], SpacerStack]]] = []
+    n = len(middles)
+    sides = n == 1 and _short_enough(width, jaw=jaw, pocket=pocket, away=reach + SIDE_CLEAR)
+    for under_it, low in risers_in(width, parallels) if risers is None else risers:
         high = low + width.tall
-        under = lowest - high
-        n = len(middles)
-        if under >= CLEAR and _enough(width, risers, n):
-            half = min(p.length, jaw[1] - jaw[0]) / 2
-            mid = (jaw[0] + jaw[1]) / 2
-            out.append(
-                SpacerStack(
-                    spacers=(p,) * (width.pieces * n),
-                    risers=risers * n,
-                    width=width.gap,
-                    low=low,
-                    high=high,
-                    x_runs=tuple((mid + m - half, mid + m + half) for m in middles),
-                    height=(low + high) / 2,
-                    cutter_gap=under,
-                    reason="across the jaws, under the pocket",
-                )
-            )
-        beside = _beside(width, risers, low, high, jaw=jaw, pocket=pocket, top=top, reach=reach)
-        if beside is not None and n == 1:
-            out.append(beside)
-    return sorted(out, key=lambda s: (round(abs(s.height - grip_height), 6), len(s.risers), s.high))
+        across = lowest - high >= CLEAR and (n == 1 or _enough(width, under_it, n))
+        pieces = _under_two(width, under_it, jaw[1] - jaw[0]) if sides and high <= top else None
+        if not across and pieces is None:
+            continue
+        off = round(abs((low + high) / 2 - grip_height), 6)
+        if across:
+            make = partial(_across, width, under_it, low, jaw=jaw, lowest=lowest, middles=middles)
+            found.append(((off, len(under_it), high), make))
+        if pieces is not None:
+            make = partial(_at_the_sides, width, pieces, low, pocket=pocket, reach=reach)
+            found.append(((off, len(pieces), high), make))
+    if first_only:
+        return [min(found, key=itemgetter(0))[1]()] if found else []
+    return [make() for _, make in sorted(found, key=itemgetter(0))]
+
+
+def _across(
+    width: Width,
+    risers: tuple[Parallel, ...],
+    low: float,
+    *,
+    jaw: tuple[float, float],
+    lowest: float,
+    middles: Sequence[float],
+) -> SpacerStack:
+    """One stack under the pocket in each vise."""
+    p, n, high = width.parallel, len(middles), low + width.tall
+    half = min(p.length, jaw[1] - jaw[0]) / 2
+    mid = (jaw[0] + jaw[1]) / 2
+    return SpacerStack(
+        spacers=(p,) * (width.pieces * n),
+        risers=risers * n,
+        width=width.gap,
+        low=low,
+        high=high,
+        x_runs=tuple((mid + m - half, mid + m + half) for m in middles),
+        height=(low + high) / 2,
+        cutter_gap=lowest - high,
+        reason="across the jaws, under the pocket",
+    )
 
 
 def _enough(width: Width, risers: Sequence[Parallel], vises: int) -> bool:
@@ -113,31 +148,31 @@ def _enough(width: Width, risers: Sequence[Parallel], vises: int) -> bool:
     return own <= width.parallel.count and all(vises <= r.count for r in risers)
 
 
-def _beside(
-    width: Width,
-    risers: tuple[Parallel, ...],
-    low: float,
-    high: float,
-    *,
-    jaw: tuple[float, float],
-    pocket: tuple[float, float],
-    top: float,
-    reach: float,
-) -> SpacerStack | None:
-    """One spacer at each side of the pocket, as high as the grip, when two short ones fit."""
-    p = width.parallel
+def _short_enough(
+    width: Width, *, jaw: tuple[float, float], pocket: tuple[float, float], away: float
+) -> bool:
+    """Whether the shop has a spacer for each side of the pocket, and each is short enough to lie there."""
+    room = min(pocket[0] - away - jaw[0], jaw[1] - pocket[1] - away)
+    return width.parallel.count >= 2 * width.pieces and width.parallel.length <= room
+
+
+def _under_two(width: Width, risers: tuple[Parallel, ...], jaw_length: float) -> tuple[Parallel, ...] | None:
+    """The risers under one spacer at each side of the pocket; None when the shop has not enough of them."""
+    if not risers:
+        return ()
+    r = risers[0]
+    if r.length >= jaw_length - 10.0:
+        return risers
+    spare = r.count - (2 * width.pieces if r.id == width.parallel.id else 0)
+    return risers * 2 if spare >= 2 else None
+
+
+def _at_the_sides(
+    width: Width, risers: tuple[Parallel, ...], low: float, *, pocket: tuple[float, float], reach: float
+) -> SpacerStack:
+    """One spacer at each side of the pocket."""
+    p, high = width.parallel, low + width.tall
     away = reach + SIDE_CLEAR
-    room_left = pocket[0] - away - jaw[0]
-    room_right = jaw[1] - pocket[1] - away
-    if high > top or p.count < 2 * width.pieces or p.length > min(room_left, room_right):
-        return None
-    if risers:
-        r = risers[0]
-        spare = r.count - (2 * width.pieces if r.id == p.id else 0)
-        long_enough = r.length >= jaw[1] - jaw[0] - 10.0
-        if not long_enough and spare < 2:
-            return None
-        risers = risers if long_enough else risers * 2
     left = (pocket[0] - away - p.length, pocket[0] - away)
     right = (pocket[1] + away, pocket[1] + away + p.length)
     return SpacerStack(

@@ -11,6 +11,7 @@ Programming (1983), chapter 10.
 
 from __future__ import annotations
 
+import math
 import os
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
@@ -144,9 +145,8 @@ def solve(p: Program, air: Floats) -> Optima:
     basis = np.full(m, -1, dtype=np.int64)
     y = np.full((m, r), np.nan)
     # One walk of the middle sample first: most others then start next to their own basis.
-    middle = np.full(1, -1, dtype=np.int64)
-    _walk(known, air.mean(axis=0, keepdims=True), int(first), middle, np.empty((1, r)))
-    begin = int(middle[0]) if middle[0] >= 0 else int(first)
+    middle = _walk_one(known, air.mean(axis=0), int(first))
+    begin = middle if middle >= 0 else int(first)
     cuts = [slice(c, c + SPAN) for c in range(0, m, SPAN)]
     in_chunks([partial(_walk, known, air[c], begin, basis[c], y[c]) for c in cuts])
     used = np.unique(basis[basis >= 0])
@@ -155,6 +155,48 @@ def solve(p: Program, air: Floats) -> Optima:
     place = np.full(len(known.rows) + 1, -1, dtype=np.int64)
     place[order] = np.arange(len(order))
     return Optima(known.rows[order], known.inverse[order], known.force[order], place[basis], y)
+
+
+def _walk_one(known: _Known, air: Floats, first: int) -> int:
+    """The basis (or -1) one sample ends on: the same walk as that of many, without its bookkeeping."""
+    p = known.p
+    need = np.concatenate([-air, p.const])
+    body, edge = p.rows[: p.box], p.rows[p.box :]
+    rows, inverse = known.rows[first], known.inverse[first]
+    for _ in range(STEPS):
+        y = inverse @ need[rows]
+        slack = body @ y - need[: p.box]
+        worst = int(slack.argmin())
+        low = slack[worst]
+        if np.abs(y).max() > FAR / 2:
+            rest = edge @ y - need[p.box :]
+            k = int(rest.argmin())
+            if rest[k] < low:
+                worst, low = k + p.box, rest[k]
+        if not low < -TOUCH:
+            return int(known.add(rows[None])[0])
+        leave = _leaves(p, rows.tolist(), (p.rows[worst] @ inverse).tolist(), -(p.cost @ inverse))
+        if leave < 0:
+            return -1
+        rows = rows.copy()
+        rows[leave] = worst
+        rows.sort()
+        inverse = np.linalg.inv(p.rows[rows])
+    return -1
+
+
+def _leaves(p: Program, rows: Sequence[int], w: Sequence[float], force: Floats) -> int:
+    """Place of the row that leaves one basis, as ``_pivot`` chooses it; -1 when none can."""
+    ratio = [max(f, 0.0) / v if v > 1e-11 else math.inf for f, v in zip(force.tolist(), w, strict=True)]
+    best = min(ratio)
+    if best == math.inf:
+        return -1
+    most = max(*w, 1e-300)
+    weight = [
+        4.0 * (row >= p.box) + 2.0 * bool(p.last[row]) + v / most if r <= best + 1e-13 else -math.inf
+        for row, v, r in zip(rows, w, ratio, strict=True)
+    ]
+    return weight.index(max(weight))
 
 
 def _walk(known: _Known, air: Floats, first: int, basis: Ints, y: Floats) -> None:

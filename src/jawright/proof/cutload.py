@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
 from jawright.handbook import Material
 from jawright.hold.model import MadeFeature
+from jawright.job.model import FeatureKind
 from jawright.mechanics.cone import Array
 from jawright.mechanics.force import (
     CutLoad,
@@ -20,6 +22,7 @@ from jawright.mechanics.force import (
     milling_load,
 )
 from jawright.proof.rules import rule
+from jawright.shop.model import Cutter
 
 DIRECTIONS = 16
 """Directions of the load round the circle; it is scaled so that their polygon contains the circle."""
@@ -44,7 +47,7 @@ def feature_load(f: MadeFeature, work: Material) -> FeatureLoad | None:
     """
     if work.kc11 is None or work.mc is None:
         return None
-    loads = [_load(f, work, end) for end in ("low", "set", "high")]
+    loads = [load_at(f, work, end) for end in ("low", "set", "high")]
     basis = (
         f"{f.name}: specific cutting force {work.kc11:.0f} MPa at 1 mm chip, exponent {work.mc:g}, "
         f"± {work.kc_spread:.0%} (VDI 3323 group {work.group}, typical)",
@@ -59,7 +62,27 @@ def _end(name: str, end: str) -> float:
     return value
 
 
-def _load(f: MadeFeature, work: Material, end: str) -> CutLoad:
+def load_at(f: MadeFeature, work: Material, end: str) -> CutLoad:
+    """Cutting load of a feature at one end, of a material that has a specific cutting force."""
+    cut = _Cut(f.kind, f.cutter, f.feed_per_tooth, f.diameter, f.radial, f.axial, f.through)
+    return _load(cut, work, end)
+
+
+@dataclass(frozen=True, slots=True)
+class _Cut:
+    """What of a feature its load depends on: the same in most stances, so loads are kept by it."""
+
+    kind: FeatureKind
+    cutter: Cutter
+    feed_per_tooth: float
+    diameter: float | None
+    radial: float
+    axial: float
+    through: bool
+
+
+@lru_cache(maxsize=1024)
+def _load(f: _Cut, work: Material, end: str) -> CutLoad:
     assert work.kc11 is not None and work.mc is not None
     kc = work.kc11 * (1 + work.kc_spread * {"low": -1, "set": 0, "high": 1}[end])
     wear = _end("wear", end)

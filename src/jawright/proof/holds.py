@@ -12,7 +12,7 @@ from jawright.mechanics import cone, friction
 from jawright.part.model import Part
 from jawright.proof import clamp
 from jawright.proof.body import SQUARE_ENOUGH, carrying, part_material
-from jawright.proof.cutload import feature_load
+from jawright.proof.cutload import load_at
 from jawright.proof.factor import Case
 from jawright.proof.judge import Band, Basis, Extra, at_least, finite, unknown
 from jawright.proof.metal import gripped
@@ -253,10 +253,9 @@ def _need(
     f: MadeFeature, work: handbook.Material, hold: Hold, *, mu: float, span: float, middle: float
 ) -> float | None:
     """Clamp force [N] one feature needs; ``mu`` counts both jaws."""
-    got = feature_load(f, work)
-    if got is None:
+    if work.kc11 is None or work.mc is None:
         return None
-    load = got.set
+    load = load_at(f, work, "set")
     g = hold.grip_depth
     patch = friction.patch_radius(span, g)
     height = max(max(p[2] for p in f.path) - hold.floor - g / 2, 0.0)

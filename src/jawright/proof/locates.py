@@ -302,9 +302,12 @@ def quick_seating(hold: Hold, jaws: Jaws | None, job: Job, shop: Shop) -> tuple[
     if not asks:
         return None, most
     total = 1.0
+    frames: Frames = {}
     for a in asks:
-        parts = judge(a, s, sample, seated).parts
-        total *= _normal_yield(a, parts.mean(axis=0), np.atleast_2d(np.cov(parts, rowvar=False)))
+        parts = judge(a, s, sample, seated, frames=frames).parts
+        center = parts.mean(axis=0)
+        off = parts - center
+        total *= _normal_yield(a, center, off.T @ off / (len(off) - 1))
     return total, most
 
 
