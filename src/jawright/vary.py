@@ -53,6 +53,9 @@ def _ways(last: Candidate, bad: Sequence[Proof], *, job: Job, shop: Shop) -> Ite
     """Changes that answer the failed proofs, the cheapest first."""
     assert last.hold is not None
     names = [p.name for p in bad]
+    why = next(
+        (n for n in names if n in ("torque window", "grip depth", "bruise") or n.startswith("load")), ""
+    )
     window = [p.sentence for p in bad if p.name == "torque window"]
     marked = "bruise" in names or any("bruising" in s for s in window)
     slips = bool(window) or "grip depth" in names or any(n.startswith("load factor") for n in names)
@@ -67,11 +70,11 @@ def _ways(last: Candidate, bad: Sequence[Proof], *, job: Job, shop: Shop) -> Ite
             ]
             yield _in_blanks(last, thick, job=job, shop=shop)
     if (marked or slips) and job.hold.grip_depth is None:
-        yield _deeper(last, job=job, shop=shop)
+        yield _deeper(last, why, job=job, shop=shop)
     if last.draft is not None and job.hold.blank == "" and slips:
         now = last.draft.place.blank
         high = [b for b in shop.blanks if b.height > now.height + 1e-9 and b.material == now.material]
-        yield _deeper(last, job=job, shop=replace(shop, blanks=tuple(high)))
+        yield _deeper(last, why, job=job, shop=replace(shop, blanks=tuple(high)))
 
 
 def _harder(now: Blank, job: Job, shop: Shop) -> list[Blank]:
@@ -98,7 +101,7 @@ def _in_blanks(last: Candidate, blanks: Sequence[Blank], *, job: Job, shop: Shop
     return make
 
 
-def _deeper(last: Candidate, *, job: Job, shop: Shop) -> Make:
+def _deeper(last: Candidate, why: str, *, job: Job, shop: Shop) -> Make:
     def make(part: Part, ask: Ask) -> Candidate | None:
         assert last.view is not None and last.hold is not None
         now = last.hold.grip_depth
@@ -112,6 +115,7 @@ def _deeper(last: Candidate, *, job: Job, shop: Shop) -> Make:
             seen = view(part, asked, ask, last.up)
         except JawrightError:
             return None
+        seen = replace(seen, grip_reason=f"deepened from {now:.1f} mm, at which {why} failed")
         if last.kind == "hard jaws":
             found = trial.hard(seen, turn, last.hold.vise, part=part, job=asked, shop=shop, ask=ask)
         else:

@@ -10,6 +10,7 @@ import pytest
 
 from cutting import designs
 from jawright.cutting import program
+from jawright.jaws import grooves
 from jawright.jaws.model import Jaws
 from jawright.shop.model import NcFormat, Shop
 from jawright.verify.check import check
@@ -50,6 +51,26 @@ def test_shapes(name: str, inch: bool) -> None:
 )
 def test_shapes_with_compensation_in_the_control(name: str) -> None:
     verified(*CASES[name], inch=False, rear=True, control=True)
+
+
+@pytest.mark.parametrize("corner", [0.0, 0.5])
+def test_a_groove_along_the_wall_is_cut_and_proven(corner: float) -> None:
+    """A burr groove, and an undercut that takes the fillet of a blunt finishing cutter off the wall.
+
+    The reader finds the groove's own lines missing: what should be gone is left.
+    """
+    small = pockets.mill("EM3", 21, 3.0, flute_length=9.0, reach=22.0)
+    main = pockets.mill("EM10B", 22, 10.0, corner_radius=corner)
+    shop = pockets.shop_with(small, main)
+    pocket = pockets.opened(pockets.Region(pockets.rectangle(-30.0, -20.0, 25.0, 8.0)))
+    base = pockets.jaws(pocket, cutter="EM10B")
+    groove = grooves.Groove(small, 1.0, 0.0 if corner else grooves.OFF, corner, "")
+    jaws = replace(base, wells=grooves.wall_wells(groove, pocket, base.floor, base.gap))
+    verified(jaws, shop, inch=False, rear=True)
+    without = program.write(replace(base, wells=jaws.wells[:1]), shop, pockets.job())
+    v = check(without.text, origin=without.origin, turned=without.turned, jaws=jaws, shop=shop)
+    assert not v.verified
+    assert any("left that should be gone" in f.what for f in v.findings)
 
 
 @pytest.mark.parametrize("wear", [-0.04, -0.02])

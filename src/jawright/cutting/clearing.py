@@ -19,7 +19,7 @@ from shapely.geometry import LineString, Polygon
 
 from jawright.cutting.air import BEYOND, SHORT, along, approach, cutting_parts, free, let_down, through
 from jawright.cutting.metal import Metal, shrunk, union
-from jawright.cutting.paths import Trail, eased, nearest, starting_at
+from jawright.cutting.paths import Trail, nearest, starting_at
 from jawright.geometry.curve import Curve, Line, Point, right_normal
 from jawright.geometry.profile import Region
 
@@ -364,9 +364,9 @@ def _spiral(trail: Trail, metal: Metal, how: Clearing, loop: list[Curve], *, z: 
         trail.down(low, how.plunge_feed)
     else:
         n = math.ceil((high + ABOVE - low) / drop)
-        share = min(s for _, s in eased(loop, radius=how.radius))
         for i in range(n):
-            trail.sink(loop, how.ramp_feed * share, high + ABOVE + (low - high - ABOVE) * (i + 1) / n)
+            z_next = high + ABOVE + (low - high - ABOVE) * (i + 1) / n
+            trail.sink_eased(loop, how.ramp_feed, z_next, radius=how.radius)
     trail.chain(loop, how.ramp_feed, radius=how.radius)
 
 

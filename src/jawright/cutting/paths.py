@@ -126,6 +126,17 @@ class Trail:
             done += c.length
             self.curve(c, feed, z0 + (z - z0) * done / total)
 
+    def sink_eased(self, curves: Sequence[Curve], feed: float, z: float, *, radius: float) -> None:
+        """Along curves while sinking evenly to ``z``, slower on inside arcs and before inside corners."""
+        assert self.at is not None
+        z0 = self.at[2]
+        parts = eased(list(curves), radius=radius)
+        total = math.fsum(c.length for c, _ in parts)
+        done = 0.0
+        for c, share in parts:
+            done += c.length
+            self.curve(c, feed * share, z0 + (z - z0) * done / total)
+
 
 def eased(curves: list[Curve], *, radius: float) -> list[tuple[Curve, float]]:
     """Curves of a climb-cut path with the share of the feed each is run at.

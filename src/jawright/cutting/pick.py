@@ -10,7 +10,7 @@ from jawright.cutting.metal import shrunk
 from jawright.errors import JawrightError
 from jawright.geometry.offset import offset
 from jawright.geometry.profile import Region
-from jawright.jaws.model import Jaws, Well
+from jawright.jaws.model import UNDERCUT, Jaws, Well
 from jawright.shop.model import Cutter, Shop
 
 NOSE = 2.5
@@ -49,7 +49,7 @@ def finisher(jaws: Jaws, shop: Shop) -> Choice:
     lack = ""
     if cutter.kind != "end mill":
         lack = "is not an end mill"
-    elif cutter.corner_radius > 0.0:
+    elif cutter.corner_radius > 0.0 and not any(w.purpose == UNDERCUT for w in jaws.wells):
         lack = f"has a corner radius of {cutter.corner_radius:g} mm: floor and walls would not meet sharp"
     elif abs(0.5 * cutter.diameter - jaws.cutter_radius) > 1e-6:
         lack = f"has radius {0.5 * cutter.diameter:g} mm, the pocket is made for {jaws.cutter_radius:g} mm"
@@ -61,9 +61,8 @@ def finisher(jaws: Jaws, shop: Shop) -> Choice:
         raise JawrightError(
             "shop-no-cutter", what=f"cutter {cutter.id} {lack}", where="finishing the pocket", todo=todo
         )
-    return Choice(
-        cutter, f"sharp corner, {cutter.diameter:g} mm: the pocket's inside corners are made for it"
-    )
+    corner = f"corner R{cutter.corner_radius:g}, undercut" if cutter.corner_radius else "sharp corner"
+    return Choice(cutter, f"{corner}, {cutter.diameter:g} mm: the pocket's inside corners are made for it")
 
 
 def roughers(jaws: Jaws, shop: Shop, finish: Cutter, stock: float) -> list[Cutter]:
@@ -113,7 +112,7 @@ def for_well(well: Well, jaws: Jaws, shop: Shop, used: Sequence[Cutter]) -> Choi
         and c.flute_length >= well.top - well.bottom
         and fits(well.region, 0.5 * c.diameter)
     ]
-    sharp = [c for c in able if c.corner_radius == 0.0] or able
+    sharp = [c for c in able if c.corner_radius <= well.corner] or able
     for c in sorted(used, key=lambda c: -c.diameter):
         if c in sharp:
             return Choice(c, f"already in use and fits the {plain_purpose(well)}")

@@ -10,7 +10,7 @@ from jawright.cutting.blocks import Block, Setup, setup_of
 from jawright.cutting.metal import Metal
 from jawright.cutting.paths import Heights, minutes
 from jawright.errors import JawrightError
-from jawright.jaws.model import Jaws, Well
+from jawright.jaws.model import AFTER_WALLS, Jaws, Well
 from jawright.shop.model import Cutter, Shop
 
 CLEAR = 25.0
@@ -89,7 +89,7 @@ class _Plans:
             main = cutter is self.finish.cutter
             block = self.setup.block(cutter, self.finish.reason if main else "roughs the pocket")
             operations.rough(
-                self.setup, block, metal, rounding=rounding if not cutter.corner_radius else None
+                self.setup, block, metal, rounding=rounding if main or not cutter.corner_radius else None
             )
             self._roughed[key] = (block, metal)
         block, metal = self._roughed[key]
@@ -108,7 +108,7 @@ class _Plans:
         jaws, main_cutter = self.setup.jaws, self.finish.cutter
         used = [main_cutter, *larger]
         wells: list[tuple[Well, pick.Choice]] = []
-        for well in jaws.wells:
+        for well in (w for w in jaws.wells if w.purpose not in AFTER_WALLS):
             choice = pick.for_well(well, jaws, self.setup.shop, used)
             used += [] if choice.cutter in used else [choice.cutter]
             wells.append((well, choice))
@@ -137,7 +137,23 @@ class _Plans:
         """The pocket and its wells, roughed with ``larger`` cutters, largest first, when there are any."""
         before, main, between, metal = self.open(larger, rounding)
         operations.finish_walls(self.setup, main, operations.finish_floor(self.setup, main, metal))
-        return [*before, *between, main] if before else [main, *between]
+        out = [*before, *between, main] if before else [main, *between]
+        return [*out, *self.grooves(main if before or not between else None)]
+
+    def grooves(self, last: Block | None) -> list[Block]:
+        """Grooves along the finished walls: in the block of the ``last`` cutter when it makes them."""
+        jaws = self.setup.jaws
+        out: list[Block] = []
+        for well in (w for w in jaws.wells if w.purpose in AFTER_WALLS):
+            choice = pick.for_well(well, jaws, self.setup.shop, ())
+            block = out[-1] if out and out[-1].cutter is choice.cutter else None
+            if block is None and not out and last is not None and last.cutter is choice.cutter:
+                block = last
+            if block is None:
+                block = self.setup.block(choice.cutter, choice.reason)
+                out.append(block)
+            self.well(well, choice.cutter, block)
+        return out
 
 
 def _explain(

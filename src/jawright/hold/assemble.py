@@ -86,7 +86,14 @@ def assemble(
         notes=(*ask.notes, *s.notes),
         reused=s.reused,
         side_stop=s.side_stop,
+        grip_reason=_why_as_deep(s, view),
     )
+
+
+def _why_as_deep(s: Seating, view: View) -> str:
+    if s.kind == "hard jaws":
+        return "the jaws' height above the parallels"
+    return view.grip_reason
 
 
 def seats(bearing: Sequence[Contact], down_face: int) -> dict[int, Seat]:

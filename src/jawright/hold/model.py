@@ -141,3 +141,4 @@ class Hold:
     beside: tuple[Region, ...] = ()  # outlines of the further parts in the same jaws
     reused: bool = False  # the pair was cut before and is put back: it sits a little elsewhere
     side_stop: SideStop | None = None  # a stop outside the pocket, when nothing in the jaws stops the part
+    grip_reason: str = ""  # why the grip is as deep as it is

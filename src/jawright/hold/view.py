@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from jawright import kernel
 from jawright.errors import JawrightError
-from jawright.geometry.frame import Vec3, dot, standing
+from jawright.geometry.frame import Vec3, dot, standing, unit
 from jawright.geometry.profile import Profile
 from jawright.hold.found import Ask
 from jawright.hold.incoming import informed
@@ -18,6 +19,8 @@ GRIP = 6.5  # [mm] usual grip depth in smooth soft jaws (common practice, no sou
 GRIP_SHARE = 0.3  # of the part's height, for tall parts (common practice, no source)
 GRIP_MOST = 12.7  # [mm] deeper is not needed and only bends the jaw (0.50 in; common practice, no source)
 GRIP_LEAST = 2.5  # [mm] less is not held by smooth jaws (common practice, no source)
+UNDER_CUT = 0.5  # [mm] jaws end this far below what is milled outside (common practice, no source)
+OUTSIDE = ("profile", "slot", "face")  # kinds of feature whose cutter may pass over the jaws
 ABOVE = 1.5  # [mm] the finished top stands at least this much above the jaws (common practice, no source)
 
 
@@ -48,7 +51,7 @@ def view(part: Part, job: Job, ask: Ask, up: Vec3) -> View:
     job = informed(job, part, up)
     low, high = _span(part, up)
     tall = high - low
-    grip, reason = _grip(job, tall)
+    grip, reason = _grip(job, tall, _reached(ask, up, low))
     band = grip_band(part, up, 0.0, grip)
     if len(band.outline) != 1:
         raise JawrightError(
@@ -69,7 +72,20 @@ def view(part: Part, job: Job, ask: Ask, up: Vec3) -> View:
     )  # fmt: skip
 
 
-def _grip(job: Job, tall: float) -> tuple[float, str]:
+def _reached(ask: Ask, up: Vec3, low: float) -> tuple[float, str]:
+    """How far down the outside is milled here: height above the underside [mm], and the feature."""
+    found = []
+    for f in ask.features:
+        if f.ask.kind not in OUTSIDE or f.face is None:
+            continue
+        b = f.face.box
+        zs = [dot((b[i], b[j], b[k]), unit(up)) - low for i in (0, 3) for j in (1, 4) for k in (2, 5)]
+        found.append((max(zs) if f.ask.kind == "face" else min(zs), f.ask.name))
+    return min(found, default=(math.inf, ""))
+
+
+def _grip(job: Job, tall: float, reached: tuple[float, str]) -> tuple[float, str]:
+    """The grip depth and why: the job's, else the rule of the trade, less where the operation reaches."""
     most = tall - ABOVE
     if job.hold.grip_depth is not None:
         if job.hold.grip_depth > most:
@@ -89,6 +105,9 @@ def _grip(job: Job, tall: float) -> tuple[float, str]:
             todo="stand it on another face, or hold it on a plate with screws or clamps instead of a vise",
         )
     want = min(max(GRIP, GRIP_SHARE * tall), GRIP_MOST)
+    under = reached[0] - UNDER_CUT
+    if GRIP_LEAST <= under < min(want, most):
+        return under, f"{UNDER_CUT} mm below {reached[1]}, which is milled down to {reached[0]:.2f} mm"
     if want > most:
         return most, f"all that is left below the finished top less {ABOVE} mm for the cutter"
     if want == GRIP_MOST:

@@ -8,9 +8,9 @@ from jawright.errors import JawrightError
 from jawright.geometry.curve import Arc
 from jawright.geometry.profile import Profile
 from jawright.hold.walls import Wall
+from jawright.jaws.grooves import SHARP, WIDEST_UNDER, undercutter
 from jawright.shop.model import Cutter
 
-SHARP = 0.05  # [mm] a corner radius up to this is called sharp
 REACH_PAST = 1.3  # [mm] flutes must be longer than the pocket is deep by this (common practice, no source)
 USUAL_LARGEST = (
     10.0  # [mm] larger cutters make corner reliefs that eat the walls (common practice, no source)
@@ -35,13 +35,16 @@ def pocket_cutter(
     held up. Among those that reach, the largest that still follows the tightest convex
     arc of the bearing walls, not over 10 mm and not over an eighth of the part's length; and
     when one is stout enough, one that also goes into the part's rounded corners at their
-    smallest (``growth`` [mm] less than nominal), so that they need no relief.
+    smallest (``growth`` [mm] less than nominal), so that they need no relief. Where the shop has no end
+    mill that sharp, the root of the walls is undercut and any may do it.
 
     ``only`` names the one cutter that may do it. Raises ``shop-no-cutter`` when no end mill is sharp
     enough, ``hold-none`` when none reaches, ``value-bad`` when the one named is no end mill or too blunt.
     """
     mills = [c for c in cutters if c.kind == "end mill" and only in ("", c.id)]
     sharp = [c for c in mills if c.corner_radius <= max(SHARP, edge_break)]
+    if not sharp and undercutter(cutters, depth, widest=WIDEST_UNDER) is not None:
+        sharp = mills  # the corner is undercut instead
     if only and not sharp:
         raise JawrightError(
             "value-bad",

@@ -6,13 +6,14 @@ from dataclasses import dataclass, replace
 
 from jawright.errors import JawrightError
 from jawright.geometry.polygon import to_polygon
+from jawright.geometry.profile import Region
 from jawright.hold.contacts import floor_area, floor_contacts, jaw_floors, wall_contacts
 from jawright.hold.model import Hold
 from jawright.hold.view import View
 from jawright.hold.walls import Wall
-from jawright.jaws import extras, pocket
+from jawright.jaws import extras, grooves, pocket
 from jawright.jaws.metal import advice as metal_advice
-from jawright.jaws.model import Jaw, Jaws, Zone
+from jawright.jaws.model import Jaw, Jaws, Well, Zone
 from jawright.jaws.place import WEB, Place
 from jawright.jaws.soft import Draft
 from jawright.job.model import Job
@@ -53,14 +54,16 @@ def design(draft: Draft, view: View, *, part: Part, job: Job, shop: Shop, vise: 
     above = [r.moved(turn=hold.stance.turn, shift=place.shift) for r in silhouette(part, view.up)]
     above += [s.region(r) for s in draft.row.beside for r in above]
     notes: list[str] = [said] if (said := metal_advice(job, place.blank)) else []
-    wells = extras.wells(hold, place.gap)
-    wells += tuple(replace(w, region=s.region(w.region)) for s in draft.row.beside for w in wells)
+    wells = _wells(draft, made.region)
+    notes += [draft.why_groove] if draft.why_groove else []
     hole, why = extras.tooling_hole(fixed, made.region, above, shop.cutters)
     if why:
         notes.append(why)
-    text = (_text(job, "FIXED"), _text(job, "FLOATING"))
-    text_at, text_height = extras.text_spots((fixed, floating), made.region, hole, text)
-    if text_height == 0.0:
+    for text in _texts(job):  # the first that fits
+        text_at, text_height = extras.text_spots((fixed, floating), made.region, hole, text)
+        if text_height > 0.0:
+            break
+    else:
         notes.append("no room for engraved text: stamp the jaws by hand")
     metal = min(extras.metal_left(j, made.region, wells, place.floor) for j in (fixed, floating))
     _check_metal(*metal)
@@ -98,6 +101,16 @@ def design(draft: Draft, view: View, *, part: Part, job: Job, shop: Shop, vise: 
     return Pair(_final_hold(hold, view, place, made.walls, jaws), jaws)
 
 
+def _wells(draft: Draft, region: Region) -> tuple[Well, ...]:
+    """Room under through holes, at every part; and a groove along the wall, else slots in long floors."""
+    place = draft.place
+    under = extras.wells(draft.hold, place.gap)
+    under += tuple(replace(w, region=s.region(w.region)) for s in draft.row.beside for w in under)
+    if draft.groove is not None:
+        return under + grooves.wall_wells(draft.groove, region, place.floor, place.gap)
+    return under + grooves.chip_slots(region, draft.cutter, place.floor, place.gap)
+
+
 def _check_land(walls: tuple[Wall, ...]) -> None:
     land = sum(w.curve.length for w in walls if w.purpose == "locate")
     if not any(w.purpose == "grip" for w in walls):
@@ -132,10 +145,15 @@ def _zone(w: Wall, allowance: float) -> Zone:
     return Zone(w.purpose, w.side, (w.curve,), off, w.datum, w.face, w.reason)
 
 
-def _text(job: Job, side: str) -> str:
+def _texts(job: Job) -> tuple[tuple[str, str], ...]:
+    """What to engrave on the fixed and on the floating jaw: all there is to say, then less where room lacks.
+
+    Part and revision, operation, which jaw, and the side that stands up.
+    """
     part = "-".join(w for w in (job.part_number or "PART", job.revision) if w)
     operation = "".join(job.operation.split())
-    return " ".join(w for w in (part, operation, side) if w).upper()
+    heads = (" ".join(w for w in (part, operation) if w), part)
+    return tuple((f"{h} FIXED UP".upper(), f"{h} FLOATING UP".upper()) for h in heads)
 
 
 def _jaws(place: Place, vise: Vise) -> tuple[Jaw, Jaw]:

@@ -127,7 +127,7 @@ def in_kept(
     jaws = opened(kept.jaws, fit.gap)
     deep = replace(job, hold=replace(job.hold, grip_depth=jaws.top - jaws.floor))
     try:
-        seen = make_view(part, deep, ask, view.up)
+        seen = replace(make_view(part, deep, ask, view.up), grip_reason="the depth of the pocket that exists")
         hold = hold_in(jaws, fit, seen, turn, ask=ask, part=part, job=deep, shop=shop, vise=vise)
     except JawrightError as error:
         if error.code not in ("hold-none", "geometry", "value-bad"):

@@ -11,6 +11,12 @@ from jawright.shop.model import Blank, Parallel
 
 Purpose = Literal["locate", "grip", "clear", "stop"]
 
+BURR_GROOVE = "burr groove along the wall"
+UNDERCUT = "undercut of the floor corner"
+CHIP_SLOT = "slot for chips"
+AFTER_WALLS = (BURR_GROOVE, UNDERCUT)
+"""Wells that are cut once walls and floor are finished: before, their cutter would meet the walls' stock."""
+
 
 @dataclass(frozen=True, slots=True)
 class Zone:
@@ -48,6 +54,8 @@ class Well:
     bottom: float
     top: float
     purpose: str  # "clearance under pivot bore", "burr groove", "finger notch"
+    width: float = 0.0  # of a groove [mm], else 0
+    corner: float = 0.0  # radius its cutter may leave at the bottom [mm]
 
 
 @dataclass(frozen=True, slots=True)

@@ -42,6 +42,7 @@ class Needs:
     shift: float | None  # pinned shift along X [mm]
     spacer_height: float | None = None  # pinned middle of the spacers above the bed [mm]
     spacers: tuple[str, ...] = ()  # pinned parallels of the stack, by id
+    groove: float = 0.0  # depth of grooves below the floor, run out into the gap [mm]
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,7 +182,7 @@ def _bolts(needs: Needs, vise: Vise, blank: Blank, floor: float, shift_x: float)
     """Words when a cut would come too near a bolt or its counterbore, else ""."""
     reach = max(blank.counterbore, blank.bolt_hole) / 2
     x0, _, x1, _ = needs.box
-    runs = [(x0 + shift_x - needs.beyond, x1 + shift_x + needs.beyond, floor)]
+    runs = [(x0 + shift_x - needs.beyond, x1 + shift_x + needs.beyond, floor - needs.groove)]
     runs += [(x + shift_x - r, x + shift_x + r, floor - needs.well_depth) for x, _, r in needs.holes]
     for a, b, bottom in runs:
         for bolt in vise.bolt_places:
@@ -221,7 +222,7 @@ def _with_gap(
         grip_height=floor + needs.grip_depth / 2,
         jaw=(-blank.length / 2, blank.length / 2),
         pocket=(x0 + shift_x - needs.beyond, x1 + shift_x + needs.beyond),
-        lowest=floor - (needs.well_depth if needs.well_in_gap else 0.0),
+        lowest=floor - max(needs.groove, needs.well_depth if needs.well_in_gap else 0.0),
         reach=0.0,
         middles=vise.middles,
         risers=risers,

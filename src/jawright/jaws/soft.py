@@ -31,6 +31,7 @@ from jawright.hold.walls import (
 )
 from jawright.jaws import pads
 from jawright.jaws.cutters import pocket_cutter
+from jawright.jaws.grooves import LONG_FLOOR, SLOT_DEPTH, Groove, along_wall, beside
 from jawright.jaws.place import LEDGE, LEDGE_LEAST, Needs, Place, Refusal, places
 from jawright.jaws.relief import relief_reach
 from jawright.jaws.row import ALONE, Row, arrange, middle_of_row, wells_beside
@@ -64,6 +65,8 @@ class Draft:
     row: Row = ALONE
     fewest: bool = False  # only two pads of a nest locate, not its whole outline
     choice: bool = True  # there is such a choice: the outline nests and has more than two pads to bear on
+    groove: Groove | None = None
+    why_groove: str = ""  # or why there is none
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,14 +157,11 @@ def _with_stop(
     blanks = [b for b in blanks if job.hold.jaw_material in ("", b.material)]
     if not blanks and shop.blanks:
         return Lost(f"no blank of {job.hold.jaw_material} in the shop")
-    found, refusals = places(needs, vise, blanks, shop.parallels)
-    if found is None and needs.least != (needs.fixed_depth, needs.floating_depth):
-        # less wall in the jaws is still a hold; the proofs say whether it is enough
-        needs = replace(needs, fixed_depth=needs.least[0], floating_depth=needs.least[1])
-        found, refusals = places(needs, vise, blanks, shop.parallels)
-    if found is not None and needs.holes and _in_gap(needs, found):
-        needs = replace(needs, well_in_gap=True)
-        found, refusals = places(needs, vise, blanks, shop.parallels)
+    groove, why_groove = along_wall(job, shop.cutters, cutter, depth=view.grip_depth)
+    found, refusals = _placed(needs if groove is None else beside(needs, groove), vise, blanks, shop)
+    if found is None and groove is not None and not groove.up:
+        groove, why_groove = None, "no burr groove: no blank has room for it; stone the part's lower edge"
+        found, refusals = _placed(needs, vise, blanks, shop)
     if found is None:
         return Lost(no_blank(refusals, blanks), any(r.thin for r in refusals))
     walls = _seated(outline, [*locators, *([stop] if stop else []), *grips], found)
@@ -176,7 +176,27 @@ def _with_stop(
         return Lost("each of several parts needs its stop wall in the pocket")
     if row.beside:
         hold = replace(hold, beside=tuple(s.region(hold.outline) for s in row.beside))
-    return Draft(hold, found, walls, cutter, allowance, turn, row)
+    return Draft(hold, found, walls, cutter, allowance, turn, row, groove=groove, why_groove=why_groove)
+
+
+def _placed(
+    needs: Needs, vise: Vise, blanks: Sequence[Blank], shop: Shop
+) -> tuple[Place | None, tuple[Refusal, ...]]:
+    """The blank and gap that serve; with less wall in the jaws where there is no room for more."""
+    found, refusals = places(needs, vise, blanks, shop.parallels)
+    if found is None and needs.least != (needs.fixed_depth, needs.floating_depth):
+        # less wall in the jaws is still a hold; the proofs say whether it is enough
+        needs = replace(needs, fixed_depth=needs.least[0], floating_depth=needs.least[1])
+        found, refusals = places(needs, vise, blanks, shop.parallels)
+    if found is None:
+        return found, refusals
+    if needs.holes and _in_gap(needs, found):
+        needs = replace(needs, well_in_gap=True)
+        found, refusals = places(needs, vise, blanks, shop.parallels)
+    if found is not None and max(found.fixed_depth, found.floating_depth) > LONG_FLOOR and needs.groove == 0:
+        needs = replace(needs, groove=SLOT_DEPTH)  # a slot for chips runs out into the gap
+        found, refusals = places(needs, vise, blanks, shop.parallels)
+    return found, refusals
 
 
 def _bearing(

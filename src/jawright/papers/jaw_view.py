@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from jawright.geometry.curve import Arc, Curve, Point
 from jawright.geometry.profile import Profile
-from jawright.jaws.model import Jaw, Jaws
+from jawright.jaws.model import CHIP_SLOT, Jaw, Jaws, Well
 from jawright.papers.cuts import split
 from jawright.papers.ink import (
     FINE,
@@ -251,8 +252,9 @@ def feature_grid(record: Record) -> Grid:
             ("corner relief", place(q.center), f"R{r.place(q.radius)}", r.size(jaws.top - jaws.floor))
         )
     for w in jaws.wells:
-        at, shape = _shape(w.region.outer, place, r)
+        at, shape = _groove(w, jaws, r) if w.width else _shape(w.region.outer, place, r)
         rows.append((w.purpose, at, shape, r.size(jaws.top - w.bottom)))
+    rows += _edges_and_marks(jaws, place, r)
     return Grid(
         "Reliefs, wells and holes",
         ("What", f"Where [{r.length_unit}]", "Size", "Depth from the jaw's top"),
@@ -261,6 +263,37 @@ def feature_grid(record: Record) -> Grid:
         (3,),
         note=words,
     )
+
+
+def _edges_and_marks(jaws: Jaws, place: Callable[[Point], str], r: Reader) -> list[tuple[str, str, str, str]]:
+    """Rows for the broken edge, the blank's bolt holes, and the engraved words."""
+    rows = []
+    if jaws.edge_break > 0:
+        size = f"{r.size(jaws.edge_break)} × 45°"
+        rows.append(("edge break", "upper edge of the pocket, all round", size, r.size(jaws.edge_break)))
+    b = jaws.fixed.blank
+    slot = f"Ø{r.size(b.bolt_hole)}" + (f", slotted {r.size(b.slot_length)} along X" if b.slot_length else "")
+    if b.counterbore_depth > 0:
+        slot += f"; counterbore Ø{r.size(b.counterbore)}, {r.size(b.counterbore_depth)} deep from the front"
+    rows.append(("bolt holes", "in the blank: see the front face", slot, "through"))
+    for words, at, side in zip(jaws.text, jaws.text_at, ("fixed", "floating"), strict=True):
+        if words and jaws.text_height > 0:
+            high = f"{words}, {r.size(jaws.text_height)} high"
+            rows.append((f"text, {side} jaw", f"from {place(at)}", high, ""))
+    return rows
+
+
+def _groove(w: Well, jaws: Jaws, r: Reader) -> tuple[str, str]:
+    """Where a groove of the floor runs, and its width."""
+    box = w.region.outer.box
+    side = "fixed" if box[3] > 0 else "floating"
+    if w.purpose == CHIP_SLOT:
+        return f"{side} jaw, along Y, out into the gap", f"{r.size(w.width)} wide"
+    off = min(
+        jaws.pocket.outer.box[3] - box[3] if side == "fixed" else box[1] - jaws.pocket.outer.box[1], 1.0
+    )
+    where = "at the wall" if off < 1e-4 else f"{r.size(off)} off the wall"
+    return f"{side} jaw, {where} all along", f"{r.size(w.width)} wide"
 
 
 def _shape(p: Profile, place: object, r: Reader) -> tuple[str, str]:

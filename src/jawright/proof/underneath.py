@@ -9,7 +9,7 @@ import shapely
 
 from jawright.geometry.query import moments
 from jawright.hold.model import Hold
-from jawright.jaws.model import Jaws
+from jawright.jaws.model import UNDERCUT, Jaws
 from jawright.job.model import Job, ToleranceAsk
 from jawright.kernel import centroid
 from jawright.mechanics.corner import chip_tilt, floor_lift
@@ -160,13 +160,17 @@ def root(jaws: Jaws, job: Job, shop: Shop) -> Proof:
             supply=(f"[[cutter]] id={jaws.cutter} with its corner radius",),
             basis=basis,
         )
-    r = cutter.corner_radius
+    undercut = any(w.purpose == UNDERCUT for w in jaws.wells)
+    r = 0.0 if undercut else cutter.corner_radius
     up = floor_lift(r, edge=edge.value)
     as_radius = floor_lift(r, edge=edge.value, shape="radius")
     sharp = floor_lift(r)
     allowed = largest_fillet(edge.value)
     sentence = (
-        f"{cutter.id} is sharp: the root of the pocket lifts nothing."
+        f"The root is undercut below the floor: the {say.given(cutter.corner_radius)} corner of {cutter.id} "
+        "lifts nothing."
+        if undercut
+        else f"{cutter.id} is sharp: the root of the pocket lifts nothing."
         if r == 0.0
         else f"The part's edge break of {say.given(edge.value)} clears the {say.given(r)} corner of "
         f"{cutter.id}."

@@ -23,6 +23,7 @@ _SEATS = ("locate", "grip", "stop")
 class Prism:
     """Metal over ``plan`` between two heights. ``must``: it has to go; else it may.
 
+    With ``corner`` above 0 what has to go is smaller near the bottom: a cutter's corner leaves a fillet.
     With ``widen`` above 0 it is the 45° band round the plan's upper edge: at height z the plan
     grows by ``widen - (top - z)`` where that is positive.
     """
@@ -33,6 +34,7 @@ class Prism:
     top: float
     must: bool
     widen: float = 0.0
+    corner: float = 0.0  # radius of the fillet that may stay along its bottom edge [mm]
 
     def at(self, z: float) -> BaseGeometry | None:
         """Plan at height ``z``; None outside the prism."""
@@ -65,7 +67,12 @@ class Design:
         """
         inside = [n for n, p in enumerate(self.prisms) if p.bottom < z < p.top and (p.must or not must)]
         f = self.finisher
-        if any(self.prisms[n].widen > 0.0 for n in inside) or (f and 0.0 < z - self.floor < f.full):
+        rounded = [p for p in (self.prisms[n] for n in inside) if z - p.bottom < p.corner]
+        if (
+            rounded
+            or any(self.prisms[n].widen > 0.0 for n in inside)
+            or (f and 0.0 < z - self.floor < f.full)
+        ):
             return None
         return tuple(inside)
 
@@ -79,6 +86,10 @@ class Design:
             f = self.finisher
             if f is not None and p.name in ("pocket", "relief") and z - self.floor < f.full:
                 plan = shapely.buffer(plan, -(f.radius - f.at(z - self.floor)), quad_segs=64)
+            h = z - p.bottom
+            if h < p.corner:
+                fillet = p.corner - math.sqrt(p.corner**2 - (p.corner - h) ** 2)
+                plan = shapely.buffer(plan, -fillet, quad_segs=64)
             out.append(plan)
         return shapely.union_all(out) if out else shapely.Polygon()
 
@@ -139,7 +150,7 @@ def design(jaws: Jaws, shop: Shop) -> Design:
     for r in jaws.reliefs:
         prisms.append(Prism("relief", _round(r.center, r.radius), jaws.floor, high, True))
     for w in jaws.wells:
-        prisms.append(Prism(w.purpose, plan(w.region), w.bottom, w.top, True))
+        prisms.append(Prism(w.purpose, plan(w.region), w.bottom, w.top, True, corner=w.corner))
     wide = jaws.edge_break + limits["edge_slack"]
     cut = shapely.union_all([p.plan for p in prisms if p.name in ("pocket", "relief")])
     prisms.append(Prism("edge break", cut, jaws.top - wide, jaws.top, False, wide))
