@@ -7,6 +7,8 @@ in docs/reference from the program's own declarations; a test checks that nothin
 from __future__ import annotations
 
 import argparse
+import importlib
+import inspect
 import math
 import re
 from pathlib import Path
@@ -148,7 +150,45 @@ def option(a: argparse.Action) -> str:
     return f"`{' '.join(filter(None, (name, value)))}`"
 
 
+API: tuple[tuple[str, str], ...] = (
+    ("Plan", "jawright plan"),
+    ("Plan", "jawright read_job"),
+    ("Plan", "jawright read_shop"),
+    ("Record and papers", "jawright.record_json load"),
+    ("Record and papers", "jawright.record_json dumps"),
+    ("Record and papers", "jawright.papers.jaw_files jaw_files"),
+    ("Record and papers", "jawright.papers.bundle write"),
+    ("The jaw program", "jawright.verify.check check"),
+    ("The rack", "jawright.rack.store Rack"),
+    ("The rack", "jawright.rack.entry from_record"),
+    ("The rack", "jawright.rack.stock short_list"),
+    ("The rack", "jawright.rack.offer find"),
+    ("Measurements", "jawright.floor.run read_run"),
+    ("Measurements", "jawright.floor.expected from_record"),
+    ("Measurements", "jawright.floor.diagnose diagnose"),
+    ("Measurements", "jawright.floor.sources compare"),
+)
+"""What a script may call: chapter, module and name."""
+
+
+def api() -> str:
+    """Signature and docstring of each."""
+    out: list[str] = []
+    for chapter, place in API:
+        module, name = place.split()
+        thing = getattr(importlib.import_module(module), name)
+        if f"## {chapter}" not in out:
+            out.append(f"## {chapter}")
+        said = (
+            inspect.getdoc(thing.__init__ if inspect.isclass(thing) else thing) or inspect.getdoc(thing) or ""
+        )
+        call = f"{name}{inspect.signature(thing)}".replace("jawright.", "")
+        out += [f"### {module}.{name}", f"```text\n{call}\n\n{said}\n```"]
+    return "\n\n".join(out)
+
+
 BLOCKS = {
+    "api": api,
     "jobkeys": lambda: keys(job_schema.SECTIONS),
     "shopkeys": lambda: keys(shop_schema.SECTIONS),
     "defaults": defaults,

@@ -306,3 +306,25 @@ def test_a_dead_or_unknown_pair_has_no_free_side() -> None:
     fixed = replace(pair, blank=replace(pair.blank, reversible=False))
     assert fixed.free_side is None
     assert Pair("X", fixed.blank, 50.0, "V1", (), "").free_side == "front"
+
+
+def test_a_register_whose_own_names_are_damaged_is_refused_in_one_sentence(tmp_path: Path) -> None:
+    """The names in the file's schema are no text any more: SQLite's complaint itself cannot be decoded."""
+    path = tmp_path / "rack.db"
+    with Rack(path) as rack:
+        rack.add(made.pair(1))
+        rack.db.execute("PRAGMA journal_mode = DELETE")
+    whole = path.read_bytes()
+    at = whole.index(b"CREATE TABLE")
+    refused = 0
+    for k in range(0, 60, 3):
+        damaged = bytearray(whole)
+        damaged[at + k] ^= 0x80
+        path.write_bytes(bytes(damaged))
+        try:
+            with Rack(path) as rack:
+                rack.all()
+        except JawrightError as e:
+            assert e.code == "rack-bad" and "\n" not in str(e)
+            refused += 1
+    assert refused > 5

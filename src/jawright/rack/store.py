@@ -372,10 +372,12 @@ def told(path: Path) -> Iterator[None]:
         yield
     except sqlite3.OperationalError as e:
         raise _failed(e, path) from None
-    except sqlite3.DatabaseError as e:
+    except (sqlite3.DatabaseError, UnicodeDecodeError) as e:
+        # in a damaged file not even the names that SQLite complains of are text
+        words = "its text is damaged" if isinstance(e, UnicodeDecodeError) else str(e)
         raise JawrightError(
             "rack-bad",
-            what=f"the register cannot be used ({e})",
+            what=f"the register cannot be used ({words})",
             where=path.name,
             todo="if the file is damaged, put the last backup in its place",
         ) from None
