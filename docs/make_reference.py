@@ -182,7 +182,7 @@ def api() -> str:
         said = (
             inspect.getdoc(thing.__init__ if inspect.isclass(thing) else thing) or inspect.getdoc(thing) or ""
         )
-        call = re.sub(r"<function (\w+) at \w+>", r"\1", f"{name}{inspect.signature(thing)}")
+        call = re.sub(r"<function .*? at \w+>", "...", f"{name}{inspect.signature(thing)}")
         call = re.sub(r"(: |-> )'([^']*)'", r"\1\2", call)  # annotations are kept as text
         out += [f"### {module}.{name}", f"```text\n{call}\n\n{said}\n```"]
     return "\n\n".join(out)
