@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from functools import cache
 
@@ -160,3 +161,77 @@ def test_score_is_the_sum_it_is_said_to_be() -> None:
     by_hand += 10 * choose.seat_share(c.hold) + 10 + 5 * c.thrift
     assert choose.score(c) == pytest.approx(by_hand, abs=1e-9)
     assert choose.score(replace(c, kind="hard jaws")) == pytest.approx(by_hand + 30, abs=1e-9)
+
+
+def proven(*bad: Proof) -> carry.Proven:
+    c = datum_stance()
+    assert c.hold is not None
+    return carry.Proven(c, c.hold, None, bad)
+
+
+def miss(question: str, name: str, *, value: float, limit: float, sentence: str = "It fails.") -> Proof:
+    margin = value - limit
+    return Proof(question, name, "fail", sentence, value, "", limit=limit, margin=margin)  # type: ignore[arg-type]
+
+
+def test_what_can_hurt_is_worse_than_any_number_of_marks() -> None:
+    """A part that slips is worse than one that is bruised, tapered and off its datum."""
+    slips = miss("holds", "load factor, top", value=1.9, limit=2.0)
+    marked = [
+        miss("grips", "bruise", value=0.2, limit=1.0),
+        miss("grips", "taper", value=0.0, limit=1.0),
+        miss("sits", "flush on the locators", value=0.0, limit=1.0),
+    ]
+    assert proven(*marked).rank < proven(slips).rank
+    far = miss("holds", "load factor, top", value=0.5, limit=2.0)
+    assert proven(slips).rank < proven(far).rank, "how far a figure misses counts too"
+    assert proven(marked[0]).rank < proven(marked[2]).rank, "a mark is less than a part that does not sit"
+    assert proven().rank == (0.0, 0.0, 0, 0)
+
+
+def test_a_torque_window_closed_by_marks_hurts_nobody() -> None:
+    closed = miss("holds", "torque window", value=1.0, limit=2.0, sentence="it ends at bruising")
+    assert not carry.dangerous(closed)
+    slips = miss("holds", "torque window", value=1.0, limit=2.0, sentence="it takes more than the vise gives")
+    assert carry.dangerous(slips)
+
+
+def test_a_datum_that_leans_on_the_fixed_jaw_is_half_a_seat() -> None:
+    hold = datum_stance().hold
+    assert hold is not None
+    square = choose.seats(hold)
+    a = math.radians(25)
+    leaning = replace(
+        hold,
+        datums=tuple(
+            replace(d, normal=(math.sin(a), math.cos(a), 0.0)) if d.seat == "fixed" else d
+            for d in hold.datums
+        ),
+    )
+    count = len(hold.datums[:3])
+    assert choose.seats(leaning) == pytest.approx(square - 0.5 / count)
+    assert [round(math.degrees(choose.lean(d))) for d in leaning.datums if choose.lean(d)] == [25]
+    assert not any(choose.lean(d) for d in hold.datums)
+
+
+def test_pinned_spacers_say_what_they_cost() -> None:
+    job, shop, part, ask = inputs()
+    free = datum_stance()
+    assert free.draft is not None and free.hold is not None
+    low = free.draft.place.stack.height - 8.0
+    held = replace(job.hold, turn=0.0, kind="soft jaws", vise="V150")
+    vises = trial.vises(part, replace(job, hold=held), shop)
+    stood = []
+    for h in range(12):  # some height the shop's parallels can make, lower than the best one
+        asked = replace(job, hold=replace(held, spacer_height=low - h))
+        found = trial.candidates(part, asked, shop, ask, vises)
+        if any(not c.lost for c in found):
+            told = {p.key: p for p in pins.costs(asked, shop, part=part, ask=ask, found=found, chosen=None)}
+            stood.append(told["hold.spacer_height"].sentence)
+            break
+    assert stood, "no lower stack was found"
+    assert "from the middle of the grip instead of" in stood[0]
+    cutter = replace(job, hold=replace(held, jaw_cutter=free.draft.cutter.id))
+    found = trial.candidates(part, cutter, shop, ask, vises)
+    told = {p.key: p for p in pins.costs(cutter, shop, part=part, ask=ask, found=found, chosen=None)}
+    assert "costs nothing" in told["hold.jaw_cutter"].sentence

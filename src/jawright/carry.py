@@ -36,6 +36,10 @@ KEPT = 2
 MOST = 6
 """Most designs proven in full."""
 CARRIED_ON = ("hold-none", "geometry")
+HURT = ("grip depth", "opening of the vise", "drop-in room")
+MARKS = ("bruise", "taper", "wall shift", "contact over the grip depth")
+"""Proofs whose failure marks the part or takes of its tolerances, and can be lived with for one part."""
+MARK = 0.3  # weight of such a failure beside one that spoils the part (common practice, no source)
 OF_THE_JOB = frozenset({"tolerances"})
 """Proofs that stay unknown for want of something in the job, whatever the stance."""
 
@@ -65,11 +69,34 @@ class Proven:
         return (*bad, *(p for p in self.proofs if p.verdict == "unknown"))
 
     @property
-    def rank(self) -> tuple[int, int, int]:
-        """Fewest failures first, then a program that verifies, then fewest unknowns."""
-        fails = sum(p.verdict == "fail" for p in self.proofs)
+    def rank(self) -> tuple[float, float, int, int]:
+        """Least that can hurt, then least that spoils the part, a program that verifies, fewest unknowns.
+
+        What can hurt (it does not go in, slips, collides) is never outweighed by anything else.
+        Each failure counts one and as much more as its figure misses its limit by, at most one.
+        """
+        fails = [p for p in self.proofs if p.verdict == "fail"]
+        hurts = sum(_missed(p) for p in fails if dangerous(p))
+        spoils = sum(_missed(p) * (MARK if p.name in MARKS else 1.0) for p in fails if not dangerous(p))
         unread = self.verification is not None and not self.verification.verified
-        return (fails, int(unread), len(self.open) - fails)
+        return (round(hurts, 3), round(spoils, 3), int(unread), len(self.open) - len(fails))
+
+
+def dangerous(p: Proof) -> bool:
+    """Whether a failure of this proof can hurt somebody or crash a cutter, and not only spoil a part.
+
+    A torque window that is empty for bruising or spring only marks or bends the part.
+    """
+    if p.name == "torque window":
+        return not any(w in p.sentence for w in ("bruis", "spring of"))
+    return p.question in ("holds", "clears") or p.name in HURT
+
+
+def _missed(p: Proof) -> float:
+    """1 for a failure, and up to 1 more: how far its figure is past its limit, as a share of the limit."""
+    if p.margin is None or not p.limit:
+        return 2.0
+    return 1.0 + min(1.0, max(0.0, -p.margin / abs(p.limit)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +113,7 @@ class Work:
 def best_of(candidates: list[Candidate], work: Work) -> tuple[Proven | None, tuple[Attempt, ...]]:
     """Design and prove the best few in full, and changes of those that fail; with all that was tried.
 
-    The first that stands wins, else the one with the fewest failures. What cannot be designed is
+    The first that stands wins, else the one whose failures weigh least. What cannot be designed is
     marked as lost in ``candidates``, and changed candidates that were tried are added to it.
     """
     tried: list[Proven] = []
@@ -159,7 +186,7 @@ def _in_turn(candidates: list[Candidate], tried: list[Proven], work: Work) -> It
             yield change
             made += 1
         best = min(tried[before:], key=lambda t: t.rank)
-        if best.rank[:2] == (0, 0):
+        if best.rank[:3] == (0, 0, 0):
             names = frozenset(p.name for p in best.open)
             if names in unknown or names <= OF_THE_JOB:
                 return

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from jawright.hold.model import Hold
+from jawright.hold.model import DatumUse, Hold
 from jawright.hold.view import View
+from jawright.hold.walls import SQUARE
 from jawright.jaws.kept import InKept
 from jawright.jaws.soft import Draft
 
@@ -75,17 +77,29 @@ def score(c: Candidate) -> float:
 
 
 def seats(hold: Hold) -> float:
-    """Share of the print's first three datums that rest where they should."""
+    """Share of the print's first three datums that rest where they should; one that leans counts half.
+
+    A datum plane on the fixed jaw that is not square to the closing direction slides along the jaw while
+    it is pressed home: it is carried, but only together with another wall it locates.
+    """
     if not hold.datums:
         return 0.5
     first = hold.datums[:3]
-    good = sum(1.0 for d, s in zip(first, ORDER, strict=False) if d.seat == s)
+    good = sum(0.5 if lean(d) else 1.0 for d, s in zip(first, ORDER, strict=False) if d.seat == s)
     swapped = sum(
         0.5
         for d, s in zip(first, ORDER, strict=False)
         if d.seat != s and d.seat in ("fixed", "stop") and s in ("fixed", "stop")
     )
     return (good + swapped) / len(first)
+
+
+def lean(datum: DatumUse) -> float:
+    """How far [rad] a datum plane on the fixed jaw leans from square to closing; 0 within ``SQUARE``."""
+    if datum.seat != "fixed" or datum.kind != "plane":
+        return 0.0
+    off = math.acos(min(1.0, abs(datum.normal[1]) / math.hypot(*datum.normal)))
+    return off if off > SQUARE else 0.0
 
 
 def flat_seat(hold: Hold) -> bool:
@@ -150,7 +164,11 @@ def why_lost(c: Candidate, best: Candidate) -> str:
         return f"fewer good parts: {a:.1%} against {b:.1%}"
     if seats(c.hold) < seats(best.hold) - 1e-9:
         loose = [d.letter for d in c.hold.datums if d.seat in ("free", "floating")]
-        return f"datum {', '.join(loose)} not on a locator" if loose else "datums on the wrong locators"
+        askew = [f"datum {d.letter} leans {math.degrees(lean(d)):.0f}° on the fixed jaw"
+                 for d in c.hold.datums if lean(d)]  # fmt: skip
+        if loose or not askew:
+            return f"datum {', '.join(loose)} not on a locator" if loose else "datums on the wrong locators"
+        return "; ".join(askew)
     if c.air is not None and best.air is not None and c.air > max(FEELER, best.air + 0.005):
         return f"over-located: parts as they vary stand off their locators by up to {c.air:.2f} mm"
     if c.margin is not None and best.margin is not None and min(c.margin, ENOUGH) < min(best.margin, ENOUGH):

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 
 from jawright import cost
-from jawright.choose import Candidate
+from jawright.choose import Candidate, lean
 from jawright.job.model import Job
 from jawright.proof.model import Proof
 from jawright.record import Attempt, Decision, DecisionKind, Option
@@ -47,7 +48,14 @@ def decide(
             options = [_unserved(o, chosen.kind) for o in options]
     else:
         said = f"{chosen.sentence}{_changed(taken, attempts, job.units)}"
+    said += _floats(proofs)
     return Decision(chosen.kind, said, chosen.minutes, chosen.money, shop.rates.currency, tuple(options))
+
+
+def _floats(proofs: Sequence[Proof]) -> str:
+    """Which datum floats and what that takes of the tolerances, where it takes more than its limit."""
+    named = [p for p in proofs if p.name.startswith("datum ") and p.name.endswith(" floats")]
+    return "".join(f" {p.sentence}" for p in named if p.verdict != "pass")
 
 
 def _unproven(sentence: str, taken: Attempt, tried: int) -> str:
@@ -178,7 +186,9 @@ def _where(best: Candidate) -> str:
     seats = {d.seat: d.letter for d in best.hold.datums}
     parts = []
     if "fixed" in seats:
-        parts.append(f"datum {seats['fixed']} on the fixed jaw")
+        askew = max((lean(d) for d in best.hold.datums if d.letter == seats["fixed"]), default=0.0)
+        leaning = f", leaning {math.degrees(askew):.0f}°" if askew else ""
+        parts.append(f"datum {seats['fixed']} on the fixed jaw{leaning}")
     if "stop" in seats:
         parts.append(f"datum {seats['stop']} on the stop")
     if "floor" in seats:

@@ -21,7 +21,12 @@ from jawright.units import show
 SAME = 0.05  # points: a smaller difference in score costs nothing
 SEARCHED = ("turn", "kind", "fixed_jaw_datum")
 """Pins that are let go by searching all turns again; the others are let go at the same turn."""
-KEYS = ("kind", "turn", "fixed_jaw_datum", "stop", "shift", "vise", "blank", "jaw_material", "grip_depth")
+CUT_ONLY = ("spacer_height", "spacers", "jaw_cutter")
+"""Pins that change how the jaws are cut and not how the part sits: what they cost is told in words."""
+KEYS = (
+    "kind", "turn", "fixed_jaw_datum", "stop", "shift", "vise", "blank", "jaw_material", "grip_depth",
+    *CUT_ONLY,
+)  # fmt: skip
 FREE = HoldAsk()
 
 
@@ -39,6 +44,8 @@ def costs(
         if getattr(job.hold, key) == getattr(FREE, key):
             continue
         free_job = replace(job, hold=replace(job.hold, **{key: getattr(FREE, key)}))
+        if key in CUT_ONLY and best is not None and best.draft is None:
+            continue  # nothing is cut
         free = _best_free(key, free_job, job, shop, part=part, ask=ask, best=best)
         if free is not None:
             out.append(_pinned(key, job, best, free))
@@ -86,11 +93,15 @@ def _pinned(key: str, job: Job, best: Candidate | None, free: Candidate) -> Pinn
         "fixed_jaw_datum": "datum on the fixed jaw",
         "jaw_material": "jaw material",
         "grip_depth": "grip depth",
+        "spacer_height": "height of the spacers",
+        "jaw_cutter": "cutter of the jaws",
     }.get(key, key)
     if with_it is None or best is None:
         said = f"With the {words} pinned to {value} nothing holds; free it would be {other}."
-    elif without <= with_it + SAME:
+    elif without <= with_it + SAME and not (worse := _cut_worse(key, best, free, job)):
         said = f"The {words} pinned to {value} costs nothing against the free choice ({other})."
+    elif without <= with_it + SAME:
+        said = f"The {words} pinned to {value} instead of {other} costs this: {worse}."
     else:
         said = f"The {words} pinned to {value} instead of {other} costs {without - with_it:.1f} points"
         said += f": {'; '.join(_differences(best, free))}."
@@ -101,9 +112,9 @@ def _value(key: str, hold: HoldAsk, job: Job) -> str:
     v = getattr(hold, key)
     if key == "turn":
         return show(v, "angle", digits=1)
-    if key in ("shift", "grip_depth"):
+    if key in ("shift", "grip_depth", "spacer_height"):
         return show(v, "length", job.units, digits=1 if job.units == "mm" else 3)
-    return str(v)
+    return ", ".join(v) if isinstance(v, tuple) else str(v)
 
 
 def _choice(key: str, c: Candidate, job: Job) -> str:
@@ -124,10 +135,41 @@ def _choice(key: str, c: Candidate, job: Job) -> str:
         return c.draft.place.blank.material if c.draft else "none"
     if key == "blank":
         return c.draft.place.blank.id if c.draft else "none"
+    if key == "spacer_height":
+        return show(c.draft.place.stack.height, "length", job.units, digits=small) if c.draft else "none"
+    if key == "spacers":
+        return ", ".join(_in_stack(c)) or "none"
+    if key == "jaw_cutter":
+        return c.draft.cutter.id if c.draft else "none"
     if key == "fixed_jaw_datum":
         on = [d.letter for d in c.hold.datums if d.seat == "fixed"]
         return f"datum {', '.join(on)}" if on else "no datum"
     return ("-X" if c.hold.stop[0] < _middle(c) else "+X") if c.hold.stop else "no stop"
+
+
+def _in_stack(c: Candidate) -> list[str]:
+    stack = c.draft.place.stack if c.draft else None
+    return sorted({p.id for p in (*stack.spacers, *stack.risers)}) if stack else []
+
+
+def _cut_worse(key: str, best: Candidate, free: Candidate, job: Job) -> str:
+    """What a pin of the cutting of the jaws makes worse, in words; "" where nothing is."""
+    if key not in CUT_ONLY or best.draft is None or free.draft is None:
+        return ""
+    small = 1 if job.units == "mm" else 3
+    if key == "jaw_cutter":
+        more = best.draft.cutter.diameter - free.draft.cutter.diameter
+        told = show(abs(more), "length", job.units, digits=small + 1)
+        if more > 1e-6:
+            return f"a cutter {told} thicker, so the reliefs take more of the walls beside each corner"
+        return f"a cutter {told} thinner, which takes longer and bends more" if more < -1e-6 else ""
+    off = [
+        abs(d.place.stack.height - (d.place.floor + d.hold.grip_depth / 2)) for d in (best.draft, free.draft)
+    ]
+    if off[0] <= off[1] + 0.05:
+        return ""
+    far, near = (show(o, "length", job.units, digits=small) for o in off)
+    return f"the spacers press {far} from the middle of the grip instead of {near}, and the walls taper more"
 
 
 def _middle(c: Candidate) -> float:

@@ -10,10 +10,16 @@ import sample_block as block
 
 import samples
 from jawright.geometry.curve import Line
+from jawright.geometry.frame import standing
+from jawright.geometry.polygon import to_polygon
 from jawright.geometry.profile import Profile, Region, circle, rectangle
+from jawright.hold.model import Hold
+from jawright.part.model import Part
+from jawright.part.plate import make_plate
+from jawright.proof.alike import harmless
 from jawright.proof.loads import OPEN, ROOM, prove
 from jawright.proof.model import Proof
-from jawright.proof.wrongway import blocker, find, mirrored
+from jawright.proof.wrongway import blocker, blocks, find, mirrored
 
 
 def by_name(hold, jaws=None, job=None) -> dict[str, Proof]:  # type: ignore[no-untyped-def]
@@ -113,3 +119,59 @@ def test_mirrored_twice_is_the_same() -> None:
     assert b.area == pytest.approx(a.area, rel=1e-12)
     assert mirrored(a).area == pytest.approx(a.area, rel=1e-12)
     assert b.box == pytest.approx(a.box, abs=1e-12)
+
+
+def plate_and_hold(*holes: tuple[float, float]) -> tuple[Part, Hold]:
+    """The block as a plate with through holes of the first side, standing where the block's hold has it."""
+    middle = (0.0, -15.0)
+    around = tuple(circle(p, 3.0).reversed() for p in (middle, *holes))
+    outline = Region(rectangle(-30.0, -30.0, 30.0, 0.0), around)
+    part = make_plate(outline, "mm", (), file="plate.dxf", data=b"", thickness=12.0)
+    h = block.hold()
+    bore = replace(h.features[1], center=(*middle, 55.5), kind="drill", through=True)
+    move = standing((0.0, 0.0, 1.0), turn=0.0, shift=(0.0, 0.0, h.floor))
+    h = replace(h, features=(bore,), part_top=h.floor + 12.0, stock=0.0)
+    return part, replace(h, stance=replace(h.stance, move=move))
+
+
+@pytest.mark.parametrize(
+    ("holes", "same"),
+    [
+        ((), True),
+        (((15.0, -15.0), (-15.0, -15.0)), True),
+        (((15.0, -15.0),), False),
+        (((15.0, -8.0),), False),
+    ],
+)
+def test_turned_part_is_the_same_only_when_the_holes_of_the_first_side_are(
+    holes: tuple[tuple[float, float], ...], same: bool
+) -> None:
+    part, h = plate_and_hold(*holes)
+    assert harmless(h, part, flip=False, turn=math.pi) is same
+    ways = find(h, block.jaws(allowance=0.0), part)
+    assert next(w for w in ways if not w.flipped).harmless is same
+
+
+def test_a_plate_with_nothing_but_through_holes_may_lie_upside_down() -> None:
+    part, h = plate_and_hold()
+    assert harmless(h, part, flip=True, turn=0.0)
+    assert harmless(h, part, flip=True, turn=math.pi)
+    assert not harmless(replace(h, stock=0.5), part, flip=True, turn=0.0), "the stock would be below"
+    blind = replace(h, features=(replace(h.features[0], through=False),))
+    assert not harmless(blind, part, flip=True, turn=0.0)
+    p = {q.name: q for q in prove(h, block.jaws(allowance=0.0), part, block.job(), block.quiet_shop())}
+    told = p["wrong way round"]
+    assert told.verdict == "pass" and "makes the same part" in told.sentence
+
+
+def test_the_pin_stops_the_wrong_ways_and_lets_the_right_one_in() -> None:
+    h = replace(block.hold(), outline=Region(LOPSIDED), face_of_curve=(0,) * 6)
+    j = replace(block.jaws(), pocket=Region(rectangle(-30.1, -30.1, 30.1, 0.0)))
+    ways = [w for w in find(h, j) if not w.harmless]
+    spot = blocker(h, *ways[:2], gap=j.gap)
+    assert spot is not None and spot[1] < -j.gap, "a pin stands in a jaw"
+    for w in ways[:2]:
+        assert blocks(j, w, spot, radius=1.0)
+    right = replace(ways[0], shape=to_polygon(LOPSIDED))
+    assert not blocks(j, right, spot, radius=1.0)
+    assert "stops both" in by_name(h, j)["wrong way round"].sentence

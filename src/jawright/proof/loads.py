@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,7 +18,7 @@ from jawright.part.model import Part
 from jawright.proof.judge import Band, Basis, Extra, at_least, at_most
 from jawright.proof.model import Proof, Verdict
 from jawright.proof.say import Say
-from jawright.proof.wrongway import SLACK, UNSEEN, WrongWay, blocker, find
+from jawright.proof.wrongway import SLACK, UNSEEN, WrongWay, blocker, blocks, find
 from jawright.shop.model import Shop
 
 Floats = NDArray[np.float64]
@@ -32,12 +33,11 @@ HARD_JAW = 20.0  # [mm] thickness of one hard jaw where the shop does not say (c
 
 def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop) -> tuple[Proof, ...]:
     """Drop-in room for the biggest part, opening of the vise, and wrong ways round."""
-    del part
     found = []
     if jaws is not None:
         found.append(drop_in(hold, jaws, job, shop))
     found.append(opening(hold, jaws, Say(job.units)))
-    found.append(wrong_way(hold, jaws, Say(job.units)))
+    found.append(wrong_way(hold, jaws, Say(job.units), part))
     return tuple(found)
 
 
@@ -138,16 +138,17 @@ def opening(hold: Hold, jaws: Jaws | None, say: Say) -> Proof:
     )
 
 
-def wrong_way(hold: Hold, jaws: Jaws | None, say: Say) -> Proof:
-    """Every turned or flipped stance that goes in, and the cheapest way to stop the first of them."""
-    ways = find(hold, jaws)
+def wrong_way(hold: Hold, jaws: Jaws | None, say: Say, part: Part | None = None) -> Proof:
+    """Every turned or flipped stance that goes in, each with the cheapest way to stop it."""
+    ways = find(hold, jaws, part)
     bad = [w for w in ways if not w.harmless]
     same = [w for w in ways if w.harmless]
     verdict: Verdict = "caution" if bad else "pass"
     if bad:
-        sentence = (
-            f"It also goes in {' or '.join(w.words for w in bad[:2])}: {remedy(hold, jaws, bad[0], say)}."
-        )
+        sentence = f"It also goes in {_told(hold, jaws, bad[:2], say)}."
+        if len(bad) > 2:
+            more = "; ".join(f"{w.words}: {remedy(hold, jaws, [w], say)}" for w in bad[2:4])
+            sentence += f" And {more}."
     elif same:
         sentence = f"It also goes in {same[0].words}, which makes the same part."
     else:
@@ -167,18 +168,30 @@ def wrong_way(hold: Hold, jaws: Jaws | None, say: Say) -> Proof:
             "flipped over, the outline in the grip is taken as mirrored",
             "turns every 5° and those that lay one straight edge like another; no other face up",
         ),
-        model="wrong-way-search-1",
+        model="wrong-way-search-2",
         source="plane containment of the outline, repeated linear programs",
         detail=tuple((f"goes in {w.words}, interference", w.interference, "mm") for w in ways[:6]),
     )
 
 
-def remedy(hold: Hold, jaws: Jaws | None, way: WrongWay, say: Say) -> str:
-    """The cheapest thing that stops one wrong way."""
-    spot = blocker(hold, way) if jaws is not None else None
-    if spot is not None:
-        return f"a Ø{say.given(PIN)} pin in the jaw at {say.at(*spot)} stops it"
-    shift = _off_stop(hold, way)
+def _told(hold: Hold, jaws: Jaws | None, ways: Sequence[WrongWay], say: Say) -> str:
+    """Wrong ways with what stops them: one thing for all where it does, else one for each."""
+    both = remedy(hold, jaws, ways, say)
+    if len(ways) == 1 or both.startswith("a Ø"):
+        return f"{' or '.join(w.words for w in ways)}: {both}"
+    each = [remedy(hold, jaws, [w], say) for w in ways]
+    if len(set(each)) == 1:
+        return f"{' or '.join(w.words for w in ways)}: {each[0]}"
+    return "; ".join(f"{w.words}: {r}" for w, r in zip(ways, each, strict=True))
+
+
+def remedy(hold: Hold, jaws: Jaws | None, ways: Sequence[WrongWay], say: Say) -> str:
+    """The cheapest thing that stops these wrong ways and not the right one."""
+    spot = blocker(hold, *ways, gap=jaws.gap) if jaws is not None else None
+    if jaws is not None and spot and all(blocks(jaws, w, spot, radius=PIN / 2) for w in ways):
+        what = "it" if len(ways) == 1 else "both" if len(ways) == 2 else "all"
+        return f"a Ø{say.given(PIN)} pin in the jaw at {say.at(*spot)} stops {what}"
+    shift = max(_off_stop(hold, w) for w in ways)
     if shift > UNSEEN:
         return f"it then stands {say.coarse(shift)} off at the far end: mark that end on the jaw and look"
     if jaws is None:

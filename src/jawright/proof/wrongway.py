@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -17,6 +16,8 @@ from jawright.geometry.profile import Profile
 from jawright.geometry.query import moments
 from jawright.hold.model import Hold
 from jawright.jaws.model import Jaws
+from jawright.part.model import Part
+from jawright.proof.alike import harmless
 from jawright.proof.settle import close_up, outline_points, refine, settle
 
 Floats = NDArray[np.float64]
@@ -29,6 +30,7 @@ MOST = 4  # wrong ways looked for on either side: one is enough to act on
 CROOKED = math.radians(20.0)
 """Turned by less than this a part is the right way round and only not home yet."""
 CHORD = 0.02  # [mm]
+PIN_EDGE = 3.0  # [mm] from the edge of a jaw to the middle of a pin in it (common practice, no source)
 ANY_TURN = 1.0  # [rad] stands for every turn of a round outline: no hole pattern repeats at it
 
 
@@ -111,7 +113,7 @@ def candidates(outline: Profile, *, sweep: bool) -> list[float]:
     return ordered
 
 
-def find(hold: Hold, jaws: Jaws | None) -> list[WrongWay]:
+def find(hold: Hold, jaws: Jaws | None, part: Part | None = None) -> list[WrongWay]:
     """Every wrong stance of the same outline that goes in within ``UNSEEN`` and ``SLACK``; nearest first.
 
     The part keeps its up side or is flipped over (its outline then mirrored: true where the walls in the
@@ -134,7 +136,7 @@ def find(hold: Hold, jaws: Jaws | None) -> list[WrongWay]:
             if flip or min(turn, 2 * math.pi - turn) >= math.radians(3.0):
                 tried.append((base.moved(turn=turn), flip, turn))
     if jaws is None:
-        flat = [_between_flats(b, right, flip=f, turn=t, hold=hold) for b, f, t in tried]
+        flat = [_between_flats(b, right, flip=f, turn=t, hold=hold, part=part) for b, f, t in tried]
         return _distinct([w for w in flat if w is not None], outline)
     space = allowed(jaws, further=UNSEEN)
     wide, high = largest(jaws)
@@ -145,14 +147,16 @@ def find(hold: Hold, jaws: Jaws | None) -> list[WrongWay]:
         mine = [w for w in found if w.flipped == flip]
         if len(mine) >= MOST or any(_apart(w.turn, turn) < math.radians(6) for w in mine):
             continue
-        way = _in_pocket(b, space, right, start=(at, small), flip=flip, turn=turn, hold=hold, jaws=jaws)
+        way = _in_pocket(
+            b, space, right, start=(at, small), flip=flip, turn=turn, hold=hold, jaws=jaws, part=part
+        )
         if way is not None:
             found.append(way)
     return _distinct(found, outline)
 
 
 def _between_flats(
-    moved: Profile, right: shapely.Polygon, *, flip: bool, turn: float, hold: Hold
+    moved: Profile, right: shapely.Polygon, *, flip: bool, turn: float, hold: Hold, part: Part | None
 ) -> WrongWay | None:
     """Hard jaws: a wrong way is one that fills the same opening within ``UNSEEN``."""
     x0, y0, x1, y1 = right.bounds
@@ -167,16 +171,21 @@ def _between_flats(
         dx = (x0 + x1) / 2 - (b[0] + b[2]) / 2
     at = np.array([dx, y1 - b[3]])
     poly = affine_transform(to_polygon(moved, CHORD), [1, 0, 0, 1, float(at[0]), float(at[1])])
-    return WrongWay(turn, flip, further, 0.0, poly, _harmless(hold, poly, right, flip=flip, turn=turn, at=at))
+    return WrongWay(turn, flip, further, 0.0, poly, _harmless(hold, part, moved, right, flip=flip, turn=turn))
 
 
 def _harmless(
-    hold: Hold, poly: shapely.Polygon, right: shapely.Polygon, *, flip: bool, turn: float, at: Floats
+    hold: Hold, part: Part | None, moved: Profile, right: shapely.Polygon, *, flip: bool, turn: float
 ) -> bool:
-    """True when the turned part covers the right one and its features come out in like places."""
-    if flip or poly.symmetric_difference(right).area > 0.05 * right.length:
+    """True when the part put this way covers the right one and comes out the same (``proof.alike``).
+
+    ``moved`` is the outline turned that way with its middle at the origin. What counts is the part brought
+    middle on middle: where it lies within the pocket's own air says nothing.
+    """
+    poly = to_polygon(moved.moved(shift=moments(hold.outline.outer).center), CHORD)
+    if poly.symmetric_difference(right).area > 0.05 * right.length:
         return False
-    return _features_map(hold, moved_from=moments(hold.outline.outer).center, turn=turn, at=at)
+    return harmless(hold, part, flip=flip, turn=turn)
 
 
 def largest(jaws: Jaws) -> tuple[float, float]:
@@ -205,6 +214,7 @@ def _in_pocket(
     turn: float,
     hold: Hold,
     jaws: Jaws,
+    part: Part | None,
 ) -> WrongWay | None:
     pts = outline_points(moved)
     left, at, small = refine(pts, space, *start)
@@ -223,30 +233,8 @@ def _in_pocket(
     c, s = math.cos(small), math.sin(small)
     poly = affine_transform(to_polygon(moved, CHORD), [c, -s, s, c, float(at[0]), float(at[1])])
     total = (turn + small) % (2 * math.pi)
-    harmless = _harmless(hold, poly, right, flip=flip, turn=total, at=at)
-    return WrongWay(total, flip, apart, max(0.0, left), poly, harmless)
-
-
-def _features_map(hold: Hold, *, moved_from: tuple[float, float], turn: float, at: Floats) -> bool:
-    """Whether each feature made here falls on a like one of the part when it is turned this way."""
-    c, s = math.cos(turn), math.sin(turn)
-
-    def put(p: Sequence[float]) -> tuple[float, float]:
-        x, y = p[0] - moved_from[0], p[1] - moved_from[1]
-        return (c * x - s * y + float(at[0]), s * x + c * y + float(at[1]))
-
-    for f in hold.features:
-        if f.region is not None and f.kind == "face":
-            continue
-        x, y = put(f.center)
-        if not any(
-            g.kind == f.kind
-            and g.diameter == f.diameter
-            and math.hypot(g.center[0] - x, g.center[1] - y) < 0.05
-            for g in hold.features
-        ):
-            return False
-    return True
+    same = _harmless(hold, part, moved, right, flip=flip, turn=turn)
+    return WrongWay(total, flip, apart, max(0.0, left), poly, same)
 
 
 def _distinct(ways: list[WrongWay], outline: Profile) -> list[WrongWay]:
@@ -259,15 +247,38 @@ def _distinct(ways: list[WrongWay], outline: Profile) -> list[WrongWay]:
     return out
 
 
-def blocker(hold: Hold, way: WrongWay) -> tuple[float, float] | None:
-    """A plan point [mm] where a pin stops the wrong way only; None when there is none.
+def blocker(hold: Hold, *ways: WrongWay, gap: float | None = None) -> tuple[float, float] | None:
+    """A plan point [mm] where one pin stops all these wrong ways only; None when there is none.
 
-    The pin's middle lies at least 1.5 mm outside the right part and 1 mm inside the wrong one.
+    The pin's middle lies at least 1.5 mm outside the right part and 1 mm inside each wrong one, and
+    over a jaw: not over the ``gap`` [mm] between them, where that is given.
     """
     right = to_polygon(hold.outline, CHORD)
-    left = way.shape.buffer(-1.0).difference(right.buffer(1.5))
-    parts = [p for p in shapely.get_parts(left) if not p.is_empty]
+    inside = shapely.intersection_all([w.shape.buffer(-1.0) for w in ways])
+    inside = inside.difference(right.buffer(1.5))
+    if gap is not None:
+        far = 500.0
+        inside = inside.difference(shapely.box(-far, -gap - PIN_EDGE, far, PIN_EDGE))
+    parts = [p for p in shapely.get_parts(inside) if p.area > 1e-6]
     if not parts:
         return None
     p = max(parts, key=lambda q: q.area).representative_point()
     return (float(p.x), float(p.y))
+
+
+def blocks(jaws: Jaws, way: WrongWay, pin: tuple[float, float], *, radius: float) -> bool:
+    """Whether a round pin in the jaw keeps a wrong way out, however it is shifted in the pocket's air.
+
+    To get clear of a pin in its metal the part has to move by the pin's depth in it and its radius; it is
+    tried so far in sixteen directions.
+    """
+    metal = way.shape.intersection(shapely.Point(pin).buffer(radius))
+    if metal.area < SLACK * radius:
+        return False
+    off = float(shapely.Point(pin).distance(way.shape.exterior)) + radius
+    space = allowed(jaws, further=UNSEEN).buffer(SLACK)
+    ways = [2 * math.pi * k / 16 for k in range(16)]
+    return not any(
+        space.contains(affine_transform(way.shape, [1, 0, 0, 1, off * math.cos(a), off * math.sin(a)]))
+        for a in ways
+    )
