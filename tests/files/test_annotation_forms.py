@@ -120,6 +120,26 @@ def test_definitions_of_zones(definition: str, words: str) -> None:
     assert read(text).tolerances[0].modifiers == (words,)
 
 
+@pytest.mark.parametrize(
+    ("definition", "expected"),
+    [
+        ("PROJECTED_ZONE_DEFINITION(#60,(),#110,#63)", (12.0, 0.0, (100,))),
+        ("PROJECTED_ZONE_DEFINITION_WITH_OFFSET(#60,(),$,#63,#64)", (12.0, 2.0, ())),
+        ("(PROJECTED_ZONE_DEFINITION(#110,#63)TOLERANCE_ZONE_DEFINITION(#60,()))", (12.0, 0.0, (100,))),
+        ("PROJECTED_ZONE_DEFINITION(#60,(),#110,$)", (math.nan, 0.0, (100,))),
+    ],
+)
+def test_where_a_projected_zone_stands(
+    definition: str, expected: tuple[float, float, tuple[int, ...]]
+) -> None:
+    text = FLAT.format("#110") + ZONE.format("TOLERANCE_ZONE", "") + f"#62={definition};"
+    text += f"#63={MM.format(12.0)};#64={MM.format(2.0)};"
+    (t,) = read(text).tolerances
+    assert t.projected is not None
+    assert t.projected.faces == expected[2]
+    assert (t.projected.length, t.projected.offset) == pytest.approx(expected[:2], nan_ok=True)
+
+
 def test_unequal_zones_largest_values_and_rates() -> None:
     text = (
         "#50=(GEOMETRIC_TOLERANCE('','',#51,#110)GEOMETRIC_TOLERANCE_WITH_DEFINED_UNIT(#52)"
@@ -129,6 +149,7 @@ def test_unequal_zones_largest_values_and_rates() -> None:
         f"#53={MM.format(0.5)};#54={MM.format(0.1)};"
     )
     (t,) = read(text).tolerances
+    assert t.unequal == pytest.approx(0.1)
     assert set(t.modifiers) == {
         "on each 25 mm",
         "at most 0.5 mm",
@@ -177,6 +198,7 @@ def test_modifiers_with_a_value_and_common_datums_with_their_own() -> None:
         "datum B point",
         "datum A-B maximum material requirement",
     )
+    assert t.boundary == ("A-B",)
 
 
 def test_compartments_and_systems_written_in_parts() -> None:
@@ -193,6 +215,7 @@ def test_the_oldest_form_with_a_modified_datum() -> None:
     )
     (t,) = read(text).tolerances
     assert t.datums == ("B", "A") and t.modifiers == ("datum B maximum material condition",)
+    assert t.boundary == ("B",)
     simple = f"#50=POSITION_TOLERANCE('','',#51,#110,(#52));#51={MM.format(0.3)};#52=DATUM_REFERENCE(1,#130);"
     assert read(simple).tolerances[0].datums == ("A",)
 

@@ -10,7 +10,7 @@ import pytest
 from jawright.hold.resolve import Ask, resolve
 from jawright.job.model import ToleranceAsk
 from jawright.job.read import read_job
-from jawright.part.model import Part
+from jawright.part.model import Face, Part
 from part.test_print import FIRST, annotated, aspect, bore, down, hole_limits, length, number, position, up
 
 DATUMS = """
@@ -107,24 +107,108 @@ def test_the_distance_from_a_datum(tmp_path: Path) -> None:
     assert t.limits == pytest.approx((-0.1, 0.02))
 
 
-def test_what_the_proof_does_not_count_is_told(tmp_path: Path) -> None:
+def zone(more: str) -> Callable[[Part], str]:
     def text(part: Part) -> str:
-        words = "(SIMPLE_DATUM_REFERENCE_MODIFIER(.MAXIMUM_MATERIAL_REQUIREMENT.))"
-        more = "".join(
-            (
-                f"#940000=TOLERANCE_ZONE('',$,#{FIRST + 1},.F.,(#913000),#940001);",
-                "#940001=TOLERANCE_ZONE_FORM('within a cylinder');",
-                "#940002=PROJECTED_ZONE_DEFINITION(#940000,(),#910000,#940003);",
-                length(940_003, 15.0),
-            )
+        return (
+            position(part)
+            + f"#940000=TOLERANCE_ZONE('',$,#{FIRST + 1},.F.,(#913000),#940001);"
+            + "#940001=TOLERANCE_ZONE_FORM('within a cylinder');"
+            + more
         )
-        return position(part).replace("#912000,$);", f"#912000,{words});") + more
 
-    ask = ask_of(tmp_path, annotated(tmp_path, text), BORE)
-    assert [t.diametral for t in ask.tolerances] == [True]
+    return text
+
+
+def modified(word: str) -> Callable[[Part], str]:
+    words = f"(SIMPLE_DATUM_REFERENCE_MODIFIER(.{word}.))"
+    return lambda part: position(part).replace("#912000,$);", f"#912000,{words});")
+
+
+def test_a_datum_at_maximum_material_is_taken_so(tmp_path: Path) -> None:
+    ask = ask_of(tmp_path, annotated(tmp_path, modified("MAXIMUM_MATERIAL_REQUIREMENT")), BORE)
+    assert [t.boundary for t in ask.tolerances] == [("A",)]
+    assert not any("shift" in n or "also says" in n for n in ask.notes)
+
+
+def test_a_datum_at_least_material_is_not_and_that_is_told(tmp_path: Path) -> None:
+    ask = ask_of(tmp_path, annotated(tmp_path, modified("LEAST_MATERIAL_REQUIREMENT")), BORE)
+    assert [t.boundary for t in ask.tolerances] == [()]
     told = " / ".join(ask.notes)
-    assert "datum A maximum material requirement: the shift it allows is not counted" in told
-    assert "its zone stands out of the part" in told
+    assert "datum A least material requirement: the shift it allows is not counted" in told
+
+
+def test_limits_of_a_datum_bore_are_the_room_it_shifts_in(tmp_path: Path) -> None:
+    part = annotated(tmp_path, limits_beside)
+    ask = ask_of(tmp_path, part, '[[datum]]\nletter = "D"\nat = ["13 mm", "-8 mm", "6 mm"]\n')
+    assert [(d.kind, d.size) for d in ask.datums] == [("bore", pytest.approx(0.03))]
+
+
+@pytest.mark.parametrize(
+    ("up_is", "face", "end"),
+    [
+        ("+Z", up, "top"),
+        ("+Z", down, "bottom"),
+        ("-Z", up, "bottom"),
+        ("-Z", down, "top"),
+        ("+Z", bore, "either"),
+        ("", up, "either"),
+    ],
+)
+def test_a_projected_zone_stands_out_of_the_end_its_face_says(
+    tmp_path: Path, up_is: str, face: Callable[[Face], bool], end: str
+) -> None:
+    def text(part: Part) -> str:
+        projected = "#940002=PROJECTED_ZONE_DEFINITION(#940000,(),#960000,#940003);" + length(940_003, 15.0)
+        return zone(projected + aspect(960_000, number(part, face)))(part)
+
+    head = f'up = "{up_is}"\n' if up_is else ""
+    ask = ask_of(tmp_path, annotated(tmp_path, text), BORE, head=head)
+    (t,) = ask.tolerances
+    assert (t.projected, t.beyond, t.from_end, t.unread) == (15.0, 0.0, end, "")
+    assert any("its zone stands 15 mm out of the part: judged there" in n for n in ask.notes)
+
+
+def test_a_projected_zone_without_a_height_is_not_judged(tmp_path: Path) -> None:
+    text = zone("#940002=PROJECTED_ZONE_DEFINITION(#940000,(),#910000,$);")
+    ask = ask_of(tmp_path, annotated(tmp_path, text), BORE)
+    assert [t.projected for t in ask.tolerances] == [0.0]
+    assert "does not say readably how far" in ask.tolerances[0].unread
+    assert any("does not say readably how far" in n for n in ask.notes)
+
+
+@pytest.mark.parametrize(
+    ("value", "note", "middle"),
+    [
+        (0.1, "", -0.1),  # nothing names the standard: as ASME Y14.5 writes it, and the question is told
+        (0.4, "", 0.2),
+        (0.0, "", -0.2),
+        (0.1, "ASME Y14.5-2009", -0.1),
+        (0.1, "ISO 1101", 0.1),
+        (-0.1, "", -0.1),  # below zero it can only be the middle that is moved
+        (0.5, "", 0.5),
+    ],
+)
+def test_an_unequal_zone_is_aimed_at_its_middle(
+    tmp_path: Path, value: float, note: str, middle: float
+) -> None:
+    def text(part: Part) -> str:
+        return (
+            aspect(910_000, number(part, up))
+            + "#913000=(GEOMETRIC_TOLERANCE('','',#913001,#910000)SURFACE_PROFILE_TOLERANCE()"
+            + "UNEQUALLY_DISPOSED_GEOMETRIC_TOLERANCE(#913002));"
+            + length(913_001, 0.4)
+            + length(913_002, value)
+            + f"#913003=DESCRIPTIVE_REPRESENTATION_ITEM('note','{note} applies');"
+        )
+
+    part = annotated(tmp_path, text)
+    ask = ask_of(tmp_path, part, FACE)
+    (t,) = ask.tolerances
+    assert (t.zone, t.middle) == (0.4, pytest.approx(middle))
+    side = "outside" if middle > 0 else "inside"
+    assert any(f"cut {abs(middle):g} mm {side} of it" in n for n in ask.notes)
+    open_question = not note and 0 <= value <= 0.4
+    assert any("look at the print" in f.what for f in part.findings) == open_question
 
 
 def test_a_tolerance_of_the_whole_part_holds_only_where_nothing_closer_does(tmp_path: Path) -> None:

@@ -8,7 +8,15 @@ from pathlib import Path
 
 from OCP.BRepAdaptor import BRepAdaptor_Curve
 from OCP.BRepFilletAPI import BRepFilletAPI_MakeChamfer, BRepFilletAPI_MakeFillet
+from OCP.gp import gp_Ax1, gp_Dir, gp_Pnt, gp_Trsf, gp_Vec
+from OCP.IFSelect import IFSelect_ReturnStatus
+from OCP.STEPCAFControl import STEPCAFControl_Writer
+from OCP.STEPControl import STEPControl_StepModelType
+from OCP.TCollection import TCollection_ExtendedString
+from OCP.TDocStd import TDocStd_Document
+from OCP.TopLoc import TopLoc_Location
 from OCP.TopoDS import TopoDS
+from OCP.XCAFDoc import XCAFDoc_DocumentTool
 
 from jawright import kernel
 from jawright.geometry.frame import Move, Vec3
@@ -68,3 +76,24 @@ def broken(
         else:
             maker.Add(radius, TopoDS.Edge(edge))
     return pack(maker.Shape())
+
+
+def assembly(
+    path: Path, *parts: bytes, turn: float = 0.0, shift: tuple[float, float, float] = (0, 0, 0)
+) -> Path:
+    """A product of the parts, two levels deep, placed by a turn about Z and a shift."""
+    document = TDocStd_Document(TCollection_ExtendedString("XmlXCAF"))
+    tool = XCAFDoc_DocumentTool.ShapeTool_s(document.Main())
+    place = gp_Trsf()
+    place.SetRotation(gp_Ax1(gp_Pnt(0, 0, 0), gp_Dir(0, 0, 1)), turn)
+    place.SetTranslationPart(gp_Vec(*shift))
+    top, middle = tool.NewShape(), tool.NewShape()
+    for data in parts:
+        own = tool.AddShape(open_shape(data).shape, False)
+        tool.AddComponent(middle, own, TopLoc_Location())
+    tool.AddComponent(top, middle, TopLoc_Location(place))
+    tool.UpdateAssemblies()
+    writer = STEPCAFControl_Writer()
+    writer.Transfer(document, STEPControl_StepModelType.STEPControl_AsIs)
+    assert writer.Write(str(path)) == IFSelect_ReturnStatus.IFSelect_RetDone
+    return path

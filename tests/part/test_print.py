@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from pathlib import Path
 
@@ -12,7 +13,7 @@ from jawright.files.findings import Finding
 from jawright.part.model import Face, Part
 from jawright.part.print import limits_words
 from jawright.part.read import read_part
-from part.shapes import pawl, written
+from part.shapes import assembly, pawl, written
 
 FIRST = 900_001
 """Entity numbers of what is added begin here."""
@@ -175,23 +176,37 @@ def test_datums_and_tolerances_without_a_face_are_told(tmp_path: Path) -> None:
     assert "names no face of the solid for 1 of its tolerances: flatness 0.05 mm (file #913000)" in told(part)
 
 
-def test_a_datum_target_takes_the_face_it_lies_on(tmp_path: Path) -> None:
-    def text(_: Part) -> str:
-        one = FIRST + 1
-        return (
-            f"#912000=DATUM('',$,#{one},.F.,'A');"
-            f"#912001=PLACED_DATUM_TARGET_FEATURE('','point',#{one},.T.,'1');"
-            "#912002=SHAPE_ASPECT_RELATIONSHIP('','',#912001,#912000);"
-            "#912003=PROPERTY_DEFINITION('',$,#912001);#912004=SHAPE_DEFINITION_REPRESENTATION(#912003,#912005);"
-            "#912005=SHAPE_REPRESENTATION_WITH_PARAMETERS('',(#912006),#912010);"
-            "#912006=AXIS2_PLACEMENT_3D('orientation',#912007,#912008,#912009);"
-            "#912007=CARTESIAN_POINT('',(0.,0.,12.));#912008=DIRECTION('',(0.,0.,1.));"
-            "#912009=DIRECTION('',(1.,0.,0.));"
-            f"#912010=(GEOMETRIC_REPRESENTATION_CONTEXT(3)GLOBAL_UNIT_ASSIGNED_CONTEXT((#{FIRST}))"
-            "REPRESENTATION_CONTEXT('',''));"
-        )
+def target(x: float, y: float, z: float) -> str:
+    """Datum A by one point of the part."""
+    one = FIRST + 1
+    return (
+        f"#912000=DATUM('',$,#{one},.F.,'A');"
+        f"#912001=PLACED_DATUM_TARGET_FEATURE('','point',#{one},.T.,'1');"
+        "#912002=SHAPE_ASPECT_RELATIONSHIP('','',#912001,#912000);"
+        "#912003=PROPERTY_DEFINITION('',$,#912001);#912004=SHAPE_DEFINITION_REPRESENTATION(#912003,#912005);"
+        "#912005=SHAPE_REPRESENTATION_WITH_PARAMETERS('',(#912006),#912010);"
+        "#912006=AXIS2_PLACEMENT_3D('orientation',#912007,#912008,#912009);"
+        f"#912007=CARTESIAN_POINT('',({x!r},{y!r},{z!r}));#912008=DIRECTION('',(0.,0.,1.));"
+        "#912009=DIRECTION('',(1.,0.,0.));"
+        f"#912010=(GEOMETRIC_REPRESENTATION_CONTEXT(3)GLOBAL_UNIT_ASSIGNED_CONTEXT((#{FIRST}))"
+        "REPRESENTATION_CONTEXT('',''));"
+    )
 
-    part = annotated(tmp_path, text)
+
+def test_a_datum_target_takes_the_face_it_lies_on(tmp_path: Path) -> None:
+    part = annotated(tmp_path, lambda _: target(0.0, 0.0, 12.0))
+    (a,) = part.datums
+    assert [up(part.faces[i]) for i in a.faces] == [True]
+
+
+@pytest.mark.parametrize(("turn", "shift"), [(90.0, (500.0, 0.0, 7.0)), (33.0, (-1e4, 2e3, -12.0))])
+def test_a_datum_target_goes_where_its_assembly_places_the_part(
+    tmp_path: Path, turn: float, shift: tuple[float, float, float]
+) -> None:
+    path = assembly(tmp_path / "a.step", pawl(), turn=math.radians(turn), shift=shift)
+    head, end, tail = path.read_text(encoding="utf-8").rpartition("ENDSEC;")
+    path.write_text(f"{head}{MM}{target(0.0, 0.0, 12.0)}\n{end}{tail}", encoding="utf-8")
+    part = read_part(path)
     (a,) = part.datums
     assert [up(part.faces[i]) for i in a.faces] == [True]
 

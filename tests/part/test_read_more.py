@@ -8,42 +8,16 @@ from pathlib import Path
 import pytest
 from OCP.BRep import BRep_Builder
 from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeEdge, BRepBuilderAPI_MakeFace
-from OCP.gp import gp_Ax1, gp_Dir, gp_Pln, gp_Pnt, gp_Trsf, gp_Vec
+from OCP.gp import gp_Dir, gp_Pln, gp_Pnt
 from OCP.IFSelect import IFSelect_ReturnStatus
-from OCP.STEPCAFControl import STEPCAFControl_Writer
 from OCP.STEPControl import STEPControl_StepModelType, STEPControl_Writer
-from OCP.TCollection import TCollection_ExtendedString
-from OCP.TDocStd import TDocStd_Document
-from OCP.TopLoc import TopLoc_Location
 from OCP.TopoDS import TopoDS_Compound
-from OCP.XCAFDoc import XCAFDoc_DocumentTool
 
 from jawright import kernel
 from jawright.errors import JawrightError
 from jawright.kernel.border import open_shape
 from jawright.part.read import read_part
-from part.shapes import block, pawl, written
-
-
-def assembly(
-    path: Path, *parts: bytes, turn: float = 0.0, shift: tuple[float, float, float] = (0, 0, 0)
-) -> Path:
-    """A product of the parts, two levels deep, placed by a turn about Z and a shift."""
-    document = TDocStd_Document(TCollection_ExtendedString("XmlXCAF"))
-    tool = XCAFDoc_DocumentTool.ShapeTool_s(document.Main())
-    place = gp_Trsf()
-    place.SetRotation(gp_Ax1(gp_Pnt(0, 0, 0), gp_Dir(0, 0, 1)), turn)
-    place.SetTranslationPart(gp_Vec(*shift))
-    top, middle = tool.NewShape(), tool.NewShape()
-    for data in parts:
-        own = tool.AddShape(open_shape(data).shape, False)
-        tool.AddComponent(middle, own, TopLoc_Location())
-    tool.AddComponent(top, middle, TopLoc_Location(place))
-    tool.UpdateAssemblies()
-    writer = STEPCAFControl_Writer()
-    writer.Transfer(document, STEPControl_StepModelType.STEPControl_AsIs)
-    assert writer.Write(str(path)) == IFSelect_ReturnStatus.IFSelect_RetDone
-    return path
+from part.shapes import assembly, block, pawl, written
 
 
 def test_an_assembly_with_one_solid_is_that_solid_where_it_stands(tmp_path: Path) -> None:

@@ -138,6 +138,43 @@ def test_lift_of_the_floating_jaw_leans_the_bore() -> None:
     assert number(face, "99.73 % of parts within") == pytest.approx(reach, rel=0.1)
 
 
+@pytest.mark.parametrize(
+    ("out", "end", "heights"),
+    [
+        (0.0, "top", (12.0, 12.0)),
+        (20.0, "top", (32.0, 20.0)),
+        (20.0, "bottom", (20.0, 20.0)),
+        (20.0, "either", (32.0, 20.0)),
+    ],
+)
+def test_a_projected_zone_is_judged_where_it_stands_out(
+    out: float, end: str, heights: tuple[float, float]
+) -> None:
+    """By hand: a lean of 0.02/30 moves the axis by that much times the height over datum A.
+
+    A zone that stands 20 mm out of the top of a hole 12 mm deep ends at 32 mm; one out of the bottom at
+    -20 mm. Perpendicularity counts over the length of the zone alone.
+    """
+    h = block.hold()
+    place = ToleranceAsk("pivot bore", "position", 0.05, ("A", "B", "C"), True, projected=out, from_end=end)  # type: ignore[arg-type]
+    upright = replace(place, kind="perpendicularity", datums=("A",))
+    lift = Band3(0.02, 0.02, 0.02, "test")
+    h = replace(h, vise=replace(h.vise, lift=lift), tolerances=(place, upright))
+    first, second, *_ = prove(h, None, None, block.job(profile=0.0), block.quiet_shop())
+    lean = 0.9973 * 0.02 / 30
+    assert number(first, "99.73 % of parts within") == pytest.approx(2 * lean * heights[0], rel=0.01)
+    assert number(second, "99.73 % of parts within") == pytest.approx(lean * heights[1], rel=0.01)
+    assert (" projected 20" in first.sentence) == (out > 0)
+
+
+def test_a_zone_that_begins_off_the_part_is_judged_from_there() -> None:
+    far = ToleranceAsk("pivot bore", "position", 0.05, ("A", "B", "C"), True, projected=20.0, beyond=5.0)
+    h = replace(block.hold(), tolerances=(far,))
+    h = replace(h, vise=replace(h.vise, lift=Band3(0.02, 0.02, 0.02, "test")))
+    p, *_ = prove(h, None, None, block.job(profile=0.0), block.quiet_shop())
+    assert number(p, "99.73 % of parts within") == pytest.approx(2 * 0.9973 * 0.02 / 30 * 37, rel=0.01)
+
+
 def test_no_tolerance_is_unknown_and_says_what_to_give() -> None:
     p, *_ = prove(replace(block.hold(), tolerances=()), None, None, block.job(), block.quiet_shop())
     assert p.verdict == "unknown"
@@ -153,6 +190,12 @@ def test_no_tolerance_is_unknown_and_says_what_to_give() -> None:
         (ToleranceAsk("back face", "flatness", 0.02, (), False), "flatness"),
         (ToleranceAsk("pivot bore", "position", 0.1, (), True), "datum"),
         (ToleranceAsk("back face", "position", 0.1, ("A",), False), "not understood"),
+        (
+            ToleranceAsk(
+                "pivot bore", "position", 0.1, ("A", "B", "C"), True, unread="no height of its zone"
+            ),
+            "no height of its zone",
+        ),
     ],
 )
 def test_what_cannot_be_judged_is_unknown(tolerance: ToleranceAsk, words: str) -> None:

@@ -78,6 +78,18 @@ class FileDatum:
 
 
 @dataclass(frozen=True, slots=True)
+class Projected:
+    """A zone that stands out of the part: its length and how far off it begins [mm], nan when not readable.
+
+    ``faces`` are the entity numbers of the face it begins at.
+    """
+
+    length: float
+    offset: float = 0.0
+    faces: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class FileTolerance:
     """One tolerance; ``faces`` are entity numbers, ``diametral`` None where the file names no zone form."""
 
@@ -90,6 +102,9 @@ class FileTolerance:
     material: Material
     modifiers: tuple[str, ...]
     everywhere: bool = False  # governs the whole part
+    boundary: tuple[str, ...] = ()  # letters of datums at their maximum material boundary
+    projected: Projected | None = None
+    unequal: float | None = None  # displacement of an unequally disposed zone [mm], nan when not readable
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,6 +127,9 @@ def from_plain(value: dict[str, Any]) -> Annotations:
     def all_of(kind: Any, rows: list[dict[str, Any]]) -> Any:
         return tuple(kind(**{k: tuples(v) for k, v in row.items()}) for row in rows)
 
+    for row in value["tolerances"]:
+        if row["projected"] is not None:
+            row["projected"] = Projected(**{k: tuples(v) for k, v in row["projected"].items()})
     return Annotations(
         all_of(FileDatum, value["datums"]),
         all_of(FileTolerance, value["tolerances"]),
@@ -165,6 +183,7 @@ class _Reader:
         self.unread: list[Unread] = []
         self._zones: dict[int, list[str]] = defaultdict(list)  # per tolerance the forms of its zones
         self._extra: dict[int, list[str]] = defaultdict(list)  # per tolerance words from elsewhere
+        self._projected: dict[int, Projected] = {}
         for s in entities.values():
             try:
                 self._note(s)
@@ -203,11 +222,9 @@ class _Reader:
         """How a zone differs from the plain one of its form."""
         kind = next(t for t in s.types if t in ZONE_DEFINITIONS)
         args = s.args(kind) if len(s.types) == 1 else (*s.args("TOLERANCE_ZONE_DEFINITION"), *s.args(kind))
+        projected = None
         if kind.startswith("PROJECTED"):
-            sizes = [measure(self.entities, a, 1) for a in args[2:]]
-            known = [v for v in sizes if math.isfinite(v)]
-            words = f"zone projected by {known[0]:g} mm" if known else "zone projected"
-            words += f", {known[1]:g} mm off" if len(known) > 1 else ""
+            projected, words = self._projection(args)
         elif kind.startswith("RUNOUT"):
             held = self.entities.get(args[-1].id) if isinstance(args[-1], Ref) else None
             at = angle(self.entities, held.args()[0]) if held is not None and held.args() else math.nan
@@ -216,6 +233,18 @@ class _Reader:
             words = ZONE_DEFINITIONS[kind]
         for ref in refs(_zone_parts(self._held(args[0]))[0]):
             self._extra[ref].append(words)
+            if projected is not None:
+                self._projected[ref] = projected
+
+    def _projection(self, args: tuple[Value, ...]) -> tuple[Projected, str]:
+        """A projected zone, and its words. ``args``: zone, boundaries, face it ends at, length, offset."""
+        end = args[2] if len(args) > 2 else None
+        faces = tuple(self.aspects.faces(end.id)) if isinstance(end, Ref) else ()
+        known = [v for v in (measure(self.entities, a, 1) for a in args[2:]) if math.isfinite(v)]
+        words = f"zone projected by {known[0]:g} mm" if known else "zone projected"
+        words += f", {known[1]:g} mm off" if len(known) > 1 else ""
+        length = known[0] if known and known[0] > 0 else math.nan
+        return Projected(length, known[1] if len(known) > 1 else 0.0, faces), words
 
     def _form(self, ref: Value) -> str:
         args = self._held(ref).args("TOLERANCE_ZONE_FORM")
@@ -280,7 +309,7 @@ class _Reader:
             raise Trouble("it lacks its value or feature")
         zone = self._length(args[2])
         material, modifiers = self._modifiers(s)
-        datums, boundary = references(self.entities, self.aspects, s)
+        datums, more, boundary = references(self.entities, self.aspects, s)
         forms = self._zones[number]
         if any(f in _BALL_ZONES for f in forms):
             modifiers.append("spherical zone")
@@ -295,9 +324,20 @@ class _Reader:
             faces=tuple(faces),
             diametral=any(f in _ROUND_ZONES or f in _BALL_ZONES for f in forms) if forms else None,
             material=material,
-            modifiers=tuple(dict.fromkeys((*modifiers, *boundary, *self._extra[number]))),
+            modifiers=tuple(dict.fromkeys((*modifiers, *more, *self._extra[number]))),
             everywhere="PRODUCT_DEFINITION_SHAPE" in target.types,
+            boundary=boundary,
+            projected=self._projected.get(number),
+            unequal=self._displacement(s),
         )
+
+    def _displacement(self, s: Statement) -> float | None:
+        """How far a zone is disposed unequally [mm]; None for one that is not, nan when not readable."""
+        kind = "UNEQUALLY_DISPOSED_GEOMETRIC_TOLERANCE"
+        if kind not in s.types:
+            return None
+        args = s.args(kind)
+        return measure(self.entities, args[0] if len(s.types) > 1 else args[-1], 1) if args else math.nan
 
     def _length(self, value: Value) -> float:
         if isinstance(value, Typed):

@@ -9,13 +9,26 @@ from jawright.files.dimensions import Trouble
 from jawright.files.measures import measure
 from jawright.files.part21 import Enum, Ref, Statement, Typed, Value
 
+AT_MAXIMUM = (
+    "MAXIMUM_MATERIAL_REQUIREMENT",
+    "MAXIMUM_MATERIAL_CONDITION",
+    "MAXIMUM_MATERIAL_BOUNDARY",
+    "MAXIMUM_MATERIAL",
+)
+"""How editions write that a datum is taken at its maximum material boundary."""
 
-def references(entities: Entities, aspects: Aspects, s: Statement) -> tuple[tuple[str, ...], list[str]]:
-    """Datum letters of a tolerance in the order of its frame, common datums joined by a dash; modifiers.
+
+def references(
+    entities: Entities, aspects: Aspects, s: Statement
+) -> tuple[tuple[str, ...], list[str], tuple[str, ...]]:
+    """Datum letters of a tolerance in the order of its frame, common datums joined by a dash; modifiers
+    in words; and the letters taken at their maximum material boundary.
 
     Raises ``Trouble`` for a reference that cannot be read.
     """
-    return _References(entities, aspects).of(s)
+    reader = _References(entities, aspects)
+    letters, words = reader.of(s)
+    return letters, words, tuple(x for x in letters if x in reader.at_maximum)
 
 
 def letters_in(entities: Entities, aspects: Aspects, system: Statement) -> tuple[tuple[str, ...], list[str]]:
@@ -27,6 +40,7 @@ def letters_in(entities: Entities, aspects: Aspects, system: Statement) -> tuple
 class _References:
     def __init__(self, entities: Entities, aspects: Aspects) -> None:
         self.entities, self.aspects = entities, aspects
+        self.at_maximum: set[str] = set()
 
     def _held(self, ref: Value) -> Statement:
         held = self.entities.get(ref.id) if isinstance(ref, Ref) else None
@@ -65,10 +79,15 @@ class _References:
             letter = "-".join(self._compartment(r, words) for r in base)
         else:
             letter = self._datum_letter(base)
-        words += [f"datum {letter} {plain_words(m)}" for m in enums(args[1:])]
+        self._modified(letter, enums(args[1:]), words)
         for number in refs(args[1]) if len(args) > 1 and args[1] is not None else ():
             words.append(f"datum {letter} {self._valued(number)}")
         return letter
+
+    def _modified(self, letter: str, modifiers: list[str], words: list[str]) -> None:
+        words += [f"datum {letter} {plain_words(m)}" for m in modifiers]
+        if set(modifiers) & set(AT_MAXIMUM):
+            self.at_maximum.add(letter)
 
     def _valued(self, number: int) -> str:
         """A modifier that has a value: "projected 12 mm"."""
@@ -89,7 +108,7 @@ class _References:
             if len(args) >= 2 and isinstance(args[0], int):
                 letter = self._datum_letter(args[1])
                 more = (*args[2:], *(held.args("REFERENCED_MODIFIED_DATUM") if len(held.types) > 1 else ()))
-                words += [f"datum {letter} {plain_words(m)}" for m in enums(more)]
+                self._modified(letter, enums(more), words)
                 return args[0], letter
         raise Trouble("its datum reference cannot be read")
 

@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
@@ -55,6 +56,7 @@ class StepFile:
     loose_size: tuple[float, float, float]  # box of everything when there is no solid [mm]
     repaired: bool  # the solids were made from loose faces
     joined: bool  # the faces' entity numbers could be told
+    drawn_to: str = ""  # drawing standard that its text mentions, "ASME" or "ISO"; "" for none or both
 
 
 def read(path: Path, *, body: int | None) -> StepFile:
@@ -93,12 +95,13 @@ def work(path: str, name: str, body: int | None) -> tuple[dict[str, Any], bytes]
         "fuse": fused is not None,
         "chosen": chosen,
         "tolerances": count_tolerances(entities),
-        "annotations": asdict(read_annotations(entities)),
+        "annotations": _told(entities, found.solids, chosen),
         "loose_faces": found.loose_faces,
         "loose_edges": found.loose_edges,
         "loose_size": found.loose_size,
         "repaired": found.repaired,
         "joined": ids is not None,
+        "drawn_to": drawing_standard(text),
         "volume": 0.0,
         "area": 0.0,
         "box": (0.0,) * 6,
@@ -114,6 +117,29 @@ def work(path: str, name: str, body: int | None) -> tuple[dict[str, Any], bytes]
             face["step_id"] = number
         value["faces"] = faces
     return value, shape
+
+
+def _told(
+    entities: dict[int, Statement], solids: tuple[kernel.ReadSolid, ...], chosen: int | None
+) -> dict[str, Any]:
+    """The annotations, places of datum targets moved with the part they are on.
+
+    Targets are written in the part's own coordinates; an assembly places the part. They are left out
+    where parts placed differently were joined into one: whose they are is not known.
+    """
+    told = asdict(read_annotations(entities))
+    held = solids if chosen == 0 else solids[chosen - 1 : chosen] if chosen else ()
+    places = {s.place for s in held}
+    for datum in told["datums"] if places else ():
+        points = (tuple(moved(places, p) for p in one) for one in datum["points"])
+        datum["points"] = tuple(points) if len(places) == 1 else ()
+    return told
+
+
+def moved(places: set[tuple[float, ...]], point: tuple[float, ...]) -> tuple[float, ...]:
+    """A point [mm] of a part in the coordinates of the assembly that places it once."""
+    m = next(iter(places))
+    return tuple(sum(m[4 * i + k] * point[k] for k in range(3)) + m[4 * i + 3] for i in range(3))
 
 
 def _body(solid: kernel.ReadSolid) -> dict[str, Any]:
@@ -178,6 +204,18 @@ def _step_ids(
 
 
 # ---- meaning of the text, without the kernel ------------------------------------------------
+
+
+_STANDARDS = {
+    "ASME": re.compile(r"ASME[ _-]?Y ?14|_asme\d", re.I),
+    "ISO": re.compile(r"\bISO[ _-]?(?:1101|5459|8015|1660|14405|2692)\b", re.I),
+}
+
+
+def drawing_standard(text: str) -> str:
+    """The drawing standard that the text mentions; "" when it mentions none or both."""
+    found = [name for name, words in _STANDARDS.items() if words.search(text)]
+    return found[0] if len(found) == 1 else ""
 
 
 def count_tolerances(entities: dict[int, Statement]) -> int:

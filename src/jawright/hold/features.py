@@ -276,5 +276,5 @@ def datum_uses(ask: Ask, move: Move, seats: dict[int, Seat]) -> tuple[DatumUse, 
         carried = [seats[f] for f in d.faces if f in seats]
         seat: Seat = next((s for s in order if s in carried), "free")
         point, normal = move.point(d.point), move.direction(d.normal)
-        out.append(DatumUse(d.letter, d.kind, d.faces, point, normal, seat, d.words))
+        out.append(DatumUse(d.letter, d.kind, d.faces, point, normal, seat, d.words, d.size))
     return tuple(out)

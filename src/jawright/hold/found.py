@@ -20,6 +20,7 @@ class FoundDatum:
     point: Vec3
     normal: Vec3
     words: str
+    size: float | None = None  # whole width of a bore's size tolerance [mm], where the file gives it
 
 
 @dataclass(frozen=True, slots=True)

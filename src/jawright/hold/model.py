@@ -96,6 +96,7 @@ class DatumUse:
     normal: Vec3
     seat: Seat
     words: str  # "plane, 42.0 × 12.5 mm, faces -Y"
+    size: float | None = None  # whole width of a bore's size tolerance [mm], where the file gives it
 
 
 @dataclass(frozen=True, slots=True)

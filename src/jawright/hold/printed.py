@@ -5,13 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 from jawright import handbook
 from jawright.errors import JawrightError
 from jawright.geometry.frame import Vec3, dot, unit
 from jawright.hold.found import FoundDatum, FoundFeature
 from jawright.job.model import GeneralTolerances, Job, ToleranceAsk
-from jawright.part.model import Part, Tolerance
+from jawright.part.model import Part, Projection, Tolerance
 
 SIZES = ("diameter", "radius", "size")
 """Words of a file for the size of a hole."""
@@ -21,6 +22,8 @@ PLACE = ("position", "profile of a surface", "profile of a line", "coaxiality", 
 """Kinds that say where a feature is, so that no general tolerance does."""
 INCH = 25.4
 MOST_DECIMALS = 4
+SQUARE = 0.9
+"""Cosine over which the axis of a hole is upright in this operation."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,10 +49,8 @@ def from_file(
         closer = [t for t in mine if not _everywhere(t, part)]
         for t in closer or mine:  # one of the whole part holds unless something else is said
             if (f.ask.name, t.kind) not in typed:
-                own.append(
-                    ToleranceAsk(f.ask.name, t.kind, t.zone, t.datums, t.diametral, t.material, 0.0, t.source)
-                )
-                notes += _told(f.ask.name, t)
+                own.append(_ask(part, job, f, t))
+                notes += _told(f.ask.name, t, own[-1])
         limits = _sizes(part, f) + _distances(part, f, datums)
         own += [t for t in limits if (f.ask.name, t.kind) not in typed]
     return Printed(tuple(own), tuple(notes))
@@ -59,22 +60,75 @@ def _everywhere(t: Tolerance, part: Part) -> bool:
     return len(set(t.faces)) == len(part.faces)
 
 
-def _told(name: str, t: Tolerance) -> list[str]:
+def _ask(part: Part, job: Job, f: FoundFeature, t: Tolerance) -> ToleranceAsk:
+    """A tolerance of the file as it is asked of a feature made here."""
+    unread = ""
+    if not math.isfinite(t.middle):
+        unread = "the file does not say readably how its zone is disposed about the nominal"
+    p = t.projection
+    if p is not None and not math.isfinite(p.length):
+        unread = "its zone stands out of the part, and the file does not say readably how far"
+    return ToleranceAsk(
+        f.ask.name,
+        t.kind,
+        t.zone,
+        t.datums,
+        t.diametral,
+        t.material,
+        middle=_clean(t.middle) if math.isfinite(t.middle) else 0.0,
+        basis=t.source,
+        boundary=t.boundary,
+        projected=p.length if p is not None and not unread else 0.0,
+        beyond=p.offset if p is not None else 0.0,
+        from_end="top" if p is None else _begins(part, job, f, p),
+        unread=unread,
+    )
+
+
+def _begins(part: Part, job: Job, f: FoundFeature, p: Projection) -> Literal["top", "bottom", "either"]:
+    """The end of a hole, as the part stands, that a projected zone begins at: the one nearer its face."""
+    flat = [part.faces[i] for i in p.faces if part.faces[i].kind == "plane" and i not in f.faces]
+    if f.hole is None or not flat or job.up is None:
+        return "either"
+    axis = unit(f.hole.axis)
+    at = dot(_minus(flat[0].center, f.hole.mouth), axis)
+    mouth, upright = at > -0.5 * f.hole.depth, dot(axis, unit(job.up))
+    if abs(upright) < SQUARE:
+        return "either"
+    return "top" if mouth == (upright > 0) else "bottom"
+
+
+def _minus(a: Vec3, b: Vec3) -> Vec3:
+    return (a[0] - b[0], a[1] - b[1], a[2] - b[2])
+
+
+def _told(name: str, t: Tolerance, ask: ToleranceAsk) -> list[str]:
     """What a tolerance says beside zone and datums, and how the proof takes it."""
     words = []
-    shift = [m for m in t.modifiers if m.startswith("datum ") and "material" in m]
+    told = tuple(f"datum {x} maximum material" for x in t.boundary)
+    shift = [
+        m for m in t.modifiers if m.startswith("datum ") and "material" in m and not m.startswith(told or " ")
+    ]
     if shift:
         words.append(f"{', '.join(shift)}: the shift it allows is not counted, which is on the safe side")
-    if any(m.startswith("unequally disposed") for m in t.modifiers):
-        words.append("its zone lies unequally about the nominal: cut to the middle of the zone")
-    if any(m.startswith("zone projected") for m in t.modifiers):
+    if ask.unread:
+        words.append(ask.unread)
+    if ask.middle:
+        side = "outside" if ask.middle > 0 else "inside"
         words.append(
-            "its zone stands out of the part: it is judged at the ends of the feature, look at it yourself"
+            f"its zone lies unequally about the nominal: cut {abs(ask.middle):g} mm {side} of it, to the"
+            " middle of the zone"
         )
+    if ask.projected:
+        end = {"top": "its top", "bottom": "its bottom", "either": "either end, whichever is worse"}
+        words.append(
+            f"its zone stands {ask.projected:g} mm out of the part: judged there, from {end[ask.from_end]}"
+        )
+    known = (*shift, *(m for m in t.modifiers if told and m.startswith(told)))
     rest = [
         m
         for m in t.modifiers
-        if m not in shift and not m.startswith(("unequally disposed", "zone projected"))
+        if m not in known and not m.startswith(("unequally disposed", "zone projected"))
     ]
     if rest:
         words.append(f"also says {', '.join(rest)}")
@@ -96,6 +150,16 @@ def _sizes(part: Part, f: FoundFeature) -> list[ToleranceAsk]:
         width = scale * (d.upper - d.lower)
         out.append(ToleranceAsk(f.ask.name, "size", width, (), False, "", _clean(middle), d.source))
     return out[:1]  # the same limits may stand at every hole of a pattern
+
+
+def bore_size(part: Part, faces: Sequence[int]) -> float | None:
+    """Whole width [mm] of the size limits that the file gives a datum bore; None when it gives none."""
+    mine = [
+        (d.upper - d.lower) * (2.0 if d.kind == "radius" else 1.0)
+        for d in part.dimensions
+        if d.unit == "mm" and d.kind in SIZES and set(d.faces) & set(faces) and d.upper > d.lower
+    ]
+    return _clean(min(mine)) if mine else None
 
 
 def _distances(part: Part, f: FoundFeature, datums: Sequence[FoundDatum]) -> list[ToleranceAsk]:

@@ -7,7 +7,7 @@ from jawright.geometry.frame import Vec3, dot, unit
 from jawright.handbook import nearest
 from jawright.hold.found import Ask, FoundDatum, FoundFeature
 from jawright.hold.incoming import stock_model
-from jawright.hold.printed import from_file, general
+from jawright.hold.printed import bore_size, from_file, general
 from jawright.hold.reach import reached
 from jawright.job.model import Feature, Job
 from jawright.part.model import Face, Hole, Part
@@ -76,7 +76,8 @@ def _typed_datums(part: Part, job: Job) -> list[FoundDatum]:
         datum = _face_datum(d.letter, face_at(part, d.pick))
         if datum.kind == "bore":
             hole = hole_at(part, d.pick)
-            datum = FoundDatum(d.letter, "bore", hole.faces, hole.mouth, hole.axis, datum.words)
+            size = bore_size(part, hole.faces)
+            datum = FoundDatum(d.letter, "bore", hole.faces, hole.mouth, hole.axis, datum.words, size)
         found.append(datum)
     return found
 
@@ -88,7 +89,8 @@ def _file_datums(part: Part) -> tuple[FoundDatum, ...]:
         if not d.faces:
             continue
         first = _face_datum(d.letter, by_index[d.faces[0]])
-        out.append(FoundDatum(d.letter, first.kind, d.faces, first.point, first.normal, first.words))
+        size = bore_size(part, d.faces) if first.kind == "bore" else None
+        out.append(FoundDatum(d.letter, first.kind, d.faces, first.point, first.normal, first.words, size))
     return tuple(out)
 
 

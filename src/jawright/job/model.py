@@ -69,7 +69,9 @@ class ToleranceAsk:
     """A tolerance of the print: ``kind`` as in ISO 1101, or "distance" or "size" for a plain ±.
 
     ``zone`` is the whole width: ± 0.1 has 0.2. ``middle`` is how far the middle of unequal limits lies
-    over the nominal: a hole +0.05/+0.02 has 0.035. ``basis`` says where it comes from, "" when typed.
+    over the nominal: a hole +0.05/+0.02 has 0.035; of a profile zone how far it lies out of the metal.
+    A ``projected`` zone stands out of the part that far, beginning ``beyond`` an end of the feature.
+    ``basis`` says where it comes from, "" when typed; ``unread`` why it cannot be judged.
     """
 
     feature: str  # name of a Feature
@@ -82,6 +84,10 @@ class ToleranceAsk:
     basis: str = ""
     along: str = ""  # a zone of one direction only: letter of the datum it is measured square to
     boundary: tuple[str, ...] = ()  # letters of datums taken at their maximum material boundary
+    projected: float = 0.0  # [mm]
+    beyond: float = 0.0  # [mm]
+    from_end: Literal["top", "bottom", "either"] = "top"  # as the part stands in this operation
+    unread: str = ""
 
     @property
     def limits(self) -> tuple[float, float]:

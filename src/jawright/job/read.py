@@ -204,6 +204,13 @@ def _tolerances(
             row.refuse("along", "one direction is named by a datum of this tolerance, and is no diameter")
         if zone == 0.0 and not material:
             row.refuse("zone", "no part keeps a zone of 0", "give the zone, or its material condition")
+        projected, outside = row.maybe("projected"), row.maybe("outside")
+        if projected is not None and (not hole or kind == "size"):
+            row.refuse("projected", f"{kind} of {name} has no projected zone", "only holes have one")
+        if "projected_from" in row and projected is None:
+            row.refuse("projected_from", "it says where a projected zone begins, but no length is given")
+        if outside is not None and (not kind.startswith("profile") or outside > zone):
+            row.refuse("outside", "it is a part of the zone of a profile", "0 up to the zone's width")
         found.append(
             ToleranceAsk(
                 feature=name,
@@ -214,6 +221,9 @@ def _tolerances(
                 material="maximum" if material == "maximum" else "least" if material == "least" else "",
                 along=along,
                 boundary=boundary,
+                middle=0.0 if outside is None else outside - 0.5 * zone,
+                projected=projected or 0.0,
+                from_end="bottom" if row.text("projected_from") == "bottom" else "top",
             )
         )
     return tuple(found)

@@ -261,6 +261,29 @@ TOLERANCE = Section(
         Key(
             "material", "word", "material condition", words=("maximum", "least"), default="regardless of size"
         ),
+        Key(
+            "projected",
+            "length",
+            "how far a projected zone stands out of the part, of a hole",
+            above=0.0,
+            most=300.0,
+            default="the zone is as long as the hole",
+        ),
+        Key(
+            "projected_from",
+            "word",
+            "end of the hole, as the part stands, that a projected zone begins at",
+            words=("top", "bottom"),
+            default="top",
+        ),
+        Key(
+            "outside",
+            "length",
+            "of a profile: how much of the zone lies out of the metal; 0 has it all inside",
+            least=0.0,
+            most=10.0,
+            default="half",
+        ),
     ),
     many=True,
 )

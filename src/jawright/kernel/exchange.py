@@ -36,13 +36,17 @@ from jawright.kernel.measure import exact, sound_bytes
 
 @dataclass(frozen=True, slots=True)
 class ReadSolid:
-    """One solid of an exchange file, measured; ``step_ids`` are ranks of its faces' entities in the file."""
+    """One solid of an exchange file, measured; ``ranks`` are those of its faces' entities in the file.
+
+    ``place`` is where its assembly puts the part it belongs to: three rows of a 3 by 4 matrix [1, mm].
+    """
 
     shape: bytes
     valid: bool
     exact: bool
     box: Box
     ranks: tuple[int | None, ...]
+    place: tuple[float, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,7 +162,12 @@ def _measured(body: Any, ranks: tuple[int | None, ...], *, alone: bool) -> ReadS
                 break
             data = pack(open_shape(data).shape)
     bounds = tight_box(body) if curved and not (good and alone) else loose_box(body)
-    return ReadSolid(data, good, curved, bounds, ranks)
+    return ReadSolid(data, good, curved, bounds, ranks, _place(body))
+
+
+def _place(body: Any) -> tuple[float, ...]:
+    moved = body.Location().Transformation()
+    return tuple(moved.Value(i, j) for i in range(1, 4) for j in range(1, 5))
 
 
 def step_text(shapes: dict[str, bytes], *, title: str) -> bytes:

@@ -125,7 +125,14 @@ def _stray_row(t: ToleranceAsk, r: Reader) -> tuple[str, ...]:
 
 def _zone(t: ToleranceAsk, r: Reader) -> str:
     material = {"": "", "maximum": " at maximum material", "least": " at least material"}[t.material]
-    return f"within {'Ø' if t.diametral else ''}{r.place(t.zone)}{material}"
+    more = ""
+    if t.projected:
+        end = {"top": "its top", "bottom": "its bottom", "either": "either end"}[t.from_end]
+        more = f", on a pin {r.place(t.projected)} out of {end}"
+    elif t.middle:
+        side = "out of" if t.middle > 0 else "into"
+        more = f", about {r.place(abs(t.middle))} {side} the metal"
+    return f"within {'Ø' if t.diametral else ''}{r.place(t.zone)}{material}{more}"
 
 
 def _basic(t: ToleranceAsk, m: MadeFeature, hold: Hold, r: Reader) -> str:

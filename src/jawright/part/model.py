@@ -47,6 +47,19 @@ class Hole:
 
 
 @dataclass(frozen=True, slots=True)
+class Projection:
+    """A zone that stands out of the part: from ``offset`` beyond the end of the feature over ``length`` [mm].
+
+    ``faces`` are face indices of where it begins; empty when the file names none. ``length`` is nan
+    when the file does not say it in a way that can be read.
+    """
+
+    length: float
+    offset: float = 0.0
+    faces: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Tolerance:
     """One tolerance as the print says it.
 
@@ -64,6 +77,9 @@ class Tolerance:
     material: Literal["", "maximum", "least"] = ""
     source: str = ""  # "file #146", "job"
     modifiers: tuple[str, ...] = ()  # what else it says, in words: "statistical tolerance"
+    boundary: tuple[str, ...] = ()  # letters of datums taken at their maximum material boundary
+    projection: Projection | None = None
+    middle: float = 0.0  # how far the middle of an unequal zone lies out of the metal [mm], nan when unread
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,14 +7,14 @@ never says there is less than there is.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from jawright import kernel, units
 from jawright.files.annotations import Annotations, FileDatum, FileTolerance
 from jawright.files.aspects import Point3
 from jawright.files.dimensions import Unread
-from jawright.part.model import Datum, Dimension, Face, Tolerance
+from jawright.part.model import Datum, Dimension, Face, Projection, Tolerance
 
 ON = 0.05
 """Distance [mm] within which a datum target lies on a face: files round the places of targets."""
@@ -37,11 +37,13 @@ class Print:
     notes: tuple[Note, ...]
 
 
-def read_print(held: Annotations, faces: Sequence[Face], shape: bytes, *, counted: int) -> Print:
+def read_print(
+    held: Annotations, faces: Sequence[Face], shape: bytes, *, counted: int, drawn_to: str = ""
+) -> Print:
     """Join the annotations of a file to the faces read from it.
 
-    ``counted`` tolerances are in the file's text. Faces are joined by their entity numbers; a
-    datum target that names no face takes the face its points lie on.
+    ``counted`` tolerances are in the file's text, which names the drawing standard ``drawn_to``. Faces
+    are joined by their entity numbers; a datum target that names no face takes the face its points lie on.
     """
     by_number = {f.step_id: f.index for f in faces if f.step_id is not None}
 
@@ -55,6 +57,7 @@ def read_print(held: Annotations, faces: Sequence[Face], shape: bytes, *, counte
         for d in held.datums
     )
     tolerances, assumed = [], []
+    disposed: list[Note] = []
     for t in held.tolerances:
         own = everything if t.everywhere else joined(t.faces)
         diametral = bool(t.diametral)
@@ -71,6 +74,9 @@ def read_print(held: Annotations, faces: Sequence[Face], shape: bytes, *, counte
                 material=t.material,
                 source=f"file #{t.entity}",
                 modifiers=t.modifiers,
+                boundary=t.boundary,
+                projection=_projection(t, joined),
+                middle=_middle(t, drawn_to, disposed),
             )
         )
     dimensions = tuple(
@@ -81,9 +87,42 @@ def read_print(held: Annotations, faces: Sequence[Face], shape: bytes, *, counte
         *_counts(held, counted),
         *_faceless(datums, tolerances),
         *_assumed(assumed),
+        *disposed,
         *_against_stated(held, (*datums, *tolerances), faces),
     ]
     return Print(datums, tuple(tolerances), dimensions, tuple(notes))
+
+
+def _projection(t: FileTolerance, joined: Callable[[Iterable[int]], tuple[int, ...]]) -> Projection | None:
+    p = t.projected
+    return None if p is None else Projection(p.length, p.offset, joined(p.faces))
+
+
+def _middle(t: FileTolerance, drawn_to: str, notes: list[Note]) -> float:
+    """How far the middle of an unequal zone lies out of the metal [mm].
+
+    The value is what lies outside of the nominal surface (ASME Y14.5, the U in a circle), or how far
+    the middle itself is moved (ISO 1101, UZ). Exchange files carry either without saying which:
+    below zero, or more than the zone is wide, it can only be the second.
+    """
+    if t.unequal is None:
+        return 0.0
+    outside = t.unequal - 0.5 * t.zone
+    if not math.isfinite(t.unequal):
+        return math.nan
+    possible = -1e-9 <= t.unequal <= t.zone + 1e-9
+    if not possible or drawn_to == "ISO":
+        return t.unequal
+    if not drawn_to:
+        notes.append(
+            (
+                "noted",
+                f"file #{t.entity}, unequal {t.kind}: {t.unequal:g} of {t.zone:g} mm is taken to lie out of"
+                f" the metal, as ASME Y14.5 writes it; where the print follows ISO 1101 the zone lies about"
+                f" {t.unequal:+g} mm instead: look at the print",
+            )
+        )
+    return outside
 
 
 def _at_targets(datum: FileDatum, faces: Sequence[Face], shape: bytes) -> tuple[int, ...]:

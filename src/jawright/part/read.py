@@ -147,7 +147,7 @@ def _read_solid(path: Path, data: bytes, body: int | None, ignored: list[tuple[s
     file_volume = _integrity("volume", held.volume, held.file_volumes, unit="mm³", name=name)
     file_area = _integrity("area", held.area, held.file_areas, unit="mm²", name=name)
     faces = tuple(Face(**asdict(f)) for f in held.faces)
-    said = read_print(held.annotations, faces, held.shape, counted=held.tolerances)
+    said = read_print(held.annotations, faces, held.shape, counted=held.tolerances, drawn_to=held.drawn_to)
     return Part(
         name=path.stem,
         file=name,

@@ -56,7 +56,8 @@ class Ask:
         frame = f" to {'|'.join(t.datums)}" if t.datums else ""
         size = say.given(t.zone / 2 if t.kind == "distance" else t.zone, unit=False)
         zone = f"±{size}" if t.kind == "distance" else f"{'Ø' if t.diametral else ''}{size}"
-        return f"{t.feature}: {t.kind} {zone}{mark}{frame}"
+        out = f" projected {say.given(t.projected, unit=False)}" if t.projected else ""
+        return f"{t.feature}: {t.kind} {zone}{mark}{out}{frame}"
 
 
 def resolve(hold: Hold, tolerance: ToleranceAsk) -> Ask:
@@ -75,6 +76,9 @@ def resolve(hold: Hold, tolerance: ToleranceAsk) -> Ask:
             words = f"datum {letter} is neither a plane nor a bore"
             return Ask(tolerance, feature, refused=words, supply=(f"another datum for {feature.name}",))
         datums.append(found)
+    if tolerance.unread:
+        tell = f"the {tolerance.kind} of {feature.name} typed in the job as the print has it"
+        return Ask(tolerance, feature, tuple(datums), refused=tolerance.unread, supply=(tell,))
     if tolerance.kind in FORM:
         words = f"{tolerance.kind} comes from the cut and the spring of the part, not from where it sits"
         tell = f"{tolerance.kind} of {feature.name}, measured on the first part"
@@ -203,12 +207,10 @@ def judge(
         if scene.has(f"cut {f.name}"):
             off = off + sample[:, scene.column(f"cut {f.name}")]
         return Judged(off[:, None], np.abs(off), t.zone / 2, frame.words)
-    tip, foot = dy, dy
-    if frame.z:  # the floating side rises: what is upright in the machine leans on the part
-        tip = dy - lean * (f.center[2] - scene.floor)
-        foot = dy - lean * max(f.bottom - scene.floor, 0.0)
-    parts = np.column_stack([dx, tip])
-    ends = np.stack([parts, np.column_stack([dx, foot])], axis=1) if frame.z else parts[:, None, :]
+    # The floating side rises: what is upright in the machine leans on the part.
+    at = _heights(t, f, scene.floor) if frame.z else (0.0,)
+    ends = np.stack([np.column_stack([dx, dy - lean * h]) for h in at], axis=1)
+    parts = ends[:, 0]
     if t.diametral or t.kind in RUN_OUT:
         value = 2 * np.hypot(ends[:, :, 0], ends[:, :, 1]).max(axis=1)
         x, y = _on_part(machine, seated, pts[0], scene=scene, sample=sample)
@@ -226,6 +228,21 @@ def judge(
     axes = _zone_axes(frame, along[0] if along else None)
     value = np.abs(ends @ axes.T).max(axis=(1, 2))
     return Judged(parts, value, t.zone / 2, frame.words, frame.roles)
+
+
+def _heights(t: ToleranceAsk, f: MadeFeature, floor: float) -> tuple[float, ...]:
+    """Heights over the floor [mm] at which an axis is judged: its ends, or those of its projected zone."""
+    top, bottom = f.center[2] - floor, max(f.bottom - floor, 0.0)
+    if not t.projected:
+        return top, bottom
+    over = (top + t.beyond, top + t.beyond + t.projected)
+    under = (bottom - t.beyond, bottom - t.beyond - t.projected)
+    return {"top": over, "bottom": under, "either": (*over, *under)}[t.from_end]
+
+
+def _long(t: ToleranceAsk, f: MadeFeature) -> float:
+    """Length of an axis over which its direction counts [mm]."""
+    return t.projected or f.center[2] - f.bottom
 
 
 def _frame(ask: Ask, scene: Scene, sample: Floats, seated: SeatResult, part: Part | None) -> Frame:
@@ -267,7 +284,7 @@ def _beside_wall(ask: Ask, f: MadeFeature, scene: Scene, sample: Floats, lean: F
         if scene.has(f"lean {face}"):
             slope = slope + sample[:, scene.column(f"lean {face}")] / scene.tall
             break
-    off = slope * (f.center[2] - f.bottom)
+    off = slope * _long(ask.tolerance, f)
     return Judged(off[:, None], np.abs(off), ask.tolerance.zone, f"{d.letter} takes the tilt")
 
 
@@ -353,7 +370,7 @@ def _out_of_plane(ask: Ask, f: MadeFeature, scene: Scene, sample: Floats, lean: 
         z = z - up * sample[:, scene.column(f"height of {d.letter}")]
         words = f"{d.letter} is not on the floor, the part's own thickness comes between"
     if ask.measure == "tilt":
-        long = f.center[2] - f.bottom if f.kind in HOLES else float(np.ptp(pts[:, 1]))
+        long = _long(t, f) if f.kind in HOLES else float(np.ptp(pts[:, 1]))
         off = lean * long
         return Judged(off[:, None], np.abs(off), t.zone, words)
     # The floating side of the part stands high by the lift, so the cut leaves it thin there.

@@ -44,7 +44,8 @@ class Play:
 
 def bore_sizes(hold: Hold, job: Job) -> dict[str, float]:
     """Whole width of the size tolerance [mm] of each datum bore for which one is known, by letter."""
-    found = {d.letter: d.size for d in job.datums if d.size is not None}
+    found = {d.letter: d.size for d in hold.datums if d.size is not None}
+    found |= {d.letter: d.size for d in job.datums if d.size is not None}
     for d in hold.datums:
         made = next((f for f in hold.features if d.kind == "bore" and set(f.faces) & set(d.faces)), None)
         for t in hold.tolerances:

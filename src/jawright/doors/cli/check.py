@@ -49,7 +49,9 @@ def _found(job: Job, ask: Ask) -> list[str]:
 def _zone(t: ToleranceAsk, job: Job) -> str:
     """The zone's width; of a plain ± its limits, signed."""
     if t.kind not in ("distance", "size", "diameter"):
-        return ("Ø" if t.diametral else "") + show(t.zone, "length", job.units)
+        out = f" projected {show(t.projected, 'length', job.units)}" if t.projected else ""
+        off = f", its middle {show(t.middle, 'length', job.units)} out of the metal" if t.middle else ""
+        return ("Ø" if t.diametral else "") + show(t.zone, "length", job.units) + out + off
     low, high = t.limits
     if abs(low + high) < 1e-9:
         return f"± {show(high, 'length', job.units)}"
