@@ -302,6 +302,38 @@ def test_a_single_limit_is_counted_and_named(side: str) -> None:
     assert [(u.entity, u.why) for u in found.unread] == [(50, f"it gives only a {side}, of 2 mm")]
 
 
+@pytest.mark.parametrize("side", ["maximum", "minimum"])
+def test_a_single_limit_that_is_called_the_nominal_value_is_one_all_the_same(side: str) -> None:
+    qualified = "QUALIFIED_REPRESENTATION_ITEM((#61,#60))"
+    text = SIZE.format("#57") + VALUE.format(57, 0.1, "nominal value", qualified)
+    text += f"#60=VALUE_FORMAT_TYPE_QUALIFIER('NR2 0.1');#61=TYPE_QUALIFIER('{side}');"
+    found = read(text)
+    assert found.dimensions == ()
+    assert [(u.entity, u.why) for u in found.unread] == [(50, f"it gives only a {side}, of 0.1 mm")]
+
+
+@pytest.mark.parametrize("name", ["upper limit", "lower limit"])
+def test_one_limit_of_two_is_not_dropped_without_a_word(name: str) -> None:
+    text = (
+        SIZE.format("#58,#57") + VALUE.format(58, 8.0, "nominal value", "") + VALUE.format(57, 8.1, name, "")
+    )
+    (u,) = read(text).unread
+    assert u.entity == 50 and u.why.startswith("it gives only a ")
+
+
+def test_averages_and_notes_of_a_dimension_are_told() -> None:
+    limits = "#62=PLUS_MINUS_TOLERANCE(#63,#50);#63=TOLERANCE_VALUE(#64,#65);"
+    limits += f"#64={MM.format(-0.3)};#65={MM.format(0.3)};"
+    qualified = "QUALIFIED_REPRESENTATION_ITEM((#61,#60))"
+    text = SIZE.format("#57,#58") + VALUE.format(57, 32.0, "nominal value", qualified) + limits
+    text += "#60=VALUE_FORMAT_TYPE_QUALIFIER('NR2 2.0');#61=TYPE_QUALIFIER('average');"
+    text += "#58=COMPOUND_REPRESENTATION_ITEM('',SET_REPRESENTATION_ITEM((#59)));"
+    text += "#59=DESCRIPTIVE_REPRESENTATION_ITEM('dimensional note','statistical');"
+    (d,) = read(text).dimensions
+    assert (d.nominal, d.lower, d.upper) == (32.0, pytest.approx(-0.3), pytest.approx(0.3))
+    assert set(d.words) == {"average", "statistical"}
+
+
 def test_qualified_values_and_simple_items_read_as_any_other() -> None:
     limits = "#61=PLUS_MINUS_TOLERANCE(#62,#50);#62=TOLERANCE_VALUE(#63,#64);"
     limits += f"#63={MM.format(-0.1)};#64={MM.format(0)};"

@@ -11,6 +11,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from OCP.BRepAdaptor import BRepAdaptor_Curve
+from OCP.BRepPrimAPI import BRepPrimAPI_MakeSphere, BRepPrimAPI_MakeTorus
+from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt
+from OCP.TopoDS import TopoDS
 
 from jawright import kernel
 from jawright.errors import JawrightError
@@ -18,6 +22,7 @@ from jawright.geometry.curve import Arc, Line
 from jawright.geometry.frame import standing
 from jawright.geometry.profile import Profile, Region, circle, rectangle
 from jawright.geometry.query import signed_distance, simple
+from jawright.kernel.border import EDGE, open_shape, pack, parts, vec
 from part.shapes import block, pawl, shifted, turned
 from samples import pawl_outline, rounded_pocket
 
@@ -69,6 +74,55 @@ def test_faces_have_outward_normals_and_a_point_on_them() -> None:
         outside = tuple(c + 0.01 * n for c, n in zip(face.center, face.normal, strict=True))
         within = tuple(c - 0.01 * n for c, n in zip(face.center, face.normal, strict=True))
         assert kernel.inside(frame, [outside, within]) == (False, True)
+
+
+def ball_piece(start: float, end: float) -> bytes:
+    """A piece of a ball of 5 mm about Z, cut by two planes through its axis and two across it."""
+    place = gp_Ax2(gp_Pnt(0, 0, 0), gp_Dir(0, 0, 1), gp_Dir(math.cos(start), math.sin(start), 0))
+    return pack(BRepPrimAPI_MakeSphere(place, 5.0, -0.6, 0.9, end - start).Solid())
+
+
+def open_edges(shape: bytes, index: int) -> list[list[tuple[float, float, float]]]:
+    """Points along the edges of a face."""
+    out = []
+    for e in parts(open_shape(shape).faces[index], EDGE):
+        c = BRepAdaptor_Curve(TopoDS.Edge(e))
+        a, b = c.FirstParameter(), c.LastParameter()
+        out.append([vec(c.Value(a + (b - a) * k / 200)) for k in range(201)])
+    return out
+
+
+def ring_piece(start: float, end: float, low: float, high: float) -> bytes:
+    """A piece of a ring of 10 and 3 mm about Z, from ``start`` to ``end`` round its axis [rad]."""
+    place = gp_Ax2(gp_Pnt(0, 0, 0), gp_Dir(0, 0, 1), gp_Dir(math.cos(start), math.sin(start), 0))
+    return pack(BRepPrimAPI_MakeTorus(place, 10.0, 3.0, low, high, end - start).Solid())
+
+
+@pytest.mark.parametrize(
+    ("shape", "kind", "box"),
+    [
+        (ring_piece(0.0, 2 * math.pi, 0.0, 2 * math.pi), "torus", (-13, -13, -3, 13, 13, 3)),
+        (ring_piece(0.2, 1.2, 0.5, 1.0), "torus", None),  # nothing bulges out between its edges
+        (ring_piece(-0.4, 0.5, -1.0, 1.0), "torus", (None, None, None, 13.0, None, None)),
+        (ring_piece(2.0, 4.0, 1.0, 2.5), "torus", (None, None, None, None, None, 3.0)),
+        (ball_piece(0.3, 5.9), "sphere", (-5.0, -5.0, None, None, 5.0, None)),
+        (ball_piece(3.3, 4.5), "sphere", None),
+    ],
+)
+def test_boxes_of_balls_and_rings_hold_every_point_and_no_more(
+    shape: bytes, kind: str, box: tuple[float | None, ...] | None
+) -> None:
+    """Against closed forms where something bulges, and against a dense spread of points on the face."""
+    for f in (f for f in kernel.faces(shape) if f.kind == kind):
+        points = np.array([p for p, _ in kernel.face_places(shape, f.index, 4000)])
+        edges = np.array([p for e in open_edges(shape, f.index) for p in e])
+        low, high = np.vstack([points, edges]).min(axis=0), np.vstack([points, edges]).max(axis=0)
+        own = np.array(f.box)
+        assert (own[:3] <= low + 1e-6).all() and (own[3:] >= high - 1e-6).all()
+        assert own == pytest.approx([*low, *high], abs=0.3)  # as far apart as the points are
+        for k, v in enumerate(box or ()):
+            if v is not None:
+                assert own[k] == pytest.approx(v, abs=1e-6)
 
 
 def test_bores_are_hollow_and_rounds_are_not() -> None:

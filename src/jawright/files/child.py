@@ -13,6 +13,7 @@ and bytes only.
 from __future__ import annotations
 
 import atexit
+import contextlib
 import importlib
 import json
 import os
@@ -208,6 +209,7 @@ def _forked(request: dict[str, Any]) -> bytes:
     ours, theirs = os.pipe()
     child = os.fork()
     if child == 0:
+        os.setpgid(0, 0)  # what it starts is ended with it
         os.close(ours)
         _limit()
         with os.fdopen(theirs, "wb") as pipe:
@@ -218,6 +220,8 @@ def _forked(request: dict[str, Any]) -> bytes:
     if late:
         os.kill(child, signal.SIGKILL)
     _, status = os.waitpid(child, 0)
+    with contextlib.suppress(ProcessLookupError, PermissionError):
+        os.killpg(child, signal.SIGKILL)  # whatever it started and left behind
     if late:
         return _problem("file-broken", f"reading the file took more than {limits.CHILD_WALL_S:.0f} s")
     if os.WIFSIGNALED(status):

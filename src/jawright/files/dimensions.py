@@ -23,6 +23,7 @@ class FileDimension:
     lower: float
     upper: float
     faces: tuple[int, ...]
+    words: tuple[str, ...] = ()  # what else it says: "statistical", "average"
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +41,8 @@ class Trouble(Exception):  # noqa: N818 (a reason, caught where it is told)
 
 _NAMES = ("nominal value", "upper limit", "lower limit")
 _SIDES = ("maximum", "minimum")
+_USUAL = ("theoretical", "")
+"""Words of a file that add nothing to a dimension with limits."""
 _COMPOUND = ("VALUE_RANGE", "COMPOUND_REPRESENTATION_ITEM")
 
 
@@ -124,15 +127,16 @@ class _Dimensions:
         s = self._held(Ref(number))
         values = self._values(number)
         nominal = values.get("nominal value", values.get("", math.nan))
-        if limits is None and "maximum" in values and "minimum" in values:
-            values |= {"upper limit": values["maximum"], "lower limit": values["minimum"]}
+        if limits is not None and not math.isfinite(nominal):
+            nominal = next((values[k] for k in _SIDES if k in values), math.nan)
         if limits is None:
-            side = next((k for k in _SIDES if k in values), "")
-            if side and "upper limit" not in values:
-                raise Trouble(f"it gives only a {side}, of {values[side]:.6g} {self._unit_word(s)}")
-            if "upper limit" not in values or "lower limit" not in values:
+            high = values.get("upper limit", values.get("maximum", math.nan))
+            low = values.get("lower limit", values.get("minimum", math.nan))
+            if math.isnan(high) and math.isnan(low):
                 return None
-            low, high = values["lower limit"], values["upper limit"]
+            if math.isnan(high) or math.isnan(low):
+                side, only = ("maximum", high) if math.isnan(low) else ("minimum", low)
+                raise Trouble(f"it gives only a {side}, of {self._size_words(s, only)}")
             nominal = nominal if math.isfinite(nominal) else 0.5 * (low + high)
             limits = (low - nominal, high - nominal)
         if isinstance(limits, str):
@@ -143,7 +147,20 @@ class _Dimensions:
         if not all(map(math.isfinite, (nominal, *limits))):
             raise Trouble("its nominal value cannot be read")
         kind, faces = self._measured(number, s)
-        return FileDimension(number, kind, nominal, limits[0], limits[1], tuple(faces))
+        return FileDimension(number, kind, nominal, limits[0], limits[1], tuple(faces), self._words(number))
+
+    def _words(self, number: int) -> tuple[str, ...]:
+        """What the representation of a dimension says beside its values: notes and qualifiers."""
+        out: list[str] = []
+        for rep in self._nominal[number]:
+            args = self._held(Ref(rep)).args()
+            for item in self._items(args[1] if len(args) > 1 else ()):
+                held = self._held(item)
+                if "DESCRIPTIVE_REPRESENTATION_ITEM" in held.types:
+                    said = held.args("DESCRIPTIVE_REPRESENTATION_ITEM")[-1:]
+                    out += [w for w in said if isinstance(w, str)]
+                out += [w for w in self._qualifiers(held) if w not in _SIDES]
+        return tuple(dict.fromkeys(w for w in out if w not in _USUAL))
 
     def _values(self, number: int) -> dict[str, float]:
         """Nominal value and limits [mm] or [rad] by their names in the file; "" for a value without one."""
@@ -158,13 +175,14 @@ class _Dimensions:
                 args = held.args("REPRESENTATION_ITEM") or held.args()
                 name = args[0] if args and isinstance(args[0], str) else ""
                 one_sided = self._qualifier(held)
-                key = name if name in _NAMES else one_sided or ("" if "" not in out else "other")
+                key = one_sided or (name if name in _NAMES else "" if "" not in out else "other")
                 out[key] = value
         return out
 
     @staticmethod
-    def _unit_word(s: Statement) -> str:
-        return "rad" if any("ANGULAR" in t for t in s.types) else "mm"
+    def _size_words(s: Statement, value: float) -> str:
+        angular = any("ANGULAR" in t for t in s.types)
+        return f"{math.degrees(value):.6g}°" if angular else f"{value:.6g} mm"
 
     def _items(self, value: Value, depth: int = 0) -> list[Ref]:
         """The measures of a representation: its items, and those inside ranges and compounds."""
@@ -183,12 +201,16 @@ class _Dimensions:
 
     def _qualifier(self, held: Statement) -> str:
         """ "maximum" or "minimum" when a value is one limit alone."""
+        return next((w for w in self._qualifiers(held) if w in _SIDES), "")
+
+    def _qualifiers(self, held: Statement) -> list[str]:
+        """Words that qualify a value: "maximum", "average"."""
+        out = []
         for ref in (a for q in held.args("QUALIFIED_REPRESENTATION_ITEM") for a in _flat(q)):
             one = self.entities.get(ref.id)
             args = one.args("TYPE_QUALIFIER") if one is not None else ()
-            if args and args[0] in _SIDES:
-                return str(args[0])
-        return ""
+            out += [a for a in args[:1] if isinstance(a, str)]
+        return out
 
     def _measured(self, number: int, s: Statement) -> tuple[str, list[int]]:
         """What a dimension measures, and the faces it is about."""

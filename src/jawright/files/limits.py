@@ -18,7 +18,7 @@ CHILD_MEMORY_BYTES = 2 << 30
 CHILD_CPU_S = 20
 """Processor time of the reading child [s]."""
 
-CHILD_WALL_S = 60.0
+CHILD_WALL_S = 120.0
 """Time one answer of the child may take [s]: more than its processor time, as machines are busy."""
 
 ANSWER_BYTES = 1 << 30

@@ -15,6 +15,7 @@ from jawright import kernel
 from jawright.errors import JawrightError
 from jawright.files import child, limits
 from jawright.files.annotations import Annotations, from_plain, is_tolerance, read_annotations
+from jawright.files.beside import beside
 from jawright.files.measures import length_units, measure
 from jawright.files.part21 import Ref, Statement, Value, frame, schema, statements
 
@@ -82,58 +83,81 @@ def work(path: str, name: str, body: int | None) -> tuple[dict[str, Any], bytes]
     """The answer of the child for ``read``."""
     text = Path(path).read_bytes().decode("utf-8", "replace")
     frame(text, name)
-    entities = statements(text)
+    reading = beside(lambda: _read_text(text))
     found = kernel.read_step(path, limits.SOLIDS)
     bodies = [_body(s) for s in found.solids]
     fused = _fused(found.solids) if 2 <= len(found.solids) <= FUSE_MOST and body in (None, 0) else None
     shape, ranks, chosen = _choose(found.solids, fused, body, name)
-    ids = _step_ids(entities, ranks, found.entities)
+    faces = _measured(shape) if shape else []
+    said = reading()
+    ids = _step_ids(said.pop("numbers"), said.pop("faces"), ranks, found.entities)
+    _place(said["annotations"], found.solids, chosen)
     value: dict[str, Any] = {
-        "schema": schema(text),
-        "unit": length_units(entities),
         "bodies": bodies,
         "fuse": fused is not None,
         "chosen": chosen,
-        "tolerances": count_tolerances(entities),
-        "annotations": _told(entities, found.solids, chosen),
         "loose_faces": found.loose_faces,
         "loose_edges": found.loose_edges,
         "loose_size": found.loose_size,
         "repaired": found.repaired,
         "joined": ids is not None,
-        "drawn_to": drawing_standard(text),
         "volume": 0.0,
         "area": 0.0,
         "box": (0.0,) * 6,
-        "faces": [],
+        "faces": faces,
+        **said,
     }
-    value["file_volumes"], value["file_areas"] = validation_properties(entities)
     if shape:
         value["volume"], value["area"] = kernel.volume(shape), kernel.area(shape)
-        faces = [asdict(f) for f in kernel.faces(shape)]
         ends = list(zip(*(f["box"] for f in faces), strict=True))
         value["box"] = [min(e) for e in ends[:3]] + [max(e) for e in ends[3:]]
         for face, number in zip(faces, ids or (), strict=False):
             face["step_id"] = number
-        value["faces"] = faces
     return value, shape
 
 
-def _told(
-    entities: dict[int, Statement], solids: tuple[kernel.ReadSolid, ...], chosen: int | None
-) -> dict[str, Any]:
-    """The annotations, places of datum targets moved with the part they are on.
+FEW_FACES = 60
+"""Faces under which a second process does not pay."""
+
+
+def _measured(shape: bytes) -> list[dict[str, Any]]:
+    """The faces of a solid, the second half of many measured by a process beside this one."""
+    count = kernel.face_count(shape)
+    if count < FEW_FACES:
+        return [asdict(f) for f in kernel.faces(shape)]
+    half = count // 2
+    others = beside(lambda: [asdict(f) for f in kernel.faces(shape, half, count)])
+    return [asdict(f) for f in kernel.faces(shape, 0, half)] + list(others())
+
+
+def _read_text(text: str) -> dict[str, Any]:
+    """All that the text says, without the kernel; numbers of its statements and of its faces."""
+    entities = statements(text)
+    volumes, areas = validation_properties(entities)
+    return {
+        "numbers": list(entities),
+        "faces": [n for n, s in entities.items() if "ADVANCED_FACE" in s.types or "FACE_SURFACE" in s.types],
+        "schema": schema(text),
+        "unit": length_units(entities),
+        "drawn_to": drawing_standard(text),
+        "tolerances": count_tolerances(entities),
+        "annotations": asdict(read_annotations(entities)),
+        "file_volumes": volumes,
+        "file_areas": areas,
+    }
+
+
+def _place(told: dict[str, Any], solids: tuple[kernel.ReadSolid, ...], chosen: int | None) -> None:
+    """Move the places of datum targets with the part they are on.
 
     Targets are written in the part's own coordinates; an assembly places the part. They are left out
     where parts placed differently were joined into one: whose they are is not known.
     """
-    told = asdict(read_annotations(entities))
     held = solids if chosen == 0 else solids[chosen - 1 : chosen] if chosen else ()
     places = {s.place for s in held}
     for datum in told["datums"] if places else ():
-        points = (tuple(moved(places, p) for p in one) for one in datum["points"])
-        datum["points"] = tuple(points) if len(places) == 1 else ()
-    return told
+        points = [[moved(places, p) for p in one] for one in datum["points"]]
+        datum["points"] = points if len(places) == 1 else []
 
 
 def moved(places: set[tuple[float, ...]], point: tuple[float, ...]) -> tuple[float, ...]:
@@ -189,18 +213,16 @@ def _choose(
 
 
 def _step_ids(
-    entities: dict[int, Statement], ranks: tuple[int | None, ...], counted: int
+    numbers: list[int], faces: list[int], ranks: tuple[int | None, ...], counted: int
 ) -> list[int] | None:
     """Entity numbers of the faces: the kernel's i-th entity is the file's i-th statement.
 
     None when that cannot be relied on: other counts, or a face that is no face in the file.
     """
-    if counted != len(entities) or not ranks or any(r is None for r in ranks):
+    if counted != len(numbers) or not ranks or any(r is None for r in ranks):
         return None
-    numbers = list(entities)
     ids = [numbers[r] for r in ranks if r is not None]
-    faces = all("ADVANCED_FACE" in entities[i].types or "FACE_SURFACE" in entities[i].types for i in ids)
-    return ids if faces else None
+    return ids if set(ids) <= set(faces) else None
 
 
 # ---- meaning of the text, without the kernel ------------------------------------------------

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from jawright.errors import JawrightError
 from jawright.handbook.described import material
+from jawright.handbook.fits import fit, it_grade, step_of
 from jawright.handbook.lookup import Range, nearest, plain, refuse, table
 from jawright.handbook.materials import Family, Material, materials, softer
 
@@ -101,62 +102,13 @@ def cutting(work: Material, cutter_material: str, *, kind: str = "end mill") -> 
     return Cutting(speed.times(k["speed_factor"]), share.times(k["feed_factor"]), k["feed_cap_mm"])
 
 
-def _step(size: float, steps: list[float], first: float, *, what: str) -> int:
-    """Index of the size step that ``size`` falls in: over the one before, up to and including."""
-    if not math.isfinite(size) or size < first:
-        raise JawrightError("value-bad", what=f"{what} starts at {first:g} mm, {size:g} mm is below it")
-    for i, top in enumerate(steps):
-        if size <= top:
-            return i
-    raise JawrightError("value-bad", what=f"{what} ends at {steps[-1]:g} mm, {size:g} mm is above it")
-
-
-def it_grade(size: float, grade: str) -> float:
-    """Width of the standard tolerance zone [mm] for a nominal ``size`` [mm]; *source*: ISO 286-1.
-
-    *Valid for* sizes over 3 up to 180 mm, "IT5" to "IT11".
-
-    >>> it_grade(10.0, "IT7")
-    0.015
-    """
-    t = table("tolerances")["it"]
-    grades = [k for k in t if k.startswith("IT")]
-    if grade not in grades:
-        raise refuse(grade, grades, what="a tolerance grade", where="")
-    if size <= t["over_mm"]:
-        raise JawrightError("value-bad", what=f"the grade table starts over {t['over_mm']:g} mm")
-    row: list[float] = t[grade]
-    return row[_step(size, t["up_to_mm"], t["over_mm"], what="the grade table")] / 1000.0
-
-
-def fit(size: float, code: str) -> tuple[float, float]:
-    """Lower and upper deviation [mm] of a fit such as "H7" (hole) or "g6" (shaft); *source*: ISO 286-2.
-
-    *Valid for* H holes and f, g, h shafts, sizes over 3 up to 180 mm.
-
-    >>> fit(25.0, "g6")
-    (-0.02, -0.007)
-    """
-    letter, grade = code[:1], "IT" + code[1:]
-    if letter not in ("H", "f", "g", "h"):
-        raise refuse(code, ["H6", "H7", "H8", "f7", "g6", "h6"], what="a fit", where="")
-    width = round(1000.0 * it_grade(size, grade))
-    if letter == "H":
-        return (0.0, width / 1000.0)
-    t = table("tolerances")
-    upper = 0
-    if letter != "h":
-        upper = t["deviation"][letter][_step(size, t["it"]["up_to_mm"], 3.0, what="the fit table")]
-    return ((upper - width) / 1000.0, upper / 1000.0)
-
-
 def _general(name: str, grade: str, size: float) -> float:
     t = table("tolerances")["general"][name]
     grades = [k for k in t if len(k) == 1]
     if grade not in grades:
         raise refuse(grade, grades, what="a class of general tolerances", where="")
     row: list[float] = t[grade]
-    value = row[_step(size, t["up_to_mm"], t["from_mm"], what=f"the general {name} table")]
+    value = row[step_of(size, t["up_to_mm"], t["from_mm"], what=f"the general {name} table")]
     if value == 0:
         raise JawrightError("value-bad", what=f"class {grade} gives no general tolerance at {size:g} mm")
     return value

@@ -80,14 +80,13 @@ def read_step(path: str, most: int) -> ReadFile:
             what=f"the file holds {len(bodies)} solids, more than the limit of {most}",
             todo="export the one part alone",
         )
-    model = reader.WS().Model()
-    entities = [model.Value(i) for i in range(1, model.NbEntities() + 1)]  # kept alive: identity is the join
+    model, transfer = reader.WS().Model(), reader.WS().TransferReader()
+    # kept alive, as identity is the join: the model's own search by entity does not find them
+    entities = [model.Value(i) for i in range(1, model.NbEntities() + 1)]
     rank = {id(e): i for i, e in enumerate(entities)}
-    transfer = reader.WS().TransferReader()
     found = []
     for body in bodies:
-        faces_here = parts(body, FACE)
-        ranks = tuple(rank.get(id(_entity(transfer, f))) for f in faces_here)
+        ranks = tuple(rank.get(id(_entity(transfer, f))) for f in parts(body, FACE))
         found.append(_measured(body, ranks, alone=len(bodies) == 1))
     size = (0.0, 0.0, 0.0)
     if not bodies:

@@ -8,8 +8,10 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
+from OCP.Bnd import Bnd_Box
 from OCP.BRep import BRep_Tool
 from OCP.BRepAdaptor import BRepAdaptor_Curve, BRepAdaptor_Surface
+from OCP.BRepBndLib import BRepBndLib
 from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeVertex
 from OCP.BRepCheck import BRepCheck_Analyzer
 from OCP.BRepClass import BRepClass_FaceClassifier
@@ -17,10 +19,12 @@ from OCP.BRepClass3d import BRepClass3d_SolidClassifier
 from OCP.BRepExtrema import BRepExtrema_DistShapeShape
 from OCP.BRepGProp import BRepGProp, BRepGProp_Face
 from OCP.BRepTools import BRepTools
+from OCP.ElSLib import ElSLib
 from OCP.GeomAbs import GeomAbs_CurveType, GeomAbs_SurfaceType
-from OCP.gp import gp_Pnt, gp_Pnt2d, gp_Vec
+from OCP.gp import gp_Dir, gp_Pnt, gp_Pnt2d, gp_Vec
 from OCP.GProp import GProp_GProps
 from OCP.TopAbs import TopAbs_State
+from OCP.TopExp import TopExp
 from OCP.TopoDS import TopoDS
 
 from jawright.geometry.frame import Move, Vec3, dot, unit
@@ -29,8 +33,8 @@ from jawright.kernel.border import (
     FACE,
     SHELL,
     Box,
+    corners,
     location,
-    loose_box,
     open_shape,
     parts,
     tight_box,
@@ -126,9 +130,14 @@ def box(shape: bytes, move: Move | None = None) -> Box:
     return tight_box(opened if move is None else opened.Moved(location(move)))
 
 
-def faces(shape: bytes) -> tuple[SolidFace, ...]:
-    """All faces, measured, in the order of their indices."""
-    return tuple(_face(i, f) for i, f in enumerate(open_shape(shape).faces))
+def face_count(shape: bytes) -> int:
+    """How many faces a shape has."""
+    return len(open_shape(shape).faces)
+
+
+def faces(shape: bytes, first: int = 0, end: int | None = None) -> tuple[SolidFace, ...]:
+    """All faces, measured, in the order of their indices; or those from ``first`` on before ``end``."""
+    return tuple(_face(i, f) for i, f in enumerate(open_shape(shape).faces[first:end], first))
 
 
 def _face(index: int, shape: Any) -> SolidFace:
@@ -166,12 +175,77 @@ def _face(index: int, shape: Any) -> SolidFace:
     )
 
 
+_ALONG = (gp_Dir(1, 0, 0), gp_Dir(0, 1, 0), gp_Dir(0, 0, 1))
+_NEAR = 1e-7
+
+
 def face_box(face: Any, kind: str) -> Box:
-    """Smallest upright box of a face: of a plane one between lines and circles it is that of its edges."""
-    simple = kind == "plane" and all(
-        BRepAdaptor_Curve(TopoDS.Edge(e)).GetType() in _SIMPLE for e in parts(face, EDGE)
-    )
-    return loose_box(face) if simple else tight_box(face)
+    """Smallest upright box of a face: that of its edges and of what bulges out between them.
+
+    Of a face made of straight lines nothing does, as a coordinate does not turn back along a line. Of a
+    sphere or a torus it is the points whose normal lies along an axis, where they are on the face.
+    """
+    bulging: list[Vec3] | None = []
+    surface: Any = None
+    if kind == "sphere":
+        surface = BRepAdaptor_Surface(face).Sphere()
+        bulging = _sphere_ends(surface)
+    elif kind == "torus":
+        surface = BRepAdaptor_Surface(face).Torus()
+        bulging = _torus_ends(surface)
+    elif kind == "other":
+        bulging = None
+    bound = Bnd_Box()
+    for edge in parts(face, EDGE):
+        drawn = TopoDS.Edge(edge)
+        if BRep_Tool.Degenerated_s(drawn):  # the tip of a cone has a place, but no curve
+            bound.Add(BRep_Tool.Pnt_s(TopExp.FirstVertex_s(drawn)))
+        elif BRepAdaptor_Curve(drawn).GetType() in _SIMPLE:
+            BRepBndLib.Add_s(edge, bound, False)
+        else:
+            BRepBndLib.AddOptimal_s(edge, bound, False, False)
+    if bulging is None or bound.IsVoid():
+        return tight_box(face)
+    a = corners(bound)
+    for p in bulging:
+        if all(a[k] - _NEAR <= p[k] <= a[k + 3] + _NEAR for k in range(3)):
+            continue
+        if _covers(face, *ElSLib.Parameters_s(surface, gp_Pnt(*p))):
+            bound.Add(gp_Pnt(*p))
+    return corners(bound)
+
+
+def _covers(face: Any, u: float, v: float) -> bool:
+    """Whether a place on a ball or ring, in turns that may start elsewhere, is on a face of it."""
+    u0, u1, v0, v1 = BRepTools.UVBounds_s(face)
+    turn = 2.0 * math.pi
+    u, v = u0 - _NEAR + (u - u0 + _NEAR) % turn, v0 - _NEAR + (v - v0 + _NEAR) % turn
+    if u > u1 + _NEAR or v > v1 + _NEAR:
+        return False
+    return bool(BRepClass_FaceClassifier(face, gp_Pnt2d(u, v), 1e-9).State() != TopAbs_State.TopAbs_OUT)
+
+
+def _sphere_ends(ball: Any) -> list[Vec3]:
+    center, r = vec(ball.Location()), float(ball.Radius())
+    return [_plus(center, vec(d), sign * r) for d in _ALONG for sign in (1.0, -1.0)]
+
+
+def _torus_ends(ring: Any) -> list[Vec3]:
+    """Where the normal of a torus lies along X, Y or Z.
+
+    Along its own axis it does so on a circle: an edge of the face that crosses it reaches as far, and where
+    none does the circle is on the face wholly or not at all, so that one place of it tells.
+    """
+    axis, center = vec(ring.Axis().Direction()), vec(ring.Axis().Location())
+    large, small = float(ring.MajorRadius()), float(ring.MinorRadius())
+    out: list[Vec3] = []
+    for d in (vec(q) for q in _ALONG):
+        flat = _plus(d, axis, -dot(d, axis))
+        out_of = unit(flat) if dot(flat, flat) > 1e-12 else vec(ring.XAxis().Direction())
+        for side in (large, -large):
+            middle = _plus(center, out_of, side)
+            out += [_plus(middle, d, small), _plus(middle, d, -small)]
+    return out
 
 
 def _minus(a: Vec3, b: Vec3) -> Vec3:

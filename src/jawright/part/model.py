@@ -98,6 +98,7 @@ class Dimension:
     faces: tuple[int, ...]
     source: str = ""
     unit: str = "mm"
+    words: tuple[str, ...] = ()  # what else the print says of it: "statistical"
 
 
 @dataclass(frozen=True, slots=True)

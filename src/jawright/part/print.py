@@ -80,7 +80,16 @@ def read_print(
             )
         )
     dimensions = tuple(
-        Dimension(d.kind, d.nominal, d.lower, d.upper, joined(d.faces), f"file #{d.entity}", _unit(d.kind))
+        Dimension(
+            d.kind,
+            d.nominal,
+            d.lower,
+            d.upper,
+            joined(d.faces),
+            f"file #{d.entity}",
+            _unit(d.kind),
+            d.words,
+        )
         for d in held.dimensions
     )
     notes = [
@@ -227,7 +236,8 @@ def limits_words(d: Dimension, system: units.System = "mm") -> str:
         read = [units.reading(v, "length", system) for v in (d.nominal, d.upper, d.lower)]
         unit, places, values = f" {read[0][1]}", 3 if system == "mm" else 4, [v for v, _ in read]
     nominal, upper, lower = (round(v, places) + 0.0 for v in values)
-    return f"{d.kind} {nominal:.10g} {upper:+.10g}/{lower:+.10g}{unit}"
+    more = f", {', '.join(d.words)}" if d.words else ""
+    return f"{d.kind} {nominal:.10g} {upper:+.10g}/{lower:+.10g}{unit}{more}"
 
 
 def _unit(kind: str) -> str:
