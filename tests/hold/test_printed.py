@@ -139,7 +139,7 @@ def test_a_datum_at_least_material_is_not_and_that_is_told(tmp_path: Path) -> No
 
 def test_limits_of_a_datum_bore_are_the_room_it_shifts_in(tmp_path: Path) -> None:
     part = annotated(tmp_path, limits_beside)
-    ask = ask_of(tmp_path, part, '[[datum]]\nletter = "D"\nat = ["13 mm", "-8 mm", "6 mm"]\n')
+    ask = ask_of(tmp_path, part, '[[datum]]\nletter = "D"\nat = ["18 mm", "-8 mm", "6 mm"]\n')
     assert [(d.kind, d.size) for d in ask.datums] == [("bore", pytest.approx(0.03))]
 
 
@@ -161,8 +161,8 @@ def test_a_projected_zone_stands_out_of_the_end_its_face_says(
         projected = "#940002=PROJECTED_ZONE_DEFINITION(#940000,(),#960000,#940003);" + length(940_003, 15.0)
         return zone(projected + aspect(960_000, number(part, face)))(part)
 
-    head = f'up = "{up_is}"\n' if up_is else ""
-    ask = ask_of(tmp_path, annotated(tmp_path, text), BORE, head=head)
+    head = f'[hold]\nup = "{up_is}"\n' if up_is else ""
+    ask = ask_of(tmp_path, annotated(tmp_path, text), BORE + head)
     (t,) = ask.tolerances
     assert (t.projected, t.beyond, t.from_end, t.unread) == (15.0, 0.0, end, "")
     assert any("its zone stands 15 mm out of the part: judged there" in n for n in ask.notes)
