@@ -148,3 +148,23 @@ def test_feet_are_read_and_a_speck_is_asked(tmp_path: Path) -> None:
     assert areas(path) == [(pytest.approx(math.pi * 30.48**2), 0)]
     e = refused(drawn(tmp_path / "m.dxf", lambda s, _: s.add_circle((0, 0), 0.1), unit=13))
     assert e.code == "part-size" and "too small" in e.what
+
+
+@pytest.mark.parametrize("line", ["HIDDEN", "Dashed2", "ACAD_CENTER"])
+def test_a_broken_line_whose_type_is_only_named_is_no_outline(tmp_path: Path, line: str) -> None:
+    def draw(m: Any) -> None:
+        m.add_lwpolyline([(0, 0), (40, 0), (40, 20), (0, 20)], close=True)
+        m.add_circle((20, 10), 3, dxfattribs={"linetype": line})
+
+    drawing, findings = read_outline(drawn(tmp_path / "a.dxf", draw))
+    assert [len(r.holes) for r in drawing.regions] == [0]
+    assert any("drawn broken" in f.what for f in findings)
+
+
+def test_a_polyline_drawn_as_a_band_is_read_by_its_middle_and_told(tmp_path: Path) -> None:
+    def draw(m: Any) -> None:
+        m.add_lwpolyline([(0, 0), (40, 0), (40, 20), (0, 20)], close=True, dxfattribs={"const_width": 2.0})
+
+    drawing, findings = read_outline(drawn(tmp_path / "a.dxf", draw))
+    assert drawing.regions[0].area == pytest.approx(800.0)
+    assert any("their middle is read" in f.what for f in findings)

@@ -231,6 +231,8 @@ def _told(sheet: Sheet) -> list[Note]:
     notes: list[Note] = []
     if sheet.ignored:
         notes.append(("ignored", f"no part of the outline: {_listed(sheet)}"))
+    if sheet.wide:
+        notes.append(("noted", f"{sheet.wide} polylines are drawn as bands; their middle is read"))
     if sheet.kinds["INSERT"]:
         notes.append(("noted", f"{sheet.kinds['INSERT']} placed blocks were taken apart"))
     if sheet.fitted:

@@ -47,6 +47,9 @@ _WORDS = {
 }
 
 
+_BROKEN = ("CENTER", "CENTRE", "HIDDEN", "DASH", "PHANTOM", "DOT")
+
+
 class Sheet:
     """Collects the curves of a drawing; lengths of the file times ``scale`` are millimeters."""
 
@@ -56,6 +59,7 @@ class Sheet:
         self.closed: list[Run] = []
         self.ignored: Counter[str] = Counter()
         self.kinds: Counter[str] = Counter()
+        self.wide = 0  # polylines drawn as bands
         self.levels: dict[float, str] = {}
         self.fitted = 0
         self.through = 0
@@ -124,9 +128,11 @@ class Sheet:
         if line.upper() in ("CONTINUOUS", "BYBLOCK", ""):
             return False
         if line not in self._turned:
-            known = line in self.document.linetypes
-            tags = self.document.linetypes.get(line).pattern_tags.tags if known else ()
-            self._turned[line] = any(t.code == 49 and t.value <= 0 for t in tags)
+            if line in self.document.linetypes:
+                tags = self.document.linetypes.get(line).pattern_tags.tags
+                self._turned[line] = any(t.code == 49 and t.value <= 0 for t in tags)
+            else:  # named and not described: its name is all there is
+                self._turned[line] = any(w in line.upper() for w in _BROKEN)
         return self._turned[line]
 
     def _insert(self, e: Any, depth: int) -> None:
@@ -274,6 +280,7 @@ def _polygon(
 def _lwpolyline(sheet: Sheet, e: Any) -> None:
     side, s = _flip(e), sheet.scale
     points = [(side * x * s, y * s, side * b) for x, y, b in e.get_points("xyb")]
+    sheet.wide += bool(e.dxf.get("const_width", 0.0)) or any(any(w) for w in e.get_points("se"))
     level = sheet.height(side * e.dxf.get("elevation", 0.0))
     _polygon(sheet, e, points, closed=bool(e.closed), level=level)
 
