@@ -152,7 +152,7 @@ def test_feet_are_read_and_a_speck_is_asked(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("line", ["HIDDEN", "Dashed2", "ACAD_CENTER"])
 def test_a_broken_line_whose_type_is_only_named_is_no_outline(tmp_path: Path, line: str) -> None:
-    def draw(m: Any) -> None:
+    def draw(m: Any, _: Any) -> None:
         m.add_lwpolyline([(0, 0), (40, 0), (40, 20), (0, 20)], close=True)
         m.add_circle((20, 10), 3, dxfattribs={"linetype": line})
 
@@ -162,7 +162,7 @@ def test_a_broken_line_whose_type_is_only_named_is_no_outline(tmp_path: Path, li
 
 
 def test_a_polyline_drawn_as_a_band_is_read_by_its_middle_and_told(tmp_path: Path) -> None:
-    def draw(m: Any) -> None:
+    def draw(m: Any, _: Any) -> None:
         m.add_lwpolyline([(0, 0), (40, 0), (40, 20), (0, 20)], close=True, dxfattribs={"const_width": 2.0})
 
     drawing, findings = read_outline(drawn(tmp_path / "a.dxf", draw))
