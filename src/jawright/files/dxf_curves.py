@@ -47,7 +47,7 @@ _WORDS = {
 }
 
 
-_BROKEN = ("CENTER", "CENTRE", "HIDDEN", "DASH", "PHANTOM", "DOT")
+_BROKEN = ("CENT", "HIDDEN", "DASH", "PHANTOM", "DOT")
 
 
 class Sheet:
