@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 from jawright.errors import JawrightError
@@ -55,7 +56,7 @@ def design(draft: Draft, view: View, *, part: Part, job: Job, shop: Shop, vise: 
     above += [s.region(r) for s in draft.row.beside for r in above]
     notes: list[str] = [said] if (said := metal_advice(job, place.blank)) else []
     wells = _wells(draft, made.region)
-    notes += [draft.why_groove] if draft.why_groove else []
+    notes += [said for said in (draft.why_groove, _leaning(view)) if said]
     hole, why = extras.tooling_hole(fixed, made.region, above, shop.cutters)
     if why:
         notes.append(why)
@@ -99,6 +100,18 @@ def design(draft: Draft, view: View, *, part: Part, job: Job, shop: Shop, vise: 
         ),
     )
     return Pair(_final_hold(hold, view, place, made.walls, jaws), jaws)
+
+
+def _leaning(view: View) -> str:
+    """What upright jaw walls do on walls with draft: how far off they stand at the far end of the grip."""
+    if view.band.kind != "drafted":
+        return ""
+    off = view.grip_depth * math.tan(view.band.draft)
+    return (
+        f"the part's walls lean by {math.degrees(view.band.draft):.1f}°: upright jaw walls touch the widest "
+        f"level only and stand {off:.2f} mm off at the other end of the grip; this program cuts no slanted "
+        "walls, so cut them to the angle by other means or stand the part on another face"
+    )
 
 
 def _wells(draft: Draft, region: Region) -> tuple[Well, ...]:

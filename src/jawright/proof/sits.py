@@ -13,7 +13,7 @@ from jawright.job.model import Job
 from jawright.mechanics.locate import Freedom
 from jawright.mechanics.seat import CARRIES, SeatResult
 from jawright.part.model import Part
-from jawright.proof import chips, homing
+from jawright.proof import chips, fights, homing
 from jawright.proof.corners import pinched
 from jawright.proof.judge import Band, Basis, Extra, at_least, at_most, unknown
 from jawright.proof.model import Proof, Verdict
@@ -142,6 +142,16 @@ def air_at_locators(s: Scene, sample: Floats, seated: SeatResult) -> Floats:
     return np.asarray(np.where(seated.unsolved[:, None], LOST, air))
 
 
+def _fight(s: Scene, job: Job, say: Say) -> str:
+    """Which locators fight at the size limits, in words; "" where none do or such a part does not go in."""
+    half = job.incoming.profile.value / 2
+    limits, extremes = fights.at_limits(s, half)
+    if limits.unsolved.any():
+        return ""
+    air = air_at_locators(s, extremes, limits)
+    return fights.words(s, locators(s), air, limits.active, half, limit=FEELER, say=say)
+
+
 def flush(hold: Hold, job: Job, shop: Shop, round_one: OwnTurn | None = None) -> Proof:
     """Air left at the locating contacts over a population: 99.73 % of parts within the value.
 
@@ -149,14 +159,14 @@ def flush(hold: Hold, job: Job, shop: Shop, round_one: OwnTurn | None = None) ->
     the same, so air there is a caution at most.
     """
     say = Say(job.units)
-    values, shares, worst_name = [], [], ""
+    values, shares, worst_name, fight = [], [], "", ""
     for level in LEVELS:
         crowd = population(hold, job, shop, level)
         s, seated = crowd.scene, crowd.seated
         each = air_at_locators(s, crowd.sample, seated)
-        air = each.max(axis=1, initial=0.0)
-        values.append(float(np.quantile(air, SHARE)))
-        shares.append(float((air <= FEELER).mean()))
+        most = each.max(axis=1, initial=0.0)
+        values.append(float(np.quantile(most, SHARE)))
+        shares.append(float((most <= FEELER).mean()))
         if level == "set":
             carries = seated.active.mean(axis=0)
             order = np.argsort(-carries, kind="stable")
@@ -165,6 +175,7 @@ def flush(hold: Hold, job: Job, shop: Shop, round_one: OwnTurn | None = None) ->
                 s.contacts[i].name for i, a in zip(locators(s), each.T, strict=True) if np.median(a) > OFF
             ]
             worst_name = f"; {', '.join(loose)} mostly stand off" if loose else ""
+            fight = "" if round_one is not None else _fight(s, job, say)
     low, mid, high = values
     leave = (
         f"99.73 % leave at most {say.fine(mid)} of air"
@@ -175,6 +186,7 @@ def flush(hold: Hold, job: Job, shop: Shop, round_one: OwnTurn | None = None) ->
         f"{100 * shares[1]:.2f} % of parts sit on all their locators within {say.given(FEELER)}; "
         f"{leave}{worst_name}."
     )
+    sentence += f" {fight}" if fight else ""
     at_worst: Verdict = "fail"
     if round_one is not None and mid < LOST:
         at_worst = "caution"
