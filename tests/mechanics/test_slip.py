@@ -65,3 +65,30 @@ def test_without_friction_any_pull_along_the_jaws_slides() -> None:
     assert got == pytest.approx(0.0, abs=1e-4)
     with pytest.raises(JawrightError):
         first_slip(c, np.ones(8), np.zeros(6), clamp=0.0)
+
+
+def test_standing_forces_by_taper_slide_first_where_they_are_least() -> None:
+    """Coulomb at each contact: w of the even force at the top slips first, at w of 2 µ F (derived)."""
+    c = block()
+    force = np.array([100.0, 0.0, 0.0])
+    wrench = np.concatenate([force, np.cross([0.0, -15.0, 4.0], force)])
+    for weak in (1.0, 0.5, 0.2):
+        share = np.where(c.points[:, 2] > 4.0, weak, 2.0 - weak) * 4000.0 / 4
+        got = first_slip(c, np.ones(8), wrench, clamp=4000.0, standing=share[:, None] * c.normals)
+        assert got == pytest.approx(weak * 2 * MU * 4000.0 / 100.0, rel=1e-3)
+
+
+def test_spin_about_a_drilled_hole_slides_at_the_corners_first() -> None:
+    """Torque T about the middle: each of 8 corner contacts carries T r/Σ r² (derived, Coulomb)."""
+    c = block()
+    turn = np.array([0, 0, 0, 0, 0, 1000.0])  # about Z through (0, 0)
+    middle = np.array([0.0, -15.0])
+    arm = c.points[:, :2] - middle
+    got = first_slip(c, np.ones(8), np.array([*turn]), clamp=4000.0, standing=1000.0 * c.normals)
+    # along the wall the contacts are SHEAR as stiff as into it
+    shear = 0.8
+    spring = arm[:, 1] ** 2 * shear + arm[:, 0] ** 2
+    share = 1000.0 / spring.sum()
+    along, into = share * shear * abs(arm[0, 1]), share * abs(arm[0, 0])
+    assert got is not None
+    assert got == pytest.approx(MU * 1000.0 / (along + MU * into), rel=1e-3)

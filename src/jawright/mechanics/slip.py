@@ -20,21 +20,25 @@ SHEAR = 0.8
 """Stiffness along a contact over that into it: like metals (Mindlin)."""
 
 
-def first_slip(contacts: Contacts, stiffness: Array, wrench: Array, *, clamp: float) -> float | None:
+def first_slip(
+    contacts: Contacts, stiffness: Array, wrench: Array, *, clamp: float, standing: Array | None = None
+) -> float | None:
     """Factor by which a load may grow until the first contact slides or opens.
 
     Forces are those of the clamp alone (least complementary energy within the cones) and those of the
     load, shared by stiffness with no contact sliding and the clamp force unchanged.
 
     Parameters: ``stiffness`` (n,) relative; ``wrench`` (6,) load on the body, force [N] and moment about the
-    origin [N·mm]; ``clamp`` [N]. Returns: factor; a contact that slid while the clamp closed is left out;
+    origin [N·mm]; ``clamp`` [N]; ``standing`` (n, 3) forces of the clamp alone where they are known better,
+    None for those by the stiffnesses. Returns: factor; a contact that slid as the clamp closed is left out;
     infinite where none ever does, None when the clamp alone cannot hold the body. Raises: ``value-bad`` for a
     clamp not above zero. Valid for: contacts all of which the clamp presses; small motions.
     Source: elastic contacts in series and parallel, e.g. Johnson, Contact Mechanics.
     """
     if clamp <= 0:
         raise JawrightError("value-bad", what="the clamp force must be above zero", where="clamp force")
-    standing = elastic_forces(contacts, stiffness, clamp=clamp)
+    if standing is None:
+        standing = elastic_forces(contacts, stiffness, clamp=clamp)
     if standing is None:
         return None
     moving = _shared(contacts, stiffness, np.asarray(wrench, dtype=float))

@@ -113,7 +113,7 @@ def _worst(hold: Hold, f: MadeFeature, load: FeatureLoad, body: cone.Contacts, f
         point=points[k],
         force=(float(force[0]), float(force[1]), float(force[2])),
         clamp=(ends[0], min(ends[0], ends[1]), min(ends[0], ends[1], ends[2])),
-        required=top[2],
+        required=round(top[2], 6),
         mode=top[3] if top[1] > 0 else "is carried without friction",
         count=len(rows),
         first=_first(hold, rows[k], friction.low),

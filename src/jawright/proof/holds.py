@@ -10,7 +10,7 @@ from jawright.jaws.model import Jaws
 from jawright.job.model import Job
 from jawright.mechanics import cone, friction
 from jawright.part.model import Part
-from jawright.proof import clamp
+from jawright.proof import clamp, sliding
 from jawright.proof.body import SQUARE_ENOUGH, carrying, part_material
 from jawright.proof.cutload import load_at
 from jawright.proof.factor import Case
@@ -44,7 +44,10 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part, job: Job, shop: Shop) -> tu
         )
     assert s.cases is not None and s.force is not None
     at_best = Extra(at_best="caution") if job.features_assumed else Extra()
-    factors = tuple(_factor(c, s, basis, at_best) for c in s.cases)
+    factors = tuple(
+        _factor(c, s, basis, at_best, slides=sliding.first_slip(hold, jaws, part, job, shop, s=s, case=c))
+        for c in s.cases
+    )
     return (*factors, _window(hold, jaws, job, shop, s, basis=basis, extra=at_best))
 
 
@@ -95,7 +98,7 @@ def _share(force: float, need: float) -> float:
     return CAP if need <= 0 else finite(min(CAP, force / need), CAP)
 
 
-def _factor(c: Case, s: Study, basis: Basis, extra: Extra) -> Proof:
+def _factor(c: Case, s: Study, basis: Basis, extra: Extra, *, slides: float | None) -> Proof:
     assert s.force is not None
     band = Band(
         _share(s.force.low, c.clamp[0]), _share(s.force.set, c.clamp[1]), _share(s.force.high, c.clamp[2])
@@ -112,9 +115,11 @@ def _factor(c: Case, s: Study, basis: Basis, extra: Extra) -> Proof:
             f"While {name} is cut the part {c.mode} first: at {band.low:.1f} times the usual load "
             f"with poor friction and {band.set:.1f} times with usual; {c.required:.2g} is asked for."
         )
-    first = [] if c.first is None else [
-        ("first slip with elastic forces, without the floor, factor", min(CAP, c.first * s.force.low), "")
+    first = [] if slides is None else [
+        ("first slip with elastic forces, without the floor, factor", min(CAP, slides), "")
     ]  # fmt: skip
+    if slides is not None and slides < 1.0:
+        sentence += f" By the elastic forces its first wall slides a little at {slides:.1f} times already."
     detail = (
         ("side load", math.hypot(c.force[0], c.force[1]), "N"),
         ("load upward", c.force[2], "N"),
