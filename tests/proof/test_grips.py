@@ -13,6 +13,7 @@ from jawright.job.model import HoldAsk, Job
 from jawright.mechanics.beam import Cut
 from jawright.proof import grips
 from jawright.proof.model import Proof
+from jawright.shop.model import Band3
 from proof.sample_job import job
 
 
@@ -160,3 +161,25 @@ def test_what_if_is_the_same_as_really_cutting_it_so() -> None:
     a = grips.walls(samples.hold(), samples.jaws(), job(), force=8000.0, cut=Cut(8000.0, 21.0))
     b = grips.walls(samples.hold(), with_stack(21.0), job(), force=8000.0)
     assert a == b
+
+
+def test_measured_vise_narrows_the_band_and_its_bad_end_gives_the_verdict() -> None:
+    """Until the vise is measured the typical band is carried through, and its soft end judged by."""
+    jaws = with_stack(20.0)
+    h = samples.hold()
+    v = h.vise
+    typical = prove(h, jaws)["taper"]
+    assert typical.value == typical.high and typical.high > typical.set > typical.low  # type: ignore[operator]
+    assert any(v.tilt_stiffness.basis in a for a in typical.assumptions)
+    t, p = v.tilt_stiffness.set, v.push_stiffness.set
+    known = replace(
+        v,
+        tilt_stiffness=Band3(0.95 * t, t, 1.05 * t, "shop file"),
+        push_stiffness=Band3(p, p, p, "shop file"),
+    )
+    got = prove(replace(h, vise=known), jaws)["taper"]
+    assert got.set == pytest.approx(typical.set, rel=1e-6)
+    assert got.value < typical.value  # type: ignore[operator]
+    stiff = replace(known, tilt_stiffness=Band3(50 * t, 50 * t, 50 * t, "shop file"))
+    better = prove(replace(h, vise=stiff), jaws)["taper"]
+    assert better.value < got.value  # type: ignore[operator]

@@ -19,7 +19,8 @@ from jawright.proof.body import friction_body
 from jawright.proof.cutload import feature_load, load_points, wrenches
 from jawright.proof.factor import mode_of, worst_cases
 from jawright.proof.judge import Band, verdict_least, verdict_most
-from jawright.proof.window import study, window
+from jawright.proof.model import Proof
+from jawright.proof.window import Study, study, window
 from jawright.shop.model import Band3, Cutter
 from proof.sample_job import job
 
@@ -384,3 +385,28 @@ def test_first_slip_with_elastic_forces_stands_beside_the_limit_factor() -> None
     for p in got:
         first = next(v for n, v, _ in p.detail if n.startswith("first slip"))
         assert p.low is not None and 0.0 <= first <= p.low * 1.001
+
+
+def test_safe_end_of_the_spring_stands_beside_the_window() -> None:
+    """docs/decisions/0014: the middle of the safe window, or a caution with its end."""
+    h = samples.hold()
+    base = study(h, samples.jaws(), None, job(), samples.shop())  # type: ignore[arg-type]
+    assert base.least is not None and base.springs is not None
+
+    def asked(k: float) -> tuple[Study, Proof]:
+        """Tolerances by which the safe end lies at k times the least torque."""
+        wide = replace(
+            h, tolerances=tuple(replace(t, zone=t.zone * k * base.least / base.sure) for t in h.tolerances)
+        )
+        s = study(wide, samples.jaws(), None, job(), samples.shop())  # type: ignore[arg-type]
+        return s, holds.prove(wide, samples.jaws(), None, job(), samples.shop())[-1]  # type: ignore[arg-type]
+
+    assert math.isfinite(base.sure)
+    s, got = asked(1.3)
+    assert s.least is not None and s.sure == pytest.approx(1.3 * s.least, rel=1e-6)
+    assert s.least <= s.torque <= s.sure and got.verdict == "pass"
+    s, got = asked(0.95)
+    assert s.least is not None and s.most is not None and s.sure < s.least < s.torque <= s.most
+    assert got.verdict == "caution" and "run easily" in got.sentence
+    told = next(v for n, v, _ in got.detail if n == "most before spring, with the best friction")
+    assert told == pytest.approx(s.sure)

@@ -80,3 +80,89 @@ def test_readings_that_tell_nothing_are_refused() -> None:
         calibrate(force[:3], low[:3], low[:3], heights=(10.0, 42.0), load_height=25.0)
     with pytest.raises(JawrightError, match="above the lower"):
         calibrate(force, low, low, heights=(42.0, 10.0), load_height=25.0)
+
+
+@pytest.mark.parametrize(
+    ("tilt", "push", "noise"), [(3e8, 2e5, 0.001), (8e8, 4e5, 0.0005), (2e9, 1.5e6, 0.0002)]
+)
+def test_coverage_at_soft_usual_and_stiff_vises(tilt: float, push: float, noise: float) -> None:
+    """Student's t: 95 of 100, of 200 draws no fewer than 88 % (4 sigma); refusals do not count (derived)."""
+    inside, told = [0, 0], 0
+    for seed in range(200):
+        force, low, high = readings(tilt, push, noise, 1000 + seed)
+        try:
+            got = calibrate(force, low, high, heights=(10.0, 42.0), load_height=25.0)
+        except JawrightError:
+            continue
+        told += 1
+        inside[0] += got.tilt.low <= tilt <= got.tilt.high
+        inside[1] += got.push.low <= push <= got.push.high
+    assert told >= 190
+    assert all(n >= 0.88 * told for n in inside), (inside, told)
+
+
+def test_coverage_when_the_screws_friction_is_only_known_within_its_band() -> None:
+    """Forces by torque: the true one is anywhere in its band, the interval holds the truth (derived)."""
+    rng = np.random.default_rng(5)
+    inside = [0, 0]
+    for seed in range(200):
+        true = rng.uniform(0.7, 1.4)  # true force over the one reckoned with
+        force, low, high = readings(8e8, 4e5, 0.0005, seed)
+        got = calibrate(
+            force / true, low, high, heights=(10.0, 42.0), load_height=25.0, force_band=(0.7, 1.4)
+        )
+        inside[0] += got.tilt.low <= 8e8 <= got.tilt.high
+        inside[1] += got.push.low <= 4e5 <= got.push.high
+    assert all(n >= 190 for n in inside), inside
+
+
+def test_play_interval_holds_the_play() -> None:
+    """Student's t for the start of the line: 0.004 mm of play, no lean at no load (derived)."""
+    inside = [0, 0]
+    for seed in range(200):
+        force, low, high = readings(8e8, 4e5, 0.0005, 500 + seed)
+        got = calibrate(force, low, high, heights=(10.0, 42.0), load_height=25.0)
+        inside[0] += abs(got.push_play[0] - 0.004) <= got.push_play[1]
+        inside[1] += abs(got.tilt_play[0]) <= got.tilt_play[1]
+    assert all(n >= 176 for n in inside), inside
+
+
+def test_slips_in_writing_are_named_by_their_reading() -> None:
+    force, low, high = readings(8e8, 4e5, 0.0005, 7)
+    wrong = low.copy()
+    wrong[6] *= 10  # a point set in the wrong place
+    with pytest.raises(JawrightError, match=r"lower indicator of reading 7 lies 0\.\d+ mm off"):
+        calibrate(force, wrong, high, heights=(10.0, 42.0), load_height=25.0)
+    wrong = high.copy()
+    wrong[2] *= -1  # the sign forgotten
+    with pytest.raises(JawrightError, match="upper indicator of reading 3"):
+        calibrate(force, low, wrong, heights=(10.0, 42.0), load_height=25.0)
+
+
+def test_swapped_indicators_are_told() -> None:
+    force, low, high = readings(3e8, 2e6, 0.0002, 7)
+    with pytest.raises(JawrightError, match="swapped"):
+        calibrate(force, high, low, heights=(10.0, 42.0), load_height=25.0)
+
+
+def test_readings_that_stick_on_the_way_back_keep_the_truth_inside() -> None:
+    """Loading reads 0.002 mm low, unloading as much high: slope stays, interval grows (derived)."""
+    force, low, high = readings(8e8, 4e5, 0.0002, 11)
+    back = np.tile([-0.002, 0.002], 6)
+    plain = calibrate(force, low, high, heights=(10.0, 42.0), load_height=25.0)
+    stuck = calibrate(force, low + back, high + back * 1.5, heights=(10.0, 42.0), load_height=25.0)
+    for a, b, truth in ((plain.tilt, stuck.tilt, 8e8), (plain.push, stuck.push, 4e5)):
+        assert b.low <= truth <= b.high
+        assert b.high - b.low > a.high - a.low
+
+
+def test_good_readings_are_not_called_stray() -> None:
+    """One false alarm in a thousand sets: none expected of 300, two are allowed (derived)."""
+    refused = 0
+    for seed in range(300):
+        force, low, high = readings(8e8, 4e5, 0.0005, 3000 + seed)
+        try:
+            calibrate(force, low, high, heights=(10.0, 42.0), load_height=25.0)
+        except JawrightError as error:
+            refused += "off the line" in str(error)
+    assert refused <= 2

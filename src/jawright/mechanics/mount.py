@@ -100,6 +100,40 @@ def stiffness(x: Floats, y: Floats, *, what: str, load_band: tuple[float, float]
     return Stiffness(load_band[0] / (fit.slope + fit.slope_half), 1 / fit.slope, load_band[1] / top, bounded)
 
 
+STRAY = 1e-3
+"""Chance that one of a set of good readings is called stray."""
+
+
+def _refuse_stray(force: Floats, y: Floats, name: str) -> None:
+    """Refuse a reading that lies off the line through the others, as a slip in writing does.
+
+    By the studentized deleted residual (Cook and Weisberg, Residuals and Influence in Regression) at
+    ``STRAY`` shared among the readings.
+    """
+    n = len(force)
+    if n < FEWEST + 1 or np.ptp(force) <= 0:
+        return
+    x = np.column_stack([np.ones(n), force / force.max()])
+    hat = np.einsum("ij,jk,ik->i", x, np.linalg.inv(x.T @ x), x)
+    rest = y - x @ np.linalg.lstsq(x, y)[0]
+    total = float(rest @ rest)
+    left = np.maximum(total - rest**2 / (1 - hat), 1e-9 * max(total, 1e-18)) / (n - 3)
+    deleted = np.abs(rest) / np.sqrt(left * (1 - hat))
+    worst = int(np.argmax(deleted))
+    off = abs(float(rest[worst] / (1 - hat[worst])))
+    if deleted[worst] > stats.t.ppf(1 - STRAY / (2 * n), n - 3) and off > LEAST_STRAY:
+        raise JawrightError(
+            "value-bad",
+            what=f"the {name} indicator of reading {worst + 1} lies {off:.4f} mm off the line of the others",
+            where="readings",
+            todo="read it again, or leave that reading out",
+        )
+
+
+LEAST_STRAY = 0.001
+"""Nothing closer to the line than an indicator's division [mm] is stray."""
+
+
 def calibrate(
     force: Floats, low: Floats, high: Floats, *, heights: tuple[float, float], load_height: float,
     force_band: tuple[float, float] = (1.0, 1.0),
@@ -120,9 +154,18 @@ def calibrate(
         raise JawrightError(
             "value-bad", what="the upper indicator must stand above the lower one", where="readings"
         )
+    for name, values in (("lower", low), ("upper", high)):
+        _refuse_stray(force, values, name)
     lean = (high - low) / (z2 - z1)
     foot = low - lean * z1
     tilt = line(force * load_height, lean)
+    if tilt.slope < -tilt.slope_half:
+        raise JawrightError(
+            "value-bad",
+            what="the upper indicator moves less than the lower one: the jaw lifts, or they are swapped",
+            where="readings",
+            todo="count + where the jaw gives way, away from the bar, and check which reading is which",
+        )
     push = line(force, foot)
     return Mount(
         stiffness(force * load_height, lean, what="the tilt stiffness", load_band=force_band),

@@ -159,6 +159,8 @@ def _window(
     least, most = (clamp.said(hold.vise, v, job.units) for v in (s.least, s.most))
     detail = [("least to hold", finite(s.least), unit), ("most before harm", finite(s.most), unit)]
     detail += [(f"most before {why}", finite(t), unit) for t, why in s.ends[1:] if math.isfinite(t)]
+    if math.isfinite(s.sure):
+        detail.append(("most before spring, with the best friction", s.sure, unit))
     if s.least > s.most:
         found = remedies(hold, jaws, job, shop, s)
         detail += [(r.name, r.value, r.unit) for r in found]
@@ -184,7 +186,11 @@ def _window(
         sentence = f"Tighten to {at}: from {least} it holds ({s.least_why}), above {most} comes {s.most_why}."
     else:
         sentence = f"The torque of {at} lies outside the window {least} to {most}."
-    verdict = "fail" if not inside else extra.at_best
+    beyond = inside and s.torque > s.sure
+    if beyond and not clamp.by_force(hold.vise):
+        sure = clamp.said(hold.vise, s.sure, job.units)
+        sentence += f" Should the screw run easily, a feature springs beyond its share from {sure} on."
+    verdict = "fail" if not inside else "caution" if beyond else extra.at_best
     return Proof(
         "holds", "torque window", verdict, sentence, s.torque, unit,
         limit=s.least if s.torque - s.least <= s.most - s.torque else s.most,

@@ -39,6 +39,7 @@ class Study:
     total: clamp.ClampForce | None  # of one vise
     row: Row
     ends: tuple[tuple[float, str], ...] = ()  # every end of the window at which harm comes: torque, why
+    sure: float = math.inf  # up to here no feature springs too far even with the best friction [N·m]
 
     @property
     def open(self) -> bool:
@@ -61,11 +62,12 @@ def _study(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Sho
     least, least_why = _least(hold, cases, together)
     ends = _ends(hold, jaws, job, together, (walls, springs))
     most, most_why = ends[0]
-    torque, torque_why = _torque(hold, job, least, most)
+    sure = _sure(hold, together, springs)
+    torque, torque_why = _torque(hold, job, least, most, sure)
     total = clamp.clamp_force(hold.vise, torque)
     return Study(
         cases, walls, springs, least, least_why, most, most_why, torque, torque_why,
-        together.on_part(total), total, together, ends,
+        together.on_part(total), total, together, ends, sure,
     )  # fmt: skip
 
 
@@ -119,13 +121,27 @@ def _ends(
 NO_HARM = "no harm that is known"
 
 
-def _torque(hold: Hold, job: Job, least: float | None, most: float | None) -> tuple[float, str]:
+def _sure(hold: Hold, together: Row, springs: tuple[squeeze.Spring, ...] | None) -> float:
+    """Torque [N·m] up to which every feature's spring keeps its share even with the best friction."""
+    out = math.inf
+    for s in springs or ():
+        if s.feature is None or s.tolerance is None or s.why_not or s.counted[2] <= 0:
+            continue
+        force = together.total_for_at_most(rule("spring_share").set * s.tolerance.zone / s.counted[2])
+        out = min(out, clamp.torque_for_at_most(hold.vise, force))
+    return out
+
+
+def _torque(hold: Hold, job: Job, least: float | None, most: float | None, sure: float) -> tuple[float, str]:
     """The torque to set [N·m]: the job's own, else the geometric middle of the window, else the usual one."""
     if job.hold.torque is not None:
         return job.hold.torque, "torque given in the job"
     top = clamp.torque_limit(hold.vise)
     if clamp.by_force(hold.vise):
         return top, "clamp force as the vise is set"
+    if least is not None and most is not None and 0 < least <= min(most, sure):
+        top_end = min(most, sure)
+        return _round(math.sqrt(least * top_end), least, top_end), "middle of the torque window"
     if least is not None and most is not None and 0 < least <= most:
         return _round(math.sqrt(least * most), least, most), "middle of the torque window"
     usual = rule("usual_torque_n_m")
