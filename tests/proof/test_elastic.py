@@ -245,6 +245,25 @@ def test_walls_without_metal_behind_them_fall_back_to_the_closed_form() -> None:
     assert pair == taper.beam_walls(h, moved, job(), force=FORCE)
 
 
+def test_screws_pull_with_their_preload_and_hardly_more_in_use() -> None:
+    """Tightened to a preload, a screw keeps it: the clamp force goes into the backing."""
+    j = made.beside(made.jaws(), 10.0, 18.0)
+    h = made.hold(j)
+    m = elastic.model(h, j, None, "6061-T6")
+    assert m is not None
+    for k, end in enumerate(("low", "set", "high")):
+        mounts = elastic.ends(h.vise, end)
+        preload = m.jaws["fixed"].screw_preload[k]
+        for force in (10.0, 20000.0):
+            cut = elastic.cut_state(m, mounts, j.stack, force)
+            assert cut is not None
+            held = elastic.used(m, mounts, cut, force)
+            for pulls in held.screws.values():
+                assert len(pulls) == 2
+                assert pulls.mean() == pytest.approx(preload, rel=0.01)
+                assert np.all(np.abs(pulls - preload) < 0.05 * preload + 0.05 * force)
+
+
 def test_same_answer_twice() -> None:
     j = made.jaws()
     h = made.hold(j)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -49,16 +50,50 @@ class Held:
     """A solved state. ``wall`` (W,) is how far each wall patch moved away from the part, by jaw [mm].
 
     ``force`` (W,) [N] presses each wall patch; empty where none was asked. ``open`` (W,) [mm].
+    ``screws`` (2,) [N] is how hard each jaw screw pulls, by jaw.
     """
 
     wall: dict[Side, Floats]
     force: dict[Side, Floats]
     open: dict[Side, Floats]
     steps: int
+    screws: dict[Side, Floats]
+
+
+@lru_cache(maxsize=16)
+def _settling(jaw: JawBody) -> float:
+    """How much tighter the screws are drawn so that, when all has given way, they pull with their preload.
+
+    A screw is tightened to a stress, and jaw and backing give under it. Contact under the preload alone
+    grows in proportion to it, so that one solution tells it for every preload.
+    """
+    if not len(jaw.screws):
+        return 1.0
+    n = _own(jaw)
+    pieces, gaps, extra, tied = _jaw_pieces(
+        jaw,
+        Mounts(1e12, 1e9),
+        rows=np.zeros((n, len(jaw.points))),
+        first=0,
+        pairs=n,
+        closing=None,
+        settle=1.0,
+    )
+    contact, _ = _solve(pieces, gaps, extra, tied)
+    start = len(jaw.backing)
+    pull = float(contact.force[start : start + len(jaw.screws)].mean())
+    return jaw.screw_preload[1] / pull if pull > 0 else 1.0
 
 
 def _jaw_pieces(
-    jaw: JawBody, mounts: Mounts, *, rows: Floats, first: int, pairs: int, closing: float | None
+    jaw: JawBody,
+    mounts: Mounts,
+    *,
+    rows: Floats,
+    first: int,
+    pairs: int,
+    closing: float | None,
+    settle: float | None = None,
 ) -> tuple[list[Piece], Floats, Floats, Bools]:
     """A jaw and its mount. Rows of its backing, screws and anchors start at pair ``first``.
 
@@ -81,7 +116,8 @@ def _jaw_pieces(
     gaps, extra, tied = np.zeros(pairs), np.zeros(pairs), np.zeros(pairs, dtype=bool)
     screws = at[len(jaw.backing) : backed]
     extra[screws] = 1 / jaw.screw_spring
-    gaps[screws] = -jaw.screw_preload[mounts.end] / jaw.screw_spring
+    drawn = _settling(jaw) if settle is None else settle
+    gaps[screws] = -drawn * jaw.screw_preload[mounts.end] / jaw.screw_spring
     tied[at[len(jaw.backing) :]] = True
     return (
         [
@@ -196,7 +232,8 @@ def between(
         first += sizes[j]
     pieces.append(Piece(whole, middle.flex, middle.moves, middle.springs, middle.load))
     contact, moved = _solve(pieces, gap_all, extra_all, tied)
-    wall, pressing, opened = {}, {}, {}
+    wall, pressing, opened, screws = {}, {}, {}, {}
+    first = k
     for j, side in enumerate(SIDES):
         walls = m.jaws[side].walls
         u = moved[2 * j][: len(walls.area)]
@@ -207,4 +244,7 @@ def between(
         wall[side] = u
         pressing[side] = contact.force[ends[j] : ends[j + 1]]
         opened[side] = contact.opening[ends[j] : ends[j + 1]]
-    return Held(wall, pressing, opened, contact.steps)
+        start = first + len(m.jaws[side].backing)
+        screws[side] = contact.force[start : start + len(m.jaws[side].screws)]
+        first += sizes[j]
+    return Held(wall, pressing, opened, contact.steps, screws)

@@ -259,6 +259,7 @@ def _contact(hold: Hold, job: Job, s: Study, pairs: tuple[Pair, Pair, Pair], bas
             "mm",
         ),
         *loads,
+        *_screws(pairs[1]),
     )
     where = "bottom" if pairs[1].taper >= 0 else "top"
     sentence = (
@@ -275,6 +276,16 @@ def _contact(hold: Hold, job: Job, s: Study, pairs: tuple[Pair, Pair, Pair], bas
         "grips", "contact over the grip depth", sentence,
         band=Band(min(shares), shares[1], max(shares)), unit="", limit=limit.set, basis=basis, extra=extra,
     )  # fmt: skip
+
+
+def _screws(pair: Pair) -> list[tuple[str, float, str]]:
+    """What the jaw screws pull while the part is clamped: backing and preload keep it near what it was."""
+    if pair.pull is None or pair.preload is None:
+        return []
+    return [
+        ("pull of the hardest pulled jaw screw in use", pair.pull, "N"),
+        ("its preload, as the jaw was screwed on", pair.preload, "N"),
+    ]
 
 
 def _off_center(hold: Hold, s: Study, job: Job) -> Proof:

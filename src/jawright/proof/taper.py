@@ -25,6 +25,8 @@ class Pair:
 
     fixed: beam.WallState | elastic.WallState
     floating: beam.WallState | elastic.WallState
+    pull: float | None = None  # of the jaw screw that pulls hardest in use [N]; None in closed form
+    preload: float | None = None  # it was tightened to [N]
 
     @property
     def taper(self) -> float:
@@ -85,8 +87,9 @@ def _elastic_walls(
         shape = elastic.cut_state(m, mounts, stack, force if cut is None else cut.force)
         if shape is None:
             return None
-        got, _ = elastic.states(m, mounts, force=force, cut=shape)
-    return Pair(got["fixed"], got["floating"])
+        got, held = elastic.states(m, mounts, force=force, cut=shape)
+    pull = max((float(p.max()) for p in held.screws.values() if len(p)), default=None)
+    return Pair(got["fixed"], got["floating"], pull, m.jaws["fixed"].screw_preload[mounts.end])
 
 
 def beam_walls(
