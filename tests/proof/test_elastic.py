@@ -184,6 +184,30 @@ def test_advice_finds_the_best_height_and_the_best_owned_stack() -> None:
     assert "S6x8" in advice.words(got.owned.stack) and "R5x40" in advice.words(got.owned.stack)
 
 
+def test_heights_that_two_loose_pieces_make_are_tried() -> None:
+    """No one parallel under the spacers reaches the best height; two on each other do."""
+    j = made.beside(made.jaws(), 10.0, 18.0)
+    owned = (
+        Parallel("S6x8", 8.0, 6.0, 25.0, 2),
+        Parallel("R5x16", 16.0, 5.0, 150.0, 2),
+        Parallel("R5x24", 24.0, 5.0, 150.0, 2),
+    )
+    heights = {round(s.height, 3) for s in advice.owned_stacks(j, owned) if len(s.spacers) == 2}
+    assert {4.0, 20.0, 28.0, 36.0, 44.0} <= heights  # 0, 16, 24, 16 + 16, 16 + 24 and half of 8
+    for s in advice.owned_stacks(j, owned):
+        assert s.cutter_gap >= 1.0 and s.high <= j.top
+        assert all(s.risers.count(p) + s.spacers.count(p) <= p.count for p in owned)
+
+
+def test_vises_in_line_each_keep_a_spacer_of_their_own() -> None:
+    j = made.jaws()
+    two = replace(j.stack, x_runs=((-68.0, -38.0), (33.0, 63.0)), reason="across the jaws, under the pocket")
+    owned = (Parallel("P6x20", 20.0, 6.0, 30.0, 4),)
+    got = advice.owned_stacks(replace(j, stack=two), owned)
+    assert got and all(len(s.x_runs) == 2 for s in got if s.reason.startswith("across"))
+    assert got[0].x_runs == ((-68.0, -38.0), (33.0, 63.0))
+
+
 def test_spacers_under_the_pocket_stay_under_it() -> None:
     j = made.jaws()
     assert advice.highest(j) == pytest.approx(j.floor - 1.0)

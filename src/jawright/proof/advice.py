@@ -7,13 +7,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from jawright.jaws.model import Jaws, SpacerStack, Well
-from jawright.jaws.spacers import CLEAR, stacks, widths
+from jawright.jaws.spacers import CLEAR, Risers, Width, risers_in, stacks, widths
 from jawright.proof import elastic
 from jawright.proof.elastic_join import SIDES, Model, Mounts
 from jawright.shop.model import Parallel
 
 HEIGHTS = 9
 """Heights tried when the best one is looked for, before it is closed in on."""
+SHORT = 10.0
+"""A piece that much shorter than the jaws still stands under both spacers [mm]."""
 TRIED = 8
 """Stacks of owned parallels that are worked out, those nearest the best height first."""
 
@@ -99,6 +101,29 @@ def _in_gap(jaws: Jaws) -> list[Well]:
     return [w for w in jaws.wells if w.region.outer.box[3] > -jaws.gap and w.region.outer.box[1] < 0]
 
 
+def _stacked(width: Width, parallels: tuple[Parallel, ...], long: float) -> Risers:
+    """What can stand loosely under the spacers: nothing, one piece, or two long ones on each other."""
+    one = risers_in(width, parallels)
+    out = list(one)
+    pieces = [(r[0], low) for r, low in one if r and r[0].length >= long - SHORT]
+    for i, (a, low) in enumerate(pieces):
+        for b, more in pieces[i:]:
+            used = 2 if a.id == b.id else 1
+            own = width.pieces if a.id == width.parallel.id else 0
+            if a.count >= used + own:
+                out.append(((a, b), low + more))
+    return tuple(out)
+
+
+def _middles(jaws: Jaws) -> tuple[float, ...]:
+    """Where each vise in line has a spacer of its own, from the middle of the jaws [mm]."""
+    runs = jaws.stack.x_runs
+    if len(runs) < 2 or not jaws.stack.reason.startswith("across"):
+        return (0.0,)
+    middle = (jaws.fixed.x0 + jaws.fixed.x1) / 2
+    return tuple((a + b) / 2 - middle for a, b in runs)
+
+
 def owned_stacks(jaws: Jaws, parallels: tuple[Parallel, ...]) -> list[SpacerStack]:
     """Stacks of owned parallels that keep the designed gap and stay clear of the cutter."""
     b = jaws.pocket.outer.box
@@ -109,7 +134,8 @@ def owned_stacks(jaws: Jaws, parallels: tuple[Parallel, ...]) -> list[SpacerStac
             continue
         out += stacks(
             width, parallels, top=jaws.top, grip_height=jaws.floor, jaw=(jaws.fixed.x0, jaws.fixed.x1),
-            pocket=(b[0], b[2]), lowest=lowest, reach=0.0,
+            pocket=(b[0], b[2]), lowest=lowest, reach=0.0, middles=_middles(jaws),
+            risers=_stacked(width, parallels, jaws.fixed.x1 - jaws.fixed.x0),
         )  # fmt: skip
     return out
 
