@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import pytest
 import sample_block as block
+from shapely.affinity import affine_transform
 
 import samples
 from jawright.geometry.curve import Line
@@ -19,7 +20,7 @@ from jawright.part.plate import make_plate
 from jawright.proof.alike import harmless
 from jawright.proof.loads import OPEN, ROOM, prove
 from jawright.proof.model import Proof
-from jawright.proof.wrongway import blocker, blocks, find, mirrored
+from jawright.proof.wrongway import blocker, blocks, find, mirrored, upside_down
 
 
 def by_name(hold, jaws=None, job=None) -> dict[str, Proof]:  # type: ignore[no-untyped-def]
@@ -175,3 +176,20 @@ def test_the_pin_stops_the_wrong_ways_and_lets_the_right_one_in() -> None:
     right = replace(ways[0], shape=to_polygon(LOPSIDED))
     assert not blocks(j, right, spot, radius=1.0)
     assert "stops both" in by_name(h, j)["wrong way round"].sentence
+
+
+def test_upside_down_a_part_is_its_own_outline_near_the_top() -> None:
+    """A prismatic plate upside down is the mirrored outline, however it stands in the vise."""
+    outline = polygon((-30, -30), (30, -30), (30, -14), (10, -14), (10, 0), (-30, 0))
+    part = make_plate(Region(outline), "mm", (), file="ell.dxf", data=b"", thickness=12.0)
+    h = plate_and_hold()[1]
+    h = replace(h, outline=Region(outline), face_of_curve=(0,) * 6)
+    a, b = to_polygon(upside_down(h, part)), to_polygon(mirrored(outline))
+    assert a.symmetric_difference(b).area < 1e-6
+    turned = standing((0.0, 0.0, 1.0), turn=0.7, shift=(3.0, -2.0, h.floor))
+    there = outline.moved(turn=0.7, shift=(3.0, -2.0))
+    h = replace(h, outline=Region(there), stance=replace(h.stance, move=turned))
+    a, b = to_polygon(upside_down(h, part)), to_polygon(mirrored(there))
+    (ax, ay), (bx, by) = (p.centroid.coords[0] for p in (a, b))
+    moved = affine_transform(a, [1, 0, 0, 1, bx - ax, by - ay])
+    assert moved.symmetric_difference(b).area < 1e-6

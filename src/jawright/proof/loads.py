@@ -165,11 +165,13 @@ def wrong_way(hold: Hold, jaws: Jaws | None, say: Say, part: Part | None = None)
         assumptions=(
             f"a part that holds the jaw {say.given(UNSEEN)} further open, or needs {say.given(SLACK)} "
             "of force, is not noticed (common practice, no source)",
-            "flipped over, the outline in the grip is taken as mirrored",
+            "flipped over, what stands in the grip is the part's own outline near its top"
+            if part is not None
+            else "flipped over, the outline in the grip is taken as mirrored",
             "turns every 5° and those that lay one straight edge like another; no other face up",
         ),
         model="wrong-way-search-2",
-        source="plane containment of the outline, repeated linear programs",
+        source="plane containment of the outline, repeated linear programs; like surfaces and features",
         detail=tuple((f"goes in {w.words}, interference", w.interference, "mm") for w in ways[:6]),
     )
 

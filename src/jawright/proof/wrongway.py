@@ -10,12 +10,15 @@ import shapely
 from numpy.typing import NDArray
 from shapely.affinity import affine_transform
 
+from jawright.errors import JawrightError
 from jawright.geometry.curve import Arc, Curve, Line
+from jawright.geometry.frame import standing
 from jawright.geometry.polygon import to_polygon
 from jawright.geometry.profile import Profile
 from jawright.geometry.query import moments
 from jawright.hold.model import Hold
 from jawright.jaws.model import Jaws
+from jawright.part.band import grip_band
 from jawright.part.model import Part
 from jawright.proof.alike import harmless
 from jawright.proof.settle import close_up, outline_points, refine, settle
@@ -76,6 +79,28 @@ def mirrored(outline: Profile) -> Profile:
     return Profile(tuple(from_curves))
 
 
+def upside_down(hold: Hold, part: Part | None) -> Profile:
+    """What lies in the grip with the part flipped over about Y, vise frame: its own outline near the top.
+
+    Without the part, or where no one outline can be cut there, the mirrored outline of the grip: true for
+    walls that are the same from top to bottom.
+    """
+    outline = hold.outline.outer
+    if part is None or hold.stock > hold.grip_depth:
+        return mirrored(outline)
+    ux, uy, uz = hold.stance.up
+    down = (-ux, -uy, -uz)
+    try:
+        band = grip_band(part, down, 0.0, min(hold.grip_depth, hold.part_top - hold.floor))
+    except JawrightError:
+        return mirrored(outline)
+    if len(band.outline) != 1:
+        return mirrored(outline)
+    lying = standing(down, turn=0.0, shift=(0.0, 0.0, 0.0)).inverse()
+    x, y, _ = hold.stance.move.direction(lying.direction((1.0, 0.0, 0.0)))
+    return band.outline[0].outer.moved(turn=math.atan2(y, -x))
+
+
 def allowed(jaws: Jaws, *, further: float) -> shapely.Geometry:
     """Plan area no jaw fills, with the floating jaw ``further`` [mm] open than it should be."""
     pocket = to_polygon(jaws.pocket, CHORD)
@@ -99,12 +124,17 @@ def is_round(outline: Profile) -> bool:
     )
 
 
-def candidates(outline: Profile, *, sweep: bool) -> list[float]:
-    """Turns worth trying [rad]: quarter turns, those that lay one straight edge like another, a sweep."""
-    edges = [c for c in outline.curves if isinstance(c, Line) and c.length >= 2.0]
-    angles = [math.atan2(*reversed(c.tangent())) for c in edges]
+def candidates(outline: Profile, *, sweep: bool, base: Profile | None = None) -> list[float]:
+    """Turns worth trying [rad]: quarter turns, those that lay one straight edge like another, a sweep.
+
+    With ``base`` turns of that outline, which lay its edges like those of the right one.
+    """
+    angles, own = (
+        [math.atan2(*reversed(c.tangent())) for c in p.curves if isinstance(c, Line) and c.length >= 2.0]
+        for p in (outline, base or outline)
+    )
     turns = {round(k * SWEEP, 6) for k in range(round(2 * math.pi / SWEEP))} if sweep else set()
-    turns |= {round((b - a) % (2 * math.pi), 6) for a in angles for b in angles}
+    turns |= {round((b - a) % (2 * math.pi), 6) for a in own for b in angles}
     turns |= {round(q * math.pi / 2, 6) for q in range(4)}
     ordered: list[float] = []
     for t in sorted(turns):
@@ -116,22 +146,21 @@ def candidates(outline: Profile, *, sweep: bool) -> list[float]:
 def find(hold: Hold, jaws: Jaws | None, part: Part | None = None) -> list[WrongWay]:
     """Every wrong stance of the same outline that goes in within ``UNSEEN`` and ``SLACK``; nearest first.
 
-    The part keeps its up side or is flipped over (its outline then mirrored: true where the walls in the
-    grip are the same from top to bottom). Turns are tried one by one, each with the shift and small turn
-    that leave the least interference.
+    The part keeps its up side or is flipped over (``upside_down``). Turns are tried one by one, each
+    with the shift and small turn that leave the least interference.
     """
     outline = hold.outline.outer
     right = to_polygon(outline, CHORD)
-    turns = candidates(outline, sweep=jaws is not None)
-    if is_round(outline):
-        turns = [0.0, ANY_TURN]  # all turns are alike: one stands for the rest
     tried: list[tuple[Profile, bool, float]] = []
     for flip in (False, True):
-        base = mirrored(outline) if flip else outline
+        base = upside_down(hold, part) if flip else outline
+        turns = candidates(outline, sweep=jaws is not None, base=base)
+        if is_round(base):
+            turns = [0.0, ANY_TURN]  # all turns are alike: one stands for the rest
         cx, cy = moments(base).center
         base = base.moved(shift=(-cx, -cy))
         for turn in turns:
-            if flip and is_round(outline) and turn:
+            if flip and is_round(base) and turn:
                 continue
             if flip or min(turn, 2 * math.pi - turn) >= math.radians(3.0):
                 tried.append((base.moved(turn=turn), flip, turn))
@@ -141,6 +170,10 @@ def find(hold: Hold, jaws: Jaws | None, part: Part | None = None) -> list[WrongW
     space = allowed(jaws, further=UNSEEN)
     wide, high = largest(jaws)
     tried = [c for c in tried if _extent(c[0], 0) <= wide and _extent(c[0], 1) <= high]
+    own = (
+        right.bounds[3] - right.bounds[1]
+    )  # a part so much smaller lets the jaw close so far that it is seen
+    tried = [c for c in tried if not c[1] or _extent(c[0], 1) >= own - UNSEEN]
     found: list[WrongWay] = []
     for k, at, small in settle(space, [b for b, _, _ in tried], right.bounds):
         b, flip, turn = tried[k]
