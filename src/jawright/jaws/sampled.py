@@ -79,21 +79,19 @@ def stop_side(jaws: Jaws) -> int:
 
 def heights(profile: Profile, xs: Floats, *, upper: bool) -> Floats:
     """Largest (or smallest) Y of the outline over each of ``xs`` (n,) [mm]; ∓inf where there is none."""
-    sign = 1.0 if upper else -1.0
-    best = np.full(len(xs), -math.inf)
-    for c in profile.curves:
-        for y in _at(c, xs, axis=0):
-            best = np.fmax(best, sign * y)
-    return sign * best
+    return _outermost(profile, xs, axis=0, sign=1.0 if upper else -1.0)
 
 
 def reaches(profile: Profile, ys: Floats, *, right: bool) -> Floats:
     """Largest (or smallest) X of the outline over each of ``ys`` (n,) [mm]; ∓inf where there is none."""
-    sign = 1.0 if right else -1.0
-    best = np.full(len(ys), -math.inf)
+    return _outermost(profile, ys, axis=1, sign=1.0 if right else -1.0)
+
+
+def _outermost(profile: Profile, values: Floats, *, axis: int, sign: float) -> Floats:
+    best = np.full(len(values), -math.inf)
     for c in profile.curves:
-        for x in _at(c, ys, axis=1):
-            best = np.fmax(best, sign * x)
+        for other in _at(c, values, axis=axis):
+            best = np.fmax(best, sign * other)
     return sign * best
 
 

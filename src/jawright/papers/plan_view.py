@@ -263,11 +263,13 @@ def _dims(ink: Ink, hold: Hold, jaws: Jaws | None, f: Frame, read: Reader) -> No
     if a[1] < b[1]:
         a, b = b, a
     gap = read.size(f.fixed_y[0] - f.floating_y[1])
-    if a[1] - b[1] > 25.0:
+    room = a[1] - b[1] - 6.5  # arrows and air at both ends
+    if room >= text_width(f"gap {gap}", SMALL):
         ink.dim(a, b, f"gap {gap}", at=right + 4.5, upright=True)
     else:
         ink.dim(a, b, gap, at=right + 4.5, upright=True)
-        ink.text((right + 5.7, (a[1] + b[1]) / 2 - 3.0), "gap", size=SMALL, anchor="start")
+        beside = right + (7.5 if room >= text_width(gap, SMALL) else 5.7)
+        ink.text((beside, (a[1] + b[1]) / 2 - 3.0), "gap", size=SMALL, anchor="start")
     if jaws is None:
         return
     edge = ink.put((0.0, f.floating_y[0]))[1]
