@@ -24,6 +24,9 @@ from collections.abc import Callable
 from importlib import resources
 from pathlib import Path
 
+HANGS = 1800.0
+"""Seconds after which a plan whose children were killed is said to hang, on however busy a machine."""
+
 DEMO = Path(str(resources.files("jawright.data").joinpath("demo")))
 COMMAND = [
     sys.executable,
@@ -122,14 +125,19 @@ def killed_child(folder: Path) -> str:
     process = subprocess.Popen(
         [*COMMAND, str(out)], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
     )
-    killed, until = 0, time.monotonic() + 120
+    killed, until = 0, time.monotonic() + HANGS
     while process.poll() is None and time.monotonic() < until:
         for child in children(process.pid):
             if killed < 12:
                 os.kill(child, signal.SIGKILL)
                 killed += 1
         time.sleep(0.05)
-    _, err = process.communicate(timeout=10)
+    try:
+        _, err = process.communicate(timeout=10)
+    except subprocess.TimeoutExpired:
+        process.kill()
+        process.communicate()
+        raise AssertionError(f"it did not end within {HANGS:.0f} s") from None
     assert "Traceback" not in err, err
     assert killed > 0
     if process.returncode == 2:
@@ -236,11 +244,11 @@ def main() -> None:
         for what, work in tries.items():
             try:
                 out[what] = work()
-            except AssertionError as error:
+            except (AssertionError, OSError, subprocess.SubprocessError) as error:
                 out[what] = "BROKEN"
                 broken.append(f"{what}: {error}")
             print(f"{what}: {out[what]}", flush=True)
-    args.counts.write_text(json.dumps({"faults": out, "broken": broken}))
+            args.counts.write_text(json.dumps({"faults": out, "broken": broken}))
 
 
 if __name__ == "__main__":

@@ -1,6 +1,6 @@
 """Try to break Jawright, and write what came of it into a page.
 
-    python trust/run.py [--small] [--keep] [--page docs/trust.md] [--out out/trust]
+    python trust/run.py [--small] [--keep] [--only-page] [--page docs/trust.md] [--out out/trust]
 
 Every figure on the page is printed by this one command. ``--small`` tries a tenth of everything;
 ``--keep`` goes on where an interrupted run stopped, with the pieces that it finished without a fault.
@@ -76,8 +76,8 @@ def work(name: str, command: list[str], out: Path) -> tuple[str, dict[str, Any] 
     return name, counts, "" if done.returncode == 0 else (done.stdout + done.stderr)[-2000:]
 
 
-def page(found: dict[str, dict[str, Any] | None], broken: list[str]) -> str:
-    """The page, in Markdown."""
+def page(found: dict[str, dict[str, Any] | None], broken: list[str], todo: dict[str, list[str]]) -> str:
+    """The page, in Markdown; what was not done is said to be unknown."""
     rows = ["# Trust", "", "Made by `make trust`; every figure below was counted by it.", ""]
     rows += ["What broke:", "", *(f"    {b}" for b in broken)] if broken else ["Nothing broke."]
     rows += ["", "## Readers of ours, searched by coverage", ""]
@@ -107,14 +107,22 @@ def page(found: dict[str, dict[str, Any] | None], broken: list[str]) -> str:
         for k, n in ((found.get(f"jobs-{i}") or {}).get("ends", {})).items():
             ends[k] = ends.get(k, 0) + n
     rows += ["", "## Random parts in random shops", ""]
-    rows += [f"{sum(ends.values())} jobs through the whole plan and its papers. How they ended:", ""]
+    done, asked = sum(ends.values()), sum(int(c[3].split("=")[1]) for k, c in todo.items() if "jobs-" in k)
+    rows += [f"{done} jobs through the whole plan and its papers. How they ended:", ""]
+    if done < asked:
+        rows[-2] = (
+            f"{done} of {asked} jobs were planned when the run was broken off; how the others end is unknown."
+        )
     rows += [
         "| end | jobs |",
         "| --- | ---: |",
         *(f"| {k} | {n} |" for k, n in sorted(ends.items(), key=lambda e: -e[1])),
     ]
     rows += ["", "## When the machine fails", "", "| fault | what was left |", "| --- | --- |"]
-    rows += [f"| {k} | {v} |" for k, v in (found.get("faults") or {}).get("faults", {}).items()]
+    faults = (found.get("faults") or {}).get("faults", {})
+    rows += [f"| {k} | {v} |" for k, v in faults.items()] or [
+        "| all of them | unknown: not tried in this run |"
+    ]
     same = found.get("same") or {}
     rows += ["", "## Same inputs, same bytes", "", "| the demo planned | same bytes |", "| --- | --- |"]
     rows += [f"| {k} | {'yes' if v else 'NO'} |" for k, v in same.get("same bytes", {}).items()]
@@ -134,6 +142,7 @@ def main() -> int:
     ask = argparse.ArgumentParser(description=__doc__)
     ask.add_argument("--small", action="store_true")
     ask.add_argument("--keep", action="store_true", help="take the pieces that an interrupted run finished")
+    ask.add_argument("--only-page", action="store_true", help="write the page from what is there already")
     ask.add_argument("--page", type=Path)
     ask.add_argument("--out", type=Path, default=Path("out/trust"))
     args = ask.parse_args()
@@ -142,6 +151,12 @@ def main() -> int:
         for old in args.out.glob("*.done.json"):
             old.unlink()
     todo = tasks(0.1 if args.small else 1.0, args.out, keep=args.keep)
+    if args.only_page:
+        files = {k: args.out / f"{k}.json" for k in todo}
+        found = {k: json.loads(f.read_text()) if f.exists() else None for k, f in files.items()}
+        marks = [f"{k}: {b}" for k, counts in found.items() for b in (counts or {}).get("broken", [])]
+        (args.page or Path("/dev/stdout")).write_text(page(found, marks, todo), encoding="utf-8")
+        return 1 if marks else 0
     jobs = [item for item in todo.items() if item[0].startswith("jobs-")]
     rest = [item for item in todo.items() if item not in jobs]
     order = [x for both in zip_longest(jobs, rest) for x in both if x is not None]
@@ -150,7 +165,7 @@ def main() -> int:
     found = {name: counts for name, counts, _ in ended}
     broken = [f"{name}: {error}" for name, _, error in ended if error]
     broken += [f"{name}: {b}" for name, counts, _ in ended for b in (counts or {}).get("broken", [])]
-    text = page(found, broken)
+    text = page(found, broken, todo)
     if args.page:
         args.page.write_text(text, encoding="utf-8")
     print(text)
