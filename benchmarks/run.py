@@ -17,6 +17,8 @@ from pathlib import Path
 
 HERE = Path(__file__).resolve().parent
 LAST = "demo"
+DRAWN = ("growth",)
+"""Benchmarks that draw a picture beside what they print."""
 PAGE = HERE.parent / "docs" / "performance.md"
 HEAD = """# Performance
 
@@ -50,12 +52,12 @@ def purpose(path: Path) -> str:
     return path.read_text(encoding="utf-8").split('"""')[1].strip().splitlines()[0]
 
 
-def run(path: Path) -> tuple[str, bool]:
+def run(path: Path, *more: str) -> tuple[str, bool]:
     """What a benchmark printed, passed on line by line, and whether it ended well."""
     environment = {**os.environ, "OPENBLAS_NUM_THREADS": "1", "PYTHONUNBUFFERED": "1"}
     said = []
     with subprocess.Popen(
-        [sys.executable, str(path)], env=environment, stdout=subprocess.PIPE, text=True
+        [sys.executable, str(path), *more], env=environment, stdout=subprocess.PIPE, text=True
     ) as process:
         assert process.stdout is not None
         for line in process.stdout:
@@ -75,10 +77,13 @@ def main(names: list[str]) -> int:
     failed, parts = [], []
     for name in names or list(known):
         print(f"\n== {name}: {purpose(known[name])}", flush=True)
-        said, well = run(known[name])
+        drawn = PAGE.parent / "img" / f"{name}.svg"
+        said, well = run(known[name], *(["--picture", str(drawn)] if page and name in DRAWN else []))
         if not well:
             failed.append(name)
         parts.append(f"## {name}\n\n{purpose(known[name])}\n\n```text\n{said.strip()}\n```")
+        if name in DRAWN:
+            parts[-1] += f"\n\n![{purpose(known[name])}](img/{name}.svg)"
     if failed:
         print(f"\nended with an error: {', '.join(failed)}", file=sys.stderr)
     elif page:
