@@ -24,9 +24,10 @@ sys.path.insert(0, str(Path(__file__).resolve().parent))
 
 import cone_bench
 import rack_bench
-import samples
 import seating_bench
 import verify_bench
+
+import samples
 from jawright.mechanics import cone
 from jawright.mechanics.seat import seat
 from jawright.rack import search
