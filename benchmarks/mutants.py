@@ -1,6 +1,6 @@
 """Spoil good programs in many ways and see whether the check notices: a table of what became of them.
 
-    python benchmarks/mutants.py [--count 1000] [--good 200] [--page docs/reference/mutants.md]
+    python benchmarks/mutants.py [--count 1000] [--good 200] [--jobs 2] [--page docs/mutants.md]
 
 Every spoiled program must be caught, or a second judge (``tests/verify/mutants.py``: a height map that
 shares no code with the check's areas) must find that it leaves the same metal safely. Good programs
@@ -11,9 +11,10 @@ from __future__ import annotations
 
 import argparse
 import sys
-import time
 from collections import Counter
+from concurrent.futures import Executor, ProcessPoolExecutor
 from dataclasses import replace
+from functools import lru_cache
 from pathlib import Path
 
 TESTS = Path(__file__).parent.parent / "tests"
@@ -74,19 +75,45 @@ def formats(count: int) -> list[tuple[str, dict[str, object]]]:
     return out
 
 
-def spoiled(count: int) -> list[Outcome]:
-    """Every kind in turn on every program in turn."""
-    programs = bases()
+@lru_cache(maxsize=1)
+def kept() -> list[Base]:
+    """The programs, made once a process: the second judge's grids hang on them."""
+    return bases()
+
+
+def one(task: tuple[int, str, int]) -> Outcome | None:
+    base, kind, seed = task
+    return outcome(kept()[base], kind, seed)
+
+
+def spoiled(count: int, pool: Executor | None) -> list[Outcome]:
+    """Every kind in turn on every program in turn, programs together so that a process keeps to few."""
+    many, kinds = len(kept()), list(KINDS)
     out: list[Outcome] = []
-    kinds = list(KINDS)
     seed = 0
     while len(out) < count:
-        base = programs[(seed + seed // len(kinds)) % len(programs)]
-        found = outcome(base, kinds[seed % len(kinds)], seed)
-        seed += 1
-        if found is not None:
-            out.append(found)
+        tasks = []
+        for _ in range(count - len(out)):
+            tasks.append(((seed + seed // len(kinds)) % many, kinds[seed % len(kinds)], seed))
+            seed += 1
+        tasks.sort()
+        chunk = max(1, len(tasks) // many)
+        found = pool.map(one, tasks, chunksize=chunk) if pool else map(one, tasks)
+        for k, o in enumerate(found, 1):
+            out += [o] if o is not None else []
+            if k % 50 == 0:
+                print(f"{k} of {len(tasks)} tried", file=sys.stderr, flush=True)
     return out
+
+
+def alarm(case: tuple[str, dict[str, object]]) -> tuple[str, dict[str, object], list[str]] | None:
+    """A good program in a format: what the check has against it, if anything."""
+    name, how = case
+    base = written(name, **dict(how))
+    v = base.check(base.text)
+    # the zones of some test pockets lie beside their walls
+    odd = [f for f in v.findings if f.level != "noted" and "no wall could be measured" not in f.what]
+    return (name, how, [f.what for f in v.findings][:2]) if not v.verified or odd else None
 
 
 def table(found: list[Outcome]) -> list[str]:
@@ -115,25 +142,28 @@ def main() -> int:
     parser.add_argument("--count", type=int, default=1000)
     parser.add_argument("--good", type=int, default=200)
     parser.add_argument("--page", type=Path)
+    parser.add_argument("--keep", type=Path, help="folder for the programs that were missed")
+    parser.add_argument("--jobs", type=int, default=1, help="processes")
     args = parser.parse_args()
-    start = time.process_time()
-    found = spoiled(args.count)
+    pool = ProcessPoolExecutor(args.jobs) if args.jobs > 1 else None
+    found = spoiled(args.count, pool)
     lines = table(found)
-    alarms = []
-    for name, how in formats(args.good):
-        base = written(name, **how)
-        v = base.check(base.text)
-        odd = [f for f in v.findings if f.level != "noted" and "no wall could be measured" not in f.what]
-        if not v.verified or odd:  # the zones of some test pockets lie beside their walls
-            alarms.append((name, how, [f.what for f in v.findings][:2]))
+    print("\n".join(lines), flush=True)
+    cases = formats(args.good)
+    tried = pool.map(alarm, cases, chunksize=4) if pool else map(alarm, cases)
+    alarms = [a for a in tried if a is not None]
+    if pool:
+        pool.shutdown()
     lines += ["", f"{args.good} good programs in as many formats: {len(alarms)} raised an alarm."]
-    print("\n".join(lines))
+    print(lines[-1])
     missed = [o for o in found if not o.caught and o.why]
     for o in missed:
         print("MISSED", o.kind, "on", o.base, *o.why[:3], sep="; ")
+        if args.keep:
+            args.keep.mkdir(parents=True, exist_ok=True)
+            (args.keep / f"{o.kind} on {o.base}.nc".replace(" ", "_").replace("/", "_")).write_text(o.text)
     for a in alarms:
         print("ALARM", *a)
-    print(f"{time.process_time() - start:.0f} s of processor time")
     if args.page:
         head = "# Spoiled programs\n\nWritten by `python benchmarks/mutants.py --page PAGE`.\n\n"
         head += " ".join(mutants.__doc__.split()) + "\n\n"

@@ -22,6 +22,8 @@ from jawright.verify.place import Frame, place
 from jawright.verify.reader import read
 from verify.heightmap import Grid, flat, pointed
 
+NUM = r"(-?[0-9]*\.?[0-9]+)"
+CUT = r"\bG[123]\b"
 Lines = list[str]
 Spoil = Callable[[Lines, random.Random], "Lines | None"]
 
@@ -154,8 +156,75 @@ def _to(word: str) -> Callable[[re.Match[str], random.Random], str]:
     return lambda *_: word
 
 
-NUM = r"(-?[0-9]*\.?[0-9]+)"
-CUT = r"\bG[123]\b"
+def every(pattern: str, change: Callable[[re.Match[str], random.Random], str]) -> Spoil:
+    """Change every match of ``pattern`` in the program."""
+
+    def spoil(lines: Lines, rng: random.Random) -> Lines | None:
+        changed = [
+            x if x.startswith("(") or "G53" in x else re.sub(pattern, lambda m: change(m, rng), x)
+            for x in lines
+        ]
+        return changed if changed != lines else None
+
+    return spoil
+
+
+def _times(by: float) -> Callable[[re.Match[str], random.Random], str]:
+    def change(m: re.Match[str], _: random.Random) -> str:
+        places = len(m.group(2).split(".")[1]) if "." in m.group(2) else 0
+        return f"{m.group(1)}{float(m.group(2)) * by:.{places}f}"
+
+    return change
+
+
+def with_radius(lines: Lines, rng: random.Random) -> Lines | None:
+    """An arc written with R, of the wrong sign."""
+    found = _lines(lines, rf"I{NUM} J{NUM}")
+    if not found:
+        return None
+    k = rng.choice(found)
+    m = next(re.finditer(rf"I{NUM} J{NUM}", lines[k]))
+    r = (float(m.group(1)) ** 2 + float(m.group(2)) ** 2) ** 0.5
+    return [*lines[:k], f"{lines[k][: m.start()]}R{-r:.4f}{lines[k][m.end() :]}", *lines[k + 1 :]]
+
+
+def late_spindle(lines: Lines, rng: random.Random) -> Lines | None:
+    """M3 some lines later than it stood."""
+    found = _lines(lines, r"\bM3\b")
+    k = rng.choice(found)
+    rest = [*lines[:k], lines[k].replace("M3", "").strip(), *lines[k + 1 :]]
+    at = min(len(rest) - 1, k + rng.randrange(6, 16))
+    return [*rest[:at], "M3", *rest[at:]]
+
+
+def plunged(lines: Lines, rng: random.Random) -> Lines | None:
+    """A ramp goes straight down instead, and then along."""
+    found = _lines(lines, rf"\bG1 X{NUM} Z-{NUM}")
+    if not found:
+        return None
+    k = rng.choice(found)
+    m = next(re.finditer(rf"\bG1 (X{NUM}) (Z-{NUM})", lines[k]))
+    rest = lines[k][m.end() :]
+    return [*lines[:k], f"G1 {m.group(3)}{rest}", f"G1 {m.group(1)}", *lines[k + 1 :]]
+
+
+def blocks_swapped(lines: Lines, rng: random.Random) -> Lines | None:
+    """What one cutter does and what the next one does, the other way round."""
+    found = [*_lines(lines, r"\bM6\b"), max(_lines(lines, r"M9|M5"))]
+    if len(found) < 3:
+        return None
+    k = rng.randrange(len(found) - 2)
+    a, b, c = found[k : k + 3]
+    return [*lines[:a], *lines[b:c], *lines[a:b], *lines[c:]]
+
+
+def over_the_top(lines: Lines, rng: random.Random) -> Lines | None:
+    """A move between cuts at the depth of the cut before it."""
+    found = [k for k in _lines(lines[:-1], r"\bG0 Z") if re.search(r"\bG0 X", lines[k + 1])]
+    k = rng.choice(found) if found else None
+    return None if k is None else [*lines[:k], lines[k + 1], lines[k], *lines[k + 2 :]]
+
+
 KINDS: dict[str, Spoil] = {
     "sign of X or Y": edit(rf"([XY]){NUM}", _negated),
     "sign of Z": edit(rf"(Z){NUM}", _negated),
@@ -210,6 +279,41 @@ KINDS: dict[str, Spoil] = {
     "compensation number": edit(r"D[0-9]+", lambda m, rng: f"D{rng.choice([1, 3, 4, 77])}"),
     "block delete": edit(r"^", _to("/"), where="[XYZ]"),
     "comment not closed": edit(r"$", _to(" (")),
+    "R of the wrong sign": with_radius,
+    "plane lost": edit(r"G17 ", _to("")),
+    "G91 for G90": edit(r"G90", _to("G91")),
+    "G92 put in": put(CUT, "G92 X0 Y0"),
+    "G10 put in": put(r"\bM6\b", "G10 L2 P1 X0 Y0 Z0"),
+    "G49 put in": put(CUT, "G49"),
+    "work offset lost": edit(r" ?\bG54\b", _to("")),
+    "other work offset on the way": put(CUT, "G55"),
+    "machine top lost": edit(r"G53 G0 Z0\.?0*", _to("")),
+    "G53 lost": edit(r"G53 ", _to("")),
+    "G28 for G53": edit(r"G53 G0 Z", _to("G28 Z")),
+    "speed lost": edit(r"S[0-9]+ ?", _to("")),
+    "speed nought": edit(r"S[0-9]+", _to("S0")),
+    "feed nought": edit(r"F[0-9.]+", _to("F0")),
+    "feed a tenth": edit(r"(F)([0-9.]+)", _scaled(0.1)),
+    "spindle on late": late_spindle,
+    "coolant lost": edit(r"M8", _to("")),
+    "stop for the spacers lost": drop(r"\bM0\b"),
+    "plunge for a ramp": plunged,
+    "two cutters' work swapped": blocks_swapped,
+    "side move before the retract": over_the_top,
+    "retract not high enough": edit(r"(\bG0 Z)([0-9.]+)", _times(0.01)),
+    "all Z 0.1 lower": every(rf"(Z){NUM}", _shifted(-0.1)),
+    "all X and Y a percent larger": every(rf"([XYIJ]){NUM}", _times(1.01)),
+    "all X mirrored": every(rf"([XI]){NUM}", _negated),
+    "all Y 0.05 off": every(rf"(Y){NUM}", _shifted(0.05)),
+    "all feeds twice": every(r"(F)([0-9.]+)", _scaled(2.0)),
+    "cutter of another number, offset too": every(r"\b(M6 T|T|H|D)2\b", lambda m, _: m.group(1) + "3"),
+    "letter for another": edit(r" [XYZIJ](?=-?[0-9])", lambda _, rng: " " + rng.choice("XYZIJKRQ")),
+    "text put in": put(CUT, "G1 X"),
+    "hole's depth": edit(
+        rf"\bG8[135] .*?(Z){NUM}", lambda m, _: m.group(0)[: m.start(2) - m.start()] + "-1.0"
+    ),
+    "G99 for G98": edit(r"G98", _to("G99")),
+    "G80 lost": drop(r"^(N[0-9]+ )?G80"),
 }
 
 

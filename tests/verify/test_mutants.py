@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 import samples
@@ -59,10 +61,62 @@ def test_text_and_edge_break_that_are_other_than_asked():
     assert faults(run("\n".join([*lines[:k], *lines[k + 1 :], ""])), "edge break")  # the relief's circle
 
 
-def test_text_and_edge_break_left_to_the_hand_are_noted():
+BY_HAND = '(BREAK THE UPPER EDGE BY HAND)\n(STAMP BY)\n(HAND "V" AND "V")\n'
+
+
+def left_out(remarks: str) -> Verification:
     text = good(spring=False)
-    v = run(text[: text.index("T5 M6\nS6000")] + "M5\nM9\nM30\n")
+    return run(text[: text.index("T5 M6\nS6000")] + remarks + "M5\nM9\nM30\n")
+
+
+def test_text_and_edge_break_left_to_the_hand_are_noted():
+    v = left_out(BY_HAND)
     assert v.verified
     said = [f.what for f in v.findings if f.level == "noted"]
     assert any(w.startswith("edge break: not cut") for w in said)
     assert sum(w.startswith("text: none") for w in said) == 2
+
+
+def test_text_and_edge_break_left_out_without_a_word_are_faults():
+    v = left_out("")
+    assert not v.verified
+    assert len(faults(v, "edge break")) == 1
+    assert len(faults(v, "text")) == 2
+    v = left_out(BY_HAND.replace('"V"', '"W"'))
+    assert (len(faults(v, "edge break")), len(faults(v, "text"))) == (0, 2)
+
+
+def test_a_shop_without_the_cutters_is_not_asked():
+    shop = samples.shop()
+    plain = replace(shop, cutters=tuple(c for c in shop.cutters if c.kind not in ("engraver", "spot drill")))
+    text = good(spring=False)
+    cut = (
+        text[: text.index("T5 M6\nS3000")] + text[text.index("G53 G0 Z0\nT6 M6") : text.index("T5 M6\nS6000")]
+    )
+    v = run(cut + "M5\nM9\nM30\n", shop=plain)
+    assert faults(v, "text") == faults(v, "edge break") == []
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ("Y3.0000 F300", "Y3.0400 F300", "not the text asked"),  # one corner of a letter 0.04 off
+        ("Z-0.2000", "Z-0.2300", "on the other"),  # one jaw's deeper
+        ("all", "Z-0.3500", "mm deep"),  # all too deep
+        ("mirror", "", "not the text asked"),
+    ],
+)
+def test_engraved_text_is_compared(old: str, new: str, says: str):
+    text = good(spring=False)
+    k = text.index("T8 M6")
+    head, marks = text[:k], text[k:]
+    if old == "all":
+        marks = marks.replace("Z-0.2000", new)
+    elif old == "mirror":  # the V on the fixed jaw upside down
+        marks = marks.replace("Y7.0000", "Y#").replace("Y3.0000", "Y7.0000").replace("Y#", "Y3.0000")
+    else:
+        marks = marks.replace(old, new, 1)
+    assert head + marks != text
+    found = faults(run(head + marks), "text")
+    assert len(found) == (2 if old == "all" else 1), found
+    assert all(says in w for w in found)

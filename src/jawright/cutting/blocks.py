@@ -64,9 +64,12 @@ class Means:
     link: float  # feed of moves through air below the clear height [mm/min]
     materials: tuple[str, ...]
 
-    def rate(self, cutter: Cutter, *, radial: float | None, light: bool = False) -> Rate:
+    def rate(
+        self, cutter: Cutter, *, radial: float | None, light: bool = False, axial: float = math.inf
+    ) -> Rate:
         """Speed and feed in the hardest of the materials."""
-        found = [rate(cutter, m, self.shop.machine, radial=radial, light=light) for m in self.materials]
+        machine = self.shop.machine
+        found = [rate(cutter, m, machine, radial=radial, light=light, axial=axial) for m in self.materials]
         return Rate(min(r.spindle for r in found), min(r.feed for r in found))
 
     def block(self, cutter: Cutter, reason: str) -> Block:

@@ -21,7 +21,7 @@ from jawright.geometry.offset import opening
 from jawright.geometry.profile import Region, circle
 from jawright.jaws.model import Jaws, Well
 
-FLOOR_OVER = 0.6
+FLOOR_OVER = 0.7
 """Step-over of the floor's finish passes as a share of the diameter (common practice, no source)."""
 
 ROUGH_STOCK = 0.8
@@ -174,7 +174,7 @@ def finish_floor(setup: Setup, block: Block, rough: Metal) -> Metal:
     """Finish the floor, the walls' stock still standing; gives what is left at the floor in plan."""
     jaws, cutter = setup.jaws, block.cutter
     r, over = 0.5 * cutter.diameter, FLOOR_OVER * cutter.diameter
-    feed = setup.rate(cutter, radial=over).feed
+    feed = setup.rate(cutter, radial=over, axial=FLOOR_STOCK).feed
     how = Clearing(r, over, math.inf, feed, limit=math.tau)
     inside = shrunk(jaws.pocket, r + WALL_STOCK)
     gap = (-jaws.gap, 0.0) if _crosses(inside, jaws.gap) else None

@@ -16,6 +16,11 @@ SLENDER = 4.0
 """Stick-out over diameter above which the feed comes down in proportion (common practice, no source)."""
 
 
+SHALLOW = 0.1
+"""A cut no deeper than this share of the diameter bends no slender cutter: the force on it grows with depth
+(common practice, no source)."""
+
+
 @dataclass(frozen=True, slots=True)
 class Rate:
     """What a cutter is run at."""
@@ -46,13 +51,19 @@ def thinning(radial: float, diameter: float) -> float:
 
 
 def rate(
-    cutter: Cutter, material: str, machine: Machine, *, radial: float | None, light: bool = False
+    cutter: Cutter,
+    material: str,
+    machine: Machine,
+    *,
+    radial: float | None,
+    light: bool = False,
+    axial: float = math.inf,
 ) -> Rate:
     """Spindle speed and feed for a cutter at a radial engagement [mm] (None: full width, or a drill).
 
     ``light`` takes the low end of the feed per tooth, for finish passes, and lets thin chips raise it to the
-    set figure at most. Raises ``value-bad`` when
-    the handbook has no row for the pair: a speed is not guessed.
+    set figure at most. ``axial`` is the depth of the cut [mm] where it is known to be small. Raises
+    ``value-bad`` when the handbook has no row for the pair: a speed is not guessed.
     """
     work = handbook.material(material, where="jaw blank")
     row = handbook.cutting(work, cutter.material, kind=cutter.kind)
@@ -72,7 +83,7 @@ def rate(
     if light:
         per_tooth = min(per_tooth, tooth.set)
     slender = cutter.reach / diameter
-    if cutter.kind == "end mill" and slender > SLENDER:
+    if cutter.kind == "end mill" and slender > SLENDER and axial > SHALLOW * diameter:
         per_tooth *= max(0.5, SLENDER / slender)
     feed = min(per_tooth * cutter.flutes * spindle, machine.feed_max)
     return Rate(spindle, max(10.0, math.floor(feed / 10.0) * 10.0))

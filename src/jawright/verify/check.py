@@ -142,7 +142,7 @@ def _once(job: _Job, text: str, *, block_delete: bool) -> tuple[Verification, bo
     findings += _unknown_places(job, paths)
     if job.vise is None:
         findings.append(NcFinding("caution", 0, 0, "no vise was named: its body was not checked"))
-    gaps, result, spans = _metal(job, paths, findings)
+    gaps, result, spans = _metal(job, paths, findings, reading.remarks)
     found = _loads(job, paths, findings)
     ordered = sorted(set(findings), key=lambda f: (_RANK[f.level], f.line, f.column, f.what))
     gouge = max(result.gouges, key=lambda s: s.depth, default=None)
@@ -172,7 +172,7 @@ _RANK = {"refused": 0, "fault": 1, "caution": 2, "noted": 3}
 
 
 def _metal(
-    job: _Job, paths: Sequence[Path], findings: list[NcFinding]
+    job: _Job, paths: Sequence[Path], findings: list[NcFinding], remarks: Sequence[str]
 ) -> tuple[Gaps, Comparison, list[float]]:
     """Take the metal away, and judge every place the cutter goes."""
     known = [(p, c) for p in paths if p.known and (c := job.cutters.get(p.move.tool or -1)) is not None]
@@ -191,7 +191,7 @@ def _metal(
     result = compare(scene)
     findings += result.findings
     if job.stage.jaws is not None:
-        findings += marks(job.stage.jaws, scene, turned=job.frame.turned)
+        findings += marks(job.stage.jaws, job.shop, scene, turned=job.frame.turned, remarks=remarks)
     return gaps, result, [s.at for s in spans]
 
 

@@ -67,6 +67,7 @@ class Log:
         self.line = 0
         self.said: set[str] = set()
         self.systems: list[tuple[int, str]] = []
+        self.remarks: list[str] = []
         self.in_machine = False  # a motion in machine coordinates: no work offset has a part in it
 
     def find(self, level: Level, column: int, what: str, *, line: int | None = None) -> None:

@@ -1,12 +1,15 @@
-"""Are the broken edge and the identification what was asked, or not there at all? Vise frame, mm.
+"""Are the broken edge and the identification what was asked? Vise frame, mm.
 
-Both may be left to the hand, so a program without them is fine and says so. One that has them
-in part, or other than asked, has lost or changed a line.
+Either may be left to the hand where no cutter of the shop can make it, or where a remark in the
+program says so. One that is left out without a word, made in part, moved, mirrored, too deep or
+unevenly deep has lost or changed a line.
 """
 
 from __future__ import annotations
 
 import math
+import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,12 +17,15 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from jawright.handbook import table
-from jawright.jaws.model import Jaws
+from jawright.jaws.model import Jaw, Jaws
+from jawright.shop.model import Shop
 from jawright.verify.compare import Scene
+from jawright.verify.design import plan
 from jawright.verify.model import NcFinding
 from jawright.verify.words import LIMITS
 
 _MARKS: dict[str, float] = LIMITS["marks"]
+_ALLOWED: dict[str, float] = LIMITS["allowed"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,22 +37,80 @@ class _Level:
     gone: BaseGeometry
 
 
-def marks(jaws: Jaws, scene: Scene, *, turned: bool) -> list[NcFinding]:
-    """Findings about edge break and text; ``turned``: text is read from the fixed jaw's side."""
+def marks(
+    jaws: Jaws, shop: Shop, scene: Scene, *, turned: bool, remarks: Sequence[str] = ()
+) -> list[NcFinding]:
+    """Findings about edge break and text.
+
+    Parameters
+    ----------
+    turned : text is read from the fixed jaw's side.
+    remarks : the program's comments, in order: what is left to the hand must be told there.
+    """
     under = [k for k, s in enumerate(scene.spans) if s.at < jaws.top]
     if not under:
         return []
+    # a remark may run over several comments: they are read as one
+    told = " ".join(" ".join(remarks).upper().split())
     k = under[-1]
     level = _Level(scene.spans[k].at, scene.metal[k], scene.gone.at(k))
-    out = _edge(jaws, scene, level)
-    for text, at, side in zip(jaws.text, jaws.text_at, ("fixed", "floating"), strict=True):
-        if text:
-            out += _text(scene, level, text, at, height=jaws.text_height, turned=turned, side=side)
+    out = _edge(jaws, scene, level, able=_can_break(jaws, shop) and not _EDGE_BY_HAND.search(told))
+    depths: list[float] = []
+    for n, side in enumerate((jaws.fixed, jaws.floating)):
+        if jaws.text[n]:
+            able = _can_engrave(jaws, shop, side, jaws.text[n], jaws.text_at[n])
+            hand = _quoted(jaws.text[n]) in told and _TEXT_BY_HAND.search(told) is not None
+            found, depth = _text(jaws, scene, under, n, turned=turned, able=able and not hand)
+            out += found
+            depths += [depth] if depth > 0.0 else []
+    if len(depths) > 1 and max(depths) - min(depths) > _MARKS["stroke"]:
+        words = f"text: engraved {depths[0]:.3f} mm deep on one jaw and {depths[1]:.3f} mm on the other"
+        out.append(NcFinding("fault", 0, 0, words))
     return out
 
 
-def _edge(jaws: Jaws, scene: Scene, level: _Level) -> list[NcFinding]:
-    """The band of the edge break at this height must be gone all round, or nowhere."""
+_EDGE_BY_HAND = re.compile(r"EDGE[^:]{0,40}BY HAND|BY HAND[^:]{0,60}EDGE")
+_TEXT_BY_HAND = re.compile(r"(STAMP|ENGRAVE)[^:]{0,40}BY HAND|BY HAND[^:]{0,60}(STAMP|ENGRAVE)")
+
+
+def _quoted(text: str) -> str:
+    """The text as a remark can have it: a remark holds no parentheses."""
+    return f'"{text.upper().replace("(", "[").replace(")", "]")}"'
+
+
+def _can_break(jaws: Jaws, shop: Shop) -> bool:
+    """Has the shop a 90° point that gets along the pocket's whole upper edge?"""
+    for c in sorted(shop.cutters, key=lambda c: c.diameter):
+        if c.kind != "spot drill" or abs(c.tip_angle - math.pi / 2) > _MARKS["square_point"]:
+            continue
+        axis = min(
+            _MARKS["edge_axis"] * c.diameter, jaws.top - jaws.floor - jaws.edge_break - _MARKS["edge_air"]
+        )
+        if axis < _MARKS["edge_axis_least"] or axis + jaws.edge_break > c.diameter / 2:
+            continue
+        pocket = plan(jaws.pocket)
+        rolled = shapely.buffer(shapely.buffer(pocket, -axis, quad_segs=64), axis, quad_segs=64)
+        return bool(shapely.difference(pocket, rolled).area < _MARKS["edge_area"])
+    return False
+
+
+def _can_engrave(jaws: Jaws, shop: Shop, jaw: Jaw, text: str, at: tuple[float, float]) -> bool:
+    """Has the shop an engraver, and the jaw room for the smallest letters that can be read?"""
+    if not any(c.kind == "engraver" for c in shop.cutters):
+        return False
+    lines, (wide, high) = _strokes(text)
+    scale = _MARKS["text_least"] / high
+    box = shapely.box(at[0], at[1], at[0] + scale * wide, at[1] + scale * high)
+    room = shapely.buffer(box, _MARKS["text_air"], join_style="mitre")
+    taken = [shapely.buffer(plan(jaws.pocket), jaws.edge_break), *(plan(w.region) for w in jaws.wells)]
+    if jaws.tooling_hole is not None:
+        taken.append(shapely.Point(jaws.tooling_hole.center).buffer(jaws.tooling_hole.diameter / 2))
+    face = shapely.box(jaw.x0, jaw.y0, jaw.x1, jaw.y1)
+    return bool(lines) and bool(face.covers(room)) and not any(room.intersects(t) for t in taken)
+
+
+def _edge(jaws: Jaws, scene: Scene, level: _Level, *, able: bool) -> list[NcFinding]:
+    """The band of the edge break at this height must be gone all round, or nowhere where that is told."""
     wide = jaws.edge_break - (jaws.top - level.z)
     if jaws.edge_break <= 0.0 or wide <= 2 * _MARKS["edge"]:
         return []
@@ -56,6 +120,9 @@ def _edge(jaws: Jaws, scene: Scene, level: _Level) -> list[NcFinding]:
     band = shapely.difference(band, must)
     left = shapely.difference(band, level.gone)
     if left.area > (1 - _MARKS["absent"]) * band.area:
+        if able:
+            words = "edge break: not cut, and no remark leaves the pocket's upper edge to the hand"
+            return [NcFinding("fault", 0, 0, words)]
         words = "edge break: not cut by this program, break the pocket's upper edge by hand"
         return [NcFinding("noted", 0, 0, words)]
     core = shapely.buffer(left, -_MARKS["edge"])
@@ -68,50 +135,88 @@ def _edge(jaws: Jaws, scene: Scene, level: _Level) -> list[NcFinding]:
 
 
 def _text(
-    scene: Scene,
-    level: _Level,
-    text: str,
-    at: tuple[float, float],
-    *,
-    height: float,
-    turned: bool,
-    side: str,
-) -> list[NcFinding]:
-    """What is engraved in the room of the text against the letters' strokes, at the scale found."""
-    prism = next(p for p in scene.design.prisms if p.name == "text" and _at(p.plan, at, height))
-    d = scene.design
-    beside = max((p.widen for p in d.prisms), default=0.0)  # an edge break or a hole's mouth is no letter
-    room = shapely.difference(prism.plan, shapely.buffer(d.opened, beside + 0.5 * _MARKS["stroke"]))
-    room = shapely.difference(room, shapely.buffer(d.must(level.z), LIMITS["allowed"]["hole_mouth"] - 1e-3))
-    found = shapely.intersection(shapely.intersection(room, level.gone), level.metal)
-    if found.area < _MARKS["absent"] * _MARKS["stroke"] * height:
-        return [NcFinding("noted", 0, 0, f"text: none is engraved on the {side} jaw by this program")]
+    jaws: Jaws, scene: Scene, under: Sequence[int], n: int, *, turned: bool, able: bool
+) -> tuple[list[NcFinding], float]:
+    """What is engraved against the letters' strokes, at the scale found; and its depth [mm]."""
+    side, text, at = ("fixed", "floating")[n], jaws.text[n], jaws.text_at[n]
+    room = _room(scene, under[-1], at, jaws.text_height)
+    found = _found(scene, under[-1], room)
+    if found.area < _MARKS["absent"] * _MARKS["stroke_wide"] * jaws.text_height:
+        if able:
+            words = f'text: "{text}" is not engraved on the {side} jaw, and no remark leaves it to the hand'
+            return [NcFinding("fault", 0, 0, words)], 0.0
+        return [NcFinding("noted", 0, 0, f"text: none is engraved on the {side} jaw by this program")], 0.0
     strokes, (wide, high) = _strokes(text)
-    x0, y0, x1, y1 = found.bounds
+    if not strokes:
+        return [NcFinding("fault", 0, 0, f"text: letters on the {side} jaw, though its text has none")], 0.0
     lines = shapely.multilinestrings([shapely.linestrings(s) for s in strokes])
-    lx0, ly0, lx1, ly1 = lines.bounds
-    across = (lx1 - lx0) - (ly1 - ly0)
-    scale = ((x1 - x0) - (y1 - y0)) / across if across > 0.0 else height / high
-    pen = (y1 - y0) - scale * (ly1 - ly0)
-    fits = 0.0 < pen < height and 0.0 < scale * high <= height + _MARKS["stroke"]
-    if fits:
-        placed = shapely.transform(
-            lines,
-            lambda p: np.array(at) + scale * (np.array((wide, high)) - p if turned else p),
-        )
+    if turned:
+        lines = shapely.transform(lines, lambda p: np.array((wide, high)) - p)
+    scale, pen = _fitted(found, lines, at)
+    placed = shapely.transform(lines, lambda p: np.array(at) + scale * p)
+    spot: BaseGeometry = shapely.Point(found.bounds[:2])
+    wrong = not (0.0 < pen < jaws.text_height and 0.0 < scale * high <= jaws.text_height + _MARKS["stroke"])
+    what, depth = "not the text asked", 0.0
+    if not wrong:
         extra = shapely.difference(found, shapely.buffer(placed, pen / 2 + _MARKS["stroke"]))
-        lack = shapely.difference(placed, shapely.buffer(found, _MARKS["stroke"]))
-        if extra.is_empty and lack.is_empty:
-            return []
-        spot = shapely.point_on_surface(lack if extra.is_empty else extra)
-        x, y = spot.x, spot.y
-    else:
-        x, y = x0, y0
-    line = scene.cuts.nearest(x, y, level.z)
-    words = (
-        f"text: what is engraved on the {side} jaw is not the text asked, see X {x:.2f} Y {y:.2f} in the vise"
-    )
-    return [NcFinding("fault", line, 0, words)]
+        lack = _lacking(placed, found, pen)
+        wrong = not extra.is_empty or not lack.is_empty
+        spot = shapely.point_on_surface(lack if extra.is_empty else extra) if wrong else spot
+    if not wrong:
+        # the deepest level with any stroke must have them all: they are of one depth
+        deep = [k for k in under if _found(scene, k, room).area > _MARKS["absent"] * _MARKS["stroke"]]
+        low = _found(scene, deep[0], room)
+        lack = shapely.difference(placed, shapely.buffer(low, _MARKS["stroke_wide"]))
+        depth = jaws.top - scene.spans[deep[0]].low
+        if not lack.is_empty:
+            wrong, what, spot = True, "not of one depth", shapely.point_on_surface(lack)
+        elif depth > _MARKS["text_depth"]:
+            wrong, what = True, f"{depth:.3f} mm deep (limit {_MARKS['text_depth']:.3f} mm)"
+    if not wrong:
+        return [], depth
+    x, y = spot.x, spot.y
+    line = scene.cuts.nearest(x, y, scene.spans[under[-1]].at)
+    words = f"text: what is engraved on the {side} jaw is {what}, see X {x:.2f} Y {y:.2f} in the vise"
+    return [NcFinding("fault", line, 0, words)], 0.0
+
+
+def _room(scene: Scene, k: int, at: tuple[float, float], height: float) -> BaseGeometry:
+    """Where the text may be, less what an edge break, a hole's mouth or a pocket takes."""
+    d = scene.design
+    prism = next(p for p in d.prisms if p.name == "text" and _at(p.plan, at, height))
+    beside = max((p.widen for p in d.prisms), default=0.0)  # an edge break or a hole's mouth is no letter
+    room = shapely.difference(prism.plan, shapely.buffer(d.opened, beside + 0.05))
+    must = d.must(scene.spans[k].at)
+    return shapely.difference(room, shapely.buffer(must, _ALLOWED["hole_mouth"] - 1e-3))
+
+
+def _found(scene: Scene, k: int, room: BaseGeometry) -> BaseGeometry:
+    return shapely.intersection(shapely.intersection(room, scene.gone.at(k)), scene.metal[k])
+
+
+def _fitted(found: BaseGeometry, lines: BaseGeometry, at: tuple[float, float]) -> tuple[float, float]:
+    """Size of a grid step and width of the pen [mm]: from the box's sides and from the area.
+
+    The width comes from the area, which one line that is a little off hardly changes.
+    """
+    step = np.array(lines.bounds)
+    box = np.array(found.bounds) - np.array((*at, *at))
+    half = np.array((-0.5, -0.5, 0.5, 0.5))
+    scale, pen = np.linalg.lstsq(np.column_stack((step, half)), box, rcond=None)[0]
+    for _ in range(3):
+        placed = shapely.transform(lines, lambda p, s=scale: np.array(at) + s * p)
+        wide = shapely.buffer(placed, max(pen, 1e-3) / 2)
+        pen += (found.area - wide.area) / max(placed.length, 1e-9)
+        scale = step @ (box - half * pen) / (step @ step)
+    return float(scale), float(pen)
+
+
+def _lacking(placed: BaseGeometry, found: BaseGeometry, pen: float) -> BaseGeometry:
+    """What the pen should have taken and did not."""
+    width = pen / 2 - _MARKS["stroke"]
+    if width > 0.0:
+        return shapely.difference(shapely.buffer(placed, width), found)
+    return shapely.difference(placed, shapely.buffer(found, _MARKS["stroke"]))
 
 
 def _at(plan: BaseGeometry, at: tuple[float, float], height: float) -> bool:

@@ -37,6 +37,7 @@ class Reading:
     parameters: Mapping[int, float]
     deletes: bool  # some lines start with the block delete character
     systems: tuple[tuple[int, str], ...]  # (line, work offset) whenever the one in force at a motion changes
+    remarks: tuple[str, ...]  # the comments of all lines that were read, in order
 
 
 def read(
@@ -68,6 +69,7 @@ def read(
         run.parameters,
         run.deletes,
         tuple(run.systems),
+        tuple(run.remarks),
     )
 
 
@@ -162,6 +164,7 @@ class _Run(Motion):
         for index, value in block.settings:
             self.parameters[index] = value
         if block.comments:
+            self.remarks += block.comments
             self.events.append((self.line, "comment"))
         for step in (self._rates, self._tool, self._spindle, self._dwell_step, self._modes, self._shift):
             step(words)

@@ -14,6 +14,8 @@ from jawright.units import System, show
 from jawright.verify.check import check, check_blank
 from jawright.verify.model import Load, Verification
 
+_LINES = 8  # named of those with one and the same finding
+
 
 def run(args: argparse.Namespace) -> int:
     """Verify and print; 0 when the program makes the jaws of the record safely, else 1."""
@@ -122,9 +124,17 @@ def _load(q: Load, system: System) -> str:
 
 
 def _findings(v: Verification) -> list[str]:
+    """Every finding; the same words on many lines stand once, with the lines."""
     out = [""] if v.findings else []
+    told: set[tuple[str, str]] = set()
     for f in v.findings:
+        if (f.level, f.what) in told:
+            continue
+        told.add((f.level, f.what))
         place = f"line {f.line}" if f.line else "program"
         place += f", column {f.column}" if f.column else ""
-        out += screen.wrap(f"{f.level}, {place}: {f.what}")
+        also = [str(g.line) for g in v.findings if (g.level, g.what) == (f.level, f.what)][1:]
+        more = f" Also on line{'s'[: len(also) > 1]} {', '.join(also[:_LINES])}" if also else ""
+        more += f" and {len(also) - _LINES} more." if len(also) > _LINES else "." if also else ""
+        out += screen.wrap(f"{f.level}, {place}: {f.what}{'.' if more else ''}{more}")
     return out
