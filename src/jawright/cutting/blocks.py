@@ -26,6 +26,10 @@ EASY = ("aluminum", "brass", "plastic")
 EASY_RAMP = math.radians(5)
 """Steepest ramp in the easy families (common practice: 3 to 5 degrees, no source)."""
 
+PITCH, EASY_PITCH = 0.04, 0.1
+"""Drop of a helix per turn as a share of the diameter: in a hole little wider than a center-cutting cutter it
+is the chip under the end that counts, not the slope of the center's path (common practice, no source)."""
+
 
 @dataclass(slots=True)
 class Block:
@@ -86,7 +90,9 @@ class Means:
         over = STEP_OVER * cutter.diameter
         layer = (0.25 if self.easy else 0.15) * cutter.diameter
         feed = self.rate(cutter, radial=over).feed
-        return Clearing(0.5 * cutter.diameter, over, layer, feed, ramp=EASY_RAMP if self.easy else RAMP)
+        pitch = (EASY_PITCH if self.easy else PITCH) * cutter.diameter if cutter.center_cutting else 0.0
+        ramp = EASY_RAMP if self.easy else RAMP
+        return Clearing(0.5 * cutter.diameter, over, layer, feed, ramp=ramp, pitch=pitch)
 
     def step_down(self, cutter: Cutter) -> float:
         return min(cutter.flute_length, (1.0 if self.easy else 0.5) * cutter.diameter)

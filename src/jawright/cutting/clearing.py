@@ -55,6 +55,7 @@ class Clearing:
     feed: float  # [mm/min]
     limit: float = LIMIT  # [rad]
     ramp: float = RAMP  # steepest ramp into metal [rad]
+    pitch: float = 0.0  # a lap may drop this far [mm] however short it is
     ramp_share: float = 0.5  # of the feed, on ramps
     room: shapely.Geometry = field(default_factory=Polygon)  # where the cutter's center may go
 
@@ -357,7 +358,7 @@ def _spiral(trail: Trail, metal: Metal, how: Clearing, loop: list[Curve], *, z: 
     """Down along a closed chain on a ramp, then once round flat."""
     high, low = z
     total = math.fsum(c.length for c in loop)
-    drop = min(total * math.tan(how.ramp), how.layer)
+    drop = min(max(total * math.tan(how.ramp), how.pitch), how.layer)
     trail.hop(loop[0].start)
     approach(trail, metal, high + ABOVE, radius=how.radius, feed=how.feed, plunge=how.plunge_feed)
     if drop < LEAST_DROP:
