@@ -17,7 +17,7 @@ from nc_replay import replay
 import samples
 from jawright.cutting import program
 from jawright.cutting.paths import Step
-from jawright.cutting.words import Axes, Text, round_center
+from jawright.cutting.words import Axes, Text, check_format, round_center
 from jawright.errors import JawrightError
 from jawright.job.model import HoldAsk
 
@@ -177,9 +177,10 @@ def test_own_start_and_end_lines() -> None:
         for x in text_of("sample", start_lines=("G64",), end_lines=("M19",)).splitlines()
     ]
     assert lines[:2] == ["G21", "G64"] and lines[-2:] == ["M19", "M30"]
-    for bad in ("é", "x" * 90):
+    for bad in ("é", "x" * 90, "(open", "shut)", "G64 ; why", "%", "m 02", "M30", "G0 g20"):
         with pytest.raises(JawrightError, match="value-bad"):
             text_of("sample", start_lines=(bad,))
+    check_format(replace(samples.shop().nc, end_lines=("M300", "G205 (M30, G20: not meant)")))
     for nc in ({"decimals": 2}, {"units": "inch", "decimals": 3}, {"work_offset": "G10"}):
         with pytest.raises(JawrightError, match="value-bad"):
             text_of("sample", **nc)

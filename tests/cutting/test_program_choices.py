@@ -11,6 +11,9 @@ import pytest
 import samples
 from jawright import record_json
 from jawright.cutting import program
+from jawright.cutting.blocks import EASY_PITCH, setup_of
+from jawright.cutting.paths import Heights
+from jawright.cutting.rates import rate
 from jawright.doors.cli import main
 from papers import sample
 from verify.program import good, jaws
@@ -75,3 +78,28 @@ def test_the_command_verifies(record: Path, tmp_path: Path, capsys: pytest.Captu
     assert "NOT VERIFIED" in out and "refused, line" in out
     assert main.main(["verify", str(tmp_path / "none.nc"), "--record", str(record)]) == 2
     assert "file-missing" in capsys.readouterr().err
+
+
+def test_a_shallow_cut_does_not_bend_a_slender_cutter() -> None:
+    """Stick-out takes the feed down, except where the cut is no deeper than a tenth of the diameter."""
+    _, shop = pockets.cases()["sample"]
+    mill = next(c for c in shop.cutters if c.kind == "end mill")
+    slender = replace(mill, reach=8 * mill.diameter)
+    how = {
+        "material": "6061-T6",
+        "machine": replace(shop.machine, feed_max=1e6),
+        "radial": 0.7 * mill.diameter,
+    }
+    stout = rate(replace(mill, reach=3 * mill.diameter), **how).feed  # type: ignore[arg-type]
+    assert rate(slender, **how).feed == pytest.approx(0.5 * stout, abs=10)  # type: ignore[arg-type]
+    assert rate(slender, axial=0.1 * mill.diameter, **how).feed == stout  # type: ignore[arg-type]
+
+
+def test_a_helix_in_a_narrow_well_drops_by_a_share_of_the_diameter() -> None:
+    """Never faster than the layer, and never for a cutter that does not cut at its center."""
+    jaws, shop = pockets.cases()["sample"]
+    setup = setup_of(jaws, shop, Heights(80.0, 55.0), 4000.0)
+    mill = next(c for c in shop.cutters if c.kind == "end mill" and c.center_cutting)
+    assert setup.clearing(mill).pitch == pytest.approx(EASY_PITCH * mill.diameter)
+    assert setup.clearing(mill).pitch < setup.clearing(mill).layer
+    assert setup.clearing(replace(mill, center_cutting=False)).pitch == 0.0

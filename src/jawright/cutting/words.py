@@ -9,6 +9,7 @@ agree far inside the 0.002 mm (0.0002 inch) that NISTIR 6556, section 3.5.3.2, a
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
@@ -65,13 +66,33 @@ def check_format(nc: NcFormat) -> None:
             todo="use one of " + ", ".join(OFFSETS),
         )
     for line in (*nc.start_lines, *nc.end_lines):
-        if not line.isascii() or not line.isprintable() or len(line) > LONGEST:
+        lack = _typed(line)
+        if lack:
             raise JawrightError(
                 "value-bad",
-                what="a start or end line is not plain ASCII of at most 79 characters",
+                what=f"a start or end line {lack[0]}",
                 where=f"shop nc: {line[:40]!r}",
-                todo="shorten it or take the odd characters out",
+                todo=lack[1],
             )
+
+
+def _typed(line: str) -> tuple[str, str] | None:
+    """What is wrong with a line the user typed, and what to do; None when nothing is."""
+    if not line.isascii() or not line.isprintable() or len(line) > LONGEST:
+        return "is not plain ASCII of at most 79 characters", "shorten it or take the odd characters out"
+    words = re.sub(r"\([^()]*\)", "", line)
+    if "(" in words or ")" in words:
+        return (
+            "has a comment that is not closed, or one in another",
+            "write ( and ) once each round a comment",
+        )
+    if ";" in words:
+        return "has a semicolon, which starts no comment in the standard", "write comments in ( )"
+    if "%" in words or re.search(r"M0*(2|30)(?![0-9.])", words.replace(" ", "").upper()):
+        return "ends the program", "leave it out: the program writes its own end"
+    if re.search(r"G2[01](?![0-9.])", words.replace(" ", "").upper()):
+        return "sets the unit", "leave it out, and set units under [nc]"
+    return None
 
 
 def plain(text: str) -> str:

@@ -263,17 +263,19 @@ def _changes(job: _Job, reading: Reading) -> list[NcFinding]:
         if c.tool and c.tool not in job.cutters:
             out.append(NcFinding("fault", c.line, 0, f"tool: the shop has no cutter number T{c.tool}"))
         z = c.position[2]
-        if z is not None and job.frame.height(z) < job.frame.top:
+        if z is not None and job.frame.height(z) < job.frame.top + _CUT["change_clear"]:
             out.append(
-                NcFinding("fault", c.line, 0, "tool: tool change while the cutter is down between the jaws")
+                NcFinding("fault", c.line, 0, "tool: tool change while the cutter is down at the jaws")
             )
         elif z is not None and c.line > reading.changes[0].line:
             low.append(c.line)
     last = reading.moves[-1] if reading.moves else None
-    if last is not None and last.end[2] is not None and job.frame.height(last.end[2]) < job.frame.top:
-        out.append(
-            NcFinding("fault", last.line, 0, "end: the program ends with the cutter down between the jaws")
-        )
+    if (
+        last is not None
+        and last.end[2] is not None
+        and job.frame.height(last.end[2]) < job.frame.top + _CUT["change_clear"]
+    ):
+        out.append(NcFinding("fault", last.line, 0, "end: the program ends with the cutter down at the jaws"))
     if low and job.shop.nc.machine_top:
         more = f", {len(low)} times in all" if len(low) > 1 else ""
         words = f"tool change without going to the machine's top (G53 G0 Z0) first{more}"

@@ -119,6 +119,8 @@ def _figures(v: Verification, system: System) -> list[str]:
 
 
 def _load(q: Load, system: System) -> str:
+    if q.depth == 0.0:
+        return "only light bites"
     depth = show(q.depth, "length", system)
     return f"at most {math.degrees(q.angle):.0f} of 180 deg in metal, {depth} deep, line {q.line}"
 
