@@ -97,7 +97,7 @@ def spoiled(count: int, pool: Executor | None) -> list[Outcome]:
             tasks.append(((seed + seed // len(kinds)) % many, kinds[seed % len(kinds)], seed))
             seed += 1
         tasks.sort()
-        chunk = max(1, len(tasks) // many)
+        chunk = max(1, min(25, len(tasks) // many))
         found = pool.map(one, tasks, chunksize=chunk) if pool else map(one, tasks)
         for k, o in enumerate(found, 1):
             out += [o] if o is not None else []

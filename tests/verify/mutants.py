@@ -44,6 +44,7 @@ class Base:
     shop: Shop
     vise: Vise
     frames: dict[str, tuple[Grid, Grid]] = field(default_factory=dict, compare=False)
+    known: dict[str, list[tuple[object, ...]]] = field(default_factory=dict, compare=False)
 
     def check(self, text: str) -> Verification:
         return check(
@@ -378,8 +379,18 @@ def _stamp(grid: Grid, path, c: Cutter, wider: float) -> None:
         grid.walk(chain, shape, radius, step)
 
 
+def _motions(base: Base, text: str) -> list[tuple[object, ...]]:
+    """Every move with all that decides what it cuts, and how."""
+    found = read(text, diameters={c.number: c.diameter for c in base.shop.cutters}).moves
+    return [(m.kind, m.start, m.end, m.arc, m.feed, m.spindle, m.tool) for m in found]
+
+
 def judged(base: Base, text: str) -> list[str]:
     """What the second judge has against this program: other metal than the good one's, or an unsafe move."""
+    if "moves" not in base.known:
+        base.known["moves"] = _motions(base, base.text)
+    if _motions(base, text) == base.known["moves"]:
+        return []  # the very moves of the good program, spun and fed alike: nothing to stamp
     if "thin" not in base.frames:
         base.frames["thin"] = (cut(base, base.text, wider=-NEAR), cut(base, base.text, wider=NEAR))
     thin, thick = base.frames["thin"]
