@@ -28,6 +28,9 @@ def program(moves: int) -> str:
     layers = max(4, round((moves - 60) / 26))
     t = Text()
     header(t)
+    t.add("(BREAK THE UPPER EDGE BY HAND)")
+    for text in samples.jaws().text:
+        t.add(f'(STAMP BY HAND "{text}")')
     tool(t, 2, 8000, -17, -7)
     t.add(f"G0 {t.z(52)}")
     above = 50.2
