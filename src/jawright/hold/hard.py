@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from shapely import box
@@ -24,6 +25,7 @@ LONG_SHARE = 0.45  # of the part's own length, for parts too small for that (com
 DEEP = 6.35  # [mm] least grip depth in hard jaws (0.25 in; common practice, no source)
 DEEP_SHARE = 0.5  # of the part's height, for parts too low for that (common practice, no source)
 PARALLEL = 1e-4  # [rad] flats in the model count as parallel within this
+LOOKS_PARALLEL = math.radians(3.0)  # up to this out of parallel the reason names the two flats
 ABOVE = 1.5  # [mm] the finished top stands at least this much above the jaws (common practice, no source)
 
 
@@ -38,11 +40,14 @@ class Flats:
     overlap: tuple[float, float]  # X range in which they face each other [mm]
 
 
-def flats(profile: Profile) -> Flats | None:
-    """The outermost pair of flats square to the closing direction, if they are long enough together."""
+def flats(profile: Profile, *, askew: float = PARALLEL) -> Flats | None:
+    """The outermost pair of flats square to the closing direction, if they are long enough together.
+
+    The one on the floating jaw may be out of parallel by ``askew`` [rad]: the jaw turns that far in its ways.
+    """
     x0, y0, x1, y1 = profile.box
-    ups = _level(profile, y1, 1.0)
-    downs = _level(profile, y0, -1.0)
+    ups = _level(profile, y1, 1.0, PARALLEL)
+    downs = _level(profile, y0, -1.0, max(askew, PARALLEL))
     best: Flats | None = None
     for i, a in ups:
         for j, b in downs:
@@ -55,22 +60,37 @@ def flats(profile: Profile) -> Flats | None:
     return best
 
 
-def _level(profile: Profile, y: float, sign: float) -> list[tuple[int, Line]]:
+def _level(profile: Profile, y: float, sign: float, askew: float) -> list[tuple[int, Line]]:
     out = []
     for i, c in enumerate(profile.curves):
-        if isinstance(c, Line) and abs(c.at(0.5)[1] - y) < 1e-3:
-            n = right_normal(c, 0.5)
-            if abs(n[0]) < PARALLEL and n[1] * sign > 0:
-                out.append((i, c))
+        if not isinstance(c, Line):
+            continue
+        n = right_normal(c, 0.5)
+        if abs(n[0]) < askew and n[1] * sign > 0 and abs(c.at(0.5)[1] - y) < 1e-3 + abs(n[0]) * c.length / 2:
+            out.append((i, c))
     return out
+
+
+def _no_flats(profile: Profile, play: float) -> str:
+    """Why no flats serve: none at all, or two that are further out of parallel than the jaw can turn."""
+    wide = flats(profile, askew=LOOKS_PARALLEL)
+    if wide is None:
+        return "no two long parallel flats"
+    off = abs(right_normal(wide.floating, 0.5)[0])
+    across = off * (wide.overlap[1] - wide.overlap[0])
+    return (
+        f"the two long flats are {math.degrees(off):.2f}° out of parallel, {across:.3f} mm over the "
+        f"length they share; the floating jaw turns ±{math.degrees(play):.2f}° in its ways at least: "
+        "it would press on one end only"
+    )
 
 
 def propose(view: View, turn: Turn, *, ask: Ask, part: Part, job: Job, shop: Shop, vise: Vise) -> Hold | str:
     """The part on parallels in hard jaws at this turn, or why not."""
     profile = view.outline.moved(turn=turn.angle)
-    pair = flats(profile)
+    pair = flats(profile, askew=vise.yaw.low)
     if pair is None:
-        return "no two long parallel flats"
+        return _no_flats(profile, max(vise.yaw.low, PARALLEL))
     pinned = job.hold.fixed_jaw_datum
     if pinned and view.letters[pair.fixed_index] != pinned:
         return f"datum {pinned} does not lie square on the fixed jaw"
@@ -178,6 +198,7 @@ def _hold(
 
 
 def _flat_contacts(pair: Flats, shift: tuple[float, float], view: View, z: float, y0: float) -> list[Contact]:
+    """Two contacts near the ends of each flat; one that is out of parallel a little touches where it lies."""
     out = []
     for line, index, y, on, locates in (
         (pair.fixed, pair.fixed_index, 0.0, "fixed", True),
@@ -187,14 +208,16 @@ def _flat_contacts(pair: Flats, shift: tuple[float, float], view: View, z: float
         hi = max(line.start[0], line.end[0]) + shift[0]
         inset = min(1.0, 0.25 * (hi - lo))
         letter = view.letters[index] or ("L" if locates else "G")
-        sign = -1.0 if on == "fixed" else 1.0
+        nx, ny = right_normal(line, 0.5)
+        askew = abs(nx) >= PARALLEL
         for k, x in enumerate((lo + inset, hi - inset)):
+            along = line.start[1] + shift[1] - (x - shift[0] - line.start[0]) * nx / ny
             out.append(
                 Contact(
                     name=f"{letter}{k + 1}",
                     on=on,  # type: ignore[arg-type]
-                    point=(x, y, z),
-                    normal=(0.0, sign, 0.0),
+                    point=(x, along if askew else y, z),
+                    normal=(-nx, -ny, 0.0) if askew else (0.0, -1.0 if on == "fixed" else 1.0, 0.0),
                     gap=0.0,
                     share=(hi - lo) / 2,
                     face=view.faces[index],
