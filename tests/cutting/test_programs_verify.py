@@ -73,6 +73,15 @@ def test_a_groove_along_the_wall_is_cut_and_proven(corner: float) -> None:
     assert any("left that should be gone" in f.what for f in v.findings)
 
 
+@pytest.mark.long
+def test_a_slot_for_chips_in_a_long_floor_is_cut_and_proven() -> None:
+    base = pockets.jaws(pockets.opened(pockets.Region(pockets.rectangle(-20.0, -14.0, 20.0, 21.5))))
+    shop = pockets.shop_with()
+    slots = grooves.chip_slots(base.pocket, shop.cutters[1], base.floor, base.gap)
+    assert len(slots) == 1, "the fixed jaw's floor alone is long"
+    verified(replace(base, wells=slots), shop, inch=False, rear=True)
+
+
 @pytest.mark.parametrize("wear", [-0.04, -0.02])
 def test_a_wear_offset_lets_a_small_cutter_make_the_pocket(wear: float) -> None:
     """A finish cutter small by the wear: with the offset entered walls come to size, without they do not."""
