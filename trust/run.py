@@ -29,6 +29,16 @@ READERS = {
     "run": "measurements of a run (CSV)",
     "record": "record.json",
 }
+FAULTS = (
+    "full disk",
+    "full disk, an earlier result in place",
+    "read-only folder",
+    "killed child",
+    "killed plan",
+    "clock jumps",
+    "two plans into one folder",
+)
+UNTRIED = "unknown: not tried in this run"
 JOBS, SHARDS = 312, 12
 """Random jobs in all, and the pieces that they are split into."""
 DAMAGED = {
@@ -79,6 +89,8 @@ def work(name: str, command: list[str], out: Path) -> tuple[str, dict[str, Any] 
 def page(found: dict[str, dict[str, Any] | None], broken: list[str], todo: dict[str, list[str]]) -> str:
     """The page, in Markdown; what was not done is said to be unknown."""
     rows = ["# Trust", "", "Made by `make trust`; every figure below was counted by it.", ""]
+    if any(found.get(k) is None for k in todo):
+        rows += ["This run was broken off before its end: what it did not come to is unknown.", ""]
     rows += ["What broke:", "", *(f"    {b}" for b in broken)] if broken else ["Nothing broke."]
     rows += ["", "## Readers of ours, searched by coverage", ""]
     rows += [
@@ -120,8 +132,8 @@ def page(found: dict[str, dict[str, Any] | None], broken: list[str], todo: dict[
     ]
     rows += ["", "## When the machine fails", "", "| fault | what was left |", "| --- | --- |"]
     faults = (found.get("faults") or {}).get("faults", {})
-    rows += [f"| {k} | {v} |" for k, v in faults.items()] or [
-        "| all of them | unknown: not tried in this run |"
+    rows += [
+        f"| {k} | {faults.get(k, UNTRIED)} |" for k in (*FAULTS, *(k for k in faults if k not in FAULTS))
     ]
     same = found.get("same") or {}
     rows += ["", "## Same inputs, same bytes", "", "| the demo planned | same bytes |", "| --- | --- |"]
