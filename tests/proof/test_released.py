@@ -90,6 +90,21 @@ def test_block_is_shortened_by_hooke() -> None:
     assert got[0].error < 0.03 * short
 
 
+def test_upper_face_bulges_where_only_the_foot_is_squeezed() -> None:
+    """Hooke: squeezed over its height a block grows by ν σ h/E and stays flat; gripped low not."""
+    j = made.jaws()
+    stress, _ = plate.squeeze(1.0, area=44.0 * 12.0, length=26.0, E=WORK.E)
+    grown = WORK.nu * stress * 12.0 / WORK.E
+    found = {}
+    for depth in (12.0, 6.5):
+        h = hold(grip_depth=depth)
+        got = released.releases(h, j, cut_part(kernel.extrude(h.outline, h.floor, h.part_top)), "6061-T6")
+        assert got is not None
+        found[depth] = got[0].bulge
+    assert 0 <= found[12.0] < 0.25 * grown
+    assert found[6.5] > 2 * found[12.0]
+
+
 @pytest.mark.parametrize(("diameter", "within"), [(3.0, 0.03), (4.0, 0.03), (6.0, 0.08)])
 def test_small_bore_goes_oval_by_kirsch_and_moves_by_hooke(diameter: float, within: float) -> None:
     """Kirsch 1898: 4 σ D/E between longest and shortest diameter of a small hole in a thin plate.

@@ -25,13 +25,15 @@ from jawright.mechanics.condense import Condensed, condense, joined
 from jawright.mechanics.solid import Bools, Cut, Floats, Solid, build
 from jawright.part.model import Part
 from jawright.proof.body import part_material
-from jawright.proof.elastic_shape import graded, within
+from jawright.proof.elastic_shape import dots, graded, within
 from jawright.proof.elastic_walls import Patch, Walls, wall_patches, walls
 from jawright.proof.metal import cut_at
 
 SOURCE = "linear elasticity, 20-node bricks on the sliced solid; one-sided contact (Conry and Seireg 1971)"
 ROUND = 12
 """Points round a bore, at each of two heights."""
+SPREAD = 6
+"""Points along and across the upper face at which its flatness is read."""
 MOST_CELLS = 400
 MOST_NEAR = 900
 """Cells of the part, before and after they are made smaller about its bores."""
@@ -54,13 +56,15 @@ class Release:
 
     ``move`` (x, y) [mm/N] against the wall on the fixed jaw; ``oval`` difference of the largest and the
     smallest diameter [mm/N], the larger of stiff walls and of an even pressure; ``error`` of the worse of
-    ``move`` and ``oval`` by the mesh [mm/N].
+    ``move`` and ``oval`` by the mesh [mm/N]. ``bulge`` is told with the width only: how far the upper face,
+    cut flat while the part was squeezed, is from flat when the vise opens [mm/N].
     """
 
     feature: str
     move: tuple[float, float]
     oval: float
     error: float
+    bulge: float = 0.0
 
 
 def releases(hold: Hold, jaws: Jaws | None, part: Part | None, material: str) -> tuple[Release, ...] | None:
@@ -87,7 +91,7 @@ def _releases(hold: Hold, jaws: Jaws | None, part: Part, material: str) -> tuple
     except JawrightError:
         return None  # the part cannot be cut or falls apart; closed forms stand in
     return tuple(
-        Release(f.feature, f.move, f.oval, _far(f, c) / (COARSER - 1))
+        Release(f.feature, f.move, f.oval, _far(f, c) / (COARSER - 1), max(f.bulge, c.bulge))
         for f, c in zip(fine, coarse, strict=True)
     )
 
@@ -100,20 +104,40 @@ def _once(hold: Hold, part: Part, own: Sequence[Walls], work: Material, coarser:
     solid = sliced(hold, part, work, coarser)
     pushed: list[Patch] = [(p, -n, w) for one in own for p, n, w in wall_patches(one)]
     bores = _bores(hold)
-    parts = [*pushed, *_friction(pushed), *(p for f in bores for p in _reads(f, _final(f, bores)))]
+    top = _upper(cut_at(part, hold, hold.part_top - 1e-3 * (hold.part_top - hold.floor)), hold.part_top)
+    up = [(p[None, :], np.array([0.0, 0.0, 1.0]), np.ones(1)) for p in top]
+    parts = [*pushed, *_friction(pushed), *(p for f in bores for p in _reads(f, _final(f, bores))), *up]
     body = condense(solid, joined(parts))
     normal = np.concatenate([w.normal for w in own])
     first = len(own[0].area)
     moved = _squeezed(body, normal, first)
     even = _evenly(body, own)
     width = float(np.average(moved[first : len(pushed)], weights=own[1].area))
-    out = [Release("", (0.0, width), 0.0, 0.0)]
-    reads = np.stack([-moved[len(pushed) + 3 :].reshape(-1, 4), -even[len(pushed) + 3 :].reshape(-1, 4)])
+    start, end = len(pushed) + 3, len(pushed) + 3 + 4 * len(bores)
+    out = [Release("", (0.0, width), 0.0, 0.0, _from_flat(top, moved[end:]))]
+    reads = np.stack([-moved[start:end].reshape(-1, 4), -even[start:end].reshape(-1, 4)])
     # the radius changes by a cos 2θ + b sin 2θ, whose means over the circle are a/2 and b/2
     oval = 8 * np.hypot(reads[..., 2], reads[..., 3]).max(axis=0)
     for f, u, o in zip(bores, reads[0], oval, strict=True):
         out.append(Release(f.name, (float(u[0]), float(u[1])), float(o), 0.0))
     return out
+
+
+def _upper(shape: BaseGeometry, z: float) -> Floats:
+    """Points (k, 3) spread over the upper face, off its edges."""
+    x0, y0, x1, y1 = shape.bounds if not shape.is_empty else (0.0, 0.0, 1.0, 1.0)
+    p = dots(x0, x1, y0, y1, SPREAD)
+    p = p[within(shape)(p[:, 0], p[:, 1])]
+    return np.column_stack([p, np.full(len(p), z)])
+
+
+def _from_flat(points: Floats, rise: Floats) -> float:
+    """How far points of a face are from flat after they rose so [mm/N]: a plane through them is taken off."""
+    if len(points) < 4:
+        return 0.0
+    plane = np.column_stack([np.ones(len(points)), points[:, :2]])
+    rest = rise - plane @ np.linalg.lstsq(plane, rise, rcond=None)[0]
+    return float(np.ptp(rest))
 
 
 def _evenly(body: Condensed, own: Sequence[Walls]) -> Floats:

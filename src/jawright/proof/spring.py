@@ -113,7 +113,8 @@ def _block(x: Spring, s: Study, hold: Hold, job: Job, basis: Basis) -> Proof:
         f"The clamp shortens the part by about {show(band.set, 'length', job.units)} between the jaws; "
         f"a tenth of the tightest tolerance is {show(limit, 'length', job.units)}."
     )
-    return at_most("grips", "spring", sentence, band=band, unit="mm", limit=limit, basis=basis)
+    extra = Extra(detail=tuple(_bulge(s)))
+    return at_most("grips", "spring", sentence, band=band, unit="mm", limit=limit, basis=basis, extra=extra)
 
 
 def _better(x: Spring, s: Study, hold: Hold, job: Job, limit: float) -> str:
@@ -129,6 +130,13 @@ def _better(x: Spring, s: Study, hold: Hold, job: Job, limit: float) -> str:
         f"; no torque that holds is light enough: finish {x.feature.name} in the first operation, before the "
         "part is cut thin, wrap the part in its nest, or hold it down from above instead of squeezing it"
     )
+
+
+def _bulge(s: Study) -> list[tuple[str, float, str]]:
+    """How far the upper face, milled flat in the vise, is from flat when it opens."""
+    if not s.springs or s.springs[0].bulge <= 0 or s.force is None:
+        return []
+    return [("upper face from flat when the vise opens", s.springs[0].bulge * s.force.set, "mm")]
 
 
 def _bore(x: Spring, s: Study, hold: Hold, job: Job, basis: Basis) -> Proof:
@@ -165,6 +173,7 @@ def _bore(x: Spring, s: Study, hold: Hold, job: Job, basis: Basis) -> Proof:
         *way,
         ("out of round when the vise opens", oval.set, "mm"),
         ("tolerance", zone, "mm"),
+        *_bulge(s),
     )
     extra = Extra(where=f.center, detail=detail)
     basis = Basis(basis.model, basis.source, (*basis.assumptions, *assumed))

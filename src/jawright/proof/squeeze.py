@@ -43,6 +43,7 @@ class Spring:
     tolerance: ToleranceAsk | None
     why_not: str  # set when no closed form reaches: what stands against it
     way: tuple[float, float] | None = None  # move along X and Y by finite elements [mm/N]; None: closed form
+    bulge: float = 0.0  # of the block: upper face from flat by finite elements [mm/N]
 
     @property
     def counted(self) -> tuple[float, float, float]:
@@ -100,7 +101,7 @@ def _by_solid(hold: Hold, found: tuple[Release, ...]) -> tuple[Spring, ...]:
     by_name = {r.feature: r for r in found}
     zero = (0.0, 0.0, 0.0)
     block = found[0]
-    out = [Spring(None, _about(abs(block.move[1]), block.error), zero, None, "", block.move)]
+    out = [Spring(None, _about(abs(block.move[1]), block.error), zero, None, "", block.move, block.bulge)]
     for f in hold.features:
         r = by_name.get(f.name)
         if r is None or f.region is not None:
