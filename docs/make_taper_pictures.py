@@ -153,7 +153,7 @@ def steel() -> None:
         )
     ratio = out[0].points[-1][1] / out[1].points[-1][1]
     chart(
-        "steel", f"Steel gives {ratio:.2f} times less on a stiff mount, and little less on a soft one",
+        "steel", f"Steel gives {ratio:.2f} times less on a stiff mount, little less on a soft",
         "tilt stiffness of the mount [N·mm/rad]",
         "taper if cut free [µm]", curves=out, ticks=("3e8", "1e9", "3e9", "1e10", "1e11"),
     )  # fmt: skip

@@ -24,7 +24,7 @@ from jawright.proof.elastic_walls import Side, Walls, on_metal, walls
 from jawright.proof.metal import metal
 from jawright.shop.model import Vise
 
-MODEL = "elastic-jaws-1"
+MODEL = "elastic-jaws-2"
 SOURCE = (
     "linear elasticity, 20-node bricks; one-sided contact of condensed bodies (Conry and Seireg 1971); "
     "mount sprung about the bed"
