@@ -126,7 +126,7 @@ def _record(
         models=_versions(),
         homing=region(best.hold, job, shop) if best else None,
         pressure=pressure_maps(best.hold, best.jaws, part, job, shop) if best else (),
-        scatter=scatter(best.hold, part, job, shop) if best else (),
+        scatter=scatter(best.hold, best.jaws, part, job, shop) if best else (),
         attempts=attempts,
         pinned=pinned,
         reuse=weigh.reuse(in_pair),

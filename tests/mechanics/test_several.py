@@ -9,7 +9,7 @@ import pytest
 from scipy.optimize import minimize
 
 from jawright.errors import JawrightError
-from jawright.mechanics.several import block_stiffness, shares
+from jawright.mechanics.several import block_stiffness, closed, shares
 
 
 def test_two_parts_and_a_jaw_that_turns_share_alike() -> None:
@@ -29,6 +29,18 @@ def test_a_small_part_gets_nothing() -> None:
         np.array([[0.0, -0.05, 0.0]]), np.array([-40.0, 0.0, 40.0]), stiffness=1e5, force=4e3, yaw=0.0
     )
     assert got[0] == pytest.approx([0.5, 0.0, 0.5], abs=1e-9)
+
+
+def test_a_jaw_at_the_end_of_its_play_leaves_the_small_part_with_the_air_that_is_left() -> None:
+    """60 mm apart and 0.1 mm unequal: a turn takes up 0.06, the squeeze 0.01, 0.03 is left."""
+    x = np.array([-30.0, 30.0])
+    share, turn, air = closed(np.array([[-0.05, 0.05]]), x, stiffness=1e5, force=1e3, yaw=1e-3)
+    assert turn[0] == pytest.approx(-1e-3, rel=1e-6)
+    assert air[0] == pytest.approx([0.03, 0.0], abs=1e-6)
+    assert share[0] == pytest.approx([0.0, 1.0])
+    share, turn, air = closed(np.array([[-0.05, 0.05]]), x, stiffness=1e5, force=1e3, yaw=3e-3)
+    assert turn[0] == pytest.approx(-0.1 / 60.0, rel=1e-6)  # within its play it lies on both alike
+    assert (air == 0).all() and share[0] == pytest.approx([0.5, 0.5], abs=1e-4)
 
 
 def test_against_a_quadratic_program() -> None:

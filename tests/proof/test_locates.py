@@ -13,9 +13,10 @@ from scipy import stats
 
 import samples
 from jawright.job.model import ToleranceAsk
-from jawright.proof.locates import PARTS, prove, quick_yield
+from jawright.proof.locates import PARTS, prove
 from jawright.proof.model import Proof
 from jawright.proof.population import FEW
+from jawright.proof.quick import quick_yield
 from jawright.shop.model import Band3
 from jawright.statistics.capability import disc_share
 

@@ -145,7 +145,13 @@ def test_bore_made_in_this_seat_shares_its_pick_up() -> None:
 
 def test_clouds_tell_the_locating_side() -> None:
     """Slopes 0, 1 and ½, as least squares over every part finds them."""
-    args = (block.hold(zone=0.1), None, block.job(profile=0.18), block.quiet_shop(bored_position=same(0.004)))
+    args = (
+        block.hold(zone=0.1),
+        None,
+        None,
+        block.job(profile=0.18),
+        block.quiet_shop(bored_position=same(0.004)),
+    )
     (s,) = scatter(*args)
     slope = {c.held: c.slope for c in s.clouds}
     assert s.clouds[0].held == "as held"
@@ -158,4 +164,4 @@ def test_clouds_tell_the_locating_side() -> None:
         assert np.isfinite(c.points).all()
     assert [_nice(v) for v in (0.001, 0.499, 1.003, 1.12)] == ["0", "½", "1", "1.12"]
     assert scatter(replace(block.hold(), tolerances=()), *args[1:]) == ()
-    assert study(args[0], *args[1:]).lost is False
+    assert study(*args).lost is False

@@ -30,6 +30,7 @@ PILOT_UNDER = (
     0.4  # [mm] a bore is drilled this much under size when nothing is said (common practice, no source)
 )
 REAM_UNDER = 0.2  # [mm] the same under a reamer (common practice, no source)
+UPRIGHT = 0.02  # greatest Z of the normal of a wall that stands upright
 FACE_OVERLAP = 0.7  # share of the face mill's diameter in the cut (common practice, no source)
 SIDE_SHARE = 0.1  # radial engagement of a side finish as a share of the diameter (common practice, no source)
 POCKET_SHARE = 0.4  # radial engagement in a pocket as a share of the diameter (common practice, no source)
@@ -225,7 +226,11 @@ def _milled(
         corners = [move.point(p) for p in _corners(found.face.box)]
         zs = [p[2] for p in corners]
         level = max(zs) if ask.kind in ("face", "chamfer") else min(zs)
-        run = _face_run(corners)
+        normal = move.direction(found.face.normal)
+        if found.face.kind == "plane" and abs(normal[2]) < UPRIGHT:
+            run = _wall_run(corners, move.point(found.face.center), (normal[0], normal[1]))
+        else:
+            run = _face_run(corners)
     wide = min(b[2] - b[0], b[3] - b[1])
     if ask.kind == "face":
         radial = ask.radial or min(FACE_OVERLAP * cutter.diameter, wide)
@@ -258,6 +263,15 @@ def thin(points: Sequence[Point], most: int) -> list[Point]:
 
 def _corners(b: tuple[float, ...]) -> list[Vec3]:
     return [(b[i], b[j], b[k]) for i in (0, 3) for j in (1, 4) for k in (2, 5)]
+
+
+def _wall_run(corners: Sequence[Vec3], center: Vec3, normal: Point) -> list[Point]:
+    """Both ends and the middle, in plan, of an upright wall: its box is wider than itself where it slants."""
+    size = math.hypot(*normal)
+    tx, ty = -normal[1] / size, normal[0] / size
+    along = [(p[0] - center[0]) * tx + (p[1] - center[1]) * ty for p in corners]
+    ends = (min(along), (min(along) + max(along)) / 2, max(along))
+    return [(center[0] + t * tx, center[1] + t * ty) for t in ends]
 
 
 def _face_run(corners: Sequence[Vec3]) -> list[Point]:

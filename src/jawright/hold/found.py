@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
 
 from jawright.geometry.frame import Vec3
+from jawright.hold.model import DatumKind
 from jawright.job.model import Feature, ToleranceAsk
 from jawright.part.model import Face, Hole
 
@@ -15,7 +15,7 @@ class FoundDatum:
     """A datum letter with what the part shows there."""
 
     letter: str
-    kind: Literal["plane", "bore", "other"]
+    kind: DatumKind
     faces: tuple[int, ...]
     point: Vec3
     normal: Vec3

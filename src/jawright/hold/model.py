@@ -25,6 +25,7 @@ class Stance:
 
 
 Where = Literal["fixed", "floating", "stop", "floor"]
+DatumKind = Literal["plane", "bore", "round", "width", "other"]
 Seat = Literal["floor", "fixed", "stop", "floating", "free"]
 
 
@@ -85,12 +86,13 @@ class DatumUse:
     """A datum of the print and what it rests on in this hold. Vise frame.
 
     ``point`` is on the datum surface, ``normal`` its outward unit normal there. ``kind`` is
-    "plane" or "bore" (axis along ``normal``). ``seat`` says what carries it: the floor, the
-    fixed jaw, the stop, the floating jaw, or nothing ("free").
+    "plane", "bore" or "round" (an outside cylinder; axis along ``normal``) or "width" (the middle
+    plane of the two walls in ``faces``, ``normal`` that of the first). ``seat`` says what carries it: the
+    floor, the fixed jaw, the stop, the floating jaw, or nothing ("free").
     """
 
     letter: str
-    kind: Literal["plane", "bore", "other"]
+    kind: DatumKind
     faces: tuple[int, ...]
     point: Vec3
     normal: Vec3

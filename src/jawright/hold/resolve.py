@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from jawright.errors import JawrightError
 from jawright.geometry.frame import Vec3, dot, unit
 from jawright.handbook import nearest
@@ -11,11 +13,13 @@ from jawright.hold.printed import bore_size, from_file, general
 from jawright.hold.reach import reached
 from jawright.job.model import Feature, Job
 from jawright.part.model import Face, Hole, Part
-from jawright.part.pick import face_at, hole_at, words
+from jawright.part.pick import direction, face_at, hole_at, words
 
 __all__ = ["HOLE_KINDS", "Ask", "FoundDatum", "FoundFeature", "resolve", "up_of_hole"]
 
 HOLE_KINDS = ("drill", "bore", "ream")
+OPPOSITE = 1 - 1e-6
+"""Least cosine between the normals of two walls that have a middle plane."""
 
 
 def resolve(part: Part, job: Job) -> Ask:
@@ -65,15 +69,51 @@ def _check_names(job: Job, features: tuple[FoundFeature, ...]) -> None:
 def _face_datum(letter: str, face: Face) -> FoundDatum:
     if face.kind == "plane":
         return FoundDatum(letter, "plane", (face.index,), face.center, face.normal, words(face))
-    if face.kind == "cylinder" and face.axis is not None and face.axis_point is not None and face.hollow:
-        return FoundDatum(letter, "bore", (face.index,), face.axis_point, unit(face.axis), words(face))
+    if face.kind == "cylinder" and face.axis is not None and face.axis_point is not None:
+        a, p = unit(face.axis), face.axis_point
+        t = dot(a, _less(face.center, p))
+        middle = (p[0] + t * a[0], p[1] + t * a[1], p[2] + t * a[2])
+        return FoundDatum(letter, "bore" if face.hollow else "round", (face.index,), middle, a, words(face))
     return FoundDatum(letter, "other", (face.index,), face.center, face.normal, words(face))
+
+
+def _less(p: Vec3, q: Vec3) -> Vec3:
+    return (p[0] - q[0], p[1] - q[1], p[2] - q[2])
+
+
+def _width(letter: str, faces: Sequence[Face]) -> FoundDatum | None:
+    """The middle plane of two walls that face away from or toward each other; None when they do not."""
+    flat = [f for f in faces if f.kind == "plane"]
+    if len(flat) != len(faces) or len(flat) < 2:
+        return None
+    first = flat[0]
+    n = unit(first.normal)
+    other = [f for f in flat if dot(unit(f.normal), n) < -OPPOSITE]
+    if not other or len(other) + sum(dot(unit(f.normal), n) > OPPOSITE for f in flat) != len(flat):
+        return None
+    a, b = first.center, other[0].center
+    wide = dot(_less(a, b), n)
+    at = (a[0] - wide / 2 * n[0], a[1] - wide / 2 * n[1], a[2] - wide / 2 * n[2])
+    named = f"middle of {abs(wide):.1f} mm between {direction(first.normal)} and {direction(other[0].normal)}"
+    return FoundDatum(letter, "width", (first.index, other[0].index), at, n, named)
 
 
 def _typed_datums(part: Part, job: Job) -> list[FoundDatum]:
     found: list[FoundDatum] = []
     for d in job.datums:
-        datum = _face_datum(d.letter, face_at(part, d.pick))
+        one = face_at(part, d.pick)
+        datum = _face_datum(d.letter, one)
+        if d.opposite is not None:
+            middle = _width(d.letter, (one, face_at(part, d.opposite)))
+            if middle is None:
+                raise JawrightError(
+                    "value-bad",
+                    what=f"the walls at the two points of datum {d.letter} are not opposite planes",
+                    where=f"{job.source}: datum {d.letter}",
+                    todo="give in opposite a point on the wall across, or leave it out",
+                )
+            found.append(middle)
+            continue
         if datum.kind == "bore":
             hole = hole_at(part, d.pick)
             size = bore_size(part, hole.faces)
@@ -87,6 +127,10 @@ def _file_datums(part: Part) -> tuple[FoundDatum, ...]:
     out = []
     for d in part.datums:
         if not d.faces:
+            continue
+        middle = _width(d.letter, [by_index[k] for k in d.faces])
+        if middle is not None:
+            out.append(middle)
             continue
         first = _face_datum(d.letter, by_index[d.faces[0]])
         size = bore_size(part, d.faces) if first.kind == "bore" else None

@@ -34,7 +34,8 @@ class Pick:
 class DatumPick:
     letter: str
     pick: Pick
-    size: float | None = None  # whole width of the size tolerance of a bore [mm], limits alike either way
+    size: float | None = None  # whole width of its size tolerance [mm], limits alike either way
+    opposite: Pick | None = None  # on the wall across, when the datum is the middle of a width
 
 
 FeatureKind = Literal["face", "drill", "bore", "ream", "profile", "pocket", "slot", "chamfer"]

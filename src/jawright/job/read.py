@@ -128,7 +128,9 @@ def _datums(rows: list[Row]) -> tuple[DatumPick, ...]:
             row.refuse("letter", f"datum {letter} is named twice")
         at = row.triple("at")
         assert at is not None  # required
-        found[letter] = DatumPick(letter, Pick(at, f"datum {letter}"), row.maybe("size"))
+        across = row.triple("opposite")
+        other = None if across is None else Pick(across, f"datum {letter}, opposite")
+        found[letter] = DatumPick(letter, Pick(at, f"datum {letter}"), row.maybe("size"), other)
     return tuple(found.values())
 
 
@@ -184,10 +186,11 @@ def _tolerances(
             near = handbook.nearest(name, list(known))
             hint = f'did you mean "{near}"? ' if near else ""
             row.refuse("feature", f'no feature is called "{name}"', f"{hint}features: {', '.join(known)}")
-        for letter in of:
+        single = [x for together in of for x in together.split("-")]
+        for letter in single:
             if letter not in tuple(string.ascii_uppercase):
                 row.refuse("datums", f'"{letter}" is not a datum letter', "use one capital letter each")
-            if of.count(letter) > 1:
+            if single.count(letter) > 1:
                 row.refuse("datums", f"datum {letter} stands twice in one frame")
             if letters and letter not in letters:
                 row.refuse("datums", f"datum {letter} is not picked", f"add a [[datum]] with letter {letter}")
@@ -197,7 +200,8 @@ def _tolerances(
         if kind == "size" and not hole:
             row.refuse("kind", f"{name} is not a hole and has no size here", "use distance")
         diametral = row.flag("diametral", kind == "position" and hole)
-        if diametral and not hole:
+        turned = name in known and known[name].kind in ("profile", "pocket")  # a boss, a round pocket
+        if diametral and not hole and not turned:
             row.refuse("diametral", f"{name} is not a hole, its zone is not a diameter")
         material, along, zone = row.text("material"), row.text("along"), row.real("zone")
         if along and (along not in of or diametral):

@@ -188,10 +188,16 @@ DATUM = Section(
         Key(
             "size",
             "length",
-            "whole width of the size tolerance of a bore: ± 0.01 is 0.02",
+            "whole width of the size tolerance of a bore, round or width: ± 0.01 is 0.02",
             above=0.0,
             most=5.0,
             default="not known",
+        ),
+        Key(
+            "opposite",
+            "point",
+            "a point on the wall across: the datum is then the middle of the width",
+            default="the face alone",
         ),
     ),
     many=True,
@@ -254,7 +260,7 @@ TOLERANCE = Section(
         Key(
             "datums",
             "texts",
-            'letters in order, ["A", "B", "C"]; "B(M)" takes B at its maximum material boundary',
+            'letters in order, ["A", "B", "C"]; "B(M)": at its maximum material boundary; "A-B": both as one',
             default="none",
         ),
         Key("along", "text", "letter of the one datum square to which the zone counts", default="every way"),

@@ -33,6 +33,23 @@ def shares(over: Floats, x: Floats, *, stiffness: float, force: float, yaw: floa
     >>> shares(np.array([[0.0, 0.0]]), np.array([-20.0, 20.0]), stiffness=1e5, force=1000.0, yaw=1e-3)
     array([[0.5, 0.5]])
     """
+    return closed(over, x, stiffness=stiffness, force=force, yaw=yaw)[0]
+
+
+def closed(
+    over: Floats, x: Floats, *, stiffness: float, force: float, yaw: float
+) -> tuple[Floats, Floats, Floats]:
+    """Where the moving jaw comes to stand: (shares (m, n), its turn (m,) [rad], air (m, n) [mm]).
+
+    The air is what stays between jaw and each part: 0 where it presses. Parameters, errors, valid for and
+    source as ``shares``.
+
+    >>> share, turn, air = closed(
+    ...     np.array([[-0.1, 0.1]]), np.array([-20.0, 20.0]), stiffness=1e5, force=1000.0, yaw=1e-3
+    ... )
+    >>> turn.round(5), air.round(3)
+    (array([-0.001]), array([[0.15, 0.  ]]))
+    """
     if not (stiffness > 0 and force > 0):
         raise JawrightError("geometry", what="stiffness and clamp force must be above zero")
     m, n = over.shape
@@ -44,8 +61,11 @@ def shares(over: Floats, x: Floats, *, stiffness: float, force: float, yaw: floa
             s = _squeeze(over + turn[:, None] * x, force / stiffness)
             moment = s @ x
             low, high = np.where(moment < 0, turn, low), np.where(moment < 0, high, turn)
-    s = _squeeze(over + turn[:, None] * x, force / stiffness)
-    return np.asarray(s * (stiffness / force))
+    place = over + turn[:, None] * x
+    s = _squeeze(place, force / stiffness)
+    travel = (s - place).max(axis=1, where=s > 0, initial=-np.inf)
+    air = np.maximum(0.0, -(place + travel[:, None]))
+    return np.asarray(s * (stiffness / force)), turn, np.asarray(air)
 
 
 def _squeeze(over: Floats, total: float) -> Floats:

@@ -50,7 +50,8 @@ def _used(
         limit = got.limit or room(a.tolerance, hold.tolerances)
         share = np.nan_to_num(got.value / limit, nan=0.0)
         k = int(share.argmax())
-        out.append((float(share[k]), a, k))
+        # A chip that uses up a zone to the last is no break: rounding must not say so.
+        out.append((round(float(share[k]), 6), a, k))
     return out
 
 

@@ -18,11 +18,10 @@ from jawright.hold.model import DatumUse, Hold, MadeFeature
 from jawright.job.model import ToleranceAsk
 from jawright.mechanics.seat import SeatResult
 from jawright.part.model import Part
-from jawright.proof.datums import Frame, Role, build, deviation
-from jawright.proof.datums import ends as datum_ends
+from jawright.proof.datums import AXES, LEVEL, Frame, Role, build, deviation, joined
+from jawright.proof.places import Off, lie, machine_off, on_part
 from jawright.proof.population import Scene
 from jawright.proof.say import Say
-from jawright.proof.setups import steel_expansion
 
 Floats = NDArray[np.float64]
 Measure = Literal["diameter", "plane", "height", "distance", "tilt", "turn", "upright"]
@@ -68,13 +67,15 @@ def resolve(hold: Hold, tolerance: ToleranceAsk) -> Ask:
         return Ask(tolerance, refused=words, supply=(f'[[feature]] name="{tolerance.feature}"',))
     datums: list[DatumUse] = []
     for letter in tolerance.datums:
-        found = next((d for d in hold.datums if d.letter == letter), None)
-        if found is None:
-            tell = f'[[datum]] letter="{letter}" with a point on its face'
-            return Ask(tolerance, feature, refused=f"datum {letter} is not known", supply=(tell,))
-        if found.kind == "other":
-            words = f"datum {letter} is neither a plane nor a bore"
-            return Ask(tolerance, feature, refused=words, supply=(f"another datum for {feature.name}",))
+        found = _datum(hold, letter)
+        if isinstance(found, str):
+            tell = f'[[datum]] letter="{found}" with a point on its face'
+            if len(found) == 1:
+                return Ask(tolerance, feature, refused=f"datum {found} is not known", supply=(tell,))
+            return Ask(tolerance, feature, refused=found, supply=(f"another datum for {feature.name}",))
+        why = _unfit(found)
+        if why:
+            return Ask(tolerance, feature, refused=why, supply=(f"another datum for {feature.name}",))
         datums.append(found)
     if tolerance.unread:
         tell = f"the {tolerance.kind} of {feature.name} typed in the job as the print has it"
@@ -94,19 +95,41 @@ def resolve(hold: Hold, tolerance: ToleranceAsk) -> Ask:
     return Ask(tolerance, feature, tuple(datums), measure)
 
 
+def _datum(hold: Hold, letter: str) -> DatumUse | str:
+    """The datum of that name, several as one when joined by a dash; else the letter missing, or why not."""
+    found = []
+    for one in letter.split("-"):
+        datum = next((d for d in hold.datums if d.letter == one), None)
+        if datum is None:
+            return one
+        found.append(datum)
+    return found[0] if len(found) == 1 else joined(letter, found)
+
+
+def _unfit(d: DatumUse) -> str:
+    """Why no frame can be built on a datum; empty when one can."""
+    if d.kind == "other":
+        return f"datum {d.letter} is neither a plane, a cylinder nor the middle of a width"
+    if d.kind in AXES and abs(d.normal[2]) < LEVEL:
+        return f"the axis of datum {d.letter} does not stand upright here, which is not modeled"
+    if d.kind == "width" and abs(d.normal[2]) > 0.1:
+        return f"the middle plane {d.letter} does not stand upright here, which is not modeled"
+    return ""
+
+
 def _measure(t: ToleranceAsk, f: MadeFeature, datums: list[DatumUse]) -> Measure | None:
     lies = datums[0].kind == "plane" and abs(datums[0].normal[2]) > 0.9
     if t.kind in POSITION:
         return None if f.kind == "face" else "diameter"
     if t.kind in RUN_OUT:  # twice the eccentricity, about an axis only
-        return "diameter" if datums[0].kind == "bore" and f.kind in HOLES else None
+        return "diameter" if datums[0].kind in AXES and f.kind in HOLES else None
     if t.kind in PROFILE:
         return "height" if f.kind == "face" else "plane"
     if t.kind == "distance":
         return "height" if lies else "distance"
     if t.kind in ORIENTATION:
         if not lies and f.kind in HOLES:
-            return "upright" if datums[0].kind == "plane" else "tilt"
+            return "tilt" if datums[0].kind in AXES else "upright"
         return "tilt" if lies else "turn"
     return None
 
@@ -126,6 +149,10 @@ def feature_edge(f: MadeFeature) -> tuple[Floats, Floats]:
         size = np.hypot(along[:, 0], along[:, 1])
         size[size == 0] = 1.0
         square = np.column_stack([along[:, 1], -along[:, 0]]) / size[:, None]
+        if (
+            np.linalg.matrix_rank(pts - pts[0], tol=1e-6) == 1
+        ):  # one straight wall: one direction square to it
+            square[:] = square[int(size.argmax())]
         keep = slice(None, None, max(1, len(pts) // MOST_POINTS))
         return pts[keep], square[keep]
     points, normals = [], []
@@ -183,7 +210,7 @@ def judge(
     if ask.measure == "upright":
         return _beside_wall(ask, f, scene, sample, lean)
     if ask.measure == "turn":
-        long = float(np.ptp(pts, axis=0).max()) if len(pts) > 1 else (f.diameter or 0.0)
+        long = _length(pts) if len(pts) > 1 else (f.diameter or 0.0)
         turn = seated.pose[:, 2]
         off = -(turn + frame.turn) * long if frame.turn is not None else np.zeros(len(turn))
         return Judged(off[:, None], np.abs(off), t.zone, frame.words)
@@ -198,23 +225,23 @@ def judge(
             for j, h in enumerate(heights):
                 comp[:, len(heights) * k + j] = dx * n[0] + (dy - lean * h) * n[1] + cut
         return Judged(comp, 2 * np.abs(comp).max(axis=1), t.zone, frame.words)
-    dx, dy = _place(machine, seated, pts[0], scene=scene, sample=sample, frame=frame)
+    at = pts[0] if ask.measure == "distance" else np.array(f.center[:2])
+    dx, dy = _place(machine, seated, at, scene=scene, sample=sample, frame=frame)
     if ask.measure == "distance":
         d = ask.datums[0]
-        n = np.array(f.center[:2]) - np.array(d.point[:2]) if d.kind == "bore" else np.array(d.normal[:2])
+        n = np.array(f.center[:2]) - np.array(d.point[:2]) if d.kind in AXES else np.array(d.normal[:2])
         n = n / (np.hypot(*n) or 1.0)
         off = dx * n[0] + dy * n[1]
         if scene.has(f"cut {f.name}"):
             off = off + sample[:, scene.column(f"cut {f.name}")]
         return Judged(off[:, None], np.abs(off), t.zone / 2, frame.words)
     # The floating side rises: what is upright in the machine leans on the part.
-    at = _heights(t, f, scene.floor) if frame.z else (0.0,)
-    ends = np.stack([np.column_stack([dx, dy - lean * h]) for h in at], axis=1)
+    levels = _heights(t, f, scene.floor) if frame.z else (0.0,)
+    ends = np.stack([np.column_stack([dx, dy - lean * h]) for h in levels], axis=1)
     parts = ends[:, 0]
     if t.diametral or t.kind in RUN_OUT:
         value = 2 * np.hypot(ends[:, :, 0], ends[:, :, 1]).max(axis=1)
-        x, y = _on_part(machine, seated, pts[0], scene=scene, sample=sample)
-        wx, wy = deviation(frame, x, y, (float(pts[0][0]), float(pts[0][1])), whole=True)
+        more = _place(machine, seated, at, scene=scene, sample=sample, frame=frame, whole=True)
         return Judged(
             parts,
             value,
@@ -222,7 +249,7 @@ def judge(
             frame.words,
             frame.roles,
             ends,
-            ends + np.column_stack([wx - dx, wy - dy])[:, None],
+            ends + np.column_stack([more[0] - dx, more[1] - dy])[:, None],
         )
     along = [d.normal[:2] for d in ask.datums if d.letter == t.along]
     axes = _zone_axes(frame, along[0] if along else None)
@@ -247,8 +274,15 @@ def _long(t: ToleranceAsk, f: MadeFeature) -> float:
 
 def _frame(ask: Ask, scene: Scene, sample: Floats, seated: SeatResult, part: Part | None) -> Frame:
     """The datum frame of every part, datums made in this operation where they really lie."""
-    made = {d.letter: _lie(scene, d, sample, seated, part) for d in ask.datums}
+    made = {d.letter: lie(scene, d, sample, seated, part) for d in ask.datums}
     return build(scene, sample, ask.datums, part, made={k: v for k, v in made.items() if v})
+
+
+def _length(points: Floats) -> float:
+    """Length [mm] over which a wall is measured: its own, slanted or not; of an outline its longer side."""
+    if np.linalg.matrix_rank(points - points[0], tol=1e-6) == 1:
+        return float(np.hypot(*(points - points[0]).T).max())
+    return float(np.ptp(points, axis=0).max())
 
 
 def _zone_axes(frame: Frame, along: tuple[float, ...] | None) -> Floats:
@@ -258,21 +292,6 @@ def _zone_axes(frame: Frame, along: tuple[float, ...] | None) -> Floats:
         return np.atleast_2d(n / (np.hypot(*n) or 1.0))
     n = frame.planes[0][0] if frame.planes else np.array([1.0, 0.0])
     return np.array([n, [-n[1], n[0]]])
-
-
-def _lie(
-    scene: Scene, datum: DatumUse, sample: Floats, seated: SeatResult, part: Part | None
-) -> tuple[tuple[Floats, Floats], ...]:
-    """Where a bore, or a standing plane cut here, lies on each part; empty for what is a wall."""
-    if datum.kind == "bore":
-        return (bore_place(scene, datum, sample, seated),)
-    f = scene.made.get(datum.letter)
-    if f is None or abs(datum.normal[2]) > 0.9:
-        return ()
-    machine = machine_off(scene, f, sample)
-    return tuple(
-        _on_part(machine, seated, p, scene=scene, sample=sample) for p in datum_ends(scene, part, datum)
-    )
 
 
 def _beside_wall(ask: Ask, f: MadeFeature, scene: Scene, sample: Floats, lean: Floats) -> Judged:
@@ -288,66 +307,18 @@ def _beside_wall(ask: Ask, f: MadeFeature, scene: Scene, sample: Floats, lean: F
     return Judged(off[:, None], np.abs(off), ask.tolerance.zone, f"{d.letter} takes the tilt")
 
 
-def machine_off(scene: Scene, f: MadeFeature, sample: Floats) -> tuple[Floats, Floats]:
-    """Where the machine really goes, off nominal in X and Y (m,), (m,) [mm]."""
-    out = []
-    for axis in "XY":
-        e = sample[:, scene.column(f"pickup {axis}")] + sample[:, scene.column(f"vise {axis}")]
-        e = e + sample[:, scene.column(f"machine {f.name} {axis}")]
-        key = f"place {f.name} {axis}"
-        if scene.has(key):
-            e = e + sample[:, scene.column(key)]
-        out.append(e)
-    if scene.has("reseat X"):
-        # Of the three rests of a pair put back, two (one at each bolt) turn it.
-        a, b = sample[:, scene.column("reseat Y a")], sample[:, scene.column("reseat Y b")]
-        turn = (b - a) / scene.bolts
-        out[0] = out[0] - sample[:, scene.column("reseat X")] + turn * f.center[1]
-        out[1] = out[1] - (a + b) / 2 - turn * f.center[0]
-    return out[0], out[1]
-
-
 def _place(
-    machine: tuple[Floats, Floats],
+    machine: Off,
     seated: SeatResult,
     q: Floats,
     *,
     scene: Scene,
     sample: Floats,
     frame: Frame,
+    whole: bool = False,
 ) -> tuple[Floats, Floats]:
-    x, y = _on_part(machine, seated, q, scene=scene, sample=sample)
-    return deviation(frame, x, y, (float(q[0]), float(q[1])))
-
-
-def _on_part(
-    machine: tuple[Floats, Floats], seated: SeatResult, q: Floats, *, scene: Scene, sample: Floats
-) -> tuple[Floats, Floats]:
-    """Where a point the machine aims at ``q`` ends up on each part (m,), (m,) [mm]."""
-    # A part that is warm when cut comes home with the feature too near its anchor; warm scales reach too far.
-    heat = sample[:, scene.column("temperature")] * (scene.expansion or 0.0)
-    heat = heat - sample[:, scene.column("machine temperature")] * steel_expansion()
-    vx = q[0] + machine[0] - heat * (q[0] - scene.anchor[0]) - seated.pose[:, 0]
-    vy = q[1] + machine[1] - heat * (q[1] - scene.anchor[1]) - seated.pose[:, 1]
-    c, s = np.cos(seated.pose[:, 2]), np.sin(seated.pose[:, 2])
-    return c * vx + s * vy, -s * vx + c * vy
-
-
-def bore_place(scene: Scene, datum: DatumUse, sample: Floats, seated: SeatResult) -> tuple[Floats, Floats]:
-    """Where a bore that serves as datum lies on each part (m,), (m,) [mm].
-
-    One made in this operation lies where the machine went, with the same clamping and offset as the
-    rest; an earlier one varies by itself against the walls.
-    """
-    x, y = datum.point[0], datum.point[1]
-    key = f"datum {datum.letter} "
-    if scene.has(key + "X"):
-        return x + sample[:, scene.column(key + "X")], y + sample[:, scene.column(key + "Y")]
-    f = scene.made.get(datum.letter)
-    if f is None:
-        m = len(sample)
-        return np.full(m, float(x)), np.full(m, float(y))
-    return _on_part(machine_off(scene, f, sample), seated, np.array([x, y]), scene=scene, sample=sample)
+    x, y = on_part(machine, seated, q, scene=scene, sample=sample)
+    return deviation(frame, x, y, (float(q[0]), float(q[1])), whole=whole)
 
 
 def _out_of_plane(ask: Ask, f: MadeFeature, scene: Scene, sample: Floats, lean: Floats) -> Judged:

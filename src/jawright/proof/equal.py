@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
+
 from jawright.hold.model import Hold
 from jawright.jaws.model import Jaws
 from jawright.job.model import Job
@@ -9,10 +12,46 @@ from jawright.part.model import Part
 from jawright.proof import clamp
 from jawright.proof.judge import Band, Basis, Extra, at_least, unknown
 from jawright.proof.model import Proof
+from jawright.proof.row import Row
 from jawright.proof.rules import rule
 from jawright.proof.say import Say
 from jawright.proof.window import study
 from jawright.shop.model import Shop
+
+PUSHED = 0.9973
+"""Share of loads in which every part is reached: three sigma, as for the locators."""
+
+
+def _pushed_home(row: Row, forces: Sequence[float], basis: Basis, say: Say) -> list[Proof]:
+    """Does the jaw, turned as far as its play lets it, reach the smallest part as well?"""
+    got = [s for s in (row.seats(f) for f in forces) if s is not None]
+    if len(got) < len(forces):
+        return []
+    share, air, turn = got[1]
+    sentence = (
+        f"In {100 * share:.2f} % of loads the jaw reaches all {row.parts} parts, turning by up to "
+        f"{math.degrees(turn):.3f}° of its play of {math.degrees(row.yaw):.3f}°"
+    )
+    if air > 0:
+        sentence += f"; else the smallest lies loose with up to {say.fine(air)} of air: push it home by hand"
+    return [
+        at_least(
+            "sits",
+            "every part pushed home",
+            sentence + ".",
+            band=Band(*sorted(s[0] for s in got)),
+            unit="",
+            limit=PUSHED,
+            basis=basis,
+            extra=Extra(
+                at_worst="caution",
+                detail=(
+                    ("air at the part that is left", air, "mm"),
+                    ("turn of the jaw", math.degrees(turn), "deg"),
+                ),
+            ),
+        )
+    ]
 
 
 def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop) -> list[Proof]:
@@ -58,6 +97,7 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop
         sentence += "Even parts of one size would not do: the pockets differ too much"
     sentence += ", or hold two at a time: the floating jaw turns to both." if n > 2 else "."
     return [
+        *_pushed_home(row, forces, basis, say),
         at_least(
             "grips",
             "equal grip",
@@ -67,5 +107,5 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop
             limit=limit.set,
             basis=basis,
             extra=Extra(detail=(("matched within, ±", fits, "mm"), ("parts", float(n), ""))),
-        )
+        ),
     ]

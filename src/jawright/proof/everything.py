@@ -9,6 +9,7 @@ from jawright.part.model import Part
 from jawright.proof import bruise, clears, equal, grips, holds, loads, locates, sits, spring, wedge
 from jawright.proof import window as torque_window
 from jawright.proof.model import QUESTIONS, Proof
+from jawright.proof.quick import quick_seating
 from jawright.shop.model import Shop
 
 
@@ -32,5 +33,5 @@ def quick(
     hold: Hold, jaws: Jaws | None, job: Job, shop: Shop
 ) -> tuple[float | None, float | None, float | None]:
     """Predicted yield (0 to 1), grip factor and air at the locators [mm], as used for ranking."""
-    good, air = locates.quick_seating(hold, jaws, job, shop)
+    good, air = quick_seating(hold, jaws, job, shop)
     return good, holds.quick_margin(hold, jaws, job, shop), air

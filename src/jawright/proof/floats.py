@@ -21,6 +21,7 @@ Floats = NDArray[np.float64]
 USES = 0.1
 """Share of a zone that a floating datum may cost unsaid (common practice, no source)."""
 MODEL = "floating-datum-1"
+MIDDLES = ("round", "width")
 WHERE = {
     "floating": "is on the floating jaw",
     "free": "touches nothing that locates",
@@ -31,13 +32,17 @@ WHERE = {
 
 
 def floating(hold: Hold) -> list[DatumUse]:
-    """Plane datums of the first side that neither the fixed jaw, the stop nor the floor carries."""
+    """Datums of the first side that float: planes that neither the fixed jaw, the stop nor the floor carries,
+    and axes and middle planes of walls held here, whose place follows the size."""
+    held = set(hold.face_of_curve)
     return [
         d
         for d in hold.datums
-        if d.kind == "plane"
-        and made_here(hold, d) is None
-        and d.seat not in (("floor",) if lies(d) else ("fixed", "stop"))
+        if made_here(hold, d) is None
+        and (
+            (d.kind == "plane" and d.seat not in (("floor",) if lies(d) else ("fixed", "stop")))
+            or (d.kind in MIDDLES and held >= set(d.faces))
+        )
     ]
 
 
@@ -85,7 +90,11 @@ def _proof(d: DatumUse, costs: Sequence[tuple[float, Ask]], say: Say) -> Proof:
     todo = (
         "stand the part on it" if lies(d) else "turn the part so that it lies on the fixed jaw or at the stop"
     )
-    sentence = f"Datum {d.letter} {WHERE[d.seat]}: it floats with {by}"
+    where = WHERE[d.seat]
+    if d.kind in MIDDLES:
+        where = "is an axis" if d.kind == "round" else "lies midway between two walls"
+        todo = "hold it self-centering, or sort the parts by size and pick each lot up on its own middle"
+    sentence = f"Datum {d.letter} {where}: it floats with {by}"
     if loss <= limit:
         sentence += f", which takes no more than {say.fine(loss)} of {worst.title(say)}."
     else:

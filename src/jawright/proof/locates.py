@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from functools import cache, lru_cache
+from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,31 +14,29 @@ from jawright.hold.model import Hold
 from jawright.jaws.model import Jaws
 from jawright.job.model import Job
 from jawright.part.model import Part
-from jawright.proof import floats, together
+from jawright.proof import floats, gives, together
 from jawright.proof.causes import Centered, Shares, centered_on, contributions
 from jawright.proof.closing import closing
+from jawright.proof.datums import Role
 from jawright.proof.deviations import Ask, Frames, judge, resolve
 from jawright.proof.model import Proof, Verdict
 from jawright.proof.outcome import PASS_YIELD, Outcome, bonus_of, outcome_of, pattern_good, patterns
-from jawright.proof.population import FEW, LEVELS, LOST, PARTS, Population, population, salt_of, scene
+from jawright.proof.places import over_size
+from jawright.proof.population import FEW, LEVELS, LOST, PARTS, Population, population, salt_of, sprung
 from jawright.proof.rivals import HELD, ways
 from jawright.proof.say import Say
-from jawright.proof.shift import bore_sizes, boundary_words, play
-from jawright.proof.sits import air_at_locators
-from jawright.proof.sources import Source
+from jawright.proof.shift import Play, bore_sizes, boundary_words, play
+from jawright.proof.sources import Level, Source
 from jawright.proof.turning import freedom_words, own_turn
 from jawright.shop.model import Shop
-from jawright.statistics.capability import cpk_interval, disc_share, fraction_out
-from jawright.statistics.draw import stream
+from jawright.statistics.capability import cpk_interval
 
 Floats = NDArray[np.float64]
 
-QUICK = 128
-QUICK_SHARE = 0.9  # of the few parts of the quick proof, whose air at the locators is told
 CAUTION_YIELD = 0.99
 """One part in a hundred may fail: parts must be measured one by one (common practice, no source)."""
 TINY = 5e-4  # [mm] scatter below this is not worth a cause
-MODEL = "planar-seating-population-2"
+MODEL = "planar-seating-population-3"
 SOURCE = "linear locating model (Cai, Hu and Yuan 1997), ISO 5459 datum frame, ISO 1101 zones"
 
 
@@ -48,7 +47,6 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop
     feature or datum is unknown, the answer is ``unknown`` and says what to supply. low / set / high
     are the yields with all bands of the shop at their low, set and high figures.
     """
-    del jaws  # the cut walls vary by the shop's band whether the pair is drawn yet or not
     judgeable = [t for t in hold.tolerances if t.kind not in ("size", "diameter")]
     if not judgeable:
         return (
@@ -68,7 +66,7 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop
     judged = [a for a in asks if a.measure is not None]
     if not judged:
         return tuple(_unknown(a, say) for a in asks)
-    run = study(hold, part, job, shop)
+    run = study(hold, jaws, part, job, shop)
     proofs = [_unknown(a, say) if a.measure is None else run.proof(a) for a in asks]
     if not run.lost:
         one_by_one = [p for p in proofs if p.verdict != "unknown"]
@@ -91,15 +89,15 @@ def _unknown(ask: Ask, say: Say) -> Proof:
 
 
 @lru_cache(maxsize=1)
-def study(hold: Hold, part: Part | None, job: Job, shop: Shop) -> Run:
+def study(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop) -> Run:
     """The populations of a hold and its rivals; the last one asked about is kept."""
-    return Run(hold, part, job, shop)
+    return Run(hold, jaws, part, job, shop)
 
 
 class Run:
     """The populations of one hold, seated once and judged for every tolerance."""
 
-    def __init__(self, hold: Hold, part: Part | None, job: Job, shop: Shop) -> None:
+    def __init__(self, hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop) -> None:
         self.hold, self.part = hold, part
         self.say = Say(job.units)
         self.salt = salt_of(job)
@@ -110,6 +108,11 @@ class Run:
         self.lost = bool(now.seated.free) and self.round_one is None
         self.ways = {} if self.lost else ways(hold, job, shop, now)
         self.all |= {key: w.parts for key, w in self.ways.items()}
+        self.gives = gives.of(hold, jaws, part, job, shop)
+        if not isinstance(self.gives, str):
+            for key, p in self.all.items():
+                here = self.ways[key].against if key in self.ways else 0.0
+                self.all[key] = sprung(p, replace(self.gives, against=here), _level(key), self.salt)
         self._frames: dict[str, Frames] = {}
         self._centered: dict[str, Centered] = {}
         self._known: dict[tuple[Ask, str], tuple[Outcome, str]] = {}
@@ -124,10 +127,17 @@ class Run:
     def _over(self, ask: Ask, p: Population, frames: Frames) -> tuple[Outcome, str]:
         extra, words = bonus_of(ask, self.hold.tolerances, len(p.sample), self.salt)
         judged = judge(ask, p.scene, p.sample, p.seated, self.part, frames=frames)
-        free = play(ask.tolerance, judged.roles, self.sizes, len(p.sample), self.salt)
+        free = self._play(ask, judged.roles, p)
         shift = boundary_words(ask.tolerance, ask.datums, self.sizes)
         got = outcome_of(ask, judged, extra, p.seated.unsolved, free)
         return got, "; ".join(filter(None, (words, shift)))
+
+    def _play(self, ask: Ask, roles: Sequence[Role], p: Population, *, pattern: bool = False) -> Play:
+        """What the parts of a population may move by on the gauge of one tolerance."""
+        t = ask.tolerance
+        sizes = {d.letter: over_size(p.scene, d, p.sample) for d in ask.datums if d.letter in t.boundary}
+        own = {k: v for k, v in sizes.items() if v is not None}
+        return play(t, roles, self.sizes, len(p.sample), self.salt, pattern=pattern, own=own)
 
     def masks(self, asks: Sequence[Ask]) -> dict[str, NDArray[np.bool_]]:
         """By way, "set" for as held: which parts are good in all of ``asks`` (k tolerances, m parts).
@@ -147,7 +157,7 @@ class Run:
         """Whether one place on the gauge brings every feature of a pattern into its zone."""
         got = [self.outcome(a, key)[0] for a in asks]
         count, roles = len(got[0].good), got[0].judged.roles
-        free = play(asks[0].tolerance, roles, self.sizes, count, self.salt, pattern=True)
+        free = self._play(asks[0], roles, self.all[key], pattern=True)
         if free.none:  # every freedom is taken: what is good one by one is good together
             return np.ones(count, dtype=bool)
         return pattern_good(asks, got, free)
@@ -163,6 +173,10 @@ class Run:
         assumptions.append(f"datum frame: {now.judged.words}")
         if bonus_words:
             assumptions.append(bonus_words)
+        if isinstance(self.gives, str) and self.gives:
+            assumptions.append(f"spring when the vise opens not counted: {self.gives}")
+        elif not isinstance(self.gives, str):
+            assumptions.append(f"spring when the vise opens counted, its mean as well, at {self.gives.basis}")
         if s.expansion is None:
             assumptions.append("temperature not counted: the material's expansion is not known")
         verdict = _verdict(now.share)
@@ -250,6 +264,10 @@ class Run:
         return out
 
 
+def _level(key: str) -> Level:
+    return "low" if key == "low" else "high" if key == "high" else "set"
+
+
 def _verdict(share: float) -> Verdict:
     if share >= PASS_YIELD:
         return "pass"
@@ -268,66 +286,3 @@ def _first_of_each(sources: Sequence[Source], share: dict[str, float]) -> list[S
     for q in sources:
         seen.setdefault(q.label, q)
     return [seen[label] for label, v in share.items() if v >= 0.001 and label in seen]
-
-
-def quick_yield(hold: Hold, jaws: Jaws | None, job: Job, shop: Shop) -> float | None:
-    """Joint yield of all tolerances from the covariance of a few parts; None when nothing is asked.
-
-    ``QUICK`` parts are seated and their deviations taken as normal; tolerances are taken as independent.
-    Good to rank stances, not to promise. 0.0 when the part is not located.
-    """
-    return quick_seating(hold, jaws, job, shop)[0]
-
-
-def quick_seating(hold: Hold, jaws: Jaws | None, job: Job, shop: Shop) -> tuple[float | None, float | None]:
-    """(``quick_yield``, air [mm]): the air that nine in ten of the few parts leave at their locators at most.
-
-    The air is None when the part is not located or does not go in: then it says nothing.
-    """
-    del jaws
-    asks = [resolve(hold, t) for t in hold.tolerances if t.kind not in ("size", "diameter")]
-    asks = [a for a in asks if a.measure is not None]
-    s = scene(hold, job, shop)
-    if len(s.contacts) == 0:
-        return (0.0 if asks else None), None
-    sample = np.array([q.mean for q in s.sources]) + _scores(len(s.sources)) * [q.sigma for q in s.sources]
-    seated = s.seated(sample)
-    air = air_at_locators(s, sample, seated).max(axis=1, initial=0.0)
-    most = None if seated.unsolved.any() else float(np.quantile(air, QUICK_SHARE))
-    if not seated.located:
-        turn = own_turn(hold, s.contacts, seated.free)
-        wanted = {a.tolerance.feature for a in asks}
-        if turn is None or seated.unsolved.any() or wanted & set(turn.needs):
-            return (0.0 if asks else None), None
-    if not asks:
-        return None, most
-    total = 1.0
-    frames: Frames = {}
-    for a in asks:
-        parts = judge(a, s, sample, seated, frames=frames).parts
-        center = parts.mean(axis=0)
-        off = parts - center
-        total *= _normal_yield(a, center, off.T @ off / (len(off) - 1))
-    return total, most
-
-
-@cache
-def _scores(columns: int) -> Floats:
-    """(QUICK, columns) fixed standard scores in mirrored pairs, so that they have no mean."""
-    half = stream(f"quick/{columns}").standard_normal((QUICK // 2, columns))
-    scores = np.vstack([half, -half])
-    return np.asarray(scores / scores.std(axis=0))
-
-
-def _normal_yield(ask: Ask, center: Floats, cov: Floats) -> float:
-    zone = ask.tolerance.zone
-    if ask.measure == "diameter":
-        ev = np.sqrt(np.maximum(np.linalg.eigvalsh(cov), 0.0))
-        return disc_share(float(ev[1]), float(ev[0]), zone / 2 - float(np.hypot(*center)))
-    half = zone / 2 if "profile" in ask.tolerance.kind or ask.tolerance.kind == "distance" else zone
-    sd = np.sqrt(np.diag(cov))
-    worst = 0.0
-    for m, d in zip(center, sd, strict=True):
-        out = fraction_out(-half, half, mean=float(m), sigma=float(d)) if d > 0 else float(abs(m) > half)
-        worst = max(worst, out)
-    return 1.0 - worst

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from jawright.job.model import ToleranceAsk
-from jawright.proof.deviations import Ask, Judged, feature_points
+from jawright.proof.deviations import Ask, Judged
 from jawright.proof.population import LOST
 from jawright.proof.shift import Play, least_beyond
 from jawright.statistics.capability import cp, cpk, wilson
@@ -70,7 +70,7 @@ def outcome_of(
     value = judged.value
     if judged.ends is not None and not free.none and ask.feature is not None:
         bare = np.zeros(judged.ends.shape[:2])
-        places = np.repeat(feature_points(ask.feature), judged.ends.shape[1], axis=0)
+        places = np.repeat(np.array([ask.feature.center[:2]]), judged.ends.shape[1], axis=0)
         value = 2 * least_beyond(np.nan_to_num(judged.ends), bare, places, free)
     value = np.where(lost, LOST, value)
     good = value <= judged.limit + extra

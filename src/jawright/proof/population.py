@@ -7,17 +7,18 @@ population of parts is one matrix product. Columns that share a ``label`` are on
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
-from jawright.geometry.curve import Curve, Line, right_normal
+from jawright.geometry.curve import Arc, Curve, Line, right_normal
 from jawright.handbook import material
 from jawright.hold.model import Contact, Hold, MadeFeature
 from jawright.job.model import Job
 from jawright.mechanics.seat import SeatResult, seat
+from jawright.proof.gives import KEY, LABEL, Gives
 from jawright.proof.setups import jaw_heat, made_here, setup_columns
 from jawright.proof.sources import Columns, Level, Source, deviating, incoming, pick
 from jawright.shop.model import Shop
@@ -87,6 +88,7 @@ class Scene:
     rise: tuple[
         float, float
     ]  # foot and top of the part above where walls are gripped, as shares of its height
+    gives: Gives | None = None  # how what is cut here moves when the vise opens; None: not counted
 
     def column(self, key: str) -> int:
         return next(i for i, s in enumerate(self.sources) if s.key == key)
@@ -158,6 +160,17 @@ def population(hold: Hold, job: Job, shop: Shop, level: Level) -> Population:
     return Population(s, sample, s.seated(sample))
 
 
+def sprung(p: Population, gives: Gives, level: Level, salt: str) -> Population:
+    """The same parts, seated as they are, which are cut squeezed and let go."""
+    force = gives.force[LEVELS.index(level)]
+    source = Source(KEY, LABEL, "cut", gives.scatter * force, gives.basis, middle=force)
+    s = p.scene
+    none = np.zeros((len(s.contacts), 1))
+    s = replace(s, sources=(*s.sources, source), effect=np.hstack([s.effect, none]), gives=gives)
+    column = source.draw(len(p.sample), salt)
+    return Population(s, np.asfortranarray(np.column_stack([p.sample, column])), p.seated)
+
+
 def _wall_curves(hold: Hold) -> dict[int, list[Curve]]:
     found: dict[int, list[Curve]] = {}
     for face, curve in zip(hold.face_of_curve, hold.outline.outer.curves, strict=False):
@@ -182,11 +195,16 @@ def _straight(curves: list[Curve]) -> tuple[tuple[float, float], tuple[float, fl
 def _walls(hold: Hold, job: Job, level: Level, to: Columns) -> dict[int, Wall]:
     given, square = job.incoming.wall_form, job.incoming.squareness
     out = {}
+    rounds: dict[tuple[float, ...], int] = {}
     for face, curves in sorted(_wall_curves(hold).items()):
         mid = curves[0]
         normal = right_normal(mid, 0.5)
         ends = _straight(curves)
-        keys = [f"wall {face} a", f"wall {face} b"] if ends else [f"wall {face} a"]
+        one = face
+        if isinstance(mid, Arc):  # halves of one cylinder were cut in one go: they deviate alike
+            round_key = (*(round(v, 3) for v in (*mid.center, mid.radius)), float(mid.ccw))
+            one = rounds.setdefault(round_key, face)
+        keys = [f"wall {face} a", f"wall {face} b"] if ends else [f"wall {one} a"]
         cols = [to.add(incoming(k, OWN, given, level)) for k in keys]
         if square.value > 0.0:
             to.add(incoming(f"lean {face}", "squareness of the walls", square, level))

@@ -29,23 +29,25 @@ SQUARE = 0.9  # least cosine between a wall and the push for a stop to stand the
 @dataclass(frozen=True)
 class Way:
     """One way: what it is called, what to do to get it, and its parts seated. ``stance`` is False for
-    another cut or another day in the same hold."""
+    another cut or another day in the same hold. ``against`` tells where the clamped part stands still, as in
+    ``Gives``."""
 
     words: str
     todo: str
     parts: Population
     stance: bool = True
+    against: float = 0.0
 
 
 def ways(hold: Hold, job: Job, shop: Shop, now: Population) -> dict[str, Way]:
     """Every rival of a hold by its words, over the first ``FEW`` parts of ``now`` (the set level)."""
     few = now.sample[:FEW]
     s = now.scene
+    turned = "turn it round so that the datum is on the fixed jaw"
     out = [
-        _seated("located on the floating jaw", "turn it round so that the datum is on the fixed jaw",
-                other_jaw(s), few),
-        _seated("self-centering", "use a self-centering vise", centered(s), few),
-    ]  # fmt: skip
+        replace(_seated("located on the floating jaw", turned, other_jaw(s), few), against=1.0),
+        replace(_seated("self-centering", "use a self-centering vise", centered(s), few), against=0.5),
+    ]
     moved = other_stop(hold)
     if moved is not None:
         t = scene(moved, job, shop)

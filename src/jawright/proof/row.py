@@ -11,7 +11,7 @@ import numpy as np
 from jawright.hold.model import Hold
 from jawright.jaws.model import Jaws
 from jawright.job.model import Job
-from jawright.mechanics.several import Floats, block_stiffness, shares
+from jawright.mechanics.several import Floats, block_stiffness, closed, shares
 from jawright.proof.body import carrying, jaw_material, part_material
 from jawright.proof.clamp import ClampForce
 from jawright.shop.model import Shop
@@ -59,6 +59,18 @@ class Row:
         if self.stiffness is None:
             return (0.0, 1.0)
         return _share(self, float(f"{self.stiffness / force:.4g}"))
+
+    def seats(self, force: float) -> tuple[float, float, float] | None:
+        """Share of loads in which the jaw, at a clamp force [N], reaches every part; the air [mm] at the one
+        it leaves and its turn [rad], both all but the worst 0.27 % of loads. None when not known."""
+        if self.parts == 1 or self.stiffness is None:
+            return None
+        over = _sizes(self.parts, self.profile, self.form, self.cut)
+        at = np.array(self.x) - math.fsum(self.x) / self.parts
+        _, turn, air = closed(over, at, stiffness=self.stiffness, force=force, yaw=self.yaw)
+        worst = air.max(axis=1)
+        ends = [float(np.quantile(np.abs(v), 1.0 - 2 * WORST)) for v in (worst, turn)]
+        return float((worst <= 0.0).mean()), ends[0], ends[1]
 
     def on_part(self, force: ClampForce | None) -> ClampForce | None:
         """The clamp force [N] of one handle as the worst placed part gets it, low / set / high."""

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from jawright.hold.model import Hold
+from jawright.jaws.model import Jaws
 from jawright.job.model import Job
 from jawright.part.model import Part
 from jawright.proof.deviations import Ask, resolve
@@ -24,7 +25,7 @@ MICRON = 4  # decimals [mm] a point keeps: a tenth of a micrometer
 IN_PLANE = ("diameter", "plane", "distance")
 
 
-def scatter(hold: Hold, part: Part | None, job: Job, shop: Shop) -> tuple[Scatter, ...]:
+def scatter(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop) -> tuple[Scatter, ...]:
     """Scatter of the in-plane tolerances with the lowest yield; empty when nothing can be judged.
 
     Size is how far the part is too big across (twice the growth of its outline).
@@ -33,7 +34,7 @@ def scatter(hold: Hold, part: Part | None, job: Job, shop: Shop) -> tuple[Scatte
     asks = [a for a in asks if a.measure in IN_PLANE]
     if not asks:
         return ()
-    run = study(hold, part, job, shop)
+    run = study(hold, jaws, part, job, shop)
     if run.lost:
         return ()
     asks.sort(key=lambda a: run.outcome(a, "set")[0].share)  # stable: the print's order among equals

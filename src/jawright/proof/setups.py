@@ -88,8 +88,15 @@ def _datum_columns(hold: Hold, d: DatumUse, job: Job, shop: Shop, *, level: Leve
     """A datum of the first operation that nothing here touches lies where that operation left it."""
     if made_here(hold, d):
         return
-    if d.kind == "bore":
-        basis = f"datum bore {d.letter} against the walls, made in the first operation as: "
+    held = set(d.faces) & set(hold.face_of_curve)
+    if d.kind == "width" and len(held) < 2:
+        basis = f"middle plane {d.letter} against the walls, made in the first operation as: "
+        band = replace(shop.bored_position, basis=basis + shop.bored_position.basis)
+        for end in "ab":
+            name = f"place of datum {d.letter} on the part"
+            to.add(deviating(f"datum {d.letter} {end}", name, band, level))
+    elif d.kind == "bore" or (d.kind == "round" and not held):
+        basis = f"datum {d.kind} {d.letter} against the walls, made in the first operation as: "
         band = replace(shop.bored_position, basis=basis + shop.bored_position.basis)
         for axis in "XY":
             name = f"place of datum {d.letter} on the part"

@@ -1,9 +1,10 @@
-"""Datum shift: a datum bore taken at its maximum material boundary lets the whole pattern move with it.
+"""Datum shift: a datum with a size, taken at its maximum material boundary, lets the whole pattern move.
 
-The gauge pin for such a datum has the size of its boundary. A bore that is larger leaves the part free to
-move on the pin by half the difference either way, and the part is good when some place within that play
-brings every feature of the pattern into its zone at once. Source: ISO 2692, ISO 5459, ASME Y14.5 (maximum
-material boundary, simultaneous requirements).
+The gauge for such a datum has the size of its boundary: a pin for a bore, a ring for a round, a slot for a
+width. A bore that is larger, a round or a width that is smaller leaves the part free to move by half the
+difference either way, and the part is good when some place within that play brings every feature of the
+pattern into its zone at once. Source: ISO 2692, ISO 5459, ASME Y14.5 (maximum material boundary,
+simultaneous requirements).
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from numpy.typing import NDArray
 
 from jawright.hold.model import DatumUse, Hold
 from jawright.job.model import Job, ToleranceAsk
-from jawright.proof.datums import Role
+from jawright.proof.datums import AXES, Common, Role
 from jawright.statistics.draw import normal_cut, stream
 
 Floats = NDArray[np.float64]
@@ -43,11 +44,11 @@ class Play:
 
 
 def bore_sizes(hold: Hold, job: Job) -> dict[str, float]:
-    """Whole width of the size tolerance [mm] of each datum bore for which one is known, by letter."""
+    """Whole width of the size tolerance [mm] of each datum for which one is known, by letter."""
     found = {d.letter: d.size for d in hold.datums if d.size is not None}
     found |= {d.letter: d.size for d in job.datums if d.size is not None}
     for d in hold.datums:
-        made = next((f for f in hold.features if d.kind == "bore" and set(f.faces) & set(d.faces)), None)
+        made = next((f for f in hold.features if d.kind in AXES and set(f.faces) & set(d.faces)), None)
         for t in hold.tolerances:
             if made is not None and t.feature == made.name and t.kind in ("size", "diameter"):
                 found.setdefault(d.letter, t.zone)
@@ -60,14 +61,14 @@ def boundary_words(tolerance: ToleranceAsk, datums: Sequence[DatumUse], sizes: M
     for d in datums:
         if d.letter not in tolerance.boundary:
             continue
-        if d.kind != "bore":
-            said.append(f"{d.letter} has no size: no shift counted")
+        if d.kind not in (*AXES, "width") or isinstance(d, Common):
+            said.append(f"{d.letter} has no size of its own: no shift counted")
         elif d.letter not in sizes:
             said.append(
                 f"no shift of {d.letter} counted: the size tolerance of datum {d.letter} is not given"
             )
         else:
-            said.append(f"{d.letter} shifts by what it is larger than its smallest size")
+            said.append(f"{d.letter} shifts by what it is off the end of its limits with the most metal")
     return "; ".join(said)
 
 
@@ -79,9 +80,12 @@ def play(
     salt: str,
     *,
     pattern: bool = False,
+    own: Mapping[str, Floats] | None = None,
 ) -> Play:
-    """The play of every part: each datum bore's own size over its smallest, spread over its limits.
+    """The play of every part: how far each datum's own size is from its limit with the most metal.
 
+    ``own`` has, by letter, how much larger than nominal each part's round or width is (m,) [mm] where the
+    population knows it; the size of another datum is spread over its limits.
     For a ``pattern`` what no datum takes is free as well: its features then hold each other.
     """
     circle, line, turn = np.zeros(count), np.zeros(count), np.zeros(count)
@@ -96,10 +100,14 @@ def play(
             turn = np.full(count, FREE_TURN)
             about = next((r.about for r in roles if r.takes == "both"), about)
     for r in roles:
-        if r.letter not in tolerance.boundary or r.letter not in sizes or not r.bore:
+        if r.letter not in tolerance.boundary or r.letter not in sizes or not r.sized:
             continue
         half = sizes[r.letter] / 2
-        over = half + normal_cut(stream(f"{salt}/size of datum {r.letter}"), count, half=half, sigma=half / 3)
+        if own and r.letter in own:
+            over = np.maximum(half - own[r.letter], 0.0)
+        else:
+            stray = normal_cut(stream(f"{salt}/size of datum {r.letter}"), count, half=half, sigma=half / 3)
+            over = half + stray
         if r.takes == "both":
             circle = over / 2
         elif r.takes == "one":

@@ -30,16 +30,17 @@ class Source:
     key: str
     label: str
     kind: Kind
-    size: float  # σ for normal, a factor for measured, half width otherwise [mm, K]
+    size: float  # σ for normal, a factor for measured, half width otherwise [mm, K, N]
     basis: str
     once: bool = False
     values: tuple[float, ...] = ()
+    middle: float = 0.0  # about which all but measured values vary
 
     @property
     def mean(self) -> float:
         if self.kind == "measured":
             return math.fsum(self.values) / len(self.values)
-        return self.size / 2 if self.kind == "rise" else 0.0
+        return self.middle + (self.size / 2 if self.kind == "rise" else 0.0)
 
     @property
     def sigma(self) -> float:
@@ -55,14 +56,14 @@ class Source:
         """``count`` values; the same ``salt`` gives the same."""
         rng = stream(f"{salt}/{self.key}")
         if self.kind == "normal":
-            return normal(rng, count, self.size)
+            return self.middle + normal(rng, count, self.size)
         if self.kind == "cut":
-            return normal_cut(rng, count, half=self.size, sigma=self.size / 3)
+            return self.middle + normal_cut(rng, count, half=self.size, sigma=self.size / 3)
         if self.kind == "measured":
             return resample(rng, count, values=self.values, spread=self.size)
         if self.kind == "rise":
-            return uniform(rng, count, half=self.size / 2) + self.size / 2
-        return uniform(rng, count, half=self.size)
+            return self.middle + uniform(rng, count, half=self.size / 2) + self.size / 2
+        return self.middle + uniform(rng, count, half=self.size)
 
 
 def pick(band: Band3, level: Level) -> float:

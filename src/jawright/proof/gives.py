@@ -1,0 +1,75 @@
+"""How far what is cut here moves on the part when the vise opens: a source of scatter, and a mean.
+
+The part is cut squeezed. A point cut at ``p`` in the vise is, on the free part, at ``p + u``: the metal
+between it and the fixed jaw grows back. Walls of the first side were measured free and keep their places.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from jawright.hold.model import Hold
+from jawright.jaws.model import Jaws
+from jawright.job.model import Job
+from jawright.part.model import Part
+from jawright.proof.metal import gripped
+from jawright.proof.rules import rule
+from jawright.proof.window import study
+from jawright.shop.model import Shop
+
+KEY, LABEL = "clamp force", "spring when the vise opens"
+
+
+@dataclass(frozen=True)
+class Gives:
+    """Clamp force low / set / high [N], its scatter from part to part (share), and moves per newton [mm/N].
+
+    ``moves`` of bores by name along X and Y; all else shrinks evenly by ``width`` from ``top`` over ``span``.
+    ``against`` is where the part stands still: 0 at the fixed jaw, 1 at the floating one.
+    """
+
+    force: tuple[float, float, float]
+    scatter: float
+    moves: dict[str, tuple[float, float]]
+    width: float
+    top: float
+    span: float
+    basis: str
+    against: float = 0.0
+
+    def at(self, name: str, y: float) -> tuple[float, float]:
+        """Move of the middle of a feature, at Y, per newton (x, y) [mm/N]."""
+        own = self.moves.get(name, (0.0, -self.width * max(0.0, self.top - y) / self.span))
+        return own[0], own[1] + self.against * self.width
+
+    @property
+    def stretch(self) -> float:
+        """Growth along Y per millimeter and newton [1/N]."""
+        return self.width / self.span
+
+
+def of(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop) -> Gives | str:
+    """What the spring proof found, or why nothing is counted; "" without a solid, where nothing is said."""
+    if not isinstance(part, Part) or not part.shape:
+        return ""
+    held = gripped(hold, part)
+    s = study(held, jaws, part, job, shop)
+    if s.force is None or not s.springs:
+        return "the clamp force or the part's stiffness is not known"
+    block = s.springs[0]
+    if block.why_not:
+        return block.why_not
+    moves = {}
+    for x in s.springs[1:]:
+        if x.feature is None or x.why_not:
+            continue
+        moves[x.feature.name] = x.way if x.way is not None else (0.0, -x.move[1])
+    _, y0, _, y1 = hold.outline.outer.box
+    scatter = rule("table_scatter")
+    force = (s.force.low, s.force.set, s.force.high)
+    if not all(math.isfinite(f) for f in force):
+        return "the clamp force is not known"
+    width = block.way[1] if block.way is not None else block.move[1]
+    basis = f"{force[1]:.0f} N (low {force[0]:.0f}, high {force[2]:.0f}) ± {scatter.set:.0%}: {scatter.basis}"
+    return Gives(force, scatter.set, moves, width, y1, max(y1 - y0, 1e-6), basis)
