@@ -169,13 +169,14 @@ def test_the_pin_stops_the_wrong_ways_and_lets_the_right_one_in() -> None:
     h = replace(block.hold(), outline=Region(LOPSIDED), face_of_curve=(0,) * 6)
     j = replace(block.jaws(), pocket=Region(rectangle(-30.1, -30.1, 30.1, 0.0)))
     ways = [w for w in find(h, j) if not w.harmless]
-    spot = blocker(h, *ways[:2], gap=j.gap)
+    spot = blocker(h, *ways, gap=j.gap)
     assert spot is not None and spot[1] < -j.gap, "a pin stands in a jaw"
-    for w in ways[:2]:
+    for w in ways:
         assert blocks(j, w, spot, radius=1.0)
     right = replace(ways[0], shape=to_polygon(LOPSIDED))
     assert not blocks(j, right, spot, radius=1.0)
-    assert "stops both" in by_name(h, j)["wrong way round"].sentence
+    told = by_name(h, j)["wrong way round"].sentence
+    assert told.count("pin") == 1 and "stops all" in told, "one pin serves all three"
 
 
 def test_upside_down_a_part_is_its_own_outline_near_the_top() -> None:

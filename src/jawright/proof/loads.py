@@ -27,6 +27,7 @@ ROOM = 0.0125
 """Clearance per wall [mm] with which a part drops in by hand (0.001 in; common practice, no source)."""
 OPEN = 3.0  # [mm] the floating jaw is opened to load (common practice, no source)
 PIN = 2.0  # [mm] diameter of a pin that stops a wrong way
+MOST_TOLD = 4  # wrong ways that are told with what stops them
 FLUSH = 1e-4  # [mm] nearer than this the part lies on its wall
 HARD_JAW = 20.0  # [mm] thickness of one hard jaw where the shop does not say (common practice, no source)
 
@@ -145,10 +146,7 @@ def wrong_way(hold: Hold, jaws: Jaws | None, say: Say, part: Part | None = None)
     same = [w for w in ways if w.harmless]
     verdict: Verdict = "caution" if bad else "pass"
     if bad:
-        sentence = f"It also goes in {_told(hold, jaws, bad[:2], say)}."
-        if len(bad) > 2:
-            more = "; ".join(f"{w.words}: {remedy(hold, jaws, [w], say)}" for w in bad[2:4])
-            sentence += f" And {more}."
+        sentence = f"It also goes in {_told(hold, jaws, bad[:MOST_TOLD], say)}."
     elif same:
         sentence = f"It also goes in {same[0].words}, which makes the same part."
     else:
@@ -178,13 +176,14 @@ def wrong_way(hold: Hold, jaws: Jaws | None, say: Say, part: Part | None = None)
 
 def _told(hold: Hold, jaws: Jaws | None, ways: Sequence[WrongWay], say: Say) -> str:
     """Wrong ways with what stops them: one thing for all where it does, else one for each."""
-    both = remedy(hold, jaws, ways, say)
-    if len(ways) == 1 or both.startswith("a Ø"):
-        return f"{' or '.join(w.words for w in ways)}: {both}"
-    each = [remedy(hold, jaws, [w], say) for w in ways]
-    if len(set(each)) == 1:
-        return f"{' or '.join(w.words for w in ways)}: {each[0]}"
-    return "; ".join(f"{w.words}: {r}" for w, r in zip(ways, each, strict=True))
+    for some in (ways, ways[:2]):  # one pin for all of them, or for the two that go in best
+        if (one := remedy(hold, jaws, some, say)).startswith("a Ø"):
+            break
+    by: dict[str, list[str]] = {}
+    for k, w in enumerate(ways):
+        told = one if one.startswith("a Ø") and k < len(some) else remedy(hold, jaws, [w], say)
+        by.setdefault(told, []).append(w.words)
+    return "; ".join(f"{' or '.join(words)}: {told}" for told, words in by.items())
 
 
 def remedy(hold: Hold, jaws: Jaws | None, ways: Sequence[WrongWay], say: Say) -> str:
