@@ -208,9 +208,11 @@ def totals() -> list[str]:
             return sum(float(str(i[key])) * (n if i["each"] else 1) for i in items)
 
         d = data["decision"]
-        fresh = ways["new soft jaws"]
-        # in a kept pair's metal the blank is paid for: what two bought ones cost is added back
-        blank = 0.0 if name in ("january", "march", "july") else 2 * price
+        anew = "new soft jaws" not in ways  # cut in a kept pair's metal, whose blanks are paid for
+        # a new pair is cut alike, without facing; what two bought blanks cost is added
+        fresh = ways["jaws from the rack, cut anew" if anew else "new soft jaws"]
+        fresh = [i for i in fresh if not str(i["what"]).startswith("face the tops")]
+        blank = 2 * price if anew else 0.0
         own += d["money"]
         new += spent(fresh, "money") + blank
         rows.append(
