@@ -9,11 +9,11 @@ import pytest
 
 from jawright import kernel
 from jawright.geometry.curve import Arc, Line
-from jawright.geometry.frame import Vec3
+from jawright.geometry.frame import Vec3, standing
 from jawright.geometry.profile import Profile, Region, circle, rectangle
 from jawright.part.breaks import seat_edges
 from jawright.part.corners import outline_corners
-from jawright.part.features import find_features
+from jawright.part.features import find_features, opening
 from jawright.part.model import Features, Part
 from jawright.part.read import read_part
 from part.shapes import block, broken, shifted, turned, written
@@ -184,6 +184,25 @@ def test_a_window_is_a_pocket_through(tmp_path: Path) -> None:
     f = found(tmp_path, plate(kernel.extrude(rounded(10, 8, 50, 32, 4.0), -1.0, 21.0)))
     assert sizes(f) == [("pocket", True, True, 40.0, 24.0, 20.0)]
     assert f.recesses[0].corner == pytest.approx(4.0)
+
+
+def test_the_outline_a_window_comes_out_by(tmp_path: Path) -> None:
+    """Its exact lines and arcs, wherever the part stands; a blind pocket has none."""
+    window = kernel.extrude(rounded(10.0, 10.0, 30.0, 24.0, 3.0), -1.0, 50.0)
+    part = read(tmp_path, plate(window, kernel.extrude(rounded(40.0, 10.0, 50.0, 20.0, 2.0), 5.0, 50.0)))
+    inside, blind = find_features(part).recesses
+    if not inside.through:
+        inside, blind = blind, inside
+    for way, turn in (((0.0, 0.0, 1.0), 0.0), ((0.0, 0.0, -1.0), 0.6)):
+        move = standing(way, turn=turn, shift=(7.0, -3.0, 11.0))
+        out = opening(part, inside, move)
+        assert out is not None and not out.holes
+        assert out.area == pytest.approx(20 * 14 - (4 - math.pi) * 9, rel=1e-9)
+        assert sorted(isinstance(c, Arc) for c in out.outer.curves) == [False] * 4 + [True] * 4
+        x, y, _ = move.point((20.0, 17.0, 0.0))
+        b = out.outer.box
+        assert ((b[0] + b[2]) / 2, (b[1] + b[3]) / 2) == pytest.approx((x, y), abs=1e-6)
+        assert opening(part, blind, move) is None
 
 
 def test_bosses_and_round_holes_are_no_recesses(tmp_path: Path) -> None:

@@ -9,9 +9,11 @@ from __future__ import annotations
 import math
 from functools import lru_cache
 
-from jawright.geometry.frame import Vec3, cross, dot
+from jawright import kernel
+from jawright.geometry.frame import Move, Vec3, cross, dot
+from jawright.geometry.profile import Region
 from jawright.part.breaks import edge_breaks
-from jawright.part.model import Drilled, Face, Features, Hole, Part
+from jawright.part.model import Drilled, Face, Features, Hole, Part, Recess
 from jawright.part.net import LEVEL, ON, back, minus, net_of
 from jawright.part.recess import recesses
 
@@ -107,3 +109,32 @@ def _opens(hole: Hole, way: Vec3) -> bool:
 def _end(hole: Hole) -> Vec3:
     m, a, t = hole.mouth, hole.axis, -hole.depth
     return (m[0] + t * a[0], m[1] + t * a[1], m[2] + t * a[2])
+
+
+LIFT = 0.02
+"""Height [mm] over the lower end of an opening at which it is cut: off the edge, where nothing is broken."""
+
+
+def opening(part: Part, recess: Recess, move: Move) -> Region | None:
+    """The outline [mm] through which an opening comes out below, of the part as moved by ``move``.
+
+    ``recess`` is one right through with walls all round; None when it is none, or is not cut there. The
+    outline is that of the lower end, above an edge that is broken there.
+    """
+    if not (recess.through and recess.closed):
+        return None
+    ends = [move.point(p)[2] for i in recess.walls for p in corners(part.faces[i].box)]
+    walls = set(recess.walls)
+    low, high = min(ends), max(ends)
+    for z in (low + LIFT, 0.5 * (low + high)):
+        cut = kernel.section(part.shape, move, z)
+        for region, sources in zip(cut.regions, cut.hole_sources, strict=True):
+            for hole, faces in zip(region.holes, sources, strict=True):
+                if set(faces) and set(faces) <= walls:
+                    return Region(hole.reversed())
+    return None
+
+
+def corners(b: tuple[float, ...]) -> list[Vec3]:
+    """The eight corners of an upright box."""
+    return [(b[i], b[j], b[k]) for i in (0, 3) for j in (1, 4) for k in (2, 5)]
