@@ -6,6 +6,7 @@ shows the table. The files are others' and not in this repository; they are numb
 
 from __future__ import annotations
 
+import os
 import re
 import sys
 import time
@@ -13,6 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from jawright.errors import JawrightError
+from jawright.files import child
 from jawright.files.part21 import statements
 from jawright.files.references import letter_of
 from jawright.files.step import count_tolerances
@@ -34,7 +36,7 @@ HEADS = (
     "datums read / in file",
     "tolerances read / in file",
     "limits read",
-    "time [s]",
+    "processor time [s]",
 )
 
 
@@ -67,7 +69,7 @@ def read(path: Path) -> tuple[Part | JawrightError, int, str, float]:
     best = float("inf")
     result: Part | JawrightError
     for _ in range(4):
-        start = time.perf_counter()
+        start = worked()
         try:
             result = read_part(path, thickness=thickness, body=body, unit=unit)
         except JawrightError as e:
@@ -79,8 +81,18 @@ def read(path: Path) -> tuple[Part | JawrightError, int, str, float]:
             if e.code == "part-unit-unknown":
                 unit = "mm"
                 continue
-        best = min(best, time.perf_counter() - start)
+        best = min(best, worked() - start)
     return result, solids, unit, best
+
+
+def worked() -> float:
+    """Processor time [s] of this process and of the reading one with all its forks, until now."""
+    here = time.process_time()
+    server = child._process  # its own time is nowhere else to be had
+    if server is None:
+        return here
+    fields = Path(f"/proc/{server.pid}/stat").read_text(encoding="utf-8").rpartition(")")[2].split()
+    return here + sum(map(int, fields[11:15])) / os.sysconf("SC_CLK_TCK")
 
 
 def off(ours: float, theirs: float | None) -> str:

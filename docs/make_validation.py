@@ -407,8 +407,9 @@ A part whose kernel volume or area differs from the stated one by more than 1e-3
 
 All public part files at hand, numbered by kind and size: what was read of each against what its text
 holds. Bodies that touch were joined where the reader offers it; a unit that a drawing does not say was
-given. "off" is relative. Datums are counted by letter. Times are those of one busy machine with the reading
-process warm. Written by `python docs/make_part_table.py PARTS_FOLDER`.
+given. "off" is relative. Datums are counted by letter. Times are what all processes worked
+together, the reading one warm; two run side by side.
+Written by `python docs/make_part_table.py PARTS_FOLDER`.
 
 {TABLE.read_text(encoding="utf-8").strip()}
 
