@@ -32,13 +32,13 @@ SLIDE = """async (value) => { const s = document.querySelector('#taper-slide');
   const t = performance.now(); s.value = value; s.dispatchEvent(new Event('input', {bubbles: true}));
   await changed; return performance.now() - t; }"""
 TURN = """async (value) => { const s = document.querySelector('input[data-for="try-hold-turn"]');
-  const img = document.querySelector('figure.plan img'), form = document.querySelector('form[data-try]');
+  const img = document.querySelector('figure.plan img'), body = document.body;
   const seen = (at, what, good) => new Promise(done => { const w = new MutationObserver(() => {
     if (good()) { w.disconnect(); done(performance.now()); } }); w.observe(at, what); });
-  form.dataset.proven = 'no';
+  body.dataset.proven = 'no';
   const drawn = seen(img, {attributes: true}, () => true)
     .then(() => img.decode()).then(() => performance.now());
-  const proven = seen(form, {attributes: true}, () => form.dataset.proven === 'yes');
+  const proven = seen(body, {attributes: true}, () => body.dataset.proven === 'yes');
   const t = performance.now(); s.value = value; s.dispatchEvent(new Event('input', {bubbles: true}));
   return [await drawn - t, await proven - t]; }"""
 

@@ -11,10 +11,14 @@ import importlib
 import inspect
 import math
 import re
+import tempfile
 from pathlib import Path
+
+from fastapi import FastAPI
 
 from jawright import handbook, units
 from jawright.doors.cli.arguments import parser
+from jawright.doors.web.app import create_app
 from jawright.errors import CODES
 from jawright.files.schema import Key, Section
 from jawright.job import schema as job_schema
@@ -188,6 +192,23 @@ def api() -> str:
     return "\n\n".join(out)
 
 
+def routes() -> str:
+    """The interface of the page as it describes itself."""
+    with tempfile.TemporaryDirectory() as folder:
+        served = create_app(Path(folder), hosts=frozenset({"reference"})).app
+        assert isinstance(served, FastAPI)
+        found = served.openapi()["paths"]
+    rows = []
+    for path, methods in found.items():
+        if path.endswith(".json") and path.removesuffix(".json") in found:
+            continue  # the twin of a page
+        for method, route in methods.items():
+            twin = "yes" if method == "get" and f"{path}.json" in found else ""
+            words = " ".join(str(route.get("description", "")).replace("``", "`").split())
+            rows.append((f"`{method.upper()} {path}`", twin, words))
+    return table(("Route", "JSON twin", "What it does"), sorted(rows, key=lambda r: r[0].split(" ")[1]))
+
+
 BLOCKS = {
     "api": api,
     "jobkeys": lambda: keys(job_schema.SECTIONS),
@@ -196,6 +217,7 @@ BLOCKS = {
     "materials": materials,
     "codes": codes,
     "commands": commands,
+    "routes": routes,
     "rackschema": lambda: f"```sql{rack_schema.SCHEMA}```",
 }
 

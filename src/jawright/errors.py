@@ -21,6 +21,7 @@ CODES: dict[str, str] = {
     "key-unknown": "A key is not part of the schema.",
     "key-missing": "A required key is absent.",
     "value-bad": "A value has the wrong kind, is out of range, or is not one of the allowed words.",
+    "changed-meanwhile": "Somebody else changed the same answer on the page since it was shown.",
     "unit-missing": "A length, force, torque or angle has no unit.",
     "unit-bad": "A unit is not one of the units of that quantity.",
     "part-no-solid": "The part file holds no solid to hold on to.",

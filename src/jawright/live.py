@@ -7,8 +7,8 @@ are quick. The search, the population and the full elastic answer are the conduc
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from typing import Literal
 
 from jawright.beside import one_thread
 from jawright.errors import JawrightError
@@ -24,18 +24,49 @@ from jawright.jaws.model import Jaws, SpacerStack
 from jawright.job.model import Job
 from jawright.part.model import Part
 from jawright.part.read import read_part
-from jawright.proof import advice, clamp, clears, elastic, loads
+from jawright.proof import (
+    advice,
+    bruise,
+    clamp,
+    clears,
+    elastic,
+    equal,
+    grips,
+    holds,
+    loads,
+    locates,
+    sits,
+    spring,
+    wedge,
+)  # fmt: skip
+from jawright.proof.elastic_bent import Bent
 from jawright.proof.elastic_join import SIDES, Model
 from jawright.proof.everything import quick
 from jawright.proof.metal import gripped
-from jawright.proof.model import Proof
+from jawright.proof.model import Proof, Question
 from jawright.proof.rules import rule
 from jawright.proof.window import study
 from jawright.record import Record
-from jawright.shop.model import Vise
+from jawright.shop.model import Shop, Vise
+
+Prover = Callable[[Hold, Jaws | None, Part, Job, Shop], Sequence[Proof]]
 
 HEIGHTS = 25
 """Heights at which the taper is told ahead, from the lowest the spacers can stand to the highest."""
+
+
+ROOMS: dict[Question, tuple[Prover, ...]] = {
+    "loads": (loads.prove,),
+    "sits": (sits.prove,),
+    "grips": (grips.prove, equal.prove, bruise.prove, spring.prove),
+    "holds": (holds.prove, wedge.prove),
+    "locates": (locates.prove,),
+    "clears": (clears.prove,),
+}
+"""What proves each question, so that one can be asked alone."""
+
+FAST: tuple[Question, ...] = ("loads", "clears")
+"""Questions that are proven while somebody waits; each of the others takes about a second."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,30 +117,11 @@ class Range:
 
 @dataclass(frozen=True, slots=True)
 class Turned:
-    """One stance as it would be: a record with only the quick proofs in it, and the quick figures."""
+    """One stance as it would be: a record with the proofs asked for in it, and the quick figures."""
 
     record: Record
     good: float | None  # predicted share of good parts
-    margin: float | None  # load factor by the closed form
-    asked: float  # load factor that the full proof asks for
-
-    @property
-    def loose(self) -> bool:
-        """True when already the closed form finds less than is asked for, or cannot tell."""
-        return self.margin is None or self.margin < self.asked
-
-
-@dataclass(frozen=True, slots=True)
-class Leaning:
-    """A wall under the clamp: it moved ``shift`` [mm] away from the part and leans ``lean`` [rad] about X.
-
-    Least squares over the wall; at height z it stands ``shift + lean (z - middle)`` away.
-    """
-
-    side: Literal["fixed", "floating"]
-    shift: float
-    lean: float
-    middle: float  # height of the middle of the wall [mm]
+    margin: float | None  # of the grip, by the closed form that ranks stances
 
 
 class Bench:
@@ -213,8 +225,8 @@ class Bench:
 
     # ------------------------------------------------------------ a stance
 
-    def turned(self, job: Job, *, proofs: bool = True) -> Turned:
-        """The part held as ``job`` pins it, all that is not pinned as planned; with the quick proofs.
+    def turned(self, job: Job, *, asked: tuple[Question, ...] = FAST) -> Turned:
+        """The part held as ``job`` pins it, all that is not pinned as planned; ``asked`` are proven in full.
 
         Raises ``hold-none`` with the reason when it cannot be held so, and ``value-bad`` for a pin that
         cannot be.
@@ -237,18 +249,14 @@ class Bench:
         if self._last is None or self._last[0] != same:
             self._last = (same, *self._held(kind, seen, at, part, job, vise=vise, ask=ask))
         _, hold, jaws = self._last
-        found: tuple[Proof, ...] = ()
-        if proofs:
-            found = (
-                *loads.prove(hold, jaws, part, job, r.shop),
-                *clears.prove(hold, jaws, part, job, r.shop),
-            )
+        proven = informed(job, part, seen.up)
+        found = tuple(p for q in asked for room in ROOMS[q] for p in room(hold, jaws, part, proven, r.shop))
         good, margin, _ = quick(hold, jaws, job, r.shop)
         as_it_would_be = replace(
             r, job=job, part=part, hold=hold, jaws=jaws, proofs=found, scatter=(), torque=None,
             program=None, verification=None, verdict="unknown",  # most questions are not asked
         )  # fmt: skip
-        return Turned(as_it_would_be, good, margin, rule("slip_factor").set)
+        return Turned(as_it_would_be, good, margin)
 
     def _held(
         self,
@@ -286,24 +294,19 @@ class Bench:
 
     # ------------------------------------------------------------ pictures
 
-    def leaning(self) -> tuple[Leaning, Leaning]:
-        """How both walls stand in use at the torque of the plan, against the vise free: fixed jaw first.
+    def bent(self) -> Bent:
+        """How jaws and part are bent in use at the torque of the plan, against how the jaws were cut.
 
         Raises as ``spacers``.
         """
-        (hold, m), jaws = self._model(), self.record.jaws
+        (hold, m), r = self._model(), self.record
         force = clamp.clamp_force(hold.vise, self._planned_torque(hold))
         if force is None:
             raise JawrightError("value-bad", what="the clamp force at this torque is not known")
         mounts = elastic.ends(hold.vise, "set")
         with one_thread():
-            cut = elastic.cut_state(m, mounts, jaws.stack if jaws else None, force.set)
+            cut = elastic.cut_state(m, mounts, r.jaws.stack if r.jaws else None, force.set)
             if cut is None:
                 raise JawrightError("value-bad", what="the spacers meet no metal of the jaws")
             held = elastic.used(m, mounts, cut, force.set)
-        out = []
-        for side in SIDES:
-            w = m.jaws[side].walls
-            lean, shift = elastic.lean_and_shift(w, held.wall[side])
-            out.append(Leaning(side, shift, lean, float(w.middle[:, 2] @ w.area / w.area.sum())))
-        return out[0], out[1]
+            return Bent(hold, r.jaws, r.part, r.job.material, model=m, cut=cut, held=held)

@@ -13,8 +13,9 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from browser.conftest import ROOT, Served
+from browser.conftest import PATIENCE_MS, ROOT, Served
 from jawright.doors.web.store import demo
+from jawright.proof.model import QUESTIONS
 from jawright.rack import entry
 from jawright.rack.store import Rack
 from papers import sample
@@ -22,6 +23,7 @@ from papers import sample
 AXE = ROOT / "web" / "node_modules" / "axe-core" / "axe.min.js"
 PLAN_MS = 150_000  # a busy machine; alone it takes a tenth
 OVER = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
+WORD = re.compile("PASS|CAUTION|FAIL|UNKNOWN")
 GLOVE_PX = 57  # 15 mm at the 96 px to the inch that style sheets count in
 
 
@@ -98,12 +100,38 @@ def test_from_a_dropped_part_to_the_downloaded_package(tab: Page, served: Served
     tab.locator('input[data-for="try-hold-turn"]').fill(str(turn - 1 if turn > 0 else turn + 1))
     expect(tab.locator("body.tried")).to_have_count(1)
     expect(plan).to_have_attribute("src", re.compile("^data:image/svg"))
-    expect(tab.locator("[data-answer] .verdict").first).to_be_visible()
-    tab.get_by_role("button", name="Back to the plan").click()
+    strip = tab.locator("[data-trial]")
+    expect(strip.locator('[data-tried="clears"] .verdict')).to_have_text(WORD)
+    expect(tab.locator('[data-said="loads"]')).to_contain_text("as tried")
+    strip.get_by_role("button", name="Back to the plan").click()
     expect(plan).to_have_attribute("src", planned or "")
 
+    # torque turned in one section moves with its like in the others, and all six answer in place
+    tab.locator('input[data-for="holds-hold-torque"]').fill("1")
+    expect(tab.locator("#grips-hold-torque")).to_have_value("1 N·m")
+    expect(tab.locator("#try-hold-torque")).to_have_value("1 N·m")
+    expect(tab.locator('[data-said="holds"] .verdict')).to_have_text("FAIL")
+    for q in QUESTIONS:
+        expect(strip.locator(f'[data-tried="{q}"] .verdict')).to_have_text(WORD)
+    tab.locator("#try-hold-fixed_jaw_datum").select_option("A")
+    expect(tab.locator('#try [data-field="hold.fixed_jaw_datum"] .problem')).to_contain_text("datum A")
+    strip.get_by_role("button", name="Back to the plan").click()
+    expect(tab.locator(".as-turned")).to_have_count(0)
+
+    # the best stances side by side, and one of them tried
+    tab.get_by_role("button", name="Design the best ones").click()
+    expect(tab.locator(".beside li")).to_have_count(4)
+    tab.get_by_role("button", name="Try stance").first.click()
+    expect(tab.locator("body.tried")).to_have_count(1)
+    expect(tab.locator("#try-hold-turn")).not_to_have_value("")
+    strip.get_by_role("button", name="Back to the plan").click()
+
     # the hold in 3-D with what the clamp does, and the program cutting
-    tab.get_by_role("button", name="Show in 3-D").click()
+    with tab.expect_response(re.compile("solids.json")) as solids:
+        tab.get_by_role("button", name="Show in 3-D").click()
+    bodies = solids.value.json()["bodies"]
+    assert all(len(b["moved_um"]) == len(b["points_mm"]) for b in bodies.values())
+    assert 0.5 < max(map(abs, bodies["fixed"]["moved_um"])) < 100  # it bends, by micrometers
     expect(tab.locator("[data-view][data-drawn]")).to_have_count(1)
     tab.locator("#times").fill("200")
     expect(tab.locator("[data-times]")).to_have_text("200 times larger")
@@ -181,7 +209,47 @@ def test_two_people_at_once(tab: Page, browser: Browser, served: Served) -> None
     with tab.expect_response(re.compile(r"/set$")):
         tab.locator("#part-material").select_option("7075-T6")
     expect(tab.locator("#hold-vise")).to_have_value("V100")  # nobody's answer is lost
+    # both change the same: the later one is told, and his stands only when he says so again
+    with other.expect_response(re.compile(r"/set$")):
+        other.locator("#job-quantity").fill("33")
+        other.locator("#job-quantity").press("Tab")
+    tab.locator("#job-quantity").fill("44")
+    tab.locator("#job-quantity").press("Tab")
+    expect(tab.locator('[data-field="job.quantity"] .problem')).to_contain_text("it says 33 now")
+    assert "quantity = 33" in served.store.job(job).text()
+    tab.locator("#job-quantity").press("Enter")
+    expect(tab.locator('[data-field="job.quantity"] .problem')).to_have_count(0)
+    assert "quantity = 44" in served.store.job(job).text()
     other.context.close()
+
+
+def test_a_closed_browser_loses_nothing(browser: Browser, served: Served, pawl: Path) -> None:
+    """A window shut in the middle of everything: what was answered and what goes on are there in the next."""
+    context = browser.new_context(base_url=served.address)
+    page = context.new_page()
+    page.set_default_timeout(PATIENCE_MS)
+    page.goto("/jobs")
+    page.set_input_files("#part-file", pawl)
+    expect(page.locator("#face")).to_be_visible()
+    at = page.url
+    page.locator("#part-material").select_option("6061-T6")
+    with page.expect_response(re.compile(r"/set$")):
+        page.locator("#job-quantity").fill("7")
+        page.locator("#job-quantity").press("Tab")
+    choose(page, "faces -Z", "datum A")
+    page.get_by_role("button", name="Plan this job").click()
+    expect(page.locator(".banner.going")).to_be_visible()
+    context.close()
+    context = browser.new_context(base_url=served.address)
+    page = context.new_page()
+    page.set_default_timeout(PATIENCE_MS)
+    page.goto(at)
+    expect(page.locator("#job-quantity")).to_have_value("7")
+    expect(page.locator(".datums li")).to_have_count(1)
+    expect(page.locator(".banner.going")).to_be_visible()  # planning went on
+    page.get_by_role("button", name="Stop").click()
+    expect(page.locator("#run strong", has_text="Stopped.")).to_be_visible()
+    context.close()
 
 
 def test_inch_at_any_time(tab: Page, served: Served) -> None:

@@ -32,12 +32,15 @@ async function submit(form: HTMLFormElement, submitter: HTMLElement | null): Pro
   new FormData(form, submitter).forEach((value, name) => {
     if (typeof value === "string") fields.append(name, value);
   });
+  if (form.dataset["anyway"] !== "yes") for (const [name, text] of asDrawn(form)) fields.append(`was.${name}`, text);
   const answer = await send(form.action, fields);
   form.classList.remove("busy");
   if (answer.problem) {
     showProblem(form, answer.problem);
+    if (answer.problem.code === "changed-meanwhile") form.dataset["anyway"] = "yes"; // told once
     return;
   }
+  delete form.dataset["anyway"];
   const here = location.pathname + location.search;
   const go = answer.go ?? here;
   if (go !== here && go !== location.pathname) {
@@ -47,6 +50,19 @@ async function submit(form: HTMLFormElement, submitter: HTMLElement | null): Pro
   form.classList.remove("touched");
   form.classList.add("kept");
   await refresh(go);
+}
+
+/** What the fields said when they were drawn, so that the server can tell what others changed meanwhile. */
+function asDrawn(form: HTMLFormElement): [string, string][] {
+  const out: [string, string][] = [];
+  for (const field of form.elements) {
+    if (field instanceof HTMLSelectElement) {
+      if (field.name) out.push([field.name, [...field.options].find((o) => o.defaultSelected)?.value ?? ""]);
+    } else if (field instanceof HTMLInputElement || field instanceof HTMLTextAreaElement) {
+      if (field.name && field.type !== "hidden") out.push([field.name, field.defaultValue]);
+    }
+  }
+  return out;
 }
 
 /** Draw the page anew in place: every region marked data-part, else the whole of main. */

@@ -8,8 +8,8 @@ export interface MeshData {
   owner: number[];
 }
 
-/** Edges of the faces: sides of triangles that no other triangle of the same face shares. */
-export function border(data: MeshData): BufferGeometry {
+/** Ends of the faces' edges, two points each: sides that no other triangle of the same face shares. */
+export function ends(data: MeshData): number[] {
   const seen = new Map<string, [number, number]>();
   for (let i = 0; i < data.corners.length; i += 3) {
     for (let k = 0; k < 3; k++) {
@@ -19,10 +19,12 @@ export function border(data: MeshData): BufferGeometry {
       if (!seen.delete(name)) seen.set(name, [a, b]);
     }
   }
-  const points: number[] = [];
-  for (const ends of seen.values()) {
-    for (const p of ends) points.push(...data.points_mm.slice(3 * p, 3 * p + 3));
-  }
+  return [...seen.values()].flat();
+}
+
+/** Edges of the faces as lines. */
+export function border(data: MeshData): BufferGeometry {
+  const points = ends(data).flatMap((p) => data.points_mm.slice(3 * p, 3 * p + 3));
   const geometry = new BufferGeometry();
   geometry.setAttribute("position", new BufferAttribute(new Float32Array(points), 3));
   return geometry;

@@ -34,6 +34,10 @@ class Picker {
       const at = event.target;
       if (at instanceof HTMLSelectElement && at.id === "face") this.choose(at.value === "" ? undefined : Number(at.value));
     });
+    document.addEventListener("click", (event) => {
+      const at = event.target instanceof HTMLElement ? event.target.closest<HTMLElement>("[data-ask]") : null;
+      if (at) this.askOf(at.dataset["ask"] ?? "");
+    });
     this.viewButtons();
   }
 
@@ -87,6 +91,8 @@ class Picker {
       button.hidden = only !== undefined && !(found && fits);
     }
     document.getElementById("make-here")?.toggleAttribute("hidden", !found);
+    const made = face === undefined ? "" : this.madeAt(face);
+    for (const at of document.querySelectorAll<HTMLElement>("#ask-here, [data-ask]")) at.hidden = made === "";
     this.say(face);
   }
 
@@ -95,6 +101,33 @@ class Picker {
     const found = face === undefined ? undefined : this.data?.faces[face];
     const words = found?.hole == null ? found?.words : this.data?.holes[found.hole]?.words;
     if (at) at.textContent = words ?? "";
+  }
+
+  /** Name of the feature that is made at a face; "" when none is. */
+  private madeAt(face: number): string {
+    for (const row of document.querySelectorAll<HTMLElement>(".makeable tr[data-name]")) {
+      if (row.dataset["name"] && this.together(Number(row.dataset["face"])).includes(face)) return row.dataset["name"];
+    }
+    return "";
+  }
+
+  /** The form of a new tolerance, its feature, kind and datums filled in; the zone is on the print. */
+  private askOf(kind: string): void {
+    const form = document.getElementById("new-tolerance");
+    if (!form || this.chosen === undefined) return;
+    form.setAttribute("open", "");
+    const put = (key: string, value: string): void => {
+      const field = form.querySelector<HTMLInputElement | HTMLSelectElement>(`[name="tolerance.new.${key}"]`);
+      if (field) field.value = value;
+    };
+    put("feature", this.madeAt(this.chosen));
+    put("kind", kind);
+    const letters = [...document.querySelectorAll<HTMLElement>(".datums li")].map((d) => d.dataset["letter"] ?? "");
+    const leans = kind === "parallelism" || kind === "perpendicularity";
+    put("datums", kind === "flatness" || kind === "distance" ? "" : (leans ? letters.slice(0, 1) : letters).join("\n"));
+    const zone = form.querySelector<HTMLInputElement>('[name="tolerance.new.zone"]');
+    zone?.closest("form")?.classList.add("touched");
+    zone?.focus();
   }
 
   private viewButtons(): void {

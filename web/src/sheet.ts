@@ -1,12 +1,14 @@
 // What the sheet does beyond its forms: live answers, the play of the program, and the view in 3-D.
 
 import { watchPlay } from "./play";
+import { watchRivals } from "./rivals";
 import { watchSpacers } from "./spacers";
-import { watchTurning } from "./turning";
+import { watchTrial } from "./trial";
 
 function watch(): void {
   watchSpacers();
-  watchTurning();
+  watchTrial();
+  watchRivals();
   watchPlay();
   watchView();
 }

@@ -18,6 +18,8 @@ interface Left {
 
 interface Heights {
   low_mm: number;
+  low: string;
+  high: string;
   high_mm: number;
   limit_mm: number;
   limit: string;
@@ -73,6 +75,8 @@ class Spacers {
     this.show(got.now);
     this.mark(got.now.height_mm);
     this.slider.addEventListener("input", () => this.ask());
+    this.slider.addEventListener("change", () => this.tell());
+    document.addEventListener("as-planned", () => this.asPlanned());
     const torque = this.field("torque");
     torque?.addEventListener("input", () => this.ask());
   }
@@ -91,6 +95,21 @@ class Spacers {
     if (torque) fields.set("hold.torque", torque);
     this.mark(Number(this.slider.value));
     this.latest.ask(() => question<Left>(`${this.address}/spacers`, fields));
+  }
+
+  /** The rest of the sheet follows when the slider is let go. */
+  private tell(): void {
+    const field = this.field("spacer_height");
+    if (!field || !this.heights) return;
+    field.value = `${this.slider.value} mm`;
+    field.dispatchEvent(new Event("input", { bubbles: true }));
+  }
+
+  private asPlanned(): void {
+    if (!this.heights || !this.box.isConnected) return;
+    this.slider.value = String(this.heights.now.height_mm);
+    this.mark(this.heights.now.height_mm);
+    this.show(this.heights.now);
   }
 
   private show(answer: Left | Refused): void {
@@ -131,8 +150,8 @@ class Spacers {
       const at = this.x(o.height_mm);
       svg.append(element("line", { x1: at, x2: at, y1: HIGH - FOOT, y2: HIGH - FOOT + 6, class: "base" }));
     }
-    svg.append(text("low", LEFT, HIGH - 6), text("height of the spacers; ticks: stacks you own", WIDE / 2, HIGH - 6, "middle"));
-    svg.append(text("high", WIDE - LEFT, HIGH - 6, "end"));
+    svg.append(text(h.low, LEFT, HIGH - 6), text("spacer height; ticks: stacks you own", WIDE / 2, HIGH - 6, "middle"));
+    svg.append(text(h.high, WIDE - LEFT, HIGH - 6, "end"));
     this.marker = element("line", { y1: 0, y2: HIGH - FOOT, class: "marker" });
     svg.append(this.marker);
     this.picture.replaceChildren(svg);
@@ -156,6 +175,7 @@ class Spacers {
       if (!select.value) return;
       this.slider.value = select.value;
       this.ask();
+      this.tell();
     });
   }
 }

@@ -18,20 +18,15 @@ import {
 } from "three";
 
 import { isRefused, question } from "./latest";
-import { border, type MeshData } from "./mesh";
+import { border, ends, type MeshData } from "./mesh";
 
 type Body = "part" | "fixed" | "floating";
 
-interface Leaning {
-  side: "fixed" | "floating";
-  shift: number;
-  lean: number;
-  middle: number;
-}
+type Moved = MeshData & { moved_um?: number[] };
 
 interface Solids {
-  bodies: Partial<Record<Body, MeshData>>;
-  leaning: [Leaning, Leaning] | null;
+  bodies: Partial<Record<Body, Moved>>;
+  why_not: string;
 }
 
 interface Shown {
@@ -39,6 +34,8 @@ interface Shown {
   edges: LineSegments;
   rest: Float32Array; // points as they lie without the clamp
   edgeRest: Float32Array;
+  move: Float32Array; // of each point [mm], empty where it is not known
+  edgeMove: Float32Array;
 }
 
 const TINT: Record<Body, string> = { part: "#efe3c0", fixed: "#c9d6df", floating: "#d3dccd" };
@@ -102,8 +99,10 @@ class View {
     const mesh = new Mesh(geometry, material);
     const edges = new LineSegments(border(data), new LineBasicMaterial({ color: 0x1b1f24 }));
     const edgeRest = (edges.geometry.getAttribute("position").array as Float32Array).slice();
+    const move = new Float32Array(data.moved_um ?? []).map((v) => v / 1000);
+    const edgeMove = new Float32Array(move.length ? ends(data).flatMap((p) => [...move.slice(3 * p, 3 * p + 3)]) : []);
     this.scene.add(mesh, edges);
-    this.shown.set(name, { mesh, edges, rest, edgeRest });
+    this.shown.set(name, { mesh, edges, rest, edgeRest, move, edgeMove });
   }
 
   private fit(): void {
@@ -121,34 +120,14 @@ class View {
     this.radius = high.sub(low).length() / 2 || 1;
   }
 
-  /** Move every point as the walls move, ``times`` larger. The part stays between the walls that hold it. */
+  /** Move every point ``times`` as far as the clamp moves it. */
   private bend(times: number): void {
-    const lean = this.solids.leaning;
-    const [fixed, floating] = lean ?? [undefined, undefined];
-    for (const [name, s] of this.shown) {
-      const span = this.spanY("part");
-      const move = (y: number, z: number): number => {
-        if (!fixed || !floating) return 0;
-        const back = fixed.lean * (z - fixed.middle);
-        const fore = -floating.lean * (z - floating.middle);
-        const share = name === "fixed" ? 1 : name === "floating" ? 0 : (y - span[0]) / Math.max(span[1] - span[0], 1e-9);
-        return times * (fixed.shift + share * back + (1 - share) * fore);
-      };
-      shiftY(s.mesh.geometry, s.rest, move);
-      shiftY(s.edges.geometry, s.edgeRest, move);
+    for (const s of this.shown.values()) {
+      shift(s.mesh.geometry, s.rest, s.move, times);
+      shift(s.edges.geometry, s.edgeRest, s.edgeMove, times);
       s.mesh.geometry.computeVertexNormals();
     }
     this.draw();
-  }
-
-  private spanY(name: Body): [number, number] {
-    const rest = this.shown.get(name)?.rest;
-    let [low, high] = [Infinity, -Infinity];
-    for (let i = 1; rest && i < rest.length; i += 3) {
-      low = Math.min(low, rest[i] ?? 0);
-      high = Math.max(high, rest[i] ?? 0);
-    }
-    return [low, high];
   }
 
   private draw(): void {
@@ -187,9 +166,9 @@ class View {
   private listen(): void {
     const slider = this.stage.querySelector<HTMLInputElement>("input[type=range]");
     const words = this.stage.querySelector("[data-times]");
-    if (!this.solids.leaning && slider) {
+    if (this.solids.why_not && slider) {
       slider.disabled = true;
-      if (words) words.textContent = "as it is: what it does is not known for this hold";
+      if (words) words.textContent = `as it is: what it does is not known, ${this.solids.why_not}`;
     }
     slider?.addEventListener("input", () => {
       const times = Number(slider.value);
@@ -229,8 +208,9 @@ class View {
   }
 }
 
-function shiftY(geometry: BufferGeometry, rest: Float32Array, move: (y: number, z: number) => number): void {
+function shift(geometry: BufferGeometry, rest: Float32Array, move: Float32Array, times: number): void {
   const at = geometry.getAttribute("position");
-  for (let i = 0; i < at.count; i++) at.setY(i, (rest[3 * i + 1] ?? 0) + move(rest[3 * i + 1] ?? 0, rest[3 * i + 2] ?? 0));
+  const to = at.array as Float32Array;
+  for (let i = 0; i < rest.length; i++) to[i] = (rest[i] ?? 0) + times * (move[i] ?? 0);
   at.needsUpdate = true;
 }

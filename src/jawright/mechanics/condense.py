@@ -96,11 +96,15 @@ def condense(solid: Solid, patches: Patches) -> Condensed:
     center = (solid.nodes.min(axis=0) + solid.nodes.max(axis=0)) / 2
     load = patterns(solid, patches)
     modes = rigid_modes(solid.nodes - center)
-    return Condensed(front.compliance(solid, load, _support(solid, modes)), load.T @ modes, center)
+    return Condensed(front.compliance(solid, load, support(solid, modes)), load.T @ modes, center)
 
 
-def _support(solid: Solid, modes: Floats) -> NDArray[np.bool_]:
-    """Six freedoms that just hold the body: the best spread ones at corners of full cells."""
+def support(solid: Solid, modes: Floats) -> NDArray[np.bool_]:
+    """Six freedoms (3n,) that just hold the body: the best spread ones at corners of full cells.
+
+    Parameters: ``modes`` (3n, 6) of ``rigid_modes``. Raises: nothing. Valid for: a body in one piece.
+    Source: pivoted QR.
+    """
     full = solid.of_cell[solid.fill > 1 - 1e-9]
     if not len(full):
         full = solid.of_cell[solid.fill >= 0.5 * solid.fill.max()]

@@ -120,6 +120,7 @@ class Cut:
 
     wall: dict[Side, Floats]
     bears: float | None
+    held: Held | None = None  # both jaws on the spacers
 
 
 def as_cut(m: Model, mounts: Mounts, stack: SpacerStack, force: float) -> Cut | None:
@@ -139,7 +140,7 @@ def as_cut(m: Model, mounts: Mounts, stack: SpacerStack, force: float) -> Cut | 
     extra = np.tile(s.thick / 2 / (SPACER_E * s.area), 2)
     held = between(m, mounts, middle, touch=touch, gaps=np.zeros(2 * k), extra=extra, force=force)
     both = held.force["fixed"] + held.force["floating"]
-    return Cut(held.wall, float(both @ s.at[:, 1] / both.sum()))
+    return Cut(held.wall, float(both @ s.at[:, 1] / both.sum()), held)
 
 
 def used(m: Model, mounts: Mounts, cut: Cut, force: float) -> Held:

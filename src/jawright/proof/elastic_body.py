@@ -15,8 +15,8 @@ from jawright.geometry.polygon import to_polygon
 from jawright.handbook import Material
 from jawright.hold.model import Hold
 from jawright.jaws.model import Jaw, Jaws
-from jawright.mechanics.condense import Condensed, condense, joined
-from jawright.mechanics.solid import Bools, Cut, Floats, build
+from jawright.mechanics.condense import Condensed, Patches, condense, joined
+from jawright.mechanics.solid import Bools, Cut, Floats, Solid, build
 from jawright.proof.elastic_shape import cuts, dots, graded, grid_lines, hard_jaw, jaw_screw, slot, within
 from jawright.proof.elastic_walls import CHORD, ROWS, Patch, Side, Walls, wall_patches
 
@@ -82,6 +82,27 @@ def jaw_body(
     hold: Hold, jaws: Jaws | None, side: Side, material: Material, *, wall: Walls, coarser: float = FINE
 ) -> JawBody:
     """Mesh one jaw with its pocket, wells, bolt slots and counterbores, and condense it."""
+    solid, parts, places, front, screw = _jaw_mesh(hold, jaws, side, material, wall=wall, coarser=coarser)
+    return JawBody(
+        side, 1.0 if side == "fixed" else -1.0, condense(solid, joined(parts)), wall,
+        np.array([np.average(p, axis=0, weights=w) for p, _, w in parts]),
+        np.array([d for _, d, _ in parts]),
+        places[0], places[1], places[2], np.concatenate(places[3:]), front,
+        *screw, solid.unknowns,
+    )  # fmt: skip
+
+
+def jaw_mesh(
+    hold: Hold, jaws: Jaws | None, side: Side, material: Material, *, wall: Walls
+) -> tuple[Solid, Patches]:
+    """The mesh of one jaw and the patches that ``jaw_body`` condenses it to, in the same order."""
+    solid, parts, *_ = _jaw_mesh(hold, jaws, side, material, wall=wall, coarser=FINE)
+    return solid, joined(parts)
+
+
+def _jaw_mesh(
+    hold: Hold, jaws: Jaws | None, side: Side, material: Material, *, wall: Walls, coarser: float
+) -> tuple[Solid, list[Patch], list[Ints], Front, tuple[float, tuple[float, float, float]]]:
     jaw = (jaws.fixed if side == "fixed" else jaws.floating) if jaws else hard_jaw(hold, side)
     away = 1.0 if side == "fixed" else -1.0
     front_y, back_y = (jaw.y0, jaw.y1) if side == "fixed" else (jaw.y1, jaw.y0)
@@ -113,14 +134,7 @@ def jaw_body(
         parts += [(p, direction, np.ones(len(p))) for p in group]
     front, tops = _front(jaws, jaw, front_y, first=len(parts))
     parts += [(p, toward, w) for p, w in tops]
-    spring, preload = jaw_screw(hold.vise, abs(back_y - seat_y))
-    return JawBody(
-        side, away, condense(solid, joined(parts)), wall,
-        np.array([np.average(p, axis=0, weights=w) for p, _, w in parts]),
-        np.array([d for _, d, _ in parts]),
-        places[0], places[1], places[2], np.concatenate(places[3:]), front,
-        spring, preload, solid.unknowns,
-    )  # fmt: skip
+    return solid, parts, places, front, jaw_screw(hold.vise, abs(back_y - seat_y))
 
 
 def _rows_down(top: float) -> Floats:
@@ -237,6 +251,14 @@ def part_body(
     coarser: float = FINE,
 ) -> Condensed:  # fmt: skip
     """The part as a prism of its section: wall patches of both jaws, then its anchors x, z left, z right."""
+    return condense(*part_mesh(shape, walls_of, material, low=low, high=high, coarser=coarser))
+
+
+def part_mesh(
+    shape: shapely.Geometry, walls_of: Sequence[Walls], material: Material, *, low: float, high: float,
+    coarser: float = FINE,
+) -> tuple[Solid, Patches]:  # fmt: skip
+    """The mesh of the part and the patches that ``part_body`` condenses it to."""
     x0, y0, x1, y1 = shape.bounds
     size = max(4.0, min(9.0, (x1 - x0) / 7, (y1 - y0) / 3))
     every = np.concatenate([w.middle for w in walls_of])
@@ -256,4 +278,4 @@ def part_body(
     split = float(np.median(p[:, 0]))
     for q, d in ((p, (1.0, 0, 0)), (p[p[:, 0] <= split], (0, 0, 1.0)), (p[p[:, 0] > split], (0, 0, 1.0))):
         parts.append((q, np.array(d), np.ones(len(q))))
-    return condense(solid, joined(parts))
+    return solid, joined(parts)

@@ -46,11 +46,24 @@ class Piece:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class BodyState:
+    """Forces (m,) [N] on all patches of a body and their motion (m,) [mm] along their directions.
+
+    ``back`` [mm] is the part of its shift along Y that is travel of the screw and no give of anything.
+    """
+
+    force: Floats
+    motion: Floats
+    back: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Held:
     """A solved state. ``wall`` (W,) is how far each wall patch moved away from the part, by jaw [mm].
 
     ``force`` (W,) [N] presses each wall patch; empty where none was asked. ``open`` (W,) [mm].
-    ``screws`` (2,) [N] is how hard each jaw screw pulls, by jaw.
+    ``screws`` (2,) [N] is how hard each jaw screw pulls, by jaw. ``states`` tell how each whole body is
+    loaded and moved: fixed jaw, floating jaw, what is between.
     """
 
     wall: dict[Side, Floats]
@@ -58,6 +71,7 @@ class Held:
     open: dict[Side, Floats]
     steps: int
     screws: dict[Side, Floats]
+    states: tuple[BodyState, ...] = ()
 
 
 @lru_cache(maxsize=16)
@@ -233,18 +247,21 @@ def between(
     pieces.append(Piece(whole, middle.flex, middle.moves, middle.springs, middle.load))
     contact, moved = _solve(pieces, gap_all, extra_all, tied)
     wall, pressing, opened, screws = {}, {}, {}, {}
+    states: list[BodyState] = []
     first = k
     for j, side in enumerate(SIDES):
         walls = m.jaws[side].walls
-        u = moved[2 * j][: len(walls.area)]
+        u, back = moved[2 * j][: len(walls.area)], 0.0
         if side == "floating":
             # Its mount was pushed home by the screw: count the give of the mount, not the travel.
-            travel = float(contact.motion[6 + 2 + 6])
-            u = u - (travel + force / mounts.push) * walls.normal[:, 1]
+            back = float(contact.motion[6 + 2 + 6]) + force / mounts.push
+            u = u - back * walls.normal[:, 1]
         wall[side] = u
+        states.append(BodyState(pieces[2 * j].rows.T @ contact.force, moved[2 * j], back))
         pressing[side] = contact.force[ends[j] : ends[j + 1]]
         opened[side] = contact.opening[ends[j] : ends[j + 1]]
         start = first + len(m.jaws[side].backing)
         screws[side] = contact.force[start : start + len(m.jaws[side].screws)]
         first += sizes[j]
-    return Held(wall, pressing, opened, contact.steps, screws)
+    states.append(BodyState(pieces[-1].rows.T @ contact.force, moved[-1]))
+    return Held(wall, pressing, opened, contact.steps, screws, tuple(states))

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import asyncio
 import io
+import zipfile
 from collections.abc import Iterator
+from urllib.parse import quote
 
 import ezdxf
 import pytest
 
 from doors.web.served import ADDRESS, ASK, OWN, Page
 from jawright.doors.web.guard import BODY_BYTES, FORM_BYTES
+from jawright.doors.web.store import demo
+from jawright.errors import JawrightError
 
 
 def test_a_foreign_host_name_is_refused(web: Page) -> None:
@@ -190,3 +194,103 @@ def test_a_body_that_does_not_arrive_is_not_waited_for(web: Page, monkeypatch: p
     }  # fmt: skip
     asyncio.run(web.app(scope, never, send))
     assert said[0]["status"] == 408
+
+
+@pytest.mark.parametrize("path", ["/etc/passwd", "../shop.toml", "part.step", "C:\\x.step"])
+def test_a_form_names_no_file(web: Page, path: str) -> None:
+    """Neither the part nor the model of it as it comes is read from a place somebody writes."""
+    job = web.demo()
+    before = web.store.job(job).text()
+    for name in ("part.file", "incoming.model"):
+        answer = web.http.post(f"/jobs/{job}/set", headers=ASK, data={name: path})
+        assert answer.status_code == 422 and "not changed by name" in answer.json()["problem"]["what"]
+    assert web.store.job(job).text() == before
+
+
+def test_files_that_arrive_at_once_have_one_room_together(web: Page, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("jawright.doors.web.guard.ALL_BYTES", 2_500_000)
+    said: list[int] = []
+
+    async def one() -> None:
+        sent = 0
+
+        async def receive() -> dict[str, object]:
+            nonlocal sent
+            sent += 1
+            await asyncio.sleep(0.01)
+            return {"type": "http.request", "body": b"\0" * 1_000_000, "more_body": sent < 2}
+
+        async def send(message: object) -> None:
+            assert isinstance(message, dict)
+            if message["type"] == "http.response.start":
+                said.append(message["status"])
+
+        scope = {
+            "type": "http", "asgi": {"version": "3.0"}, "http_version": "1.1", "method": "POST",
+            "path": "/jobs", "raw_path": b"/jobs", "query_string": b"", "root_path": "", "scheme": "http",
+            "headers": [(b"host", ADDRESS.encode()), (b"origin", OWN["origin"].encode()),
+                        (b"accept", b"application/json"), (b"x-file-name", b"a.txt")],
+        }  # fmt: skip
+        await web.app(scope, receive, send)
+
+    async def three() -> None:
+        await asyncio.gather(one(), one(), one())
+
+    asyncio.run(three())
+    assert 503 in said and len(said) == 3
+    assert web.app._arriving.bytes == 0  # what was counted is given back
+    said.clear()
+    asyncio.run(one())
+    assert said == [422]
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "<script>alert(1)</script>.step", "\u0000\u0001.step", "a" * 150 + ".step", "..%2f..%2fx.step",
+        "\u202egpj.step", "Kurbel \u00e4\u00f6\u00fc \u6b63.step", "con.step", ".step",
+        "'; drop table.step",
+    ],
+)  # fmt: skip
+def test_any_name_of_a_file_is_only_a_name(web: Page, name: str) -> None:
+    head = {**ASK, "x-file-name": quote(name, safe="")}
+    answer = web.http.post("/jobs", headers=head, content=demo("pawl.step"))
+    assert answer.status_code == 200, answer.text
+    job = answer.json()["go"].rpartition("/")[2]
+    assert set(job) <= set("abcdefghijklmnopqrstuvwxyz0123456789-") and len(job) <= 60
+    assert [p.name for p in web.store.path(job).iterdir() if p.name.startswith("part")] == ["part.step"]
+    for path in ("/jobs", f"/jobs/{job}"):
+        page = web.get(path)
+        assert page.status_code == 200
+        assert "<script>alert" not in page.text and "\0" not in page.text
+
+
+def test_junk_under_a_good_name_is_told_and_forgotten(web: Page) -> None:
+    """A zip, markup, zeros, a header alone: each becomes a job that says its part cannot be read."""
+    zipped = io.BytesIO()
+    with zipfile.ZipFile(zipped, "w") as z:
+        z.writestr("a.step", "x" * 100)
+    junk = [
+        zipped.getvalue(),
+        b"<?xml version='1.0'?><a/>",
+        b"\0" * 1000,
+        b"ISO-10303-21;",
+        "\u00e9".encode("utf-16"),
+    ]
+    for body in junk:
+        answer = web.http.post("/jobs", headers={**ASK, "x-file-name": "a.step"}, content=body)
+        job = answer.json()["go"].rpartition("/")[2]
+        with pytest.raises(JawrightError) as e:
+            web.see(job)
+        assert e.value.todo or e.value.what
+        assert web.get(f"/jobs/{job}").status_code == 200
+    assert web.http.post("/jobs", headers={**ASK, "x-file-name": "a.step"}, content=b"").status_code == 422
+
+
+def test_one_form_sent_twice_is_one_change(web: Page) -> None:
+    job = web.demo()
+    for _ in range(2):
+        web.ask(f"/jobs/{job}/set", job__quantity="41")
+    assert web.data(job)["job"]["quantity"] == 41
+    web.ask(f"/jobs/{job}/undo")
+    assert web.data(job)["job"]["quantity"] == 40  # the second was no version of its own

@@ -13,6 +13,7 @@ from pathlib import Path
 import uvicorn
 
 from jawright.doors.web.app import create_app
+from jawright.doors.web.hasty import Hasty
 from jawright.doors.web.plans import bring_in
 from jawright.doors.web.store import Store
 from jawright.doors.web.token import Gate, read_token
@@ -34,6 +35,7 @@ def run(args: argparse.Namespace) -> int:
         app = create_app(Path(args.folder), hosts=hosts, address=address, gate=gate)
         config = uvicorn.Config(
             app,
+            http=Hasty,
             log_level="warning",
             access_log=False,
             server_header=False,

@@ -29,6 +29,9 @@ PINS = (
 )  # fmt: skip
 """What may be pinned about the hold, beside the two questions of it: keys of [hold]."""
 
+ASKABLE = ("position", "profile of a surface", "parallelism", "perpendicularity", "flatness", "distance")
+"""Kinds of tolerance that are offered beside a picked face; all others are in the list."""
+
 HOLE_USES = ("drill", "bore", "ream")
 FACE_USES = ("face", "pocket", "slot", "profile", "chamfer")
 
@@ -114,7 +117,10 @@ def shows(store: Store, runner: Runner, job_id: str, system: units.System) -> di
         "quantity": some("job", "quantity"),
         "vise": some("hold", "vise"),
         "pins": some("hold", *PINS),
-        "incoming": some("incoming"),
+        "incoming": some("incoming", *(k.name for k in schema.INCOMING.keys if k.name != "model")),
+        "incoming_model": str(data.get("incoming", {}).get("model", "")),
+        "in_file": _in_file(part, system),
+        "askable": ASKABLE,
         "datums": _datums(data, part),
         "letters": LETTERS,
         "makeable": _makeable(data, part),
@@ -131,6 +137,25 @@ def shows(store: Store, runner: Runner, job_id: str, system: units.System) -> di
         "planned": show.planned(store, job_id),
         "run": show.run_of(runner, job_id),
     }
+
+
+def _in_file(part: Mapping[str, Any], system: units.System) -> list[str]:
+    """The tolerances of the part file, in words."""
+    faces = {f["index"]: f for f in part.get("faces", [])}
+    out = []
+    for t in part.get("tolerances", []):
+        zone = units.show(t["zone_mm"], "length", system, digits=3 if system == "mm" else 4)
+        datums = "|".join(t["datums"])
+        of = next((_of(part, faces[f]) for f in t["faces"] if f in faces), "no face of this solid")
+        out.append(
+            f"{t['kind']} {'Ø' if t['diametral'] else ''}{zone}{' to ' + datums if datums else ''}: {of}"
+        )
+    return out
+
+
+def _of(part: Mapping[str, Any], face: Mapping[str, Any]) -> str:
+    hole = face["hole"]
+    return str(face["words"] if hole is None else part["holes"][hole]["words"])
 
 
 def _size(part: Mapping[str, Any], system: units.System) -> str:
@@ -258,11 +283,23 @@ def change(store: Store, job_id: str, how: Callable[[edit.Data], None]) -> None:
         versions.write(text)
 
 
+def drop_incoming(data: edit.Data) -> None:
+    """Plan again without a model of the part as it comes."""
+    data.get("incoming", {}).pop("model", None)
+
+
 EDITABLE = ("job", "part", "hold", "incoming")
 
 
+PATHS = {("part", "file"), ("incoming", "model")}
+"""Keys that name a file: a path is never taken from a form."""
+
+
 def put_fields(data: edit.Data, fields: Fields, system: units.System) -> None:
-    """Put form fields named ``section.key`` or ``section.number.key`` into the data."""
+    """Put form fields named ``section.key`` or ``section.number.key`` into the data.
+
+    A field named ``was.`` and the same holds what the form said when it was drawn.
+    """
     rows: dict[tuple[str, int | None], dict[str, list[str]]] = {}
     for name, texts in fields.items():
         hit = re.fullmatch(r"([a-z]+)\.(?:(\d{1,3})\.)?([a-z_]+)", name)
@@ -270,24 +307,32 @@ def put_fields(data: edit.Data, fields: Fields, system: units.System) -> None:
             rows.setdefault((hit[1], int(hit[2]) if hit[2] else None), {})[hit[3]] = texts
     for (section_name, number), given in rows.items():
         section = edit.section_of(section_name, edit.JOB)
-        if (section_name, "file") in {(section_name, k) for k in given if section_name == "part"}:
-            raise JawrightError("value-bad", what="the part file is not changed by name")
+        if any((section_name, k) in PATHS for k in given):
+            raise JawrightError("value-bad", what="a file is not changed by name")
+        at = section_name if number is None else f"{section_name}.{number}"
+        was = {k: fields[f"was.{at}.{k}"] for k in given if f"was.{at}.{k}" in fields}
         if number is None and section_name in EDITABLE:
-            edit.put_values(data.setdefault(section_name, {}), section, given, system)
+            edit.put_values(data.setdefault(section_name, {}), section, given, system, was)
         elif number is not None and section_name in ROWS:
-            _put_row(data, section_name, number, given, system)
+            _put_row(data, section_name, number, given, system, was=was)
         else:
             raise JawrightError("key-unknown", what=f'"{section_name}" is not changed this way')
 
 
 def _put_row(
-    data: edit.Data, name: str, number: int, given: dict[str, list[str]], system: units.System
+    data: edit.Data,
+    name: str,
+    number: int,
+    given: dict[str, list[str]],
+    system: units.System,
+    *,
+    was: dict[str, list[str]] | None = None,
 ) -> None:
     found = data.get(name, [])
     if number >= len(found):
         raise JawrightError("value-bad", what=f"there is no {name} {number + 1}", todo="show the page again")
     old = found[number].get("name")
-    edit.put_values(found[number], ROWS[name], _datum_list(name, given), system)
+    edit.put_values(found[number], ROWS[name], _datum_list(name, given), system, _datum_list(name, was or {}))
     new = found[number].get("name")
     if name == "feature" and old != new:
         for t in data.get("tolerance", []):

@@ -7,9 +7,12 @@ from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any
 
+from numpy.typing import NDArray
+
 from jawright import kernel, record_json
 from jawright.doors.web.edit import draft_job
 from jawright.errors import JawrightError
+from jawright.geometry.finer import finer
 from jawright.geometry.profile import Region, rectangle
 from jawright.hold.model import Hold
 from jawright.jaws.solid import build
@@ -18,11 +21,15 @@ from jawright.live import Bench, Left
 from jawright.papers.front_view import front_view
 from jawright.papers.plan_view import plan_view
 from jawright.papers.questions import answers
+from jawright.papers.rival_view import distinct
 from jawright.part.read import read_part
+from jawright.proof.elastic_bent import Bent
 from jawright.proof.elastic_join import SIDES
 from jawright.proof.elastic_shape import hard_jaw
 from jawright.proof.elastic_walls import Side
-from jawright.record import Record
+from jawright.proof.model import QUESTIONS
+from jawright.record import Record, Rival
+from jawright.units import System
 from jawright.verify.trace import trace
 
 KEPT = 3
@@ -60,21 +67,19 @@ def spacers(folder: Path, task: dict[str, Any]) -> dict[str, Any]:
 
 
 def turned(folder: Path, task: dict[str, Any]) -> dict[str, Any]:
-    """Drawings of the hold as the job text in ``task`` pins it, and, when asked, its quick proofs."""
+    """The hold as the job text in ``task`` pins it: its drawings, and the proofs of the questions asked."""
     bench = _bench(folder)
     job: Job = draft_job(task["job"], folder)
-    got = bench.turned(job, proofs=bool(task.get("proofs")))
+    got = bench.turned(job, asked=tuple(q for q in QUESTIONS if q in task.get("asked", ())))
     record: Record = replace(got.record, job=replace(got.record.job, units=task["units"]))
     hold = record.hold
     assert hold is not None
     return {
         "plan": plan_view(record),
         "front": front_view(record, high=72.0),
-        "answers": [asdict(a) for a in answers(record) if a.lines],
+        "answers": {q: asdict(a) for q, a in zip(QUESTIONS, answers(record), strict=True) if a.lines},
         "good": got.good,
         "margin": got.margin,
-        "asked": got.asked,
-        "loose": got.loose,
         "hold": {
             "kind": hold.kind,
             "turn": hold.stance.turn,
@@ -85,26 +90,58 @@ def turned(folder: Path, task: dict[str, Any]) -> dict[str, Any]:
     }
 
 
-CHORD = 0.15
-"""Deviation of the meshes to look at [mm]."""
+SIDE_BY_SIDE = 4
+"""Stances drawn beside each other."""
+
+
+def rivals(folder: Path, task: dict[str, Any]) -> dict[str, Any]:
+    """The best stances that are told apart, the chosen one first: each designed, drawn and asked quickly."""
+    bench = _bench(folder)
+    record = bench.record
+    found = sorted(distinct(record), key=lambda v: not v.chosen)[:SIDE_BY_SIDE]
+    return {"rivals": [_rival(bench, v, task["units"]) for v in found]}
+
+
+def _rival(bench: Bench, v: Rival, system: System) -> dict[str, Any]:
+    job = bench.record.job
+    out: dict[str, Any] = {
+        "rank": v.rank, "kind": v.kind, "turn": v.turn, "shift": v.shift, "up": list(v.up),
+        "chosen": v.chosen, "reason": v.reason, "plan": "", "good": v.predicted_yield,
+        "margin": v.grip_margin,        "answers": {}, "why_not": "",
+    }  # fmt: skip
+    pins = replace(job.hold, kind=v.kind, turn=v.turn, shift=v.shift)
+    try:
+        got = bench.turned(replace(job, up=v.up, hold=pins))
+    except JawrightError as e:
+        return out | {"why_not": e.what}
+    seen: Record = replace(got.record, job=replace(got.record.job, units=system))
+    told = {q: asdict(a) for q, a in zip(QUESTIONS, answers(seen), strict=True) if a.lines}
+    return out | {"plan": plan_view(seen), "good": got.good, "margin": got.margin, "answers": told}
+
+
+CHORD, SIDE = 0.15, 14.0
+"""Deviation of the meshes to look at, and their longest side where they bend [mm]."""
 
 
 def solids(folder: Path, _: dict[str, Any]) -> dict[str, Any]:
-    """Jaws and part as meshes in the vise frame [mm], and how the walls stand under the clamp."""
+    """Jaws and part as meshes in the vise frame [mm], and how far each point moves in use [µm].
+
+    The jaws move against how they were cut; without walls whose give is known nothing is told to move.
+    """
     bench = _bench(folder)
     record = bench.record
     hold, job = record.hold, record.job
     if hold is None:
         raise JawrightError("hold-none", what="this plan holds nothing that could be shown")
     part = read_part(job.part_file, unit=job.part_unit, thickness=job.thickness, body=job.body)
-    bodies = {"part": _mesh(kernel.moved(part.shape, hold.stance.move))}
     pair = build(record.jaws) if record.jaws is not None else tuple(_hard(hold, s) for s in SIDES)
-    bodies |= dict(zip(SIDES, map(_mesh, pair), strict=True))
+    shapes = {"part": kernel.moved(part.shape, hold.stance.move)}
+    shapes |= dict(zip(SIDES, pair, strict=True))
     try:
-        leaning = [asdict(x) for x in bench.leaning()]
-    except JawrightError:  # no walls whose give could be worked out: drawn as they are
-        leaning = None
-    return {"bodies": bodies, "leaning": leaning}
+        bent, why = bench.bent(), ""
+    except JawrightError as e:
+        bent, why = None, e.what
+    return {"bodies": {name: _mesh(name, shape, bent) for name, shape in shapes.items()}, "why_not": why}
 
 
 def _hard(hold: Hold, side: Side) -> bytes:
@@ -113,8 +150,16 @@ def _hard(hold: Hold, side: Side) -> bytes:
     return kernel.extrude(Region(rectangle(jaw.x0, jaw.y0, jaw.x1, jaw.y1)), 0.0, jaw.height)
 
 
-def _mesh(shape: bytes) -> dict[str, Any]:
-    points, corners, owner = kernel.mesh(shape, CHORD)
+def _mesh(name: str, shape: bytes, bent: Bent | None) -> dict[str, Any]:
+    mesh = kernel.mesh(shape, CHORD)
+    if bent is None:
+        return _numbers(*mesh)
+    points, corners, owner = finer(*mesh, longest=SIDE)
+    moved = 1e3 * bent.at(name, points)
+    return {**_numbers(points, corners, owner), "moved_um": [round(float(v), 2) for v in moved.ravel()]}
+
+
+def _numbers(points: NDArray[Any], corners: NDArray[Any], owner: NDArray[Any]) -> dict[str, Any]:
     return {
         "points_mm": [round(float(v), 3) for v in points.ravel()],
         "corners": [int(v) for v in corners.ravel()],

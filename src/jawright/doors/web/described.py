@@ -23,6 +23,7 @@ FILE = {
     "description": "The file as it is, its name URL-encoded in the header x-file-name.",
     "content": {"application/octet-stream": {"schema": {"type": "string", "format": "binary"}}},
 }
+UPLOADS = ("/jobs", "/jobs/{job_id}/incoming")
 PROBLEM = {
     "type": "object",
     "required": ["problem"],
@@ -77,7 +78,7 @@ def _told(path: str, method: str, route: dict[str, Any]) -> None:
     route["responses"]["422"] = {"description": "Refused, with what to do about it.", **said}
     if method != "post":
         return
-    route["requestBody"] = FILE if path == "/jobs" else FORM
+    route["requestBody"] = FILE if path in UPLOADS else FORM
     route.setdefault("parameters", []).append(ORIGIN)
     if "/live/" not in path:
         go = {"application/json": {"schema": {"$ref": "#/components/schemas/Go"}}}

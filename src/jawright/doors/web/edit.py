@@ -152,22 +152,48 @@ def key_of(section: Section, name: str) -> Key:
     raise JawrightError("key-unknown", what=f'"{name}" is not a key of [{section.name}]')
 
 
-def put_values(row: Data, section: Section, given: Mapping[str, list[str]], system: units.System) -> None:
+def put_values(
+    row: Data,
+    section: Section,
+    given: Mapping[str, list[str]],
+    system: units.System,
+    was: Mapping[str, list[str]] | None = None,
+) -> None:
     """Put what a form sent into one table of the file; an empty answer takes the key out.
 
     ``given`` holds the texts of each key: one, or three for a point or a band. A text that says
     what the file says already, in the reader's unit, leaves the file's own words as they are.
+    ``was`` holds the texts as they stood when the form was drawn: where the file says something else by
+    now, a text nobody touched is left alone, and one that was touched raises ``changed-meanwhile``.
     """
     for name, texts in given.items():
         key = key_of(section, name)
         said = [t.strip() for t in texts]
         if said == [t.strip() for t in shown(key, row.get(name), system)]:
             continue
+        before = [t.strip() for t in (was or {}).get(name, ())]
+        if before and not any(before == [t.strip() for t in shown(key, row.get(name), s)] for s in BOTH):
+            if said == before:
+                continue
+            raise _meanwhile(section, name, shown(key, row.get(name), system))
         value = _read(key, said, system)
         if value is None:
             row.pop(name, None)
         else:
             row[name] = value
+
+
+BOTH: tuple[units.System, units.System] = ("mm", "inch")
+
+
+def _meanwhile(section: Section, name: str, now: list[str]) -> JawrightError:
+    words = " / ".join(filter(None, now)) or "nothing"
+    return JawrightError(
+        "changed-meanwhile",
+        what=f"somebody changed this meanwhile, it says {words} now",
+        where=f"{section.name}.{name}",
+        todo="keep yours once more if it is to stand instead",
+    )
 
 
 def _read(key: Key, texts: list[str], system: units.System) -> Any:

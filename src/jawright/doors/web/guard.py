@@ -8,6 +8,7 @@ must come from our own pages, and bodies are cut off at their limit while they a
 from __future__ import annotations
 
 import asyncio
+import re
 import time
 from collections.abc import Awaitable, Callable, MutableMapping
 from typing import Any
@@ -19,6 +20,12 @@ BODY_BYTES = 60_000_000
 
 FORM_BYTES = 200_000
 """Largest body of anything else [bytes]."""
+
+ALL_BYTES = 4 * BODY_BYTES
+"""Bytes of all bodies that are in memory at once; one more is refused."""
+
+UPLOAD = re.compile(r"/jobs|/jobs/[a-z0-9-]{1,80}/incoming")
+"""Where a part file is taken."""
 
 BODY_SECONDS = 120.0
 """Time in which a body has to arrive [s]."""
@@ -57,6 +64,7 @@ class Guard:
         self.app = app
         self._hosts = hosts
         self._gate = gate
+        self._arriving = _Arriving()
 
     async def __call__(self, scope: Message, receive: Receive, send: Send) -> None:
         if scope["type"] != "http":
@@ -72,8 +80,12 @@ class Guard:
             status, more, text = await self._gate.answer(scope["path"], query)
             await _answer(send, status, text, more)
             return
-        limit = BODY_BYTES if scope["path"] == "/jobs" else FORM_BYTES
-        await _Exchange(receive, send, limit).run(self.app, scope)
+        limit = BODY_BYTES if UPLOAD.fullmatch(scope["path"]) else FORM_BYTES
+        exchange = _Exchange(receive, send, limit, self._arriving)
+        try:
+            await exchange.run(self.app, scope)
+        finally:
+            self._arriving.bytes -= exchange.taken
 
     def _refusal(self, scope: Message) -> tuple[int, str] | None:
         headers = scope["headers"]
@@ -96,12 +108,21 @@ class Guard:
         return None
 
 
+class _Arriving:
+    """Bytes of all bodies that are in memory now."""
+
+    def __init__(self) -> None:
+        self.bytes = 0
+
+
 class _Exchange:
     """One request and its answer: the body counted as it arrives, our headers put on the answer."""
 
-    def __init__(self, receive: Receive, send: Send, limit: int) -> None:
+    def __init__(self, receive: Receive, send: Send, limit: int, arriving: _Arriving) -> None:
         self._receive, self._send, self._limit = receive, send, limit
-        self._taken = 0
+        self._arriving = arriving
+        self.taken = 0
+        self._crowded = False
         self._began = time.monotonic()
         self._started = self._whole = self._late = False
 
@@ -113,12 +134,14 @@ class _Exchange:
                 raise
         if self._late and not self._started:
             await _answer(self._send, 408, f"the body did not arrive within {BODY_SECONDS:g} s")
+        elif self._crowded and not self._started:
+            await _answer(self._send, 503, "too many files arrive at once: send this one again later")
         elif self._over and not self._started:
             await _answer(self._send, 413, f"the body is larger than {self._limit / 1e6:g} MB")
 
     @property
     def _over(self) -> bool:
-        return self._late or self._taken > self._limit
+        return self._late or self._crowded or self.taken > self._limit
 
     async def _counted(self) -> Message:
         if self._over:
@@ -133,7 +156,10 @@ class _Exchange:
             return {"type": "http.disconnect"}
         self._whole = not message.get("more_body", False)
         if message["type"] == "http.request":
-            self._taken += len(message.get("body", b""))
+            came = len(message.get("body", b""))
+            self.taken += came
+            self._arriving.bytes += came
+            self._crowded = self._arriving.bytes > ALL_BYTES
             if self._over:  # to what is behind us the sender has left
                 return {"type": "http.disconnect"}
         return message

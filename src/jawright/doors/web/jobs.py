@@ -126,6 +126,31 @@ async def pick(request: Request, job_id: str, here: Here) -> Response:
     return done(request, f"/jobs/{job_id}")
 
 
+@router.post("/jobs/{job_id}/incoming")
+async def incoming(request: Request, job_id: str, here: Here) -> Response:
+    """The part as it comes from the first side, as a STEP solid sent as ``POST /jobs`` takes a part.
+
+    An empty body takes the model out again.
+    """
+    here.store.path(job_id)
+    name = unquote(request.headers.get("x-file-name", ""))[:200]
+    data = await request.body()
+    if not data:
+        answers.change(here.store, job_id, answers.drop_incoming)
+        return done(request, f"/jobs/{job_id}")
+    if (
+        SUFFIX.get(re.sub(r"^.*(?=\.)", "", name.lower()), "") != ".step"
+        or b"ISO-10303-21" not in data[:2000]
+    ):
+        raise JawrightError(
+            "file-not-step", what="this is not a STEP file", where=name,
+            todo="export the part as it leaves the first side as a STEP solid, in the finished part's place",
+        )  # fmt: skip
+    file = here.store.beside(job_id, data)
+    answers.change(here.store, job_id, lambda d: d.setdefault("incoming", {}).update(model=file))
+    return done(request, f"/jobs/{job_id}")
+
+
 @router.post("/jobs/{job_id}/rows")
 async def rows(request: Request, job_id: str, here: Here) -> Response:
     """Add a row to datum, feature or tolerance, take one out, or move a feature earlier or later."""
@@ -175,9 +200,15 @@ def plan(request: Request, job_id: str, here: Here) -> Response:
 
 @router.post("/jobs/{job_id}/stop")
 async def stop(request: Request, job_id: str, here: Here) -> Response:
-    """Stop planning; the last sheet stays as it was. The field "back" may be "sheet"."""
+    """Stop planning, or with "what=find" the search of the rack; what was found before stays as it was.
+
+    The field "back" may be "sheet".
+    """
     fields = await sent(request)
     here.store.path(job_id)
+    if one(fields, "what") == "find":
+        here.runner.stop(f"find {job_id}")
+        return done(request, f"/rack/find?job={job_id}")
     here.runner.stop(f"plan {job_id}")
     return done(request, _back(job_id, fields))
 

@@ -14,6 +14,8 @@ from jawright.doors.web import answers, edit
 from jawright.doors.web.render import one, sent, system_of
 from jawright.doors.web.rooms import Here, Rooms
 from jawright.papers.measure import Reader
+from jawright.part.pick import direction
+from jawright.proof.model import QUESTIONS
 from jawright.units import System
 
 router = APIRouter(tags=["live"])
@@ -57,6 +59,8 @@ def heights(request: Request, job_id: str, here: Here) -> Response:
         {
             "low_mm": got["low"],
             "high_mm": got["high"],
+            "low": r.size(got["low"]),
+            "high": r.size(got["high"]),
             "limit_mm": got["limit"],
             "limit": r.place(got["limit"]),
             "now": _left(got["now"], system),
@@ -100,16 +104,15 @@ def _plain(text: str, kind: str, system: System) -> str:
 
 @router.post("/jobs/{job_id}/live/turned")
 async def turned(request: Request, job_id: str, here: Here) -> Response:
-    """The hold as the form's pins would have it: its drawings, and with "proofs=yes" its quick proofs."""
+    """The hold as the form's pins would have it: its drawings, and the proofs of each question in "ask"."""
     fields = await sent(request)
     system = _system(request, here, job_id)
     data = answers.data_of(here.store, job_id)
-    pins = {k: v for k, v in fields.items() if k.startswith("hold.")}
-    answers.put_fields(data, pins, system)
+    answers.put_fields(data, {k: v for k, v in fields.items() if k.startswith("hold.")}, system)
     folder, text = here.store.path(job_id), edit.dump(data)
-    proofs = one(fields, "proofs") == "yes"
+    asked = [q for q in QUESTIONS if q in fields.get("ask", [])]
     got = await run_in_threadpool(
-        lambda: here.talk.ask("turned", folder, job=text, units=system, proofs=proofs)
+        lambda: here.talk.ask("turned", folder, job=text, units=system, asked=asked)
     )
     r = Reader(system)
     hold = got["hold"]
@@ -118,10 +121,7 @@ async def turned(request: Request, job_id: str, here: Here) -> Response:
             "plan": got["plan"],
             "front": got["front"],
             "answers": got["answers"],
-            "good": "unknown" if got["good"] is None else f"{got['good']:.1%}",
-            "margin": "unknown" if got["margin"] is None else f"{got['margin']:.2f}",
-            "asked": f"{got['asked']:g}",
-            "loose": got["loose"],
+            **_figures(got),
             "turn": units.show(hold["turn"], "angle", system, digits=1),
             "shift": r.size(hold["shift"]),
             "grip_depth": r.size(hold["grip_depth"]),
@@ -130,9 +130,34 @@ async def turned(request: Request, job_id: str, here: Here) -> Response:
     )
 
 
+def _figures(got: dict[str, Any]) -> dict[str, str]:
+    return {
+        "good": "unknown" if got["good"] is None else f"{got['good']:.1%}",
+        "margin": "unknown" if got["margin"] is None else f"{got['margin']:.2f}",
+    }
+
+
+@router.get("/jobs/{job_id}/live/rivals.json")
+def rivals(request: Request, job_id: str, here: Here) -> Response:
+    """The best stances that are told apart, each designed and drawn, with what its quick proofs say."""
+    system = _system(request, here, job_id)
+    r = Reader(system)
+    got = here.talk.ask("rivals", here.store.path(job_id), units=system)["rivals"]
+    return JSONResponse({"rivals": [_rival(v, r) for v in got]})
+
+
+def _rival(v: dict[str, Any], r: Reader) -> dict[str, Any]:
+    turn = units.show(v["turn"], "angle", r.units, digits=3)
+    pins = {"hold.kind": v["kind"], "hold.turn": turn, "hold.shift": r.place(v["shift"])}
+    pins["hold.up"] = direction(v["up"]) if len(direction(v["up"])) == 2 else ", ".join(map(str, v["up"]))
+    same = {k: v[k] for k in ("rank", "kind", "chosen", "reason", "plan", "answers", "why_not")}
+    at = {"turn": units.show(v["turn"], "angle", r.units, digits=1), "shift": r.size(v["shift"])}
+    return {**same, **at, **_figures(v), "pins": pins}
+
+
 @router.get("/jobs/{job_id}/live/solids.json")
 def solids(job_id: str, here: Here) -> Response:
-    """Part and jaws as meshes in the vise frame [mm], and how the walls lean under the clamp [mm, rad]."""
+    """Part and jaws as meshes in the vise frame [mm], and how far each point moves in use [µm]."""
     return JSONResponse(here.talk.ask("solids", here.store.path(job_id)))
 
 

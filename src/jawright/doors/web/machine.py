@@ -12,7 +12,7 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from jawright import units
-from jawright.doors.web import show
+from jawright.doors.web import news, show
 from jawright.doors.web.render import done, one, page, sent
 from jawright.doors.web.rooms import Here, Rooms
 from jawright.doors.web.sheet import made
@@ -44,6 +44,7 @@ def _start(here: Rooms, job_id: str, at: str) -> tuple[dict[str, Any], Record | 
         "at": at,
         "planned": last,
         "held": False,
+        "pair_news": "",
     }
     if record is None or not last.there:
         return shows, None
@@ -55,6 +56,7 @@ def _start(here: Rooms, job_id: str, at: str) -> tuple[dict[str, Any], Record | 
         "operation": record.job.operation,
         "job_units": system,
         "ready": last.ready,
+        "pair_news": news.of_pair(here.store, record),
         "reasons": made(record, system).content.reasons,
     }
     return shows, record if record.hold is not None and last.fresh else None

@@ -32,10 +32,15 @@ def bring_in(store: Store, folder: Path) -> str:
     )
     data = edit.plain_lengths(edit.parse(job_file.read_text("utf-8")), edit.JOB)
     data.setdefault("part", {})["file"] = f"part{part_file.suffix.lower()}"
+    model = str(data.get("incoming", {}).pop("model", ""))
+    comes = (job_file.parent / model).read_bytes() if model and (job_file.parent / model).is_file() else b""
     job_id = store.create(
         record.job.name, part_file.read_bytes(), edit.dump(data), suffix=part_file.suffix.lower()
     )
     kept = store.path(job_id)
+    if comes:
+        data["incoming"]["model"] = store.beside(job_id, comes)
+        store.job(job_id).write(edit.dump(data))
     now = digest(store.job(job_id).text(), store.shop.text())
     shop = next((p for p in near if _sha(p) == record.shop.sha256), None)
     if shop is not None:

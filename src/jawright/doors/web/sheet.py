@@ -15,7 +15,7 @@ from starlette.requests import Request
 from starlette.responses import FileResponse, RedirectResponse, Response
 
 from jawright import units
-from jawright.doors.web import answers, edit, forms, show
+from jawright.doors.web import answers, edit, forms, news, show
 from jawright.doors.web.inputs import ABOUT
 from jawright.doors.web.render import page, system_of
 from jawright.doors.web.rooms import Here, Rooms
@@ -26,6 +26,7 @@ from jawright.papers.drawing import drawings
 from jawright.papers.measure import Reader
 from jawright.papers.sheet import CAPTIONS
 from jawright.papers.show import Answer
+from jawright.proof import clamp
 from jawright.proof.model import ASK, QUESTIONS
 from jawright.record import Record
 from jawright.units import System
@@ -34,7 +35,7 @@ from jawright.units import show as words
 router = APIRouter(tags=["sheet"])
 
 KNOBS: dict[str, tuple[str, ...]] = {
-    "loads": ("kind", "turn"),
+    "loads": ("turn", "kind"),
     "sits": ("fixed_jaw_datum", "stop"),
     "grips": ("spacer_height", "torque", "jaw_material"),
     "holds": ("torque", "grip_depth"),
@@ -43,7 +44,10 @@ KNOBS: dict[str, tuple[str, ...]] = {
 }
 """What can be turned when the answer to a question is not good enough: keys of [hold]."""
 
-TRIED = ("turn", "shift", "grip_depth", "stop", "fixed_jaw_datum", "jaw_cutter")
+TRIED = (
+    "turn", "shift", "grip_depth", "torque", "up", "kind", "fixed_jaw_datum", "stop", "spacer_height",
+    "jaw_cutter", "jaw_material", "blank",
+)  # fmt: skip
 """What can be tried on the sheet with the drawings following at once: keys of [hold]."""
 
 PICTURES: dict[str, tuple[str, ...]] = {
@@ -143,6 +147,7 @@ def sheet(request: Request, job_id: str, here: Here) -> Response:
         "can_undo": here.store.job(job_id).can(-1),
         "can_redo": here.store.job(job_id).can(1),
         "held": record is not None,
+        "slides": {},
     }
     if record is not None:
         shows |= _shown(here, job_id, record, data, system)
@@ -183,6 +188,8 @@ def _shown(here: Rooms, job_id: str, record: Record, data: edit.Data, system: Sy
         ),
         "slides": slides(record, system) if record.hold is not None else {},
         "downloads": files(here, job_id),
+        "rack_news": news.since(here.store, job_id, record),
+        "pair_news": news.of_pair(here.store, record),
     }
 
 
@@ -224,7 +231,25 @@ def slides(record: Record, system: System) -> dict[str, dict[str, float | str]]:
     half, unit = units.reading(hold.vise.jaw_width / 2, "length", system)
     shift = units.reading(hold.stance.shift, "length", system)[0]
     digits = 1 if system == "mm" else 2
+    high = max(hold.part_top - hold.floor, hold.grip_depth)
+    deep, depth = (units.reading(v, "length", system)[0] for v in (high, hold.grip_depth))
+    most, of = units.reading(clamp.torque_limit(hold.vise), "torque", system)
+    torque = record.torque[1] if record.torque else clamp.torque_limit(hold.vise) / 2
     return {
+        "grip_depth": {
+            "low": round(deep / 12, digits + 1),
+            "high": round(deep, digits),
+            "step": 10.0**-digits * 5,
+            "now": round(depth, digits + 1),
+            "unit": unit,
+        },
+        "torque": {
+            "low": 1,
+            "high": round(most),
+            "step": 1,
+            "now": round(units.reading(torque, "torque", system)[0]),
+            "unit": of,
+        },
         "turn": {"low": -180, "high": 180, "step": 0.5, "now": round(turn, 1), "unit": "deg"},
         "shift": {
             "low": round(-half, digits),
@@ -299,6 +324,12 @@ def file(job_id: str, name: str, here: Here) -> Response:
     )
 
 
+def _models(folder: Path) -> list[Path]:
+    """The model of the part as it comes, when the job names one."""
+    text = (folder / "job.toml").read_text("utf-8")
+    return [p for p in sorted(folder.glob("incoming-*.step")) if p.name in text]
+
+
 @router.get("/jobs/{job_id}/package.zip")
 def package(job_id: str, here: Here) -> Response:
     """The whole folder of the last plan with the job, the shop and the part it came from."""
@@ -308,7 +339,12 @@ def package(job_id: str, here: Here) -> Response:
         for path in sorted((folder / "result").iterdir()) if (folder / "result").is_dir() else []:
             if path.is_file() and path.name != ABOUT:
                 z.write(path, f"{job_id}/{path.name}")
-        for path in (folder / "job.toml", folder / "shop.toml", *sorted(folder.glob("part.*"))):
+        for path in (
+            folder / "job.toml",
+            folder / "shop.toml",
+            *sorted(folder.glob("part.*")),
+            *_models(folder),
+        ):
             if path.is_file():
                 z.write(path, f"{job_id}/{path.name}")
     return Response(

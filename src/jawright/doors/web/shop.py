@@ -198,7 +198,9 @@ def _same(row: Mapping[str, Any], was: str, kind: Kind) -> None:
 
 def _put(row: dict[str, Any], kind: Kind, fields: Fields, system: units.System) -> None:
     names = {k.name for k in kind.section.keys}
-    edit.put_values(row, kind.section, {k: v for k, v in fields.items() if k in names}, system)
+    given = {k: v for k, v in fields.items() if k in names}
+    was = {k: fields[f"was.{k}"] for k in given if f"was.{k}" in fields}
+    edit.put_values(row, kind.section, given, system, was)
 
 
 def _keep(here: Rooms, data: edit.Data) -> None:

@@ -4,12 +4,14 @@ FOLDER/shop.toml              what the shop owns
 FOLDER/shop-versions/         every version of it
 FOLDER/jobs/NAME/job.toml     one job; `jawright plan` reads it as it is
 FOLDER/jobs/NAME/part.step    its part, under a name of ours
+FOLDER/jobs/NAME/incoming-…    the part as it comes from the first side, when that was given
 FOLDER/jobs/NAME/versions/    every version of job.toml
 FOLDER/jobs/NAME/result/      what the last plan left
 """
 
 from __future__ import annotations
 
+import hashlib
 import json
 import os
 import re
@@ -160,6 +162,12 @@ class Store:
             finally:
                 shutil.rmtree(beside, ignore_errors=True)
             return job_id
+
+    def beside(self, job_id: str, data: bytes) -> str:
+        """Keep a further model of a job under a name of ours, the same for the same bytes; gives the name."""
+        name = f"incoming-{hashlib.sha256(data).hexdigest()[:16]}.step"
+        put(self.path(job_id) / name, data)
+        return name
 
     def put_away(self, job_id: str) -> None:
         """Move a job out of the list, into the folder of those put away; nothing is deleted."""

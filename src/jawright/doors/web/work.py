@@ -18,6 +18,7 @@ from jawright.conductor import plan
 from jawright.doors.web import bench
 from jawright.doors.web.inputs import ABOUT, about_of, digest
 from jawright.doors.web.look import look
+from jawright.doors.web.news import rack_now
 from jawright.doors.web.store import RACK, keep
 from jawright.errors import JawrightError
 from jawright.files import child
@@ -41,7 +42,7 @@ def plan_job(folder: Path, say: Step, address: str = "") -> dict[str, Any]:
     job, shop = read_job(folder / "job.toml"), read_shop(folder / "shop.toml")
     record = plan(job, shop, kept=_kept(folder, job, shop), progress=say)
     say("writing the papers")
-    about = about_of(record, inputs)
+    about = {**about_of(record, inputs), "rack": rack_now(folder.parent.parent)}
     extra = {**jaw_files(record), ABOUT: (json.dumps(about, ensure_ascii=False) + "\n").encode()}
     bundle.write(record, folder / "result", extra, address=address)
     return {"ready": about["ready"], "verdict": record.verdict}
@@ -103,6 +104,7 @@ QUESTIONS: dict[str, Callable[[Path, dict[str, Any]], dict[str, Any]]] = {
     "heights": bench.heights,
     "spacers": bench.spacers,
     "turned": bench.turned,
+    "rivals": bench.rivals,
     "solids": bench.solids,
     "moves": bench.moves,
 }

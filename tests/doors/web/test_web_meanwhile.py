@@ -1,0 +1,99 @@
+"""What happens between drawing a page and answering it: others change the same, the rack changes."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+from doors.web.served import ASK, Page
+from jawright.doors.web.inputs import ABOUT, about_of, digest
+from jawright.doors.web.news import rack_now
+from jawright.doors.web.store import demo
+from jawright.papers import bundle
+from jawright.rack import entry
+from jawright.rack.store import Rack
+from papers import sample
+
+
+def test_the_later_one_is_told_what_somebody_else_wrote(web: Page) -> None:
+    job = web.demo()
+
+    def put(**fields: str) -> dict[str, object]:
+        data = {k.replace("__", "."): v for k, v in fields.items()}
+        answer: dict[str, object] = web.http.post(f"/jobs/{job}/set", data=data, headers=ASK).json()
+        return answer
+
+    assert "go" in put(job__quantity="33", was__job__quantity="40")
+    told = put(job__quantity="44", was__job__quantity="40")["problem"]
+    assert isinstance(told, dict)
+    assert told["code"] == "changed-meanwhile" and told["field"] == "job.quantity" and "33" in told["what"]
+    assert web.data(job)["job"]["quantity"] == 33
+    assert "go" in put(job__quantity="44")  # said once more, it stands
+    # a field nobody touched does not take back what another wrote
+    put(
+        job__name="Other",
+        job__quantity="44",
+        was__job__name="Ratchet pawl, back side",
+        was__job__quantity="33",
+    )
+    assert web.data(job)["job"] | {"name": "Other"} == web.data(job)["job"]
+    assert web.data(job)["job"]["quantity"] == 44
+
+
+def test_the_unit_of_the_reader_is_no_change(web: Page) -> None:
+    job = web.demo()
+    web.ask(f"/jobs/{job}/set", hold__grip_depth="5 mm")
+    answer = web.http.post(
+        f"/jobs/{job}/set",
+        data={"hold.grip_depth": "6 mm", "was.hold.grip_depth": "5 mm"},
+        headers={**ASK, "cookie": "units=inch"},
+    )
+    assert "go" in answer.json()
+
+
+def test_a_thing_of_the_shop_is_guarded_alike(web: Page) -> None:
+    at = "/shop/vises/0"
+    first = {"was": "V150", "opening": "210 mm", "was.opening": "200 mm"}
+    assert "go" in web.http.post(at, data=first, headers=ASK).json()
+    told = web.http.post(at, data={**first, "opening": "190 mm"}, headers=ASK).json()["problem"]
+    assert told["code"] == "changed-meanwhile" and told["field"].endswith("opening") and "210" in told["what"]
+
+
+def test_the_part_as_it_comes_is_given_as_a_file_and_taken_out_again(web: Page) -> None:
+    job = web.demo()
+    head = {**ASK, "x-file-name": "first side.STP"}
+    refused = web.http.post(f"/jobs/{job}/incoming", headers={**head, "x-file-name": "a.dxf"}, content=b"x")
+    assert refused.json()["problem"]["code"] == "file-not-step"
+    assert web.http.post(f"/jobs/{job}/incoming", headers=head, content=b"x" * 90).status_code == 422
+    assert web.http.post(f"/jobs/{job}/incoming", headers=head, content=demo("pawl.step")).json()["go"]
+    name = web.data(job)["incoming"]["model"]
+    assert name.startswith("incoming-") and (web.store.path(job) / name).read_bytes() == demo("pawl.step")
+    assert "A STEP solid is given" in web.get(f"/jobs/{job}").text
+    assert web.http.post(f"/jobs/{job}/incoming", headers=ASK, content=b"").json()["go"]
+    assert "model" not in web.data(job).get("incoming", {})
+    web.ask(f"/jobs/{job}/undo")
+    assert web.data(job)["incoming"]["model"] == name  # the file is still there for it
+
+
+@pytest.mark.parametrize("status", ["usable", "dead"])
+def test_a_change_of_the_rack_is_told_on_the_sheets_it_may_matter_to(web: Page, status: str) -> None:
+    job, record = web.demo(), sample.good_record()
+    about = about_of(record, digest(web.store.job(job).text(), web.store.shop.text()))
+    about["rack"] = rack_now(web.store.folder)
+    bundle.write(record, web.store.path(job) / "result", {ABOUT: json.dumps(about).encode()})
+    text = web.get(f"/jobs/{job}/sheet").text
+    assert "The rack changed" not in text
+    with Rack(web.store.folder / "rack.db") as rack:
+        rack.add(entry.from_record(record, pair_id="DW-1"))
+    assert "The rack changed" not in web.get(f"/jobs/{job}/sheet").text  # its own jaws
+    other = entry.from_record(record, pair_id="DW-2")
+    cuts = tuple(
+        type(c)(**{**{f: getattr(c, f) for f in c.__slots__}, "program": "0" * 64}) for c in other.cuts
+    )
+    with Rack(web.store.folder / "rack.db") as rack:
+        rack.add(type(other)(**{**{f: getattr(other, f) for f in other.__slots__}, "cuts": cuts}))
+        rack.out("DW-2", "mill 1")
+        rack.back("DW-2", status=status, why="dropped")
+    text = web.get(f"/jobs/{job}/sheet").text
+    assert "The rack changed since this was planned" in text and "DW-2 came" in text
