@@ -273,13 +273,16 @@ def change(store: Store, job_id: str, how: Callable[[edit.Data], None]) -> None:
         how(data)
         text = edit.dump(data)
         job, shop = edit.draft_job(text, folder), shop_of(store)
-        check_names(
-            job,
-            vises=[v.id for v in shop.vises],
-            blanks=[b.id for b in shop.blanks],
-            cutters=[c.id for c in shop.cutters],
-            parallels=[p.id for p in shop.parallels],
-        )
+        try:
+            check_names(
+                job,
+                vises=[v.id for v in shop.vises],
+                blanks=[b.id for b in shop.blanks],
+                cutters=[c.id for c in shop.cutters],
+                parallels=[p.id for p in shop.parallels],
+            )
+        except JawrightError as e:
+            raise _at_row(e, data) from None
         versions.write(text)
 
 
@@ -289,6 +292,16 @@ def drop_incoming(data: edit.Data) -> None:
 
 
 EDITABLE = ("job", "part", "hold", "incoming")
+
+
+def _at_row(error: JawrightError, data: edit.Data) -> JawrightError:
+    """The place as a form names it: 'feature "bore" cutter' is the cutter of the second feature, say."""
+    where = error.where.partition(".toml: ")[2] or error.where
+    hit = re.fullmatch(r'feature "(.*)" (\w+)', where, re.S)
+    names = [str(f.get("name", "")) for f in data.get("feature", [])]
+    if hit and hit[1] in names:
+        where = f"feature {names.index(hit[1]) + 1}.{hit[2]}"
+    return JawrightError(error.code, what=error.what, where=where, todo=error.todo)
 
 
 PATHS = {("part", "file"), ("incoming", "model")}
