@@ -118,7 +118,7 @@ def test_from_a_dropped_part_to_the_downloaded_package(tab: Page, served: Served
     for q in QUESTIONS:
         expect(strip.locator(f'[data-tried="{q}"] .verdict')).to_have_text(WORD)
     tab.locator("#try-hold-fixed_jaw_datum").select_option("A")
-    expect(tab.locator('#try [data-field="hold.fixed_jaw_datum"] .problem')).to_contain_text("datum A")
+    expect(tab.locator('#try [data-field="hold.fixed_jaw_datum"] .problem')).to_contain_text("Datum A")
     strip.get_by_role("button", name="Back to the plan").click()
     expect(tab.locator(".as-turned")).to_have_count(0)
 
