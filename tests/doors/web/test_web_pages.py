@@ -377,3 +377,12 @@ def test_a_job_put_away_keeps_its_folder(web: Page) -> None:
     web.ask(f"/jobs/{job}/away")
     assert web.store.ids() == []
     assert (web.store.folder / "put-away" / job / "part.step").exists()
+
+
+def test_a_job_without_a_plan_has_its_part_on_the_list(web: Page) -> None:
+    job = web.demo()
+    assert f'src="/jobs/{job}/sight.svg"' in web.get("/jobs").text
+    picture = web.get(f"/jobs/{job}/sight.svg")
+    assert picture.headers["content-type"] == "image/svg+xml" and picture.text.count("<path") > 20
+    web.leave(job, sample.good_record())
+    assert f"/jobs/{job}/drawing/plan.svg" in web.get("/jobs").text

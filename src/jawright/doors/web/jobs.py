@@ -17,7 +17,7 @@ from jawright.doors.web.guard import BODY_BYTES
 from jawright.doors.web.render import Fields, done, one, page, sent, system_of
 from jawright.doors.web.rooms import Here, Rooms
 from jawright.doors.web.runner import Run
-from jawright.doors.web.store import demo
+from jawright.doors.web.store import UnknownJobError, demo
 from jawright.errors import JawrightError
 from jawright.units import System
 
@@ -99,6 +99,20 @@ def part(job_id: str, here: Here) -> Response:
     """The part as the page shows it: faces, holes and a mesh, lengths in mm; empty until it is read."""
     seen = answers.seen(here.store, job_id)
     return JSONResponse(seen)
+
+
+@router.get("/jobs/{job_id}/sight.svg")
+def sight(job_id: str, here: Here) -> Response:
+    """The part by itself, seen slantwise, as the list shows a job that is not planned yet."""
+    path = here.store.path(job_id) / "sight.svg"
+    if not path.is_file():
+        raise UnknownJobError
+    own = "default-src 'none'; style-src 'unsafe-inline'"
+    return Response(
+        path.read_bytes(),
+        media_type="image/svg+xml",
+        headers={"cache-control": "no-cache", "content-security-policy": own},
+    )
 
 
 @router.post("/jobs/{job_id}/set")

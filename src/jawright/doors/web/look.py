@@ -6,10 +6,13 @@ import math
 from pathlib import Path
 from typing import Any
 
+from numpy.typing import NDArray
+
 from jawright import kernel
 from jawright.doors.web.edit import draft_job
 from jawright.doors.web.inputs import part_key
-from jawright.doors.web.store import keep
+from jawright.doors.web.store import keep, put
+from jawright.papers.part_view import part_view
 from jawright.part.model import Face, Part
 from jawright.part.pick import direction, hole_words, words
 from jawright.part.read import read_part
@@ -22,13 +25,15 @@ def look(folder: Path) -> dict[str, Any]:
     """Read the part a job names and write ``seen.json``. Raises what ``read_part`` raises."""
     job = draft_job((folder / "job.toml").read_text("utf-8"), folder)
     part = read_part(job.part_file, unit=job.part_unit, thickness=job.thickness, body=job.body)
-    keep(folder, "seen.json", {"key": part_key(folder), **seen(part)})
+    mesh = kernel.mesh(part.shape, max(0.02, CHORD * math.hypot(*part.size)))
+    put(folder / "sight.svg", part_view(*mesh).encode())
+    keep(folder, "seen.json", {"key": part_key(folder), **seen(part, mesh)})
     return {"faces": len(part.faces)}
 
 
-def seen(part: Part) -> dict[str, Any]:
-    """The part as plain data; lengths in mm."""
-    points, corners, owner = kernel.mesh(part.shape, max(0.02, CHORD * math.hypot(*part.size)))
+def seen(part: Part, mesh: tuple[NDArray[Any], NDArray[Any], NDArray[Any]]) -> dict[str, Any]:
+    """The part as plain data with its mesh (points, corners, faces); lengths in mm."""
+    points, corners, owner = mesh
     hole_of = {f: i for i, h in enumerate(part.holes) for f in h.faces}
     return {
         "file": part.file,

@@ -33,6 +33,7 @@ class Card:
     level: Level
     word: str
     decision: str
+    drawn: bool = False  # the picture is of a plan
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,12 +127,19 @@ def card(store: Store, runner: Runner, job_id: str) -> Card:
         str(head.get("name", job_id)),
         " ".join(filter(None, [str(head.get("part_number", "")), revision(head)])),
         f"{head['quantity']} off" if "quantity" in head else "quantity not given",
-        f"/jobs/{job_id}/drawing/plan.svg?of={last.stamp}" if drawn else "",
+        f"/jobs/{job_id}/drawing/plan.svg?of={last.stamp}" if drawn else _sight(store, job_id),
         state,
         last.level if last.fresh else "",
         last.word if last.fresh else "",
         last.decision,
+        drawn,
     )
+
+
+def _sight(store: Store, job_id: str) -> str:
+    """Address of the part by itself, while nothing is planned; "" when it was not read yet."""
+    path = store.path(job_id) / "sight.svg"
+    return f"/jobs/{job_id}/sight.svg" if path.is_file() and path.stat().st_size else ""
 
 
 def revision(head: dict[str, Any]) -> str:
