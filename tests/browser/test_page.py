@@ -86,6 +86,8 @@ def test_from_a_dropped_part_to_the_downloaded_package(tab: Page, served: Served
     assert any(n.endswith("setup-sheet.pdf") for n in names)
     assert any(n.endswith("job.toml") for n in names)
 
+    plan = tab.locator("figure.plan img")
+    planned = plan.get_attribute("src")
     # other spacers move the taper number at once, without a plan
     taper = tab.locator(".taper output b")
     expect(taper).to_contain_text(" mm")
@@ -98,8 +100,6 @@ def test_from_a_dropped_part_to_the_downloaded_package(tab: Page, served: Served
     tab.locator("#taper-owned").select_option(index=1)
 
     # another stance is drawn in place, and the quick questions are asked of it
-    plan = tab.locator("figure.plan img")
-    planned = plan.get_attribute("src")
     turn = float(tab.locator('input[data-for="try-hold-turn"]').input_value())
     tab.locator('input[data-for="try-hold-turn"]').fill(str(turn - 1 if turn > 0 else turn + 1))
     expect(tab.locator("body.tried")).to_have_count(1)
