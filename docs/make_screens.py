@@ -75,7 +75,7 @@ def fill(page: Page, job: str) -> None:
     page.get_by_role("button", name="Out", exact=True).click()
     page.get_by_role("heading", name="Put it back", exact=True).wait_for()
     rows = "\n".join(
-        f"{k},{0.01 * (k % 5):.3f},{0.005 * (k % 5) + 0.0003 * (k % 3):.4f}" for k in range(1, 31)
+        f"{k},{0.01 * (k % 5):.3f},{0.005 * (k % 5) + 0.0001 * (k * k % 7):.4f}" for k in range(1, 31)
     )
     page.goto(f"/jobs/{job}/diagnosis")
     page.locator("#run-text").fill(f"part,size_mm,pivot_y_mm\n{rows}\n")

@@ -100,7 +100,7 @@ def test_a_run_is_diagnosed_and_the_machines_readings_are_taken(web: Page) -> No
     at = f"/jobs/{job}/diagnosis"
     assert "Put the measurements of a run" in web.get(at).text
     rows = "\n".join(
-        f"{k},{0.01 * (k % 5):.3f},{0.005 * (k % 5) + 0.0003 * (k % 3):.4f}" for k in range(1, 31)
+        f"{k},{0.01 * (k % 5):.3f},{0.005 * (k % 5) + 0.0001 * (k * k % 7):.4f}" for k in range(1, 31)
     )
     web.ask(at, text=f"part,size_mm,pivot_y_mm\n{rows}", do="text")
     twin = web.get(f"{at}.json").json()
