@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Callable, Mapping
 from typing import Any
 
 from jawright import handbook, units
 from jawright.doors.web import edit, forms, show
+from jawright.doors.web.faces import face_near, hole_near, in_file, point, size_words
 from jawright.doors.web.inputs import part_key
 from jawright.doors.web.render import Fields, one
 from jawright.doors.web.runner import Runner
@@ -20,9 +20,6 @@ from jawright.shop.model import Shop
 
 ROWS = {"datum": schema.DATUM, "feature": schema.FEATURE, "tolerance": schema.TOLERANCE}
 LETTERS = ("A", "B", "C", "D", "E", "F")
-NEAR = 0.06
-"""A pick this near to a face's or hole's own point is that face or hole [mm]."""
-
 PINS = (
     "kind", "turn", "shift", "blank", "grip_depth", "torque", "stop", "fixed_jaw_datum", "spacer_height",
     "spacers", "jaw_cutter", "jaw_material", "marks_allowed",
@@ -108,7 +105,7 @@ def shows(store: Store, runner: Runner, job_id: str, system: units.System) -> di
         "name": str(head.get("name", job_id)),
         "head": some("job", "name", "part_number", "revision", "operation", "units", "notes"),
         "part": {k: v for k, v in part.items() if k not in ("mesh", "key")},
-        "size": _size(part, system),
+        "size": size_words(part, system),
         "looking": looking,
         "drawing": drawing,
         "file_fields": some("part", *(("thickness", "unit") if drawing else ("body",))),
@@ -119,7 +116,7 @@ def shows(store: Store, runner: Runner, job_id: str, system: units.System) -> di
         "pins": some("hold", *PINS),
         "incoming": some("incoming", *(k.name for k in schema.INCOMING.keys if k.name != "model")),
         "incoming_model": str(data.get("incoming", {}).get("model", "")),
-        "in_file": _in_file(part, system),
+        "in_file": in_file(part, system),
         "askable": ASKABLE,
         "datums": _datums(data, part),
         "letters": LETTERS,
@@ -137,33 +134,6 @@ def shows(store: Store, runner: Runner, job_id: str, system: units.System) -> di
         "planned": show.planned(store, job_id),
         "run": show.run_of(runner, job_id),
     }
-
-
-def _in_file(part: Mapping[str, Any], system: units.System) -> list[str]:
-    """The tolerances of the part file, in words."""
-    faces = {f["index"]: f for f in part.get("faces", [])}
-    out = []
-    for t in part.get("tolerances", []):
-        zone = units.show(t["zone_mm"], "length", system, digits=3 if system == "mm" else 4)
-        datums = "|".join(t["datums"])
-        of = next((_of(part, faces[f]) for f in t["faces"] if f in faces), "no face of this solid")
-        out.append(
-            f"{t['kind']} {'Ø' if t['diametral'] else ''}{zone}{' to ' + datums if datums else ''}: {of}"
-        )
-    return out
-
-
-def _of(part: Mapping[str, Any], face: Mapping[str, Any]) -> str:
-    hole = face["hole"]
-    return str(face["words"] if hole is None else part["holes"][hole]["words"])
-
-
-def _size(part: Mapping[str, Any], system: units.System) -> str:
-    if not part:
-        return ""
-    digits = 2 if system == "mm" else 3
-    numbers = [units.show(v, "length", system, digits=digits).split(" ")[0] for v in part["size_mm"]]
-    return " × ".join(numbers) + f" {units.read_unit('length', system)}"
 
 
 def _rows(
@@ -188,7 +158,7 @@ def _datums(data: edit.Data, part: Mapping[str, Any]) -> list[dict[str, Any]]:
     faces = {f["index"]: f for f in part.get("faces", [])}
     out = []
     for i, d in enumerate(data.get("datum", [])):
-        face = face_near(part, _point(d.get("at")))
+        face = face_near(part, point(d.get("at")))
         words = faces[face]["words"] if face is not None else "a point of its own"
         out.append({"letter": d.get("letter", "?"), "words": words, "number": i, "face": face, "of": "job"})
     if not out:
@@ -206,7 +176,7 @@ def _makeable(data: edit.Data, part: Mapping[str, Any]) -> list[dict[str, Any]]:
     out = []
     made: dict[int, list[str]] = {}
     for f in data.get("feature", []):
-        at = _point(f.get("at"))
+        at = point(f.get("at"))
         hole = hole_near(part, at) if f.get("kind") in HOLE_USES else None
         face = face_near(part, at) if hole is None else part["holes"][hole]["faces"][0]
         if face is not None:
@@ -218,48 +188,6 @@ def _makeable(data: edit.Data, part: Mapping[str, Any]) -> list[dict[str, Any]]:
         if f["index"] in made and f["hole"] is None:
             out.append({"face": f["index"], "words": f["words"], "uses": FACE_USES, "made": made[f["index"]]})
     return out
-
-
-def _point(at: Any) -> list[float] | None:
-    if not isinstance(at, list) or len(at) != 3:
-        return None
-    try:
-        return [v if isinstance(v, (int, float)) else units.parse(str(v), "length") for v in at]
-    except JawrightError:
-        return None
-
-
-def face_near(part: Mapping[str, Any], at: list[float] | None) -> int | None:
-    """The face a point was picked on: the one whose own point it is, else a flat one whose plane holds it."""
-    if at is None:
-        return None
-    for f in part.get("faces", []):
-        if math.dist(f["center_mm"], at) < NEAR:
-            return int(f["index"])
-    for f in part.get("faces", []):
-        off = sum(n * (a - c) for n, a, c in zip(f["normal"], at, f["center_mm"], strict=True))
-        box = f["box_mm"]
-        if f["kind"] == "plane" and abs(off) < NEAR and _within(box, at):
-            return int(f["index"])
-    hole = hole_near(part, at)
-    return None if hole is None else int(part["holes"][hole]["faces"][0])
-
-
-def hole_near(part: Mapping[str, Any], at: list[float] | None) -> int | None:
-    """The hole on whose axis or wall a point lies, within its length."""
-    if at is None:
-        return None
-    for i, h in enumerate(part.get("holes", [])):
-        rel = [a - b for a, b in zip(at, h["at_mm"], strict=True)]
-        along = sum(r * x for r, x in zip(rel, h["axis"], strict=True))
-        off = math.sqrt(max(sum(r * r for r in rel) - along * along, 0.0))
-        if min(off, abs(off - h["diameter_mm"] / 2)) < NEAR and abs(along) <= h["depth_mm"] / 2 + NEAR:
-            return i
-    return None
-
-
-def _within(box: list[float], at: list[float]) -> bool:
-    return all(box[k] - NEAR <= at[k] <= box[k + 3] + NEAR for k in range(3))
 
 
 # ---------------------------------------------------------------- changing
