@@ -31,7 +31,7 @@ def test_first_screen_and_steps_tell_the_force() -> None:
     assert (fact.label, fact.value) == ("Clamp force", "12000 N")
     assert "least 5200 N" in fact.note and fact.level == ""
     assert _torque(r) == "its set clamp force of 12000 N"
-    assert ("Torque used", "clamp force set 12000 N") in holding_rows(r)
+    assert ("Clamp force used", "set 12000 N") in holding_rows(r)
 
 
 def test_inch_shop_reads_pounds_and_a_failed_window_shows() -> None:

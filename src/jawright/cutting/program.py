@@ -127,7 +127,7 @@ def _head(
         f"Spacers reach {text.say(stack.high)} above the bed. "
         f"Spacers clear by {text.say(operations.spacer_air(jaws))}."
     )
-    at = f"at {show(torque, 'torque', system)}" if torque is not None else "at the torque of the setup sheet"
+    at = f"at {show(torque, 'torque', system)}" if torque is not None else "as the setup sheet says"
     text.comment(
         f"Clamp the jaws on the spacers {at}. Check the jaw screws for torque before, not only after."
     )

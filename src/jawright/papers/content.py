@@ -106,7 +106,7 @@ def content(record: Record) -> Content:
         ),
         cautions=first,
         more_cautions=more,
-        without_wrench=without_wrench() if held else "",
+        without_wrench=without_wrench(record) if held else "",
         answers=answers(record),
         glance=glance(record),
         shared=shared_assumptions(record),

@@ -154,8 +154,10 @@ def holding_rows(record: Record) -> tuple[tuple[str, str], ...]:
     r = Reader(record.job.units)
     hold = record.hold
     torque = f"set {r.torque(record.torque[1])}" if record.torque else "set: unknown"
+    forced = False
     if hold is not None and hold.vise.force is not None:
-        torque = f"clamp force set {r.value(hold.vise.force.set, 'N', digits=0)}"
+        forced = True
+        torque = f"set {r.value(hold.vise.force.set, 'N', digits=0)}"
     width = ""
     if hold is not None:
         box = hold.outline.outer.box
@@ -164,7 +166,7 @@ def holding_rows(record: Record) -> tuple[tuple[str, str], ...]:
     return (
         ("Seat check", "paper or feeler under each corner: none may pull"),
         ("Width of this part across the clamp", width),
-        ("Torque used", torque),
+        ("Clamp force used" if forced else "Torque used", torque),
         ("Work offset values when it was cut", f"{record.shop.nc.work_offset}: X, Y, Z"),
         ("Clamped reading, then released reading", ", ".join(springy) or "of the most springy feature"),
         ("Temperature of part and jaws; gauge and its calibration", ""),

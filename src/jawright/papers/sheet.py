@@ -105,7 +105,7 @@ def _first_page(c: Content, record: Record, svgs: dict[str, str], square: str) -
 def _second_page(c: Content) -> list[Block]:
     return [
         Steps("Order of doing", c.steps),
-        Lines("No torque wrench?", (c.without_wrench,)),
+        *((Lines("No torque wrench?", (c.without_wrench,)),) if c.without_wrench else ()),
         c.checks,
         c.holding_checks,
         Lines("Further cautions", c.more_cautions, "caution"),

@@ -180,7 +180,9 @@ def cautions(record: Record) -> tuple[tuple[str, ...], tuple[str, ...]]:
     return first, tuple(more)
 
 
-def without_wrench() -> str:
-    """The test that replaces a torque wrench."""
+def without_wrench(record: Record) -> str:
+    """The test that replaces a torque wrench; none for a vise that no wrench closes."""
+    if record.hold is not None and record.hold.vise.force is not None:
+        return ""
     text: str = words()["without_wrench"]["text"]
     return text
