@@ -243,7 +243,7 @@ def test_without_a_face_there_is_no_stock(tmp_path: Path) -> None:
         ("up = [0, 0, 2]", "up = [0, 0, 0]", "value-bad", 21, "no direction"),
         ("up = [0, 0, 2]", 'up = "Z"', "value-bad", 21, "+Z"),
         ('kind = "soft jaws"', 'kind = "soft jaw"', "value-bad", 23, 'did you mean "soft jaws"?'),
-        ('turn = "30 deg"', "turn = 30", "unit-missing", 24, '"30 rad"'),
+        ('turn = "30 deg"', "turn = 30", "unit-missing", 24, '"30 deg"'),
         ('turn = "30 deg"', 'turn = "30 mm"', "unit-bad", 24, "deg"),
         ('grip_depth = "0.25 in"', 'grip_depth = "6,5 mm"', "value-bad", 27, "decimal point"),
         ('grip_depth = "0.25 in"', "grip_depth = -6", "value-bad", 27, "above 0 mm"),

@@ -19,7 +19,7 @@ E, NU = 205e3, 0.29
 
 
 def test_shigley_joint_constant_and_pull_that_parts_it() -> None:
-    """Shigley chapter 8 (MEMORY): M12, grip 40, steel on steel, preload 0.75 of the proof load of 8.8."""
+    """Shigley ch. 8 (from memory): M12, grip 40, steel on steel, preload 0.75 of the proof load of 8.8."""
     proof = 580.0 * screw.stress_area(12.0, 1.75)
     assert 0.75 * proof == pytest.approx(36.66e3, rel=1e-3)
     share = joint.screw_share(436e3, 2235e3)
@@ -28,7 +28,7 @@ def test_shigley_joint_constant_and_pull_that_parts_it() -> None:
 
 
 def test_shigley_stiffness_of_the_clamped_members() -> None:
-    """Shigley 8-20 to 8-23 (MEMORY): 30 degree cone 2.235e6 N/mm; exponential fit 2.361e6 within 6 %."""
+    """Shigley 8-20 to 8-23 (from memory): 30 degree cone 2.235e6 N/mm; exponential fit 2.361e6 within 6 %."""
     two = joint.frustum(12.0, 18.0, 20.0, 207e3) / 2  # two cones of half the grip, one on the other
     assert two == pytest.approx(2.235e6, rel=1e-3)
     fit = 0.78715 * 207e3 * 12.0 * math.exp(0.62873 * 12.0 / 40.0)
@@ -63,7 +63,7 @@ def _sunk(
 
 @pytest.mark.parametrize("shape", ["disc", "square"])
 def test_half_space_under_an_even_pressure(shape: str) -> None:
-    """Boussinesq and Love (MEMORY): 100 MPa on a disc of 5 mm, E 205 GPa, nu 0.29: middle 0.00446780, edge
+    """Boussinesq and Love (from memory): 100 MPa on a disc of 5 mm, E 205 GPa, nu 0.29: middle 0.0044678, edge
     0.00284429 mm; on a square of side s 1.12220 and at its corner 0.56110 (1 − nu²) p s/E.
 
     Differences, as a block of 220 mm is no half space: within 3 %.
@@ -85,7 +85,7 @@ def test_half_space_under_an_even_pressure(shape: str) -> None:
 
 
 def test_loves_square_lies_at_the_low_end_of_the_local_give() -> None:
-    """Love (MEMORY; integral recomputed): 1.12220 in the middle of a square; our band holds it."""
+    """Love (from memory; integral recomputed): 1.12220 in the middle of a square; our band holds it."""
     half, _ = dblquad(lambda y, x: 1 / math.hypot(x, y), 0, 0.5, 0, lambda x: x)
     assert 8 * half / math.pi == pytest.approx(1.12220, abs=1e-4)
     band = rule("foundation_shape")
@@ -93,7 +93,7 @@ def test_loves_square_lies_at_the_low_end_of_the_local_give() -> None:
 
 
 def test_thin_floor_simply_supported_square_plate() -> None:
-    """Timoshenko and Woinowsky-Krieger (MEMORY): w = 0.00406235 q a⁴/D; shear of a plate a/50 adds 0.2 %."""
+    """Timoshenko, Woinowsky-Krieger (from memory): w = 0.00406235 q a⁴/D; shear of a plate a/50 adds 0.2 %."""
     a, t = 50.0, 1.0
     x = np.linspace(0, a, 13)
     s = build((x, x, np.array([0.0, t])), E=E, nu=0.3)
