@@ -63,7 +63,7 @@ def _sunk(
 
 @pytest.mark.parametrize("shape", ["disc", "square"])
 def test_half_space_under_an_even_pressure(shape: str) -> None:
-    """Boussinesq and Love (from memory): 100 MPa on a disc of 5 mm, E 205 GPa, nu 0.29: middle 0.0044678, edge
+    """Boussinesq and Love (from memory): 100 MPa on a disc of 5 mm, nu 0.29, E 205 GPa: middle 0.004468, edge
     0.00284429 mm; on a square of side s 1.12220 and at its corner 0.56110 (1 − nu²) p s/E.
 
     Differences, as a block of 220 mm is no half space: within 3 %.
@@ -93,7 +93,7 @@ def test_loves_square_lies_at_the_low_end_of_the_local_give() -> None:
 
 
 def test_thin_floor_simply_supported_square_plate() -> None:
-    """Timoshenko, Woinowsky-Krieger (from memory): w = 0.00406235 q a⁴/D; shear of a plate a/50 adds 0.2 %."""
+    """Timoshenko, Woinowsky-Krieger (from memory): w = 0.00406235 q a⁴/D; shear at a/50 adds 0.2 %."""
     a, t = 50.0, 1.0
     x = np.linspace(0, a, 13)
     s = build((x, x, np.array([0.0, t])), E=E, nu=0.3)
