@@ -121,7 +121,9 @@ def rough_visits(pocket: Region, radius: float, allowed: Sequence[Region], stock
             base,
             (base[0] + share * (corner.spot[0] - base[0]), base[1] + share * (corner.spot[1] - base[1])),
         )
-        if _inside([way], radius, wall):  # else the finish pass may get there by another way
+        if _inside(
+            [way], radius, wall, least=1e-4
+        ):  # a neck may not be touched by some microns; else the finish pass may get there by another way
             out.append([way, way.reversed()])
     return out
 
@@ -137,9 +139,9 @@ def _base(chains: Sequence[Profile], p: Point) -> tuple[Profile, int, float] | N
     return None if best is None else best[1:]
 
 
-def _inside(trip: Sequence[Curve], radius: float, wall: shapely.Geometry) -> bool:
+def _inside(trip: Sequence[Curve], radius: float, wall: shapely.Geometry, *, least: float = 0.001) -> bool:
     swept = LineString(points(trip, 0.2)).buffer(radius, quad_segs=64)
-    return bool(swept.difference(wall).area < 0.001)
+    return bool(swept.difference(wall).area < least)
 
 
 def _ring(base: Point, center: Point, room: float) -> list[Curve]:
