@@ -142,9 +142,12 @@ def test_a_shop_without_the_means_is_told_what_it_lacks(changes: dict[str, objec
     assert caught.value.todo
 
 
-def test_no_sharp_cutter_is_refused() -> None:
+def test_blunt_cutters_too_thick_to_undercut_with_are_refused() -> None:
     job, shop = inputs()
-    blunt = tuple(replace(c, corner_radius=1.0) if c.kind == "end mill" else c for c in shop.cutters)
+    blunt = tuple(
+        replace(c, corner_radius=1.0) for c in shop.cutters if c.kind == "end mill" and c.diameter > 8.0
+    )
+    blunt += tuple(c for c in shop.cutters if c.kind != "end mill")
     with pytest.raises(JawrightError) as caught:
         jawright.plan(job, replace(shop, cutters=blunt), made=DAY)
     assert caught.value.code == "shop-no-cutter"

@@ -201,7 +201,12 @@ def test_engagement_is_bounded(name: str) -> None:
             assert metal.under(q[-1], r - 0.15) <= q[-1][2] + 0.02, m.line
             continue
         steepest = math.radians(5 if "6061" in jaws.fixed.blank.material else 3)
-        assert drop <= run * math.tan(steepest) + 2e-3, m.line
+        # in a hole little wider than itself a center-cutting mill goes by the chip under its end instead
+        easy = "6061" in jaws.fixed.blank.material
+        chip = (
+            (0.1 if easy else 0.04) * cutter.diameter if cutter.center_cutting and drop < 0.4 * run else 0.0
+        )
+        assert drop <= max(run * math.tan(steepest), chip) + 2e-3, m.line
         finish = m.remark.startswith("FINISH THE WALLS")
         for at in q[1:]:
             angle = metal.engaged(at, r, 0.25 * cutter.diameter + 0.05)

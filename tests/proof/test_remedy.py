@@ -100,7 +100,8 @@ def test_clamp_force_as_it_is_set_stands_for_the_torque() -> None:
     assert s.force is not None
     assert (s.force.low, s.force.set, s.force.high) == pytest.approx((7200.0, 8000.0, 8800.0))
     got = holds.prove(h, samples.jaws(), None, job(), samples.shop())[-1]  # type: ignore[arg-type]
-    assert got.unit == "N" and got.set == 8000.0 and got.verdict == "pass"
+    # above the force that springs it with the best friction, below that with the usual: a caution
+    assert got.unit == "N" and got.set == 8000.0 and got.verdict == "caution"
     assert "closes with 8000 N" in got.sentence and "orque" not in got.sentence
     # as the screw gives it: the same force asks for the same part of the window
     by_screw = study(samples.hold(), samples.jaws(), None, job(), samples.shop())
