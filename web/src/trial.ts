@@ -36,6 +36,7 @@ interface Heard {
 
 type Field = HTMLInputElement | HTMLSelectElement;
 
+const REST_MS = 900; // and so long after the quick answers, for the long ones
 const STILL_MS = 180; // so long nothing moved: now the proofs are worth asking for
 const STAGES = [["loads", "clears"], ["holds"], ["sits"], ["locates"], ["grips"]]; // the quick ones first
 
@@ -139,8 +140,6 @@ class Trial {
     document.body.classList.add("asking");
     this.put(-1);
     window.clearTimeout(this.timer);
-    const turn = this.turn;
-    this.timer = window.setTimeout(() => (turn === this.turn ? this.put(0) : undefined), STILL_MS);
   }
 
   private put(stage: number): void {
@@ -175,11 +174,18 @@ class Trial {
           `Quick figures: ${answer.good} of parts good, grip margin ${answer.margin}; the proofs decide.`,
         "",
       );
+      // only once it is drawn: asked on its own clock, a proof could take the place of the drawing in the queue
+      if (turn === this.turn) {
+        window.clearTimeout(this.timer);
+        this.timer = window.setTimeout(() => (turn === this.turn ? this.put(0) : undefined), STILL_MS);
+      }
       return;
     }
     for (const [q, told] of Object.entries(answer.answers)) this.tell(q, told);
     if (stage === 0) document.body.dataset["proven"] = "yes";
-    if (stage + 1 < STAGES.length) this.put(stage + 1);
+    const next = () => (turn === this.turn ? this.put(stage + 1) : undefined);
+    // the long questions keep the next drawing waiting: they begin once somebody has looked for a while
+    if (stage + 1 < STAGES.length) this.timer = window.setTimeout(next, stage === 0 ? REST_MS : 0);
     else document.body.classList.remove("asking");
   }
 
