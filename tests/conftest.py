@@ -6,8 +6,13 @@ import inspect
 import re
 
 import pytest
+from hypothesis import settings
 
 from parts.real import FOLDER
+
+# a busy machine is no fault of what is tested
+settings.register_profile("patient", deadline=None)
+settings.load_profile("patient")
 
 ASKS = re.compile(r"\breal\(")
 
