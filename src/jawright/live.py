@@ -7,7 +7,6 @@ are quick. The search, the population and the full elastic answer are the conduc
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from jawright.beside import one_thread
@@ -24,46 +23,20 @@ from jawright.jaws.model import Jaws, SpacerStack
 from jawright.job.model import Job
 from jawright.part.model import Part
 from jawright.part.read import read_part
-from jawright.proof import (
-    advice,
-    bruise,
-    clamp,
-    clears,
-    elastic,
-    equal,
-    grips,
-    holds,
-    loads,
-    locates,
-    sits,
-    spring,
-    wedge,
-)  # fmt: skip
+from jawright.proof import advice, clamp, elastic
 from jawright.proof.elastic_bent import Bent
 from jawright.proof.elastic_join import SIDES, Model
-from jawright.proof.everything import quick
+from jawright.proof.everything import answer, quick
 from jawright.proof.metal import gripped
-from jawright.proof.model import Proof, Question
+from jawright.proof.model import Question
 from jawright.proof.rules import rule
 from jawright.proof.window import study
 from jawright.record import Record
-from jawright.shop.model import Shop, Vise
-
-Prover = Callable[[Hold, Jaws | None, Part, Job, Shop], Sequence[Proof]]
+from jawright.shop.model import Vise
 
 HEIGHTS = 25
 """Heights at which the taper is told ahead, from the lowest the spacers can stand to the highest."""
 
-
-ROOMS: dict[Question, tuple[Prover, ...]] = {
-    "loads": (loads.prove,),
-    "sits": (sits.prove,),
-    "grips": (grips.prove, equal.prove, bruise.prove, spring.prove),
-    "holds": (holds.prove, wedge.prove),
-    "locates": (locates.prove,),
-    "clears": (clears.prove,),
-}
-"""What proves each question, so that one can be asked alone."""
 
 FAST: tuple[Question, ...] = ("loads", "clears")
 """Questions that are proven while somebody waits; each of the others takes about a second."""
@@ -250,7 +223,7 @@ class Bench:
             self._last = (same, *self._held(kind, seen, at, part, job, vise=vise, ask=ask))
         _, hold, jaws = self._last
         proven = informed(job, part, seen.up)
-        found = tuple(p for q in asked for room in ROOMS[q] for p in room(hold, jaws, part, proven, r.shop))
+        found = tuple(p for q in asked for p in answer(hold, jaws, part, proven, r.shop, question=q))
         good, margin, _ = quick(hold, jaws, job, r.shop)
         as_it_would_be = replace(
             r, job=job, part=part, hold=hold, jaws=jaws, proofs=found, scatter=(), torque=None,

@@ -7,9 +7,12 @@ import math
 import pytest
 import sample_block as block
 
-from jawright.proof.closing import TIGHTER
+from jawright.proof.closing import TIGHTER, _figure
+from jawright.proof.gives import LABEL
 from jawright.proof.locates import prove
 from jawright.proof.outcome import PASS_YIELD
+from jawright.proof.say import Say
+from jawright.proof.sources import Source
 from jawright.shop.model import Band3
 
 SIGMA = 0.01
@@ -48,3 +51,13 @@ def test_two_sources_together_where_neither_is_enough() -> None:
     )
     got = prove(block.hold(zone=0.04), None, None, block.job(), shop)[0].sentence
     assert "It would close with" in got and " and " in got.split("It would close with", 1)[1]
+
+
+def test_a_width_is_told_in_the_unit_of_its_source() -> None:
+    def told(label: str, value: float, units: str = "mm") -> str:
+        return _figure(Source("key", label, "cut", value, "test"), value, Say(units))  # type: ignore[arg-type]
+
+    assert told(LABEL, 800.0) == "800 N"
+    assert told(LABEL, 800.0, "inch").endswith("lbf")
+    assert told("temperature of the part", 2.0) == "2.0 K"
+    assert told("size of the part", 0.05) == "0.050 mm"

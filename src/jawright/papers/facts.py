@@ -180,7 +180,7 @@ def holding_facts(record: Record) -> tuple[Fact, ...]:
             d = seats[seat]
             out.append(Fact(words, f"datum {d.letter}", note=_fits(d.words.split(", faces")[0], r)))
     out += [
-        Fact("Grip depth", r.size(hold.grip_depth), "How deep the jaws reach down.", note=hold.grip_reason),
+        Fact("Grip depth", r.size(hold.grip_depth), "Reach of the jaws.", _fits(hold.grip_reason, r)),
         Fact("Stick-out", r.size(hold.part_top - hold.jaw_top), "Finished part above the jaw tops."),
         Fact("Stock on top", r.size(hold.stock), "Metal above the finished face as the part comes in."),
     ]

@@ -7,10 +7,12 @@ from dataclasses import replace
 
 import numpy as np
 
+from jawright.proof.gives import LABEL as SPRING
 from jawright.proof.outcome import PASS_YIELD, Outcome
 from jawright.proof.population import FEW, LOST, Population
 from jawright.proof.say import Say
 from jawright.proof.sources import Source
+from jawright.units import show
 
 TIGHTER = (0.75, 0.5, 0.33, 0.25, 0.1)
 """Shares of a source's width that are tried; below a tenth another way is cheaper (common practice)."""
@@ -75,8 +77,16 @@ def _enough(p: Population, labels: Sequence[str], judge: Judge) -> float | None:
 
 
 def _words(q: Source, share: float, say: Say) -> str:
-    kelvin = "temperature" in q.label
-    width = {"normal": q.size, "cut": q.size, "uniform": q.size, "rise": q.size}.get(q.kind, q.sigma)
+    width = q.sigma if q.kind == "measured" else q.size
     sign = {"normal": "σ ", "measured": "σ ", "rise": "0 to "}.get(q.kind, "± ")
-    was, tight = (f"{v:.1f} K" if kelvin else say.fine(v) for v in (width, width * share))
+    was, tight = (_figure(q, v, say) for v in (width, width * share))
     return f"{q.label} {sign}{tight} instead of {was}"
+
+
+def _figure(q: Source, value: float, say: Say) -> str:
+    """A width in the unit of its source: most are lengths, heat and the clamp force are not."""
+    if "temperature" in q.label:
+        return f"{value:.1f} K"
+    if q.label == SPRING:
+        return show(value, "force", say.units)
+    return say.fine(value)

@@ -2,24 +2,43 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
+
 from jawright.hold.model import Hold
 from jawright.jaws.model import Jaws
 from jawright.job.model import Job
 from jawright.part.model import Part
 from jawright.proof import bruise, clears, equal, grips, holds, loads, locates, sits, spring, wedge
 from jawright.proof import window as torque_window
-from jawright.proof.model import QUESTIONS, Proof
+from jawright.proof.model import QUESTIONS, Proof, Question
 from jawright.proof.quick import quick_seating
 from jawright.shop.model import Shop
+
+Prover = Callable[[Hold, Jaws | None, Part, Job, Shop], Sequence[Proof]]
+
+ROOMS: dict[Question, tuple[Prover, ...]] = {
+    "loads": (loads.prove,),
+    "sits": (sits.prove, equal.prove),
+    "grips": (grips.prove, equal.prove, bruise.prove, spring.prove),
+    "holds": (holds.prove, wedge.prove),
+    "locates": (locates.prove,),
+    "clears": (clears.prove,),
+}
+"""What answers each question; what answers two gives the proofs of either."""
+
+
+def answer(
+    hold: Hold, jaws: Jaws | None, part: Part, job: Job, shop: Shop, *, question: Question
+) -> tuple[Proof, ...]:
+    """The proofs of one question. ``jaws`` is None in hard jaws."""
+    return tuple(
+        p for room in ROOMS[question] for p in room(hold, jaws, part, job, shop) if p.question == question
+    )
 
 
 def prove(hold: Hold, jaws: Jaws | None, part: Part, job: Job, shop: Shop) -> tuple[Proof, ...]:
     """Every proof of a hold, sorted by question. ``jaws`` is None in hard jaws."""
-    found: list[Proof] = []
-    for room in (loads, sits, grips, equal, bruise, spring, holds, wedge, locates, clears):
-        found.extend(room.prove(hold, jaws, part, job, shop))
-    order = {q: i for i, q in enumerate(QUESTIONS)}
-    return tuple(sorted(found, key=lambda p: order[p.question]))
+    return tuple(p for q in QUESTIONS for p in answer(hold, jaws, part, job, shop, question=q))
 
 
 def window(
