@@ -43,7 +43,6 @@ def test_an_answer_comes_back_whole() -> None:
     assert child.run("trouble:fine", {"word": "Ø"}, where="x") == ({"word": "Ø"}, b"\x00blob")
 
 
-@pytest.mark.skipif(not hasattr(os, "fork"), reason="without fork a crash ends the server itself")
 @pytest.mark.parametrize(
     ("reader", "says"),
     [
@@ -72,7 +71,6 @@ def test_the_readers_own_error_keeps_its_code() -> None:
     )
 
 
-@pytest.mark.skipif(not hasattr(os, "fork"), reason="needs fork")
 def test_a_reader_that_never_ends_is_stopped(monkeypatch: pytest.MonkeyPatch) -> None:
     limit = "from jawright.files import limits; limits.CHILD_WALL_S = 0.3\n"
     folder = Path(sys.path[0])
