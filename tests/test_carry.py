@@ -190,10 +190,14 @@ def test_what_can_hurt_is_worse_than_any_number_of_marks() -> None:
 
 
 def test_a_torque_window_closed_by_marks_hurts_nobody() -> None:
-    closed = miss("holds", "torque window", value=1.0, limit=2.0, sentence="it ends at bruising")
-    assert not carry.dangerous(closed)
-    slips = miss("holds", "torque window", value=1.0, limit=2.0, sentence="it takes more than the vise gives")
-    assert carry.dangerous(slips)
+    """Told by the proof itself, whatever its sentence says."""
+    closed = miss("holds", "torque window", value=1.0, limit=2.0)
+    assert not carry.dangerous(replace(closed, harm="spoils"))
+    assert carry.dangerous(replace(closed, harm="hurts", sentence="spring of the bruise"))
+    assert carry.dangerous(closed), "not told: as every failure to hold"
+    marked = miss("grips", "bruise", value=0.2, limit=1.0)
+    assert not carry.dangerous(marked)
+    assert carry.dangerous(replace(marked, harm="hurts"))
 
 
 def test_a_datum_that_leans_on_the_fixed_jaw_is_half_a_seat() -> None:

@@ -85,10 +85,11 @@ class Proven:
 def dangerous(p: Proof) -> bool:
     """Whether a failure of this proof can hurt somebody or crash a cutter, and not only spoil a part.
 
-    A torque window that is empty for bruising or spring only marks or bends the part.
+    The proof says so itself where its failures differ: a torque window that is empty for bruising or spring
+    only marks or bends the part.
     """
-    if p.name == "torque window":
-        return not any(w in p.sentence for w in ("bruis", "spring of"))
+    if p.harm:
+        return p.harm == "hurts"
     return p.question in ("holds", "clears") or p.name in HURT
 
 

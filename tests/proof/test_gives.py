@@ -107,3 +107,32 @@ def test_what_is_not_known_is_said_and_not_counted() -> None:
     h, body = bored(hold(), -2.5, -7.0, 6.0)
     odd = replace(block.job(), material="unobtainium")
     assert isinstance(gives.of(h, made.jaws(), cut_part(body), odd, block.quiet_shop()), str)
+
+
+def test_a_spring_that_is_not_known_is_no_pass(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The parts are good as far as is known: caution, with why and what to give; the same all together."""
+    h = block.hold()
+    ask = ToleranceAsk("pivot bore", "position", 1.0, ("A", "B", "C"), True)
+    second = replace(ask, zone=0.9)
+    h = replace(h, tolerances=(ask, second))
+    job, shop = block.job(profile=0.0), block.quiet_shop()
+
+    def got(found: Gives | str) -> list[tuple[str, str, bool]]:
+        locates.study.cache_clear()
+        monkeypatch.setattr(locates.gives, "of", lambda *_: found)
+        proofs = locates.prove(h, None, None, job, shop)
+        assert all(
+            ("clamp force unknown" in p.sentence) == (found == "clamp force unknown") for p in proofs[:2]
+        )
+        return [(p.name.split(":")[0], p.verdict, bool(p.supply)) for p in proofs[:3]]
+
+    name, joint = "pivot bore", "all tolerances together"
+    assert got("") == [(name, "pass", False)] * 2 + [(joint, "pass", False)]
+    assert got("clamp force unknown") == [(name, "caution", True)] * 2 + [(joint, "caution", False)]
+    known = replace(soft({}), scatter=0.0)
+    assert got(known) == [(name, "pass", False)] * 2 + [(joint, "pass", False)]
+    blind = replace(known, unread={"pivot bore": "its wall is thin"})
+    locates.study.cache_clear()
+    monkeypatch.setattr(locates.gives, "of", lambda *_: blind)
+    first = locates.prove(h, None, None, job, shop)[0]
+    assert first.verdict == "caution" and "its wall is thin" in first.sentence

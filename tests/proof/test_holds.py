@@ -387,6 +387,38 @@ def test_first_slip_with_elastic_forces_stands_beside_the_limit_factor() -> None
         assert p.low is not None and 0.0 <= first <= p.low * 1.001
 
 
+def test_a_wall_that_slides_under_the_usual_load_is_a_caution(monkeypatch: pytest.MonkeyPatch) -> None:
+    """docs/decisions/0016: the limit factor may pass, a part that creeps is watched."""
+    plain = prove(samples.hold(), hold=HoldAsk(torque=30.0))
+    loads = [p for p in plain if p.name.startswith("load factor")]
+    assert all(p.verdict == "pass" for p in loads), [p.sentence for p in loads]
+    for factor, words in ((0.97, "0.97 times"), (1.0, "")):
+        monkeypatch.setattr(holds.sliding, "first_slip", lambda *_, f=factor, **__: f)
+        for p in prove(samples.hold(), hold=HoldAsk(torque=30.0)):
+            if p.name.startswith("load factor"):
+                assert p.verdict == ("caution" if words else "pass")
+                assert words in p.sentence and ("may creep" in p.sentence) == bool(words)
+                assert ("first slip with elastic forces, without the floor, factor", factor, "") in p.detail
+
+
+def test_a_failed_window_tells_whether_it_can_hurt() -> None:
+    """Too little torque lets the part go, too much marks it; an empty window by what is set in it."""
+    h = samples.hold()
+    low = prove(h, hold=HoldAsk(torque=8.0))[-1]
+    assert (low.verdict, low.harm) == ("fail", "hurts")
+    fine = prove(h)[-1]
+    assert (fine.verdict == "fail", fine.harm) == (False, "")
+    tight = replace(h, tolerances=tuple(replace(t, zone=t.zone / 50) for t in h.tolerances))
+    springs = prove(tight)[-1]
+    assert springs.verdict == "fail" and "spring of" in springs.sentence
+    assert springs.harm == "spoils", "the least that holds is set: it only springs"
+    heavy = replace(h.features[0], axial=12.0, feed_per_tooth=0.25)
+    lets_go = prove(replace(h, features=(heavy, h.features[1])))[-1]
+    assert (lets_go.verdict, lets_go.harm) == ("fail", "hurts"), "the vise does not close so hard"
+    beyond = prove(h, hold=HoldAsk(torque=85.0))[-1]
+    assert (beyond.verdict, beyond.harm) == ("fail", "hurts"), "more than the vise is made for"
+
+
 def test_safe_end_of_the_spring_stands_beside_the_window() -> None:
     """docs/decisions/0014: the middle of the safe window, or a caution with its end."""
     h = samples.hold()

@@ -7,7 +7,7 @@ between it and the fixed jaw grows back. Walls of the first side were measured f
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from jawright.hold.model import Hold
 from jawright.jaws.model import Jaws
@@ -26,7 +26,8 @@ class Gives:
     """Clamp force low / set / high [N], its scatter from part to part (share), and moves per newton [mm/N].
 
     ``moves`` of bores by name along X and Y; all else shrinks evenly by ``width`` from ``top`` over ``span``.
-    ``against`` is where the part stands still: 0 at the fixed jaw, 1 at the floating one.
+    ``against`` is where the part stands still: 0 at the fixed jaw, 1 at the floating one. ``unread`` says by
+    name why the move of a feature is not known.
     """
 
     force: tuple[float, float, float]
@@ -37,6 +38,7 @@ class Gives:
     span: float
     basis: str
     against: float = 0.0
+    unread: dict[str, str] = field(default_factory=dict)
 
     def at(self, name: str, y: float) -> tuple[float, float]:
         """Move of the middle of a feature, at Y, per newton (x, y) [mm/N]."""
@@ -60,9 +62,13 @@ def of(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop) -
     block = s.springs[0]
     if block.why_not:
         return block.why_not
-    moves = {}
+    moves: dict[str, tuple[float, float]] = {}
+    unread: dict[str, str] = {}
     for x in s.springs[1:]:
-        if x.feature is None or x.why_not:
+        if x.feature is None:
+            continue
+        if x.why_not:
+            unread[x.feature.name] = x.why_not
             continue
         moves[x.feature.name] = x.way if x.way is not None else (0.0, -x.move[1])
     _, y0, _, y1 = hold.outline.outer.box
@@ -72,4 +78,4 @@ def of(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop) -
         return "the clamp force is not known"
     width = block.way[1] if block.way is not None else block.move[1]
     basis = f"{force[1]:.0f} N (low {force[0]:.0f}, high {force[2]:.0f}) ± {scatter.set:.0%}: {scatter.basis}"
-    return Gives(force, scatter.set, moves, width, y1, max(y1 - y0, 1e-6), basis)
+    return Gives(force, scatter.set, moves, width, y1, max(y1 - y0, 1e-6), basis, unread=unread)

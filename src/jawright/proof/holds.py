@@ -16,7 +16,7 @@ from jawright.proof.cutload import load_at
 from jawright.proof.factor import Case
 from jawright.proof.judge import Band, Basis, Extra, at_least, finite, unknown
 from jawright.proof.metal import gripped
-from jawright.proof.model import Proof
+from jawright.proof.model import Harm, Proof
 from jawright.proof.remedy import Remedy, remedies
 from jawright.proof.rules import rule
 from jawright.proof.window import Study, study
@@ -118,8 +118,13 @@ def _factor(c: Case, s: Study, basis: Basis, extra: Extra, *, slides: float | No
     first = [] if slides is None else [
         ("first slip with elastic forces, without the floor, factor", min(CAP, slides), "")
     ]  # fmt: skip
-    if slides is not None and slides < 1.0:
-        sentence += f" By the elastic forces its first wall slides a little at {slides:.1f} times already."
+    at_best = extra.at_best
+    if slides is not None and slides < 1.0 and band.set >= c.required:
+        at_best = "caution"
+        sentence += (
+            f" By the elastic forces a first wall slides a little at {slides:.2f} times already, so the part may "
+            "creep: watch it with an indicator on the first part."
+        )
     detail = (
         ("side load", math.hypot(c.force[0], c.force[1]), "N"),
         ("load upward", c.force[2], "N"),
@@ -131,7 +136,7 @@ def _factor(c: Case, s: Study, basis: Basis, extra: Extra, *, slides: float | No
         ("load cases tried", float(c.count), ""),
         *first,
     )
-    more = Extra(where=c.point, detail=detail, at_best=extra.at_best)
+    more = Extra(where=c.point, detail=detail, at_best=at_best)
     return at_least(
         "holds",
         f"load factor, {name}",
@@ -171,7 +176,7 @@ def _window(
             "holds", "torque window", "fail", sentence, s.torque, unit,
             limit=finite(s.most), margin=finite(s.most - s.least), low=finite(s.least), set=s.torque,
             high=finite(s.most), assumptions=basis.assumptions, model=basis.model, source=basis.source,
-            detail=tuple(detail),
+            detail=tuple(detail), harm=_harm(hold, s),
         )  # fmt: skip
     margin = min(s.torque - s.least, s.most - s.torque)
     inside = margin >= 0
@@ -196,7 +201,15 @@ def _window(
         limit=s.least if s.torque - s.least <= s.most - s.torque else s.most,
         margin=finite(margin), low=s.least, set=s.torque, high=finite(s.most),
         assumptions=basis.assumptions, model=basis.model, source=basis.source, detail=tuple(detail),
+        harm=_harm(hold, s) if verdict == "fail" else "",
     )  # fmt: skip
+
+
+def _harm(hold: Hold, s: Study) -> Harm:
+    """What closing with the torque of a failed window does: too little lets the part go, too much marks it."""
+    assert s.least is not None
+    beyond = not clamp.by_force(hold.vise) and s.torque > clamp.torque_limit(hold.vise)
+    return "hurts" if s.torque < s.least or beyond else "spoils"
 
 
 def _said(found: tuple[Remedy, ...], hold: Hold, job: Job, s: Study) -> str:

@@ -19,6 +19,7 @@ from jawright.proof.causes import Centered, Shares, centered_on, contributions
 from jawright.proof.closing import closing
 from jawright.proof.datums import Role
 from jawright.proof.deviations import Ask, Frames, judge, resolve
+from jawright.proof.gives import Gives
 from jawright.proof.model import Proof, Verdict
 from jawright.proof.outcome import PASS_YIELD, Outcome, bonus_of, outcome_of, pattern_good, patterns
 from jawright.proof.places import over_size
@@ -35,6 +36,8 @@ Floats = NDArray[np.float64]
 
 CAUTION_YIELD = 0.99
 """One part in a hundred may fail: parts must be measured one by one (common practice, no source)."""
+SPRING_KNOWN = ("the clamp force at the torque that is set, measured", "the part as a solid of known material")
+"""What would let the part's spring be counted."""
 TINY = 5e-4  # [mm] scatter below this is not worth a cause
 MODEL = "planar-seating-population-3"
 SOURCE = "linear locating model (Cai, Hu and Yuan 1997), ISO 5459 datum frame, ISO 1101 zones"
@@ -173,9 +176,10 @@ class Run:
         assumptions.append(f"datum frame: {now.judged.words}")
         if bonus_words:
             assumptions.append(bonus_words)
-        if isinstance(self.gives, str) and self.gives:
-            assumptions.append(f"spring when the vise opens not counted: {self.gives}")
-        elif not isinstance(self.gives, str):
+        missing = self.gives if isinstance(self.gives, str) else self.gives.unread.get(ask.tolerance.feature, "")
+        if missing:
+            assumptions.append(f"spring when the vise opens not counted: {missing}")
+        elif isinstance(self.gives, Gives):
             assumptions.append(f"spring when the vise opens counted, its mean as well, at {self.gives.basis}")
         if s.expansion is None:
             assumptions.append("temperature not counted: the material's expansion is not known")
@@ -189,6 +193,9 @@ class Run:
                 self.all["set"], now, share.by_label, lambda p: self._over(ask, p, {})[0], self.say
             )
             sentence = f"{sentence} {close}".strip()
+        if missing and verdict == "pass":
+            verdict = "caution"
+            sentence = f"{sentence} Spring when the vise opens is not in it: {missing}."
         return Proof(
             question="locates",
             name=ask.title(self.say),
@@ -198,6 +205,7 @@ class Run:
             unit="",
             limit=PASS_YIELD,
             margin=now.share - PASS_YIELD,
+            supply=SPRING_KNOWN if missing else (),
             low=min(few.share, now.share, many.share),
             set=now.share,
             high=max(few.share, now.share, many.share),

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 Verdict = Literal["pass", "caution", "fail", "unknown"]
+Harm = Literal["", "hurts", "spoils"]
+"""A failure can hurt somebody or break a cutter, or it only marks, bends or scraps a part."""
 Question = Literal["loads", "sits", "grips", "holds", "locates", "clears"]
 QUESTIONS: tuple[Question, ...] = ("loads", "sits", "grips", "holds", "locates", "clears")
 
@@ -45,6 +47,7 @@ class Proof:
     source: str = ""  # published source of the formula
     where: tuple[float, float, float] | None = None  # vise frame, where it is worst
     detail: tuple[tuple[str, float, str], ...] = ()  # further (name, value, unit) numbers
+    harm: Harm = ""  # what a failure does, where it is not what failures of this question usually do
 
 
 @dataclass(frozen=True, slots=True)

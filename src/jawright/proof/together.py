@@ -36,7 +36,8 @@ def all_at_once(mask: NDArray[np.bool_], singles: Sequence[Proof]) -> Proof:
     y = wilson(int(good.sum()), good.size)
     product = math.prod(float(m.mean()) for m in mask)
     failed = any(p.verdict == "fail" for p in singles)
-    verdict: Verdict = "pass" if y.share >= JOINT else "fail" if failed else "caution"
+    missing = any(p.supply for p in singles)  # one of them leaves out what it should count
+    verdict: Verdict = "pass" if y.share >= JOINT and not missing else "fail" if failed else "caution"
     differs = abs(y.share - product) >= WORTH
     compare = f"; multiplied one by one it would look like {_share(product)}" if differs else ""
     return Proof(
