@@ -122,8 +122,8 @@ def _factor(c: Case, s: Study, basis: Basis, extra: Extra, *, slides: float | No
     if slides is not None and slides < 1.0 and band.set >= c.required:
         at_best = "caution"
         sentence += (
-            f" By the elastic forces a first wall slides a little at {slides:.2f} times already, so the part may "
-            "creep: watch it with an indicator on the first part."
+            f" By the elastic forces a first wall slides a little at {slides:.2f} times already, so the part "
+            "may creep: watch it with an indicator on the first part."
         )
     detail = (
         ("side load", math.hypot(c.force[0], c.force[1]), "N"),
@@ -206,7 +206,7 @@ def _window(
 
 
 def _harm(hold: Hold, s: Study) -> Harm:
-    """What closing with the torque of a failed window does: too little lets the part go, too much marks it."""
+    """What closing with the torque of a failed window does: too little lets go, too much marks the part."""
     assert s.least is not None
     beyond = not clamp.by_force(hold.vise) and s.torque > clamp.torque_limit(hold.vise)
     return "hurts" if s.torque < s.least or beyond else "spoils"

@@ -36,7 +36,10 @@ Floats = NDArray[np.float64]
 
 CAUTION_YIELD = 0.99
 """One part in a hundred may fail: parts must be measured one by one (common practice, no source)."""
-SPRING_KNOWN = ("the clamp force at the torque that is set, measured", "the part as a solid of known material")
+SPRING_KNOWN = (
+    "the clamp force at the torque that is set, measured",
+    "the part as a solid of known material",
+)
 """What would let the part's spring be counted."""
 TINY = 5e-4  # [mm] scatter below this is not worth a cause
 MODEL = "planar-seating-population-3"
@@ -176,7 +179,9 @@ class Run:
         assumptions.append(f"datum frame: {now.judged.words}")
         if bonus_words:
             assumptions.append(bonus_words)
-        missing = self.gives if isinstance(self.gives, str) else self.gives.unread.get(ask.tolerance.feature, "")
+        missing = (
+            self.gives if isinstance(self.gives, str) else self.gives.unread.get(ask.tolerance.feature, "")
+        )
         if missing:
             assumptions.append(f"spring when the vise opens not counted: {missing}")
         elif isinstance(self.gives, Gives):
