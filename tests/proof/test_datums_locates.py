@@ -12,6 +12,7 @@ import samples
 from jawright.geometry.profile import Region, circle
 from jawright.hold.model import DatumUse, Hold
 from jawright.job.model import Given, ToleranceAsk
+from jawright.proof import population
 from jawright.proof.datums import build, deviation
 from jawright.proof.locates import prove
 from jawright.proof.model import Proof
@@ -116,6 +117,17 @@ def test_run_out_needs_an_axis() -> None:
 def test_unknown_material_means_no_heat_counted() -> None:
     s = scene(block.hold(), block.job(), samples.shop())
     assert s.expansion == pytest.approx(23.6e-6)
+
+
+@pytest.mark.parametrize(("swing", "verdict"), [(1.0, "caution"), (0.0, "pass")])
+def test_heat_that_should_count_and_cannot_is_no_pass(
+    swing: float, verdict: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(population, "_expansion", lambda _: None)
+    shop = block.quiet_shop(temperature_swing=Band3(swing, swing, swing, "test"))
+    got = prove(block.hold(zone=1.0), None, None, block.job(profile=0.0), shop)[0]
+    assert got.verdict == verdict
+    assert ("Not in it is the temperature" in got.sentence) == (swing > 0) == bool(got.supply)
 
 
 def test_leaning_datum_wall_stands_out_at_its_top_or_foot() -> None:

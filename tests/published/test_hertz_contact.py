@@ -67,18 +67,23 @@ def test_johnson_first_yield() -> None:
 
 
 def test_steel_pin_dents_an_aluminum_jaw() -> None:
-    """Hertz line contact; Tabor's full indentation at 3 Y (derived; factor from memory)."""
-    steel, soft = (205e3, 0.29), material("6061-T6")
-    modulus = hertz.contact_modulus(205e3, 0.3, 68.9e3, 0.33)
+    """Hertz line contact (derived)."""
+    soft = material("6061-T6")
+    modulus = hertz.contact_modulus(205e3, 0.29, soft.E, soft.nu)
     a, p0 = hertz.line_contact(500.0, 10.0, 57468.0)
     assert a == pytest.approx(0.33283, rel=1e-4)
     assert p0 == pytest.approx(956.4, rel=1e-4)
     assert soft.yield_min == 241.0
     assert p0 / soft.yield_min == pytest.approx(3.97, abs=0.005)
     assert p0 / soft.yield_min > hertz.LINE_YIELD_MISES
-    assert modulus == pytest.approx(57468.0, rel=0.01)
-    assert steel[0] > soft.E
-    assert pytest.approx(3.0) == hertz.INDENTATION
+    assert modulus == pytest.approx(57468.0, rel=1e-4)
+
+
+def test_full_indentation() -> None:
+    """Tabor (from memory): a mean pressure of about 3 Y dents for good; Prandtl's slip lines under a flat die
+    give (2 + π) k, 2.97 Y with the shear yield of Mises (derived).
+    """
+    assert pytest.approx((2 + math.pi) / math.sqrt(3), rel=0.1) == hertz.INDENTATION
 
 
 def test_curvatures_of_wrapped_and_facing_walls() -> None:

@@ -81,6 +81,38 @@ class Mechanistic:
         return self.Ktc * h + self.Kte, self.Krc * h + self.Kre, self.Kac * h + self.Kae
 
 
+def oblique_coefficients(
+    shear_stress: float, *, shear_angle: float, friction_angle: float, rake: float, helix: float
+) -> tuple[float, float, float]:
+    """Cutting coefficients of a helical edge from orthogonal cutting data: tangential, radial, axial.
+
+    ``Ktc = τ/sin φ · (cos(β−α) + tan i tan η sin β)/c``, ``Krc = τ/(sin φ cos i) · sin(β−α)/c``,
+    ``Kac = τ/sin φ · (cos(β−α) tan i − tan η sin β)/c``, ``c² = cos²(φ+β−α) + tan² η sin² β``, with the
+    chip flowing at η = i (Stabler) and ``tan β = tan β_a cos η``.
+
+    Parameters: ``shear_stress`` τ [MPa]; ``shear_angle`` φ, ``friction_angle`` β_a, ``rake`` α and
+    ``helix`` i [rad], of the plane square to the edge. Returns: [MPa], for
+    ``Mechanistic``. Raises: ``value-bad`` for a shear stress or shear angle not above zero. Valid for: continuous chips, sharp edges.
+    Source: Budak, Altintas and Armarego, J. Eng. Ind. 118 (1996) 216-224.
+
+    >>> angles = {"shear_angle": 0.6812, "friction_angle": 0.3941, "rake": 0.2094, "helix": 0.5236}
+    >>> [round(k) for k in oblique_coefficients(613.0, **angles)]
+    [1510, 215, 515]
+    """
+    if shear_stress <= 0 or not 0 < shear_angle < math.pi / 2:
+        raise JawrightError("value-bad", what="a chip needs a shear stress and a shear angle", where="chip")
+    flow = math.tan(helix)
+    beta = math.atan(math.tan(friction_angle) * math.cos(helix))
+    c = math.hypot(math.cos(shear_angle + beta - rake), flow * math.sin(beta))
+    unit = shear_stress / math.sin(shear_angle) / c
+    along, aside = math.cos(beta - rake), flow * math.sin(beta)
+    return (
+        unit * (along + flow * aside),
+        unit * math.sin(beta - rake) / math.cos(helix),
+        unit * (along * flow - aside),
+    )
+
+
 @dataclass(frozen=True, slots=True)
 class MillCut:
     """A cylindrical milling cut: lengths in mm, angles in rad, ``entry`` and ``exit`` of a tooth."""

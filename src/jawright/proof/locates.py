@@ -40,7 +40,8 @@ SPRING_KNOWN = (
     "the clamp force at the torque that is set, measured",
     "the part as a solid of known material",
 )
-"""What would let the part's spring be counted."""
+EXPANSION_KNOWN = ("a material of the handbook whose expansion is known",)
+"""What would let the part's spring, and its heat, be counted."""
 TINY = 5e-4  # [mm] scatter below this is not worth a cause
 MODEL = "planar-seating-population-3"
 SOURCE = "linear locating model (Cai, Hu and Yuan 1997), ISO 5459 datum frame, ISO 1101 zones"
@@ -179,15 +180,10 @@ class Run:
         assumptions.append(f"datum frame: {now.judged.words}")
         if bonus_words:
             assumptions.append(bonus_words)
-        missing = (
-            self.gives if isinstance(self.gives, str) else self.gives.unread.get(ask.tolerance.feature, "")
-        )
-        if missing:
-            assumptions.append(f"spring when the vise opens not counted: {missing}")
-        elif isinstance(self.gives, Gives):
+        if isinstance(self.gives, Gives):
             assumptions.append(f"spring when the vise opens counted, its mean as well, at {self.gives.basis}")
-        if s.expansion is None:
-            assumptions.append("temperature not counted: the material's expansion is not known")
+        missing = self._left_out(ask)
+        assumptions += [f"{what} not counted: {why}" for what, why, _ in missing]
         verdict = _verdict(now.share)
         sentence = _sentence(ask, now, share.by_label, self.say)
         loose = self._loose(ask)
@@ -200,7 +196,7 @@ class Run:
             sentence = f"{sentence} {close}".strip()
         if missing and verdict == "pass":
             verdict = "caution"
-            sentence = f"{sentence} Spring when the vise opens is not in it: {missing}."
+            sentence += "".join(f" Not in it is the {what}: {why}." for what, why, _ in missing)
         return Proof(
             question="locates",
             name=ask.title(self.say),
@@ -210,7 +206,7 @@ class Run:
             unit="",
             limit=PASS_YIELD,
             margin=now.share - PASS_YIELD,
-            supply=SPRING_KNOWN if missing else (),
+            supply=tuple(s for _, _, supply in missing for s in supply),
             low=min(few.share, now.share, many.share),
             set=now.share,
             high=max(few.share, now.share, many.share),
@@ -220,6 +216,17 @@ class Run:
             where=ask.feature.center if ask.feature is not None else None,
             detail=tuple(self._numbers(ask, now, share)),
         )
+
+    def _left_out(self, ask: Ask) -> list[tuple[str, str, tuple[str, ...]]]:
+        """What should count and does not: what, why, what to supply. No plain pass then."""
+        g, s = self.gives, self.all["set"].scene
+        why = g if isinstance(g, str) else g.unread.get(ask.tolerance.feature, "")
+        out: list[tuple[str, str, tuple[str, ...]]] = []
+        if why:
+            out.append(("spring when the vise opens", why, SPRING_KNOWN))
+        if s.expansion is None and s.sources[s.column("temperature")].sigma > 0:
+            out.append(("temperature of the part", "its material's expansion is not known", EXPANSION_KNOWN))
+        return out
 
     def _loose(self, ask: Ask) -> str:
         """What to say of a part whose place is not fixed; empty when it is, as far as this feature goes."""
