@@ -92,8 +92,8 @@ def oblique_coefficients(
 
     Parameters: ``shear_stress`` τ [MPa]; ``shear_angle`` φ, ``friction_angle`` β_a, ``rake`` α and
     ``helix`` i [rad], of the plane square to the edge. Returns: [MPa], for
-    ``Mechanistic``. Raises: ``value-bad`` for a shear stress or shear angle not above zero. Valid for: continuous chips, sharp edges.
-    Source: Budak, Altintas and Armarego, J. Eng. Ind. 118 (1996) 216-224.
+    ``Mechanistic``. Raises: ``value-bad`` for a shear stress or shear angle not above zero. Valid for:
+    continuous chips, sharp edges. Source: Budak, Altintas and Armarego, J. Eng. Ind. 118 (1996) 216-224.
 
     >>> angles = {"shear_angle": 0.6812, "friction_angle": 0.3941, "rake": 0.2094, "helix": 0.5236}
     >>> [round(k) for k in oblique_coefficients(613.0, **angles)]
