@@ -27,7 +27,7 @@ CODES: dict[str, str] = {
     "part-no-solid": "The part file holds no solid to hold on to.",
     "part-several-solids": "The part file holds several solids and none was chosen.",
     "part-not-exact": "The part is tessellated or not a valid closed solid.",
-    "part-integrity": "The solid read differs from the file's own volume or area.",
+    "part-integrity": "The solid read is not the file's own: by volume or area, or mirrored or scaled.",
     "part-unit-unknown": "The drawing does not say its unit.",
     "part-outline-open": "The outline has a gap.",
     "part-outline-crossing": "The outline crosses itself.",

@@ -18,6 +18,7 @@ from jawright.files.annotations import Annotations, from_plain, is_tolerance, re
 from jawright.files.beside import beside
 from jawright.files.measures import length_units, measure
 from jawright.files.part21 import Ref, Statement, Value, frame, schema, statements
+from jawright.files.placed import changed
 
 _MEASURES = {"volume measure": "volume", "surface area measure": "area", "wetted area measure": "area"}
 SEW = kernel.SEW
@@ -57,6 +58,7 @@ class StepFile:
     loose_size: tuple[float, float, float]  # box of everything when there is no solid [mm]
     repaired: bool  # the solids were made from loose faces
     joined: bool  # the faces' entity numbers could be told
+    changed: str = ""  # how a placement changes the solid, "mirrored" or "to 2 times its size"
     drawn_to: str = ""  # drawing standard that its text mentions, "ASME" or "ISO"; "" for none or both
 
 
@@ -140,6 +142,7 @@ def _read_text(text: str) -> dict[str, Any]:
         "schema": schema(text),
         "unit": length_units(entities),
         "drawn_to": drawing_standard(text),
+        "changed": changed(entities),
         "tolerances": count_tolerances(entities),
         "annotations": asdict(read_annotations(entities)),
         "file_volumes": volumes,

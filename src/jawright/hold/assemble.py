@@ -13,7 +13,7 @@ from jawright.geometry.frame import standing
 from jawright.geometry.profile import Region
 from jawright.hold.contacts import floor_area, floor_contacts
 from jawright.hold.features import datum_uses, made
-from jawright.hold.model import Contact, Hold, HoldKind, Seat, SideStop, Stance
+from jawright.hold.model import Contact, Hold, HoldKind, MadeFeature, Seat, SideStop, Stance
 from jawright.hold.resolve import Ask
 from jawright.hold.stance import Turn
 from jawright.hold.view import View
@@ -63,6 +63,7 @@ def assemble(
         bottom=s.floor,
         stock=view.stock,
         plan=region,
+        windows={name: r.moved(turn=turn.angle, shift=s.shift) for name, r in view.windows},
     )
     return Hold(
         kind=s.kind,
@@ -83,11 +84,20 @@ def assemble(
         datums=datum_uses(ask, move, seats(s.bearing, view.down_face)),
         tolerances=ask.tolerances,
         stop=next((c.point for c in contacts if c.on == "stop"), None),
-        notes=(*ask.notes, *s.notes),
+        notes=(*ask.notes, *s.notes, *_unseen(features)),
         reused=s.reused,
         side_stop=s.side_stop,
         grip_reason=_why_as_deep(s, view),
     )
+
+
+def _unseen(features: Sequence[MadeFeature]) -> list[str]:
+    """What is milled right through and comes out by no known outline: the jaws leave it no room."""
+    return [
+        f"{f.name} comes out below: see that nothing stands under it"
+        for f in features
+        if f.through and f.diameter is None and f.window is None
+    ]
 
 
 def _why_as_deep(s: Seating, view: View) -> str:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from jawright import handbook
 from jawright.errors import JawrightError
@@ -47,6 +48,7 @@ def made(
     bottom: float,
     stock: float,
     plan: Region,
+    windows: Mapping[str, Region],
 ) -> tuple[MadeFeature, ...]:
     """The features as cut with the part moved by ``move``.
 
@@ -55,11 +57,14 @@ def made(
     top, bottom : Z of the finished part's top and of its underside in the vise frame [mm]
     stock : metal above the finished top as the part comes in [mm]
     plan : outline of the part seen from above, vise frame
+    windows : outlines by which features come out below, by name, vise frame
     """
-    return tuple(
-        _made(f, move, shop=shop, material=material, span=(bottom, top, top + stock), plan=plan)
-        for f in ask.features
-    )
+    out = []
+    for f in ask.features:
+        one = _made(f, move, shop=shop, material=material, span=(bottom, top, top + stock), plan=plan)
+        window = windows.get(f.ask.name)
+        out.append(one if window is None else replace(one, window=window, through=True))
+    return tuple(out)
 
 
 def choose_cutter(

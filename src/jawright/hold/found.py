@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from jawright.geometry.frame import Vec3
 from jawright.hold.model import DatumKind
 from jawright.job.model import Feature, ToleranceAsk
-from jawright.part.model import Face, Hole
+from jawright.part.model import Face, Hole, Recess
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,12 +25,16 @@ class FoundDatum:
 
 @dataclass(frozen=True, slots=True)
 class FoundFeature:
-    """A feature of this operation with the face or hole it makes; ``face`` None: the whole top."""
+    """A feature of this operation with the face or hole it makes; ``face`` None: the whole top.
+
+    ``window`` is the opening right through the part that a pocket or slot makes, None when it is blind.
+    """
 
     ask: Feature
     faces: tuple[int, ...]
     hole: Hole | None
     face: Face | None
+    window: Recess | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -154,6 +154,10 @@ def _hole_over(view: View, turn: Turn, shift: tuple[float, float], ask: Ask, p: 
         r = (f.ask.diameter or f.hole.diameter) / 2 + 1.0
         if y + r > -p.thickness or y - r < y0 + p.thickness:
             return f.ask.name
+    for name, region in view.windows:
+        b = region.moved(turn=turn.angle, shift=shift).outer.box
+        if b[3] + 1.0 > -p.thickness or b[1] - 1.0 < y0 + p.thickness:
+            return name
     return ""
 
 

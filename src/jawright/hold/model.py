@@ -60,7 +60,9 @@ class MadeFeature:
     ``center`` is the middle of its mouth, ``axis`` the direction the cutter comes from
     (always +Z on a three-axis mill). ``bottom`` is the Z of its lowest point. ``path`` are
     points [mm] along the cut where the load is tried. ``region`` is the plan of a milled
-    face, pocket or slot; None for holes. ``faces`` are part face indices made by it.
+    face, pocket or slot; None for holes. ``faces`` are part face indices made by it. ``window`` is
+    the outline by which a pocket or slot right through the part comes out below, None when it is blind
+    or that outline is not known.
     """
 
     name: str
@@ -79,6 +81,7 @@ class MadeFeature:
     path: tuple[Vec3, ...]
     region: Region | None
     assumed: tuple[str, ...]  # what about it was not given, in words
+    window: Region | None = None
 
 
 @dataclass(frozen=True, slots=True)

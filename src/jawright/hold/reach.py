@@ -109,8 +109,8 @@ class _Look:
             shown = self._whole(r.floor or r.walls)
             feature = self._named(r.kind, kinds[r.kind], faces, shown)
             if r.through:
-                feature = replace(feature, ask=replace(feature.ask, through=True))
-                self.notes.append(f"{feature.ask.name} comes out below: see that nothing stands under it")
+                window = r if r.closed else None
+                feature = replace(feature, ask=replace(feature.ask, through=True), window=window)
             yield feature
 
     def _walls(self, drilled: Sequence[Drilled]) -> Iterable[FoundFeature]:

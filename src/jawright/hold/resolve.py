@@ -12,7 +12,8 @@ from jawright.hold.incoming import stock_model
 from jawright.hold.printed import bore_size, from_file, general
 from jawright.hold.reach import reached
 from jawright.job.model import Feature, Job
-from jawright.part.model import Face, Hole, Part
+from jawright.part.features import find_features
+from jawright.part.model import Face, Hole, Part, Recess
 from jawright.part.pick import direction, face_at, hole_at, words
 
 __all__ = ["HOLE_KINDS", "Ask", "FoundDatum", "FoundFeature", "resolve", "up_of_hole"]
@@ -151,7 +152,15 @@ def _feature(part: Part, ask: Feature) -> FoundFeature:
         hole = hole_at(part, ask.pick)
         return FoundFeature(ask, hole.faces, hole, None)
     face = face_at(part, ask.pick)
-    return FoundFeature(ask, (face.index,), None, face)
+    return FoundFeature(ask, (face.index,), None, face, _window(part, ask, face))
+
+
+def _window(part: Part, ask: Feature, face: Face) -> Recess | None:
+    """The opening right through the part that a pocket or slot picked at one of its walls makes."""
+    if ask.kind not in ("pocket", "slot") or ask.through is False:
+        return None
+    mine = [r for r in find_features(part).recesses if r.through and r.closed and face.index in r.walls]
+    return mine[0] if mine else None
 
 
 def up_of_hole(hole: Hole, up: Vec3) -> bool:

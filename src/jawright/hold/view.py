@@ -8,11 +8,12 @@ from dataclasses import dataclass
 from jawright import kernel
 from jawright.errors import JawrightError
 from jawright.geometry.frame import Vec3, dot, standing, unit
-from jawright.geometry.profile import Profile
+from jawright.geometry.profile import Profile, Region
 from jawright.hold.found import Ask
 from jawright.hold.incoming import informed
 from jawright.job.model import Job
 from jawright.part.band import grip_band
+from jawright.part.features import opening
 from jawright.part.model import Band, Part
 
 GRIP = 6.5  # [mm] usual grip depth in smooth soft jaws (common practice, no source)
@@ -26,7 +27,11 @@ ABOVE = 1.5  # [mm] the finished top stands at least this much above the jaws (c
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """The part standing with ``up`` on top, at turn 0. Heights are Z in that frame [mm]."""
+    """The part standing with ``up`` on top, at turn 0. Heights are Z in that frame [mm].
+
+    ``windows`` are the outlines by which the features that go right through, and are no round holes,
+    come out below, by the feature's name.
+    """
 
     up: Vec3
     low: float  # Z of the underside
@@ -40,6 +45,7 @@ class View:
     letters: tuple[str, ...]  # datum letter of each curve, "" where none
     center: Vec3  # center of mass, part frame
     down_face: int  # largest flat at the underside, -1 when the part stands on points or lines
+    windows: tuple[tuple[str, Region], ...] = ()
 
 
 def view(part: Part, job: Job, ask: Ask, up: Vec3) -> View:
@@ -68,8 +74,14 @@ def view(part: Part, job: Job, ask: Ask, up: Vec3) -> View:
     return View(
         up, low, tall, job.incoming.stock_on_top.value, grip, reason, band, outline, faces, letters,
         kernel.centroid(part.shape),
-        _down_face(part, up, low),
+        _down_face(part, up, low), _windows(part, ask, up),
     )  # fmt: skip
+
+
+def _windows(part: Part, ask: Ask, up: Vec3) -> tuple[tuple[str, Region], ...]:
+    move = standing(up, turn=0.0, shift=(0.0, 0.0, 0.0))
+    found = [(f.ask.name, opening(part, f.window, move)) for f in ask.features if f.window is not None]
+    return tuple((name, region) for name, region in found if region is not None)
 
 
 def _reached(ask: Ask, up: Vec3, low: float) -> tuple[float, str]:

@@ -11,6 +11,7 @@ from shapely import Point as ShapePoint
 from shapely.ops import unary_union
 
 from jawright.geometry.curve import Point
+from jawright.geometry.offset import offset
 from jawright.geometry.polygon import to_polygon
 from jawright.geometry.profile import Region, circle
 from jawright.hold.model import Hold, MadeFeature
@@ -27,8 +28,28 @@ TEXT_HEIGHTS = (4.0, 3.0, 2.5, 2.0)  # [mm] heights tried, largest first (common
 TEXT_ASPECT = 0.8  # advance of one character over its height
 
 
-def wells(hold: Hold, gap: float) -> tuple[Well, ...]:
-    """Clearance under every through hole made in this operation, where there is jaw to be hit."""
+def wells(hold: Hold, gap: float, radius: float) -> tuple[Well, ...]:
+    """Clearance under all that this operation makes right through, where there is jaw to be hit.
+
+    ``radius`` is that of the pocket's cutter: the outline under a pocket that goes through is grown
+    by at least as much, so that the same cutter makes its corners [mm].
+    """
+    out = list(_under_holes(hold, gap))
+    grow = max(WELL_ROOM, radius)
+    for f in hold.features:
+        if f.window is None:
+            continue
+        (region,) = offset(f.window, grow)
+        box = region.outer.box
+        if -gap <= box[1] and box[3] <= 0.0:
+            continue  # wholly in the air between the jaws
+        outline = Region(region.outer)  # an island would be a post under the chips
+        out.append(Well(outline, hold.floor - WELL_BELOW, hold.floor, f"clearance under {f.name}"))
+    return tuple(out)
+
+
+def _under_holes(hold: Hold, gap: float) -> tuple[Well, ...]:
+    """Round clearances under through holes."""
     out: list[Well] = []
     holes = [f for f in hold.features if f.kind in ("drill", "bore", "ream") and f.through and f.diameter]
     for f in sorted(holes, key=lambda f: -(f.diameter or 0.0)):

@@ -291,7 +291,7 @@ def _needs(
 
 
 def _wells(view: View, turn: Turn, ask: Ask) -> tuple[tuple[tuple[float, float, float], ...], float]:
-    """Clearance under through holes made here, outline frame: (x, y, radius), and how deep [mm]."""
+    """Clearance under all that is made through here, outline frame: (x, y, radius), and how deep [mm]."""
     place = standing(view.up, turn=turn.angle, shift=(0.0, 0.0, 0.0))
     holes = []
     deep = 0.0
@@ -304,7 +304,22 @@ def _wells(view: View, turn: Turn, ask: Ask) -> tuple[tuple[tuple[float, float, 
         holes.append((x, y, diameter / 2 + WELL_ROOM))
         point = diameter / 2 / math.tan(math.radians(59))  # 118° drill
         deep = max(deep, point + WELL_BELOW)
+    for _, region in view.windows:
+        holes += _covering(region.moved(turn=turn.angle).outer.box)
+        deep = max(deep, WELL_BELOW)
     return tuple(holes), deep
+
+
+def _covering(box: tuple[float, float, float, float]) -> list[tuple[float, float, float]]:
+    """A row of circles (x, y, radius) about an upright box, a window's clearance in it [mm]."""
+    x0, y0, x1, y1 = box
+    wide, high = x1 - x0, y1 - y0
+    n = max(1, math.ceil(max(wide, high) / min(wide, high)))
+    r = min(wide, high) / 2 + WELL_ROOM
+    along = [(k + 0.5) / n for k in range(n)]
+    if wide >= high:
+        return [(x0 + t * wide, (y0 + y1) / 2, r) for t in along]
+    return [((x0 + x1) / 2, y0 + t * high, r) for t in along]
 
 
 def _depth_for(walls: Sequence[Wall], edge: float, share: float) -> float:

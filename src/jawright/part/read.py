@@ -143,6 +143,14 @@ def _read_solid(path: Path, data: bytes, body: int | None, ignored: list[tuple[s
     name = path.name
     if not held.shape:
         _refuse(held, name)
+    if held.changed:
+        raise JawrightError(
+            "part-integrity",
+            what=f"the file places the solid {held.changed}; solids are read turned and moved only, "
+            "so this would be another part",
+            where=name,
+            todo="export the part itself, at its own size and hand, without assembly",
+        )
     _check_size(held, name)
     file_volume = _integrity("volume", held.volume, held.file_volumes, unit="mm³", name=name)
     file_area = _integrity("area", held.area, held.file_areas, unit="mm²", name=name)

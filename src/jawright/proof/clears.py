@@ -84,7 +84,7 @@ def _beside(s: Sweep, around: tuple[Obstacle, ...]) -> list[Gap]:
 
 
 def _below(s: Sweep, around: tuple[Obstacle, ...]) -> list[Gap]:
-    """Room below the part under a through hole, besides the drill's point."""
+    """Room below the part under what is made right through, besides a drill's point."""
     f = s.feature
     if not s.hole or not f.through:
         return []
@@ -169,7 +169,7 @@ def _proof(name: str, gaps: list[Gap], job: Job, basis: Basis) -> Proof:
             "holder": f"{worst.feature}: the holder runs {size} into the {worst.what}.",
             "flute length": f"{worst.feature}: the {worst.what} are {size} too short: "
             "name a longer cutter in the feature, or ream the hole.",
-            "break-through": f"{worst.feature}: the drill goes {size} into the {worst.what}.",
+            "break-through": f"{worst.feature}: the cutter goes {size} into the {worst.what}.",
         }.get(name, f"{worst.feature}: the cutter runs {size} into the {worst.what}.")
     detail = []
     for g in sorted(gaps, key=lambda g: (round(g.spare, 9), g.feature, g.what))[:8]:

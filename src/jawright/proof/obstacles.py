@@ -37,7 +37,10 @@ class Obstacle:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Sweep:
-    """What a cutter sweeps in plan, its lowest point, and its holder's plan and nose [mm]."""
+    """What a cutter sweeps in plan, its lowest point, and its holder's plan and nose [mm].
+
+    ``hole``: it makes a hole or a window, so that what stands under the part is met from above.
+    """
 
     feature: MadeFeature
     area: BaseGeometry
@@ -92,7 +95,8 @@ def _soft(jaws: Jaws) -> list[Obstacle]:
         floor = plan.intersection(cut).difference(sunk)
         out.append(Obstacle(f"floor of the {jaw.side} jaw", floor, jaws.floor, under=True))
         for well, area in zip(jaws.wells, wells, strict=True):
-            part = plan.intersection(area)
+            deeper = [a for w, a in zip(jaws.wells, wells, strict=True) if w.bottom < well.bottom]
+            part = plan.intersection(area).difference(union_all(deeper))
             # where the pocket does not reach, a well is open only up to its own top
             name = f"bottom of the {well.purpose} in the {jaw.side} jaw"
             out.append(Obstacle(name, part, well.bottom, under=True))
@@ -134,12 +138,14 @@ def sweep(f: MadeFeature) -> Sweep:
         # a face is run over by the whole cutter; a wall is milled from outside; a pocket from inside
         grow = {"face": c.diameter, "profile": c.diameter, "chamfer": c.diameter, "slot": r}.get(f.kind, 0.0)
         area = plan.buffer(grow, quad_segs=32) if grow else plan
+        if f.window is not None:
+            area = to_polygon(f.window, CHORD)
         centers = area.buffer(-r, quad_segs=16)
         if centers.is_empty:
             centers = area.centroid
-        tip = f.bottom
+        tip = f.bottom - (rule("through_travel_mm").set if f.window is not None else 0.0)
     holder = centers.buffer(c.holder_diameter / 2, quad_segs=16)
-    return Sweep(f, area, tip, holder, tip + c.reach, hole)
+    return Sweep(f, area, tip, holder, tip + c.reach, hole or f.window is not None)
 
 
 def overlaps(a: BaseGeometry, b: BaseGeometry) -> bool:
