@@ -123,6 +123,7 @@ class BlankWork:
 
     @property
     def verified(self) -> bool:
+        """Whether the program was checked and found right."""
         return self.verification is not None and self.verification.verified
 
 

@@ -83,6 +83,7 @@ class Means:
 
     @property
     def easy(self) -> bool:
+        """Whether every jaw is of a metal that cuts easily."""
         return all(handbook.material(m, where="jaw blank").family in EASY for m in self.materials)
 
     def clearing(self, cutter: Cutter) -> Clearing:
@@ -95,6 +96,9 @@ class Means:
         return Clearing(0.5 * cutter.diameter, over, layer, feed, ramp=ramp, pitch=pitch)
 
     def step_down(self, cutter: Cutter) -> float:
+        """Depth of one pass [mm]: a whole diameter in easy metal, half of one in other (common practice,
+        no source).
+        """
         return min(cutter.flute_length, (1.0 if self.easy else 0.5) * cutter.diameter)
 
 

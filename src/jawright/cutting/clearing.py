@@ -61,10 +61,12 @@ class Clearing:
 
     @property
     def ramp_feed(self) -> float:
+        """Feed of a ramp [mm/min]."""
         return self.ramp_share * self.feed
 
     @property
     def plunge_feed(self) -> float:
+        """Feed straight down [mm/min]."""
         return 0.2 * self.feed
 
 

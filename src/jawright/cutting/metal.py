@@ -75,6 +75,7 @@ class Metal:
         shapely.prepare(self.shape)
 
     def copy(self) -> Metal:
+        """The same metal, to be cut on without touching this one."""
         return Metal(self.shape, self.over)
 
     def near(self, curves: Sequence[Curve], radius: float) -> Metal:

@@ -58,6 +58,7 @@ class Trail:
 
     @property
     def xy(self) -> Point:
+        """Where the cutter is in plan [mm]."""
         assert self.at is not None
         return self.at[0], self.at[1]
 

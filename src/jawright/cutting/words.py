@@ -44,6 +44,7 @@ class Axes:
     turned: bool
 
     def point(self, p: Triple) -> Triple:
+        """A point of the vise frame in the program's own axes [mm]."""
         s = -1.0 if self.turned else 1.0
         return (s * (p[0] - self.origin[0]), s * (p[1] - self.origin[1]), p[2] - self.origin[2])
 

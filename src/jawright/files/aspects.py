@@ -86,6 +86,7 @@ class Aspects:
             self._target_features[second].append(first)
 
     def is_stop(self, number: int) -> bool:
+        """Whether the walk from an aspect to its faces ends at this statement."""
         held = self.entities.get(number)
         return held is None or any(t in STOP for t in held.types)
 

@@ -187,9 +187,11 @@ class Sheet:
             (self.closed if closed else self.open).append(Run(kept, label(e)))
 
     def point(self, p: Any) -> Point:
+        """A point of the drawing [mm]."""
         return (float(p[0]) * self.scale, float(p[1]) * self.scale)
 
     def height(self, z: float) -> float:
+        """A height of the drawing [mm]."""
         return float(z) * self.scale
 
 

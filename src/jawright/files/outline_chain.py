@@ -34,10 +34,12 @@ class Run:
 
     @property
     def ends(self) -> tuple[Point, Point]:
+        """Its first and its last point [mm]."""
         return self.curves[0].start, self.curves[-1].end
 
     @property
     def length(self) -> float:
+        """Length of all its curves [mm]."""
         return math.fsum(c.length for c in self.curves)
 
     def samples(self) -> list[Point]:
@@ -49,6 +51,7 @@ class Run:
         return min(_off(c, p) for c in self.curves)
 
     def reversed(self) -> tuple[Curve, ...]:
+        """Its curves the other way round."""
         return tuple(c.reversed() for c in reversed(self.curves))
 
 

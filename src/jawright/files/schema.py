@@ -7,7 +7,6 @@ the same declarations, so what is documented is what is read.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, NoReturn, cast
 
@@ -117,32 +116,39 @@ class Row:
         return self.doc.where(*self.place, *((name,) if name else ()))
 
     def text(self, name: str, default: str = "") -> str:
+        """A text, or ``default``."""
         value = self._values.get(name, default)
         assert isinstance(value, str)
         return value
 
     def real(self, name: str, default: float | None = None) -> float:
+        """A number in the model's unit of its quantity, or ``default``."""
         value = self._values.get(name, default)
         assert isinstance(value, (int, float)), name
         return float(value)
 
     def maybe(self, name: str) -> float | None:
+        """A number in the model's unit of its quantity, None when it is not given."""
         return self.real(name) if name in self else None
 
     def whole(self, name: str, default: int | None = None) -> int:
+        """A whole number, or ``default``."""
         value = self._values.get(name, default)
         assert isinstance(value, int), name
         return value
 
     def flag(self, name: str, default: bool | None = None) -> bool:
+        """Yes or no, or ``default``."""
         value = self._values.get(name, default)
         assert isinstance(value, bool), name
         return value
 
     def flag_or_none(self, name: str) -> bool | None:
+        """Yes or no, None when it is not given."""
         return self.flag(name) if name in self else None
 
     def texts(self, name: str) -> tuple[str, ...]:
+        """A list of texts, empty when it is not given."""
         return tuple(self._values.get(name, ()))
 
     def triple(self, name: str) -> Figures | None:
@@ -155,6 +161,7 @@ class Row:
         return self._spreads.get(name, Spread())
 
     def pairs(self, name: str) -> tuple[tuple[float, float], ...]:
+        """A list of number pairs in the model's units, empty when it is not given."""
         return tuple(self._values.get(name, ()))
 
     def refuse(self, name: str, what: str, todo: str = "") -> NoReturn:
@@ -341,59 +348,3 @@ class Row:
         if not low <= mid <= high:
             self._bad((key.name,), f"{key.name} must rise from low over set to high", "value-bad")
         return (low, mid, high)
-
-
-class Reader:
-    """A whole document against its sections. Raises on a section that is not known."""
-
-    def __init__(self, doc: Document, sections: Sequence[Section], *, loose: tuple[Key, ...] = ()) -> None:
-        self.doc = doc
-        self._sections = {s.name: s for s in sections}
-        top = Section("top of the file", "keys before the first section", loose)
-        names = [*self._sections, *(k.name for k in loose)]
-        for name in doc.data:
-            if name not in names:
-                near = nearest(name, names)
-                hint = f'did you mean "{near}"? ' if near else ""
-                raise JawrightError(
-                    "key-unknown",
-                    what=f'"{name}" is not a section of this file',
-                    where=doc.where(name),
-                    todo=f"{hint}known: {', '.join(names)}",
-                )
-        self.top = Row(
-            doc, top, {k: v for k, v in doc.data.items() if k not in self._sections}, place=(), plain=""
-        )
-        stated = self.top.text("units") if "units" in self.top else ""
-        self.plain = {"": "", "mm": "mm", "inch": "in"}[stated]
-
-    def one(self, name: str) -> Row:
-        """The single table [name]; an absent one reads as empty, so that its required keys are named."""
-        section = self._sections[name]
-        data = self.doc.data.get(name, {})
-        if isinstance(data, list):
-            raise JawrightError(
-                "value-bad",
-                what=f"there is only one [{name}]",
-                where=self.doc.where(name, 0),
-                todo=f"write [{name}] with single brackets",
-            )
-        return Row(self.doc, section, data, place=(name,), plain=self.plain)
-
-    def many(self, name: str) -> Iterator[Row]:
-        """The tables [[name]] in file order."""
-        section = self._sections[name]
-        data = self.doc.data.get(name, [])
-        if isinstance(data, dict):
-            raise JawrightError(
-                "value-bad",
-                what=f"[{name}] may stand several times",
-                where=self.doc.where(name),
-                todo=f"write [[{name}]] with double brackets",
-            )
-        if not isinstance(data, list):
-            raise JawrightError(
-                "value-bad", what=f"{name} must be tables [[{name}]]", where=self.doc.where(name)
-            )
-        for i, row in enumerate(data):
-            yield Row(self.doc, section, row, place=(name, i), plain=self.plain)

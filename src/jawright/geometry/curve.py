@@ -22,6 +22,7 @@ class Line:
 
     @property
     def length(self) -> float:
+        """Length [mm]."""
         return math.dist(self.start, self.end)
 
     def tangent(self, t: float = 0.0) -> Point:  # noqa: ARG002 (same call for both curves)
@@ -41,6 +42,7 @@ class Line:
         return [self.at(t) for t in shares]
 
     def reversed(self) -> Line:
+        """The same line from its end to its start."""
         return Line(self.end, self.start)
 
 
@@ -59,6 +61,7 @@ class Arc:
 
     @property
     def radius(self) -> float:
+        """Radius [mm]."""
         return math.dist(self.start, self.center)
 
     @property
@@ -73,6 +76,7 @@ class Arc:
 
     @property
     def length(self) -> float:
+        """Length along the arc [mm]."""
         return self.radius * abs(self.sweep)
 
     def tangent(self, t: float = 0.0) -> Point:
@@ -107,6 +111,7 @@ class Arc:
         return out
 
     def reversed(self) -> Arc:
+        """The same arc from its end to its start."""
         return Arc(self.end, self.start, self.center, not self.ccw)
 
 

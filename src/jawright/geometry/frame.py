@@ -12,14 +12,17 @@ Rows = tuple[Vec3, Vec3, Vec3]
 
 
 def dot(a: Vec3, b: Vec3) -> float:
+    """Scalar product."""
     return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
 
 
 def cross(a: Vec3, b: Vec3) -> Vec3:
+    """Vector product."""
     return (a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0])
 
 
 def unit(a: Vec3) -> Vec3:
+    """The direction at length 1. Raises ``geometry`` when it has no length."""
     n = math.sqrt(dot(a, a))
     if n == 0.0:
         raise JawrightError("geometry", what="a direction has no length")
@@ -39,10 +42,12 @@ class Move:
     shift: Vec3  # [mm]
 
     def point(self, p: Vec3) -> Vec3:
+        """Where a point goes [mm]."""
         r, t = self.rotation, self.shift
         return (dot(r[0], p) + t[0], dot(r[1], p) + t[1], dot(r[2], p) + t[2])
 
     def direction(self, v: Vec3) -> Vec3:
+        """Where a direction turns to."""
         r = self.rotation
         return (dot(r[0], v), dot(r[1], v), dot(r[2], v))
 
@@ -58,6 +63,7 @@ class Move:
         return Move(first.source, self.target, r, self.point(first.shift))  # type: ignore[arg-type]
 
     def inverse(self) -> Move:
+        """The way back."""
         rt: Rows = tuple(zip(*self.rotation, strict=True))  # type: ignore[assignment]
         t = self.shift
         return Move(self.target, self.source, rt, (-dot(rt[0], t), -dot(rt[1], t), -dot(rt[2], t)))

@@ -59,9 +59,11 @@ class Profile:
         return (min(q[0] for q in b), min(q[1] for q in b), max(q[2] for q in b), max(q[3] for q in b))
 
     def reversed(self) -> Profile:
+        """The same outline run the other way."""
         return Profile(tuple(c.reversed() for c in reversed(self.curves)))
 
     def counterclockwise(self) -> Profile:
+        """The same outline, run counterclockwise."""
         return self if self.area > 0 else self.reversed()
 
     def moved(self, *, turn: float = 0.0, shift: Point = (0.0, 0.0)) -> Profile:
@@ -95,6 +97,7 @@ class Region:
         return self.outer.area + sum(h.area for h in self.holes)
 
     def moved(self, *, turn: float = 0.0, shift: Point = (0.0, 0.0)) -> Region:
+        """Turned about the origin by ``turn`` [rad], then shifted [mm]."""
         return Region(
             self.outer.moved(turn=turn, shift=shift),
             tuple(h.moved(turn=turn, shift=shift) for h in self.holes),

@@ -165,4 +165,5 @@ def _halves(r: Row, measured: Row) -> tuple[Row, ...]:
 
 
 def curve_of(start: Point, end: Point, center: Point, turn: float) -> Curve:
+    """The line (``turn`` 0) or the arc (its sign tells which way) between two points [mm]."""
     return Line(start, end) if turn == 0.0 else Arc(start, end, center, turn > 0)

@@ -145,6 +145,7 @@ def _down_face(part: Part, up: Vec3, low: float) -> int:
 
 
 def up_words(up: Vec3) -> str:
+    """A direction in words: "+Z", or its three numbers when it leans."""
     for axis, name in enumerate("XYZ"):
         if abs(up[axis]) > 0.9999:
             return ("+" if up[axis] > 0 else "-") + name

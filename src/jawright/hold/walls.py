@@ -57,6 +57,7 @@ class Wall:
 
     @property
     def middle(self) -> Point:
+        """The middle of the wall's curve [mm]."""
         return self.curve.at(0.5)
 
     @property

@@ -46,6 +46,7 @@ class Groove:
 
     @property
     def width(self) -> float:
+        """Width of the groove [mm]."""
         return self.cutter.diameter + OVER
 
     @property

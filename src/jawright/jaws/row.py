@@ -31,6 +31,7 @@ class Spot:
     about: float = 0.0
 
     def point(self, p: Point) -> Point:
+        """Where a point of the first part is on this one [mm]."""
         x = 2 * self.about - p[0] if self.mirrored else p[0]
         return (x + self.along, p[1])
 
@@ -44,13 +45,16 @@ class Spot:
         return Arc(a, b, self.point(c.center), c.ccw)
 
     def profile(self, p: Profile) -> Profile:
+        """An outline of the first part at this place, run the same way round."""
         curves = [self.curve(c) for c in p.curves]
         return Profile(tuple(reversed(curves) if self.mirrored else curves))
 
     def region(self, r: Region) -> Region:
+        """A region of the first part at this place."""
         return Region(self.profile(r.outer), tuple(self.profile(h) for h in r.holes))
 
     def wall(self, w: Wall) -> Wall:
+        """A wall of the first part at this place."""
         return replace(w, curve=self.curve(w.curve))
 
     def moved(self, shift: Point) -> Spot:
@@ -68,6 +72,7 @@ class Row:
 
     @property
     def count(self) -> int:
+        """How many parts there are."""
         return len(self.beside) + 1
 
     @property
@@ -77,6 +82,7 @@ class Row:
         return min(at), max(at)
 
     def moved(self, shift: Point) -> Row:
+        """The row shifted as a whole [mm]."""
         return replace(self, beside=tuple(s.moved(shift) for s in self.beside))
 
 
@@ -116,6 +122,18 @@ def _spacing(job: Job, ask: Ask, *, cutter_diameter: float, allowance: float) ->
     if named:
         options.append((20.0 + 2 * CUTTER_ROOM, f"room for the cutter of {named[0].name}"))
     return max(options, key=lambda o: (o[0], o[1]))
+
+
+def circles_over(box: tuple[float, float, float, float], room: float) -> list[tuple[float, float, float]]:
+    """A row of circles (x, y, radius) over an upright box, wider than it by ``room`` [mm]."""
+    x0, y0, x1, y1 = box
+    wide, high = x1 - x0, y1 - y0
+    n = max(1, math.ceil(max(wide, high) / min(wide, high)))
+    r = min(wide, high) / 2 + room
+    along = [(k + 0.5) / n for k in range(n)]
+    if wide >= high:
+        return [(x0 + t * wide, (y0 + y1) / 2, r) for t in along]
+    return [((x0 + x1) / 2, y0 + t * high, r) for t in along]
 
 
 def wells_beside(holes: Sequence[tuple[float, float, float]], row: Row) -> list[tuple[float, float, float]]:

@@ -34,7 +34,7 @@ from jawright.jaws.cutters import pocket_cutter
 from jawright.jaws.grooves import LONG_FLOOR, SLOT_DEPTH, Groove, along_wall, beside
 from jawright.jaws.place import LEDGE, LEDGE_LEAST, Needs, Place, Refusal, places
 from jawright.jaws.relief import relief_reach
-from jawright.jaws.row import ALONE, Row, arrange, middle_of_row, wells_beside
+from jawright.jaws.row import ALONE, Row, arrange, circles_over, middle_of_row, wells_beside
 from jawright.job.model import Job
 from jawright.part.model import Part
 from jawright.shop.model import Blank, Cutter, Shop, Vise
@@ -305,21 +305,9 @@ def _wells(view: View, turn: Turn, ask: Ask) -> tuple[tuple[tuple[float, float, 
         point = diameter / 2 / math.tan(math.radians(59))  # 118° drill
         deep = max(deep, point + WELL_BELOW)
     for _, region in view.windows:
-        holes += _covering(region.moved(turn=turn.angle).outer.box)
+        holes += circles_over(region.moved(turn=turn.angle).outer.box, WELL_ROOM)
         deep = max(deep, WELL_BELOW)
     return tuple(holes), deep
-
-
-def _covering(box: tuple[float, float, float, float]) -> list[tuple[float, float, float]]:
-    """A row of circles (x, y, radius) about an upright box, a window's clearance in it [mm]."""
-    x0, y0, x1, y1 = box
-    wide, high = x1 - x0, y1 - y0
-    n = max(1, math.ceil(max(wide, high) / min(wide, high)))
-    r = min(wide, high) / 2 + WELL_ROOM
-    along = [(k + 0.5) / n for k in range(n)]
-    if wide >= high:
-        return [(x0 + t * wide, (y0 + y1) / 2, r) for t in along]
-    return [((x0 + x1) / 2, y0 + t * high, r) for t in along]
 
 
 def _depth_for(walls: Sequence[Wall], edge: float, share: float) -> float:

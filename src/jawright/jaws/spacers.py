@@ -27,6 +27,7 @@ class Width:
     flat: bool  # lying flat: its height spans the gap
 
     def words(self) -> str:
+        """The parallels that make the width, and how they lie."""
         lie = "lying flat" if self.flat else "standing"
         return f"{self.pieces} × {self.parallel.id} {lie}"
 

@@ -32,6 +32,8 @@ class Pick:
 
 @dataclass(frozen=True, slots=True)
 class DatumPick:
+    """A datum letter and the point at which its surface is picked [mm]."""
+
     letter: str
     pick: Pick
     size: float | None = None  # whole width of its size tolerance [mm], limits alike either way

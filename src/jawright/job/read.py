@@ -8,7 +8,8 @@ from typing import Literal, cast
 
 from jawright import handbook
 from jawright.errors import JawrightError
-from jawright.files.schema import Key, Reader, Row, Section
+from jawright.files.schema import Key, Row, Section
+from jawright.files.sections import Reader
 from jawright.files.toml import Document, load
 from jawright.job import schema
 from jawright.job.model import (

@@ -45,6 +45,7 @@ class Opened:
 
 
 def pack(shape: Any) -> bytes:
+    """A shape of the kernel as bytes."""
     out = io.BytesIO()
     version = BinTools_FormatVersion.BinTools_FormatVersion_VERSION_4
     BinTools.Write_s(shape, out, False, False, version)
@@ -53,18 +54,21 @@ def pack(shape: Any) -> bytes:
 
 @lru_cache(maxsize=16)
 def open_shape(data: bytes) -> Opened:
+    """The shape that bytes from ``pack`` hold."""
     shape = TopoDS_Shape()
     BinTools.Read_s(shape, io.BytesIO(data))
     return Opened(shape)
 
 
 def parts(shape: Any, kind: Any) -> list[Any]:
+    """The different pieces of one kind in a shape, in the kernel's own order."""
     found = occ.IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher()
     TopExp.MapShapes_s(shape, kind, found)
     return [found.FindKey(i) for i in range(1, found.Extent() + 1)]
 
 
 def location(move: Move) -> TopLoc_Location:
+    """A move as the kernel has it."""
     turn = gp_Trsf()
     r, t = move.rotation, move.shift
     turn.SetValues(*(v for row, s in zip(r, t, strict=True) for v in (*row, s)))
@@ -72,24 +76,28 @@ def location(move: Move) -> TopLoc_Location:
 
 
 def tight_box(shape: Any) -> Box:
+    """Box that touches the shape [mm]."""
     bound = Bnd_Box()
     BRepBndLib.AddOptimal_s(shape, bound, False, False)
     return corners(bound)
 
 
 def loose_box(shape: Any) -> Box:
+    """Box that holds the shape, fast, with some air [mm]."""
     bound = Bnd_Box()
     BRepBndLib.Add_s(shape, bound, False)
     return corners(bound)
 
 
 def corners(bound: Any) -> Box:
+    """Lowest and highest corner of a box of the kernel [mm]."""
     bound.SetGap(0.0)
     a, b = bound.CornerMin(), bound.CornerMax()
     return (a.X(), a.Y(), a.Z(), b.X(), b.Y(), b.Z())
 
 
 def vec(p: Any) -> Vec3:
+    """The three numbers of a point or direction of the kernel."""
     return (float(p.X()), float(p.Y()), float(p.Z()))
 
 

@@ -52,6 +52,7 @@ def extrude(region: Region, z0: float, z1: float) -> bytes:
 
 
 def plane_face(region: Region, z: float) -> Any:
+    """The level face of a region at height ``z`` [mm]."""
     plane = gp_Pln(gp_Pnt(0.0, 0.0, z), gp_Dir(0.0, 0.0, 1.0))
     maker = BRepBuilderAPI_MakeFace(plane, _wire(region.outer, z), True)
     for hole in region.holes:

@@ -74,6 +74,7 @@ def is_valid(shape: bytes) -> bool:
 
 
 def sound(shape: Any) -> bool:
+    """Whether a shape is a valid closed solid with metal inside."""
     return whole(shape) and shape_volume(shape) > 0
 
 
@@ -95,12 +96,14 @@ def exact(shape: Any) -> bool:
 
 
 def shape_volume(shape: Any) -> float:
+    """Volume [mm³]."""
     mass = GProp_GProps()
     BRepGProp.VolumeProperties_s(shape, mass)
     return float(mass.Mass())
 
 
 def shape_area(shape: Any) -> float:
+    """Area of the surface [mm²]."""
     mass = GProp_GProps()
     BRepGProp.SurfaceProperties_s(shape, mass)
     return float(mass.Mass())

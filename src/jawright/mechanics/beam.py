@@ -107,6 +107,7 @@ class Grip:
 
     @property
     def depth(self) -> float:
+        """Grip depth [mm]."""
         return self.high - self.low
 
 

@@ -280,6 +280,7 @@ class CutLoad:
     spin: float
 
     def times(self, factor: float) -> CutLoad:
+        """The load times a factor."""
         return CutLoad(self.side * factor, self.up * factor, self.down * factor, self.spin * factor)
 
 

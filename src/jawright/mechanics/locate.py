@@ -45,6 +45,7 @@ class Determinacy:
 
     @property
     def located(self) -> bool:
+        """Whether nothing that must be located is free."""
         return self.rank == self.needed
 
 

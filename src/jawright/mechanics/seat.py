@@ -71,6 +71,7 @@ class SeatResult:
 
     @property
     def contacts(self) -> int:
+        """How many contacts there are."""
         return self.problem.n
 
     @cached_property

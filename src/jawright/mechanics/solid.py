@@ -61,6 +61,7 @@ class Solid:
 
     @property
     def unknowns(self) -> int:
+        """How many displacements are solved for."""
         return 3 * len(self.nodes)
 
 

@@ -59,4 +59,5 @@ def runs_at(region: Region, axis: int, value: float) -> list[tuple[float, float]
 
 
 def profile_hits(profile: Profile, axis: int, value: float) -> list[float]:
+    """Where an outline crosses a level of one axis: the other coordinate of each crossing [mm]."""
     return [c.at(t)[1 - axis] for c in profile.curves for t in crossings(c, axis, value)]

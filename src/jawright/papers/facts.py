@@ -227,10 +227,6 @@ def accepted_fact(record: Record) -> Fact:
     )
 
 
-def _unique(parallels: tuple[Parallel, ...]) -> list[Parallel]:
-    return list({p.id: p for p in parallels}.values())
-
-
 def _parallel(p: Parallel, r: Reader) -> str:
     return f"{r.size(p.height, unit=False)} high × {r.size(p.thickness, unit=False)} × {r.size(p.length)}"
 
@@ -306,13 +302,14 @@ def _run(record: Record, a: float, b: float, r: Reader) -> str:
 
 
 def _pieces(label: str, parallels: tuple[Parallel, ...], r: Reader) -> Fact:
-    counts = [(p, sum(q.id == p.id for q in parallels)) for p in _unique(parallels)]
+    counts = [(p, sum(q.id == p.id for q in parallels)) for p in {p.id: p for p in parallels}.values()]
     names = " + ".join((f"{n} × " if n > 1 else "") + p.id for p, n in counts) or "nothing"
     sizes = "; ".join(_parallel(p, r) for p, _ in counts)
     return Fact(label, names, "Loose parallels of the shop.", note=sizes)
 
 
 def stack_words(s: SpacerStack, r: Reader) -> str:
+    """The spacers and the heights between which they stand, in the reader's unit."""
     names = " + ".join(p.id for p in s.spacers)
     return f"{names}, {r.size(s.low, unit=False)} to {r.size(s.high)} above the bed"
 

@@ -93,11 +93,13 @@ class Ink:
     # ------------------------------------------------------------ places
 
     def put(self, p: Point) -> Point:
+        """A point of the vise [mm] on the paper."""
         s = -self.scale if self.mirror else self.scale
         sx = -s if self.flip_x else s
         return (self.zero[0] + sx * p[0], self.zero[1] - s * p[1])
 
     def add(self, layer: str, text: str) -> None:
+        """Put a piece of drawing text into a layer."""
         self.layers[layer].append(text)
 
     def svg(self) -> str:
@@ -130,6 +132,7 @@ class Ink:
         return "".join(out) + ("Z" if close else "")
 
     def xy(self, p: Point) -> str:
+        """A point of the vise [mm] as the drawing's text has it."""
         q = self.put(p)
         return f"{num(q[0])} {num(q[1])}"
 
@@ -140,16 +143,20 @@ class Ink:
         return f"A{r} {r} 0 {large} {0 if c.ccw != self.flip_x else 1} {self.xy(c.end)}"
 
     def region(self, region: Region, layer: str, style: str) -> None:
+        """Draw a region with its holes [mm]."""
         d = "".join(self.d(p.curves, close=True) for p in (region.outer, *region.holes))
         self.add(layer, f'<path d="{d}" fill-rule="evenodd" {style}/>')
 
     def profile(self, profile: Profile, layer: str, style: str) -> None:
+        """Draw a closed outline [mm]."""
         self.add(layer, f'<path d="{self.d(profile.curves, close=True)}" {style}/>')
 
     def chain(self, curves: Sequence[Curve], layer: str, style: str) -> None:
+        """Draw an open chain of curves [mm]."""
         self.add(layer, f'<path d="{self.d(curves)}" {style}/>')
 
     def rect(self, a: Point, b: Point, layer: str, style: str) -> None:
+        """Draw an upright rectangle between two corners [mm]."""
         (x0, y0), (x1, y1) = self.put(a), self.put(b)
         self.add(
             layer,
@@ -158,9 +165,11 @@ class Ink:
         )
 
     def line(self, a: Point, b: Point, layer: str, style: str) -> None:
+        """Draw a line between two points of the vise [mm]."""
         self.paper_line(self.put(a), self.put(b), layer, style)
 
     def paper_line(self, a: Point, b: Point, layer: str, style: str) -> None:
+        """Draw a line between two points of the paper."""
         self.add(layer, f'<path d="M{num(a[0])} {num(a[1])}L{num(b[0])} {num(b[1])}" {style}/>')
 
     def circle(self, c: Point, radius: float, layer: str, style: str) -> None:

@@ -53,10 +53,12 @@ class Reader:
 
     @property
     def length_unit(self) -> str:
+        """Name of the reader's unit of length."""
         return read_unit("length", self.units)
 
     @property
     def torque_unit(self) -> str:
+        """Name of the reader's unit of torque."""
         return read_unit("torque", self.units)
 
     @staticmethod

@@ -112,6 +112,7 @@ def _line(p: Proof, r: Reader, shared: dict[str, int]) -> Line:
 
 
 def window(p: Proof, r: Reader) -> str:
+    """Low, set and high value of a window, the unit said once."""
     parts = [_maybe(v, p.unit, r) for v in (p.low, p.set, p.high)]
     units = {q.partition(" ")[2] for q in parts}
     if len(units) == 1 and units != {""}:  # one unit said once

@@ -184,6 +184,7 @@ class Drilled:
 
     @property
     def faces(self) -> tuple[int, ...]:
+        """Faces of all its holes."""
         return tuple(sorted({i for h in self.holes for i in h.faces}))
 
     @property
@@ -217,6 +218,7 @@ class Recess:
 
     @property
     def faces(self) -> tuple[int, ...]:
+        """Its floor and its walls."""
         return (*self.floor, *self.walls)
 
 

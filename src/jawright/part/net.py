@@ -57,10 +57,12 @@ def net_of(part: Part) -> Net:
 
 
 def back(v: Vec3) -> Vec3:
+    """The opposite direction."""
     return (-v[0], -v[1], -v[2])
 
 
 def minus(a: Vec3, b: Vec3) -> Vec3:
+    """The way from ``b`` to ``a``."""
     return (a[0] - b[0], a[1] - b[1], a[2] - b[2])
 
 

@@ -42,6 +42,7 @@ class Gap:
 
     @property
     def spare(self) -> float:
+        """What is left beyond the limit [mm]."""
         return self.size - self.limit
 
 

@@ -74,6 +74,7 @@ def cuts(jaws: Jaws | None, jaw: Jaw, *, front_y: float, seat_y: float) -> list[
 
 
 def slot(x: float, z: float, width: float, length: float) -> shapely.Geometry:
+    """A slot of round ends about (``x``, ``z``) [mm]; ``length`` is between the centers of its ends."""
     line = shapely.LineString([(x - length / 2 - 1e-6, z), (x + length / 2 + 1e-6, z)])
     return line.buffer(width / 2, quad_segs=32)
 
@@ -109,6 +110,7 @@ def graded(keys: Sequence[float], sizes: Sequence[float], coarser: float = 1.0) 
 
 
 def dots(a: float, b: float, c: float, d: float, n: int) -> Floats:
+    """Middles of the ``n`` × ``n`` equal cells of a rectangle, shape (n², 2) [mm]."""
     s = (np.arange(n) + 0.5) / n
     u, v = np.meshgrid(a + (b - a) * s, c + (d - c) * s, indexing="ij")
     return np.stack([u.ravel(), v.ravel()], axis=1)

@@ -62,6 +62,7 @@ class Study:
 
     @property
     def share(self) -> float:
+        """Share of the starts that go home."""
         return sum(w.end == "home" for w in self.runs) / len(self.runs)
 
     def picture(self, friction: float) -> Homing:

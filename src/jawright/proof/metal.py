@@ -81,6 +81,7 @@ def _openings(levels: list[BaseGeometry], outline: Polygon) -> list[Polygon]:
 
 
 def cut_at(part: Part, hold: Hold, z: float) -> BaseGeometry:
+    """The part's metal at height ``z`` [mm] of the vise frame, as polygons."""
     found = kernel.section(part.shape, hold.stance.move, z)
     return union_all([to_polygon(r, CHORD) for r in found.regions])
 

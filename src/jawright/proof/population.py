@@ -91,9 +91,11 @@ class Scene:
     gives: Gives | None = None  # how what is cut here moves when the vise opens; None: not counted
 
     def column(self, key: str) -> int:
+        """Number of the source of this name; raises StopIteration when there is none."""
         return next(i for i, s in enumerate(self.sources) if s.key == key)
 
     def has(self, key: str) -> bool:
+        """Whether there is a source of this name."""
         return any(s.key == key for s in self.sources)
 
     def draw(self, count: int, salt: str) -> Floats:
@@ -109,6 +111,7 @@ class Scene:
         return np.asarray(self.gap0 + sample[:, used] @ self.effect[:, used].T)
 
     def seated(self, sample: Floats) -> SeatResult:
+        """Parts of a sample, shape (parts, sources), seated: their poses and what carries."""
         return seat(
             self.points,
             self.normals,

@@ -50,6 +50,7 @@ class Row:
 
     @property
     def parts(self) -> int:
+        """How many parts there are."""
         return len(self.x)
 
     def share(self, force: float) -> tuple[float, float]:

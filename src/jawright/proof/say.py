@@ -19,15 +19,19 @@ class Say:
     units: System = "mm"
 
     def fine(self, mm: float, *, unit: bool = True) -> str:
+        """A length [mm] in the user's unit with all the digits that tell."""
         return self._cut(show(mm, "length", self.units), unit)
 
     def near(self, mm: float, *, unit: bool = True) -> str:
+        """A length [mm] in the user's unit to a hundredth of a millimeter or a thousandth of an inch."""
         return self._cut(show(mm, "length", self.units, digits=2 if self.units == "mm" else 3), unit)
 
     def coarse(self, mm: float, *, unit: bool = True) -> str:
+        """A length [mm] in the user's unit to a tenth of a millimeter or a hundredth of an inch."""
         return self._cut(show(mm, "length", self.units, digits=1 if self.units == "mm" else 2), unit)
 
     def given(self, mm: float, *, unit: bool = True) -> str:
+        """A length [mm] in the user's unit as it was typed."""
         value, name = reading(mm, "length", self.units)
         text = f"{round(value, 4):g}"
         return f"{text} {name}" if unit else text
@@ -38,6 +42,7 @@ class Say:
 
     @property
     def name(self) -> str:
+        """Name of the user's unit of length."""
         return reading(0.0, "length", self.units)[1]
 
     @staticmethod

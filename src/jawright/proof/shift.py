@@ -40,6 +40,7 @@ class Play:
 
     @property
     def none(self) -> bool:
+        """Whether nothing can shift."""
         return not (self.circle.any() or self.line.any() or self.turn.any())
 
 

@@ -127,6 +127,7 @@ def said(names: Sequence[str]) -> str:
 
 
 def locators(s: Scene) -> list[int]:
+    """Numbers of the contacts that locate, those of the floating jaw left out."""
     return [i for i, c in enumerate(s.contacts) if c.locates and c.on != "floating"]
 
 

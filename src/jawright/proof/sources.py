@@ -38,12 +38,14 @@ class Source:
 
     @property
     def mean(self) -> float:
+        """Its mean, in the source's own unit."""
         if self.kind == "measured":
             return math.fsum(self.values) / len(self.values)
         return self.middle + (self.size / 2 if self.kind == "rise" else 0.0)
 
     @property
     def sigma(self) -> float:
+        """Its standard deviation, in the source's own unit."""
         if self.kind == "normal":
             return self.size
         if self.kind == "cut":

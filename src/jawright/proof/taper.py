@@ -46,10 +46,12 @@ class Pair:
 
     @property
     def share(self) -> float:
+        """Share of the grip depth in contact, of the jaw that has less."""
         return min(self.fixed.share, self.floating.share)
 
     @property
     def peak(self) -> float:
+        """Highest pressure of both jaws [MPa]."""
         return max(self.fixed.peak, self.floating.peak)
 
 

@@ -51,6 +51,7 @@ class WrongWay:
 
     @property
     def words(self) -> str:
+        """How the part would have to be put in, in words."""
         if self.round:
             return "flipped over" if self.flipped else "turned to any angle"
         deg = math.degrees(self.turn) % 360

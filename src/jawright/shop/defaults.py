@@ -73,6 +73,7 @@ class Filler:
         return stand_in
 
     def note(self, name: str, value: str) -> None:
+        """Remember that a value was not given and which one stands in."""
         self.used.append(
             Used(self.row.section.name, self.row.text("id") if self.row.section.many else "", name, value)
         )
@@ -83,26 +84,31 @@ class Filler:
         return value
 
     def real(self, name: str) -> float:
+        """A number given or standing in, in the model's unit."""
         if name not in self.row and name in self.rules:
             return float(self._rule(name))
         return self._source(name).real(name)
 
     def whole(self, name: str) -> int:
+        """A whole number given or standing in."""
         if name not in self.row and name in self.rules:
             return int(self._rule(name))
         return self._source(name).whole(name)
 
     def flag(self, name: str) -> bool:
+        """Yes or no, given or standing in."""
         if name not in self.row and name in self.rules:
             return bool(self._rule(name))
         return self._source(name).flag(name)
 
     def text(self, name: str) -> str:
+        """A text given or standing in."""
         if name not in self.row and name in self.rules:
             return str(self._rule(name))
         return self._source(name).text(name)
 
     def triple(self, name: str) -> Figures:
+        """Low, set and high value given or standing in, in the model's unit."""
         value = self._source(name).triple(name)
         assert value is not None, name
         return value

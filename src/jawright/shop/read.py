@@ -10,7 +10,8 @@ from typing import cast
 
 from jawright import handbook
 from jawright.errors import JawrightError
-from jawright.files.schema import Reader, Row
+from jawright.files.schema import Row
+from jawright.files.sections import Reader
 from jawright.files.toml import load
 from jawright.shop import schema
 from jawright.shop.defaults import Filler, Rule, Used, sentences

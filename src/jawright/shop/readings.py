@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from jawright.errors import JawrightError
-from jawright.files.schema import Key, Reader, Section
+from jawright.files.schema import Key, Section
+from jawright.files.sections import Reader
 from jawright.files.toml import load
 from jawright.shop.schema import UNITS
 

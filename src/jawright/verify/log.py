@@ -32,16 +32,19 @@ class Words:
     used: set[str]
 
     def take(self, letter: str) -> Word | None:
+        """The word of a letter, marked as used; None when the block has none."""
         w = self.values.get(letter)
         if w is not None:
             self.used.add(letter)
         return w
 
     def group(self, name: str) -> str | None:
+        """The code of a modal group in this block, None when there is none."""
         got = self.codes.get(name)
         return got[0] if got else None
 
     def column(self, name: str) -> int:
+        """Column of the code of a modal group, 0 when there is none."""
         got = self.codes.get(name)
         return got[1].column if got else 0
 
@@ -71,14 +74,17 @@ class Log:
         self.in_machine = False  # a motion in machine coordinates: no work offset has a part in it
 
     def find(self, level: Level, column: int, what: str, *, line: int | None = None) -> None:
+        """Add a finding at the present line."""
         self.findings.append(NcFinding(level, self.line if line is None else line, column, what))
 
     def once(self, key: str, level: Level, what: str) -> None:
+        """Add a finding the first time that ``key`` comes up."""
         if key not in self.said:
             self.said.add(key)
             self.find(level, 0, what)
 
     def emit(self, kind: str, to: Point3, path: ArcPath | None, in_cycle: bool) -> None:
+        """Add a move to ``to`` [mm] and go there."""
         s = self.state
         start = s.position
         feed = 0.0

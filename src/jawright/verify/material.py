@@ -38,6 +38,7 @@ class Level:
 
     @property
     def at(self) -> float:
+        """Height at which the level's metal is judged [mm]."""
         return (self.low + self.high) / 2
 
 

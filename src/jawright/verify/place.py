@@ -24,10 +24,12 @@ class Frame:
     top: float  # Z of the highest metal, vise frame
 
     def flat(self, x: float, y: float) -> tuple[float, float]:
+        """A point of the program in the vise frame, in plan [mm]."""
         s = -1.0 if self.turned else 1.0
         return (self.origin[0] + s * x, self.origin[1] + s * y)
 
     def height(self, z: float | None) -> float:
+        """A height of the program in the vise frame [mm]; None is above everything."""
         return self.top + HIGH if z is None else self.origin[2] + z
 
 

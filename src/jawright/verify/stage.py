@@ -40,6 +40,7 @@ class Stage:
 
     @property
     def top(self) -> float:
+        """Top of the highest block [mm]."""
         return max(b.height for b in self.blocks)
 
 

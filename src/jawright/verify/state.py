@@ -89,6 +89,7 @@ class State:
 
     @property
     def spindle(self) -> float:
+        """Speed with its sign, + clockwise [rev/min]; 0 when it stands still."""
         return self.turning * (self.speed or 0.0)
 
     def end_program(self) -> None:

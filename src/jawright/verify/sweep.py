@@ -36,14 +36,17 @@ class Run:
 
     @property
     def radius(self) -> float:
+        """Radius of an arc, 0 for a line [mm]."""
         return 0.0 if self.center is None else math.dist(self.start, self.center)
 
     @property
     def low(self) -> float:
+        """Lowest height of the move [mm]."""
         return min(self.z0, self.z1)
 
     @property
     def length(self) -> float:
+        """Length in plan [mm]."""
         if self.center is None:
             return math.dist(self.start, self.end)
         return self.radius * abs(self.sweep)

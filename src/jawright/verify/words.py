@@ -73,6 +73,7 @@ class Block:
 
     @property
     def empty(self) -> bool:
+        """Whether the line says nothing."""
         return not self.words and not self.settings
 
 

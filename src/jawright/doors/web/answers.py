@@ -43,6 +43,7 @@ def seen(store: Store, job_id: str) -> dict[str, Any]:
 
 
 def is_seen(store: Store, job_id: str) -> bool:
+    """Whether the job's answers were opened at the machine."""
     return bool(seen(store, job_id))
 
 
@@ -57,6 +58,7 @@ def unit_of(store: Store, job_id: str) -> str:
 
 
 def shop_of(store: Store) -> Shop:
+    """The shop as its file says; raises the errors of that file."""
     return edit.check_shop(store.shop.text(), store.folder)
 
 

@@ -33,6 +33,7 @@ def _of(part: Mapping[str, Any], face: Mapping[str, Any]) -> str:
 
 
 def size_words(part: Mapping[str, Any], system: units.System) -> str:
+    """Length, width and height of the part in the unit chosen, in words; "" before it was read."""
     if not part:
         return ""
     digits = 2 if system == "mm" else 3
@@ -41,6 +42,7 @@ def size_words(part: Mapping[str, Any], system: units.System) -> str:
 
 
 def point(at: Any) -> list[float] | None:
+    """A point [mm] from three numbers or lengths with unit; None when it is none."""
     if not isinstance(at, list) or len(at) != 3:
         return None
     try:

@@ -50,6 +50,7 @@ HELP = {
 
 
 def help_of(section: Section, key: Key) -> str:
+    """What the page says beside a field."""
     text = HELP.get((section.name, key.name), key.help)
     return text[:1].upper() + text[1:]
 

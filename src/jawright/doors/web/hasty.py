@@ -17,14 +17,17 @@ class Hasty(H11Protocol):
     _late: asyncio.TimerHandle | None = None
 
     def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]
+        """Start the clock of a new connection."""
         super().connection_made(transport)
         self._watch()
 
     def data_received(self, data: bytes) -> None:
+        """Start the clock anew with every piece that comes."""
         super().data_received(data)
         self._watch()
 
     def connection_lost(self, exc: Exception | None) -> None:
+        """Stop the clock."""
         self._stop()
         super().connection_lost(exc)
 

@@ -52,6 +52,7 @@ class Run:
 
     @property
     def open(self) -> bool:
+        """Whether it is waiting or at work."""
         return self.state in OPEN
 
     def shown(self) -> dict[str, Any]:
@@ -92,6 +93,7 @@ class Runner:
             return run
 
     def of(self, key: str) -> Run | None:
+        """The last run of a job, None when there was none."""
         return self._runs.get(key)
 
     def stop(self, key: str) -> bool:

@@ -143,6 +143,7 @@ def _sight(store: Store, job_id: str) -> str:
 
 
 def revision(head: dict[str, Any]) -> str:
+    """The part's revision in words, "" where it has none."""
     return f"revision {head['revision']}" if head.get("revision") else ""
 
 

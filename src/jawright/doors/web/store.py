@@ -64,6 +64,7 @@ class Versions:
     folder: Path
 
     def text(self) -> str:
+        """The file as it is now."""
         return self.file.read_text("utf-8")
 
     def write(self, text: str) -> None:
@@ -122,6 +123,7 @@ class Store:
 
     @property
     def shop(self) -> Versions:
+        """The shop's file with its earlier versions."""
         return Versions(self.folder / "shop.toml", self.folder / "shop-versions")
 
     def ids(self) -> list[str]:
@@ -140,6 +142,7 @@ class Store:
         return folder
 
     def job(self, job_id: str) -> Versions:
+        """A job's file with its earlier versions."""
         folder = self.path(job_id)
         return Versions(folder / "job.toml", folder / "versions")
 
