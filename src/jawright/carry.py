@@ -1,4 +1,7 @@
-"""Candidates carried through design, proofs and program until one stands, and what was tried on the way."""
+"""Candidates carried through design, proofs and program until one stands, and what was tried on the way.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Rank candidates from what the quick proofs say of them, and say why each loser lost."""
+"""Rank candidates from what the quick proofs say of them, and say why each loser lost.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 

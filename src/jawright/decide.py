@@ -1,4 +1,7 @@
-"""The decision in words: what to do, why, and what it costs against the other ways."""
+"""The decision in words: what to do, why, and what it costs against the other ways.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Moves through air: what keeps off metal may be quick, and which part of a lap cuts at all."""
+"""Moves through air: what keeps off metal may be quick, and which part of a lap cuts at all.
+
+Lengths in mm, feeds in mm/min, speeds in rev/min.
+"""
 
 from __future__ import annotations
 

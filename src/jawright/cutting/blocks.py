@@ -1,4 +1,7 @@
-"""A block of moves per cutter, and what every operation needs to know."""
+"""A block of moves per cutter, and what every operation needs to know.
+
+Lengths in mm, feeds in mm/min, speeds in rev/min.
+"""
 
 from __future__ import annotations
 

@@ -5,6 +5,8 @@ cut in both jaws, so that the cutter never works in a full slot. Other regions a
 the inside out in offset loops. Every pass is tried against the metal left in plan first: a pass
 through air is dropped, one that would be engaged beyond ``LIMIT`` is made as a ramp in thin
 layers instead.
+
+Lengths in mm, feeds in mm/min, speeds in rev/min.
 """
 
 from __future__ import annotations

@@ -1,4 +1,7 @@
-"""Finish passes: pocket walls, tight corner reliefs, and the broken upper edge."""
+"""Finish passes: pocket walls, tight corner reliefs, and the broken upper edge.
+
+Lengths in mm, feeds in mm/min, speeds in rev/min.
+"""
 
 from __future__ import annotations
 

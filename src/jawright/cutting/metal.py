@@ -2,6 +2,8 @@
 
 This is the writer's own bookkeeping, good to some hundredths of a millimeter. It decides
 what passes are worth making and how deep; it proves nothing.
+
+Lengths in mm, feeds in mm/min, speeds in rev/min.
 """
 
 from __future__ import annotations

@@ -1,4 +1,7 @@
-"""From the designed pair to operations: one block of moves per cutter, in the order they are run."""
+"""From the designed pair to operations: one block of moves per cutter, in the order they are run.
+
+Lengths in mm, feeds in mm/min, speeds in rev/min.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Which cutter of the shop does what, each with its reason in one line."""
+"""Which cutter of the shop does what, each with its reason in one line.
+
+Lengths in mm, feeds in mm/min, speeds in rev/min.
+"""
 
 from __future__ import annotations
 
@@ -35,7 +38,10 @@ class Choice:
 
 
 def finisher(jaws: Jaws, shop: Shop) -> Choice:
-    """The cutter the pocket was designed for, checked again."""
+    """The cutter the pocket was designed for, checked again.
+
+    Raises ``shop-no-cutter`` when the shop lacks it, or it does not serve any more.
+    """
     found = [c for c in shop.cutters if c.id == jaws.cutter]
     depth = jaws.top - jaws.floor
     todo = f"add a sharp-cornered end mill that reaches {depth + NOSE:.1f} mm to the shop"
@@ -102,7 +108,10 @@ def fits(region: Region, radius: float) -> bool:
 
 
 def for_well(well: Well, jaws: Jaws, shop: Shop, used: Sequence[Cutter]) -> Choice:
-    """A cutter that makes the well exactly: one already in use if it can, else the largest that fits."""
+    """A cutter that makes the well exactly: one already in use if it can, else the largest that fits.
+
+    Raises ``shop-no-cutter`` when none fits.
+    """
     depth = jaws.top - well.bottom
     able = [
         c

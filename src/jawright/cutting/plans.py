@@ -39,6 +39,8 @@ def blocks(jaws: Jaws, shop: Shop, *, turned: bool = False) -> tuple[list[Block]
     """Every block in order, and what is left for the hand.
 
     ``turned`` tells that the operator stands at the fixed jaw: text is turned to be read from there.
+
+    Raises ``shop-no-cutter`` when none can open the pocket, and as ``pick`` does.
     """
     jaws = operations.relieved(jaws)
     operations.spacers_clear(jaws)

@@ -1,4 +1,7 @@
-"""The tooling hole (spot, drill, bore), the broken upper edge, and the identification text."""
+"""The tooling hole (spot, drill, bore), the broken upper edge, and the identification text.
+
+Lengths in mm, feeds in mm/min, speeds in rev/min.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Opening a drawing, with recovery, in the reading child: the answer for ``dxf.read_outline``."""
+"""Opening a drawing, with recovery, in the reading child: the answer for ``dxf.read_outline``.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 
@@ -38,7 +41,10 @@ _GUESSED = re.compile(
 
 
 def work(path: str, name: str, unit: str, join: float) -> tuple[dict[str, Any], bytes]:
-    """Everything ``read_outline`` tells, as plain data."""
+    """Everything ``read_outline`` tells, as plain data.
+
+    Raises ``file-broken`` when no closed outline is found, ``part-size`` for one too small.
+    """
     data = Path(path).read_bytes()
     code = _frame(data)
     word, scale, said = _unit(code, unit)

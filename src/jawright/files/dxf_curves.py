@@ -1,7 +1,7 @@
 """Entities of a drawing to runs of lines and arcs in millimeters, in the reading child.
 
 What is no outline (dimensions, texts, points, center lines, hatches, help lines) is counted,
-not dropped in silence.
+not dropped in silence. Lengths in mm, angles in rad.
 """
 
 from __future__ import annotations
@@ -69,7 +69,7 @@ class Sheet:
         self._turned: dict[str, bool] = {}
 
     def read(self, entities: Iterable[Any], depth: int = 0) -> None:
-        """Take all ``entities``; blocks are taken apart."""
+        """Take all ``entities``; blocks are taken apart. Raises ``file-too-large`` for too many."""
         for e in entities:
             self._count += 1
             if self._count > limits.DXF_ENTITIES:
@@ -171,7 +171,10 @@ class Sheet:
     # ---- taking curves ---------------------------------------------------------------------
 
     def take(self, e: Any, curves: Iterable[Curve], *, closed: bool, level: float) -> None:
-        """Keep the curves of one entity; those of no length are dropped."""
+        """Keep the curves of one entity; those of no length are dropped.
+
+        Raises ``file-broken`` for a number that is not finite, ``part-size`` far from the origin.
+        """
         kept = tuple(c for c in curves if isinstance(c, Arc) or c.start != c.end)
         for c in kept:
             if not all(map(math.isfinite, (*c.start, *c.end))):

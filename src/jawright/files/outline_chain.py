@@ -1,4 +1,7 @@
-"""Loose lines and arcs of a drawing to closed outlines: duplicates, joints, gaps, branches."""
+"""Loose lines and arcs of a drawing to closed outlines: duplicates, joints, gaps, branches.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 

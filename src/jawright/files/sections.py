@@ -35,7 +35,10 @@ class Reader:
         self.plain = {"": "", "mm": "mm", "inch": "in"}[stated]
 
     def one(self, name: str) -> Row:
-        """The single table [name]; an absent one reads as empty, so that its required keys are named."""
+        """The single table [name]; an absent one reads as empty, so that its required keys are named.
+
+        Raises ``value-bad`` when it stands several times, and as ``Row`` does.
+        """
         section = self._sections[name]
         data = self.doc.data.get(name, {})
         if isinstance(data, list):
@@ -48,7 +51,10 @@ class Reader:
         return Row(self.doc, section, data, place=(name,), plain=self.plain)
 
     def many(self, name: str) -> Iterator[Row]:
-        """The tables [[name]] in file order."""
+        """The tables [[name]] in file order.
+
+        Raises ``value-bad`` when they do not stand in double brackets, and as ``Row`` does.
+        """
         section = self._sections[name]
         data = self.doc.data.get(name, [])
         if isinstance(data, dict):

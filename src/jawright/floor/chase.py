@@ -1,4 +1,7 @@
-"""The operator's chasing: offset changes that answer the last part, and the run replayed without them."""
+"""The operator's chasing: offset changes that answer the last part, and the run replayed without them.
+
+Lengths in mm; shares and chances are plain numbers.
+"""
 
 from __future__ import annotations
 

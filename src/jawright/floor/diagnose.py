@@ -3,6 +3,8 @@
 Every cause has its own test and its own chance of a false alarm; a cause is named only when the
 measurements tell it from the others. The locating side is told by the slope of position on size: 0
 when the part sits on the datum, ½ when it is centered, 1 when it is pushed off the other side.
+
+Lengths in mm; shares and chances are plain numbers.
 """
 
 from __future__ import annotations

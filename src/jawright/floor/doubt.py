@@ -1,4 +1,7 @@
-"""Doubts about a named cause: what is left over still moves slowly, or the readings come in coarse steps."""
+"""Doubts about a named cause: what is left over still moves slowly, or the readings come in coarse steps.
+
+Lengths in mm; shares and chances are plain numbers.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Gauge noise against the variation of the parts, and a result judged with its measurement uncertainty."""
+"""Gauge noise against the variation of the parts, and a result judged with its measurement uncertainty.
+
+Lengths in mm; shares and chances are plain numbers.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Names for what a model of a series has found, in a machinist's words."""
+"""Names for what a model of a series has found, in a machinist's words.
+
+Lengths in mm; shares and chances are plain numbers.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Parts that do not belong to the others: mistyped, or held off their seat by a chip."""
+"""Parts that do not belong to the others: mistyped, or held off their seat by a chip.
+
+Values in mm or the unit of the column; shares and chances are plain numbers.
+"""
 
 from __future__ import annotations
 

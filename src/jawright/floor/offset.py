@@ -1,4 +1,7 @@
-"""Whether an offset change is due, how large, and what it gains."""
+"""Whether an offset change is due, how large, and what it gains.
+
+Values in mm or the unit of the column; shares and chances are plain numbers.
+"""
 
 from __future__ import annotations
 

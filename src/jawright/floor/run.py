@@ -108,7 +108,10 @@ def decode(raw: bytes) -> str:
 
 
 def parse_run(text: str, where: str = "run") -> Run:
-    """The run in CSV text: fields parted by comma, semicolon or tab; a decimal comma with semicolons."""
+    """The run in CSV text: fields parted by comma, semicolon or tab; a decimal comma with semicolons.
+
+    Raises ``file-empty`` when there is nothing, ``run-bad`` with the line that cannot be read.
+    """
     text = text.removeprefix("\ufeff")
     lines = [line for line in text.splitlines() if line.strip() and not line.lstrip().startswith("#")]
     told = re.match(r'"?sep=(.)"?$', lines[0].strip()) if lines else None  # a spreadsheet's own first line

@@ -3,6 +3,8 @@
 Each family of terms is tried in its best form; the one that explains most enters when it would do so
 by luck in fewer than one of ``1 / ENTER`` runs, its own freedom to search counted (Bonferroni). Terms
 that cannot be told apart on the data are named together and none of them is said to be the cause.
+
+Values in mm or the unit of the column; shares and chances are plain numbers.
 """
 
 from __future__ import annotations

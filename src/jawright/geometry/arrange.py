@@ -6,6 +6,8 @@ and right of it are counted exactly: the piece itself is taken by rule, not by a
 beside it, so no sampling distance decides. A piece is on the boundary when the rule
 answers differently for its two sides. Then the pieces are chained with the inside on
 their left. A chain that does not close raises, it is never patched.
+
+Lengths in mm, angles in rad.
 """
 
 from __future__ import annotations
@@ -193,6 +195,8 @@ def chain(t: Table, p: Pieces, edges: list[Edge]) -> list[list[Edge]]:
     At a vertex where several loops touch, a loop goes on along the border of the corner of
     inside it came by, so parts that only touch come apart; then a loop that passes a vertex
     twice is cut there, so a hole that touches its outline becomes a loop of its own.
+
+    Raises ``geometry`` when the pieces do not close.
     """
     outgoing: dict[int, list[int]] = {}
     incoming: dict[int, int] = {}

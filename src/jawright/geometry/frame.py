@@ -1,4 +1,7 @@
-"""Named frames and rigid moves that refuse to compose wrongly."""
+"""Named frames and rigid moves that refuse to compose wrongly.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 
@@ -52,7 +55,10 @@ class Move:
         return (dot(r[0], v), dot(r[1], v), dot(r[2], v))
 
     def after(self, first: Move) -> Move:
-        """This move applied after ``first``."""
+        """This move applied after ``first``.
+
+        Raises ``geometry`` when the one does not end in the frame that the other starts from.
+        """
         if first.target != self.source:
             raise JawrightError(
                 "geometry",

@@ -1,4 +1,7 @@
-"""One outline, one form: runs joined, nothing of zero length, always the same start."""
+"""One outline, one form: runs joined, nothing of zero length, always the same start.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""To and from polygons of the ``shapely`` library: the one place where arcs become chords."""
+"""To and from polygons of the ``shapely`` library: the one place where arcs become chords.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 

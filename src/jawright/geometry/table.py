@@ -1,4 +1,7 @@
-"""Curves as columns of numbers, for everything that looks at many curves at once."""
+"""Curves as columns of numbers, for everything that looks at many curves at once.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 

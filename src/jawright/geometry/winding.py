@@ -1,4 +1,7 @@
-"""Winding numbers of points in closed chains of lines and arcs, exact."""
+"""Winding numbers of points in closed chains of lines and arcs, exact.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 

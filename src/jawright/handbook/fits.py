@@ -1,4 +1,7 @@
-"""Limits and fits of ISO 286: standard tolerance grades, and the deviations of every usual letter."""
+"""Limits and fits of ISO 286: standard tolerance grades, and the deviations of every usual letter.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 
@@ -10,7 +13,10 @@ from jawright.handbook.lookup import refuse, table
 
 
 def step_of(size: float, steps: list[float], first: float, *, what: str) -> int:
-    """Index of the size step that ``size`` falls in: over the one before, up to and including."""
+    """Index of the size step that ``size`` falls in: over the one before, up to and including.
+
+    Raises ``value-bad`` for a size outside the steps.
+    """
     if not math.isfinite(size) or size < first:
         raise JawrightError("value-bad", what=f"{what} starts at {first:g} mm, {size:g} mm is below it")
     for i, top in enumerate(steps):

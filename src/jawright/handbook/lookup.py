@@ -1,4 +1,7 @@
-"""What every table of the handbook is read with: the file, the nearest name, the refusal."""
+"""What every table of the handbook is read with: the file, the nearest name, the refusal.
+
+Lengths in mm; shares and chances are plain numbers.
+"""
 
 from __future__ import annotations
 

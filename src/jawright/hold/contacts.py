@@ -1,4 +1,7 @@
-"""Where the part may touch: points on walls, stop and floor, from runs of outline and flat undersides."""
+"""Where the part may touch: points on walls, stop and floor, from runs of outline and flat undersides.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""The features of this operation as they will be cut in a given stance: where, with what, how hard."""
+"""The features of this operation as they will be cut in a given stance: where, with what, how hard.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 
@@ -74,6 +77,8 @@ def choose_cutter(
 
     ``deep`` is how far its flutes have to go in a bore, pocket or profile [mm]: of the cutters that
     fit, one that is long enough goes before a thicker one.
+
+    Raises ``shop-no-cutter`` when the shop has none that makes it.
     """
     if ask.cutter:
         for c in shop.cutters:

@@ -1,4 +1,7 @@
-"""The part as it comes in, as far as files show it: its broken lower edge, and the metal on its top."""
+"""The part as it comes in, as far as files show it: its broken lower edge, and the metal on its top.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""What can be made from the upper side, and which of it the part as it comes in does not have yet."""
+"""What can be made from the upper side, and which of it the part as it comes in does not have yet.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Picks of the job become faces and holes of the part: datums, features and tolerances. Part frame."""
+"""Picks of the job become faces and holes of the part: datums, features and tolerances. Part frame.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""A side stop outside the pocket: where it touches the part, and which of the shop's stops gets there."""
+"""A side stop outside the pocket: where it touches the part, and which of the shop's stops gets there.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 

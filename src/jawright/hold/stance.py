@@ -1,4 +1,7 @@
-"""All the ways the part can stand: which face up, and the turns worth trying."""
+"""All the ways the part can stand: which face up, and the turns worth trying.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 

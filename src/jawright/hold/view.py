@@ -1,4 +1,7 @@
-"""The part seen with one face up: its height, grip band, outline, underside and plan."""
+"""The part seen with one face up: its height, grip band, outline, underside and plan.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Which runs of the outline locate, stop, grip or stay clear. Plan view, outline seated and turned."""
+"""Which runs of the outline locate, stop, grip or stay clear. Plan view, outline seated and turned.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 

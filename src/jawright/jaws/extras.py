@@ -1,4 +1,7 @@
-"""What belongs to the jaws beside the pocket: wells, tooling hole, text, and the metal that is left."""
+"""What belongs to the jaws beside the pocket: wells, tooling hole, text, and the metal that is left.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 

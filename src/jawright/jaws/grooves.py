@@ -1,4 +1,7 @@
-"""Grooves in the pocket's floor: along the wall for a burr or for a sharp corner, and out for chips."""
+"""Grooves in the pocket's floor: along the wall for a burr or for a sharp corner, and out for chips.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 

@@ -3,6 +3,8 @@
 Both are compared as sampled walls (``walls``): the part is pushed against the fixed jaw's wall and the
 stop, then the floating jaw is closed on it. It fits when it touches both walls over a land that is a
 seat, the jaws stay apart, and the pocket is not so much larger that it is another part's.
+
+Lengths in mm, angles in rad.
 """
 
 from __future__ import annotations

@@ -4,6 +4,8 @@ It is built outward from the part: the shadow of the outline in the closing dire
 by the clearance allowance, less the strips that stay where a wall must bear, plus corner
 reliefs; then opened by the cutter's radius, so that no inside corner is tighter than the
 cutter that makes it.
+
+Lengths in mm, angles in rad.
 """
 
 from __future__ import annotations

@@ -1,4 +1,7 @@
-"""Corner reliefs: where a round cutter cannot follow the part's corner, metal is taken beyond it."""
+"""Corner reliefs: where a round cutter cannot follow the part's corner, metal is taken beyond it.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 

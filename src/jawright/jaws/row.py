@@ -1,4 +1,7 @@
-"""Several parts side by side in one pair of jaws: where each stands, and what is copied to it."""
+"""Several parts side by side in one pair of jaws: where each stands, and what is copied to it.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""How shapes cross the kernel's border: as bytes, opened once and shared between calls."""
+"""How shapes cross the kernel's border: as bytes, opened once and shared between calls.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Edges between the faces of a solid: where they run, how sharply they turn, and to which side."""
+"""Edges between the faces of a solid: where they run, how sharply they turn, and to which side.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 

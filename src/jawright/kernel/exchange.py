@@ -62,7 +62,10 @@ class ReadFile:
 
 
 def read_step(path: str, most: int) -> ReadFile:
-    """Solids of a STEP file [mm], at most ``most``. Crashes on some damaged files: run it in a child."""
+    """Solids of a STEP file [mm], at most ``most``. Crashes on some damaged files: run it in a child.
+
+    Raises ``file-broken`` when it cannot be read, ``part-several-solids`` when there are more.
+    """
     reader = STEPControl_Reader()
     if reader.ReadFile(path) != IFSelect_ReturnStatus.IFSelect_RetDone:
         raise JawrightError("file-broken", what="the solid kernel cannot read the file")
@@ -173,6 +176,8 @@ def step_text(shapes: dict[str, bytes], *, title: str) -> bytes:
     """ISO 10303-21 text (AP214 schema, mm) of named shapes: same shapes, same bytes.
 
     The header carries no author, program path or clock: its time stamp is fixed.
+
+    Raises ``file-write`` when a shape cannot be written.
     """
     Interface_Static.SetCVal_s("write.step.schema", "AP214IS")
     Interface_Static.SetCVal_s("write.step.unit", "MM")

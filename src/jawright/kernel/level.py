@@ -55,6 +55,8 @@ def section(shape: bytes, move: Move, z: float) -> Section:
     """Cut of the moved shape at height ``z`` [mm]: exact lines and arcs, other curves fitted.
 
     Keep ``z`` off horizontal faces: there the cut is not defined. Empty where nothing is met.
+
+    Raises ``geometry`` when the cut cannot be made.
     """
     opened = open_shape(shape)
     placed = opened.shape.Moved(location(move))

@@ -1,4 +1,7 @@
-"""Validity, volume, area, boxes, faces and exact distances of a solid."""
+"""Validity, volume, area, boxes, faces and exact distances of a solid.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 

@@ -7,6 +7,8 @@ that is dual feasible the next one depends on the row that comes in, not on the 
 simplex method's ratio test), so samples that stand at the same basis and cross the same row most
 go on together. Source: dual simplex and parametric right-hand sides, e.g. Chvátal, Linear
 Programming (1983), chapter 10.
+
+Lengths in mm, angles in rad.
 """
 
 from __future__ import annotations

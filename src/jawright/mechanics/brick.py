@@ -2,6 +2,8 @@
 
 All cells are boxes, so every cell's stiffness is the same reference integral scaled by its edges.
 Where metal fills a cell only in part, the integral runs over the filled part alone.
+
+Lengths in mm, angles in rad.
 """
 
 from __future__ import annotations

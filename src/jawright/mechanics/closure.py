@@ -3,6 +3,8 @@
 Sources: Lynch and Park, Modern Robotics (2017), section 12.1.7 (linear program for form closure);
 Markenscoff, Ni and Papadimitriou 1990 (four contacts in the plane, seven in space);
 Nguyen 1988 (two frictional contacts).
+
+Lengths in mm, angles in rad, forces in N, torques in N·m.
 """
 
 from __future__ import annotations

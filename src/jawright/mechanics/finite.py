@@ -1,4 +1,7 @@
-"""From small turns to real ones: the linear pose corrected so that touching contacts touch exactly."""
+"""From small turns to real ones: the linear pose corrected so that touching contacts touch exactly.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""The linear program of one layout of contacts: what all parts held by it have in common."""
+"""The linear program of one layout of contacts: what all parts held by it have in common.
+
+Source of the program: the seating model of ``bases`` and ``locate``.
+"""
 
 from __future__ import annotations
 

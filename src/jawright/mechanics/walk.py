@@ -13,6 +13,8 @@ From a starting offset and turn the jaw closes in small steps. At each step:
 
 First depth: each contact stays the pair of bodies it is at home (a point of the part against the
 straight wall it belongs to), and the floor's own friction is left out of the balance.
+
+Lengths in mm, angles in rad, forces in N, torques in N·m.
 """
 
 from __future__ import annotations

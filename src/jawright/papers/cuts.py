@@ -1,4 +1,7 @@
-"""Where chains of lines and arcs meet an upright or level line: for sections and for front faces."""
+"""Where chains of lines and arcs meet an upright or level line: for sections and for front faces.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Groups of facts of the setup sheet, each made from the record alone."""
+"""Groups of facts of the setup sheet, each made from the record alone.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 

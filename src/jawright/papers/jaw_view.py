@@ -1,4 +1,7 @@
-"""Each jaw dimensioned well enough to make it by hand: numbered corners from a stated zero, radii, depths."""
+"""Each jaw dimensioned well enough to make it by hand: numbered corners from a stated zero, radii, depths.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 

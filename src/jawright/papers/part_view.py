@@ -1,4 +1,7 @@
-"""The part by itself, seen slantwise: what stands on the list of jobs before anything is planned."""
+"""The part by itself, seen slantwise: what stands on the list of jobs before anything is planned.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 

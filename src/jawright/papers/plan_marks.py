@@ -1,4 +1,7 @@
-"""Marks on the plan: what touches the part, its datums, the zero."""
+"""Marks on the plan: what touches the part, its datums, the zero.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""How both jaws press the part: each wall seen from the part, in patches with their pressure."""
+"""How both jaws press the part: each wall seen from the part, in patches with their pressure.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""The re-use sheet: how a pair from the rack is put back, and what the indicator should read."""
+"""The re-use sheet: how a pair from the rack is put back, and what the indicator should read.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""The stances that were tried, side by side, small."""
+"""The stances that were tried, side by side, small.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Deviation against part size: the hold and its rivals side by side, the tolerance zone behind them."""
+"""Deviation against part size: the hold and its rivals side by side, the tolerance zone behind them.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""The setup sheet: one list of blocks, drawn as PDF and as HTML."""
+"""The setup sheet: one list of blocks, drawn as PDF and as HTML.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 

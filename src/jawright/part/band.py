@@ -1,4 +1,7 @@
-"""The grip band: what the jaws meet between two heights, as exact outlines."""
+"""The grip band: what the jaws meet between two heights, as exact outlines.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 

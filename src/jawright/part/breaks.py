@@ -1,4 +1,7 @@
-"""Broken edges: chamfers and rounds between two faces, and those at the edge a part is seated on."""
+"""Broken edges: chamfers and rounds between two faces, and those at the edge a part is seated on.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 

@@ -2,6 +2,8 @@
 
 Recognized from the faces and how sharply they meet. What is not listed is not lost: it stays a
 face of the part and can be named by a point on it.
+
+Lengths in mm, angles in rad.
 """
 
 from __future__ import annotations

@@ -1,4 +1,7 @@
-"""The faces of a part and how they meet: what features are recognized from. Part frame."""
+"""The faces of a part and how they meet: what features are recognized from. Part frame.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 

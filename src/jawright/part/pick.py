@@ -1,4 +1,7 @@
-"""What of the part is at a point: faces and holes named by a point on them."""
+"""What of the part is at a point: faces and holes named by a point on them.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 

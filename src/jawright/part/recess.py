@@ -1,4 +1,7 @@
-"""Pockets, slots and steps: level floors with walls that rise from them, and openings right through."""
+"""Pockets, slots and steps: level floors with walls that rise from them, and openings right through.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Which spacers, at which height, would leave the least taper, and what the shop's own parallels can do."""
+"""Which spacers, at which height, would leave the least taper, and what the shop's own parallels can do.
+
+Lengths in mm, angles in rad, forces in N, torques in N·m.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""The held part as a rigid body on friction contacts, for the cone mechanics."""
+"""The held part as a rigid body on friction contacts, for the cone mechanics.
+
+Lengths in mm, angles in rad, forces in N, torques in N·m.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Corners of the part in corners of the pocket: is one pinched, and by how much do the walls stand open?"""
+"""Corners of the part in corners of the pocket: is one pinched, and by how much do the walls stand open?
+
+Lengths in mm, angles in rad, forces in N, torques in N·m.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""What each feature's cut does to the part: load low / set / high, points and directions."""
+"""What each feature's cut does to the part: load low / set / high, points and directions.
+
+Lengths in mm, angles in rad, forces in N, torques in N·m.
+"""
 
 from __future__ import annotations
 

@@ -2,6 +2,8 @@
 
 A feature is made where the machine goes; where it ends up on the part follows from the part's
 seated pose, and its deviation from the part's own datum reference frame.
+
+Lengths in mm, angles in rad.
 """
 
 from __future__ import annotations

@@ -2,6 +2,8 @@
 
 The jaws are condensed once for a hold; every spacer height, force and end of the vise's stiffness
 is then a contact problem between a few hundred patches.
+
+Lengths in mm, angles in rad, forces in N, torques in N·m.
 """
 
 from __future__ import annotations

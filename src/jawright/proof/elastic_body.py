@@ -1,4 +1,7 @@
-"""A jaw as it is cut, and the part in its grip, condensed to the patches that touch something."""
+"""A jaw as it is cut, and the part in its grip, condensed to the patches that touch something.
+
+Lengths in mm, angles in rad, forces in N, torques in N·m.
+"""
 
 from __future__ import annotations
 

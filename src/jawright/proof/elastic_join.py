@@ -1,4 +1,7 @@
-"""Bodies put together: jaws on their mounts, what stands between them, and the contact problem of it all."""
+"""Bodies put together: jaws on their mounts, what stands between them, and the contact problem of it all.
+
+Lengths in mm, angles in rad, forces in N, torques in N·m.
+"""
 
 from __future__ import annotations
 

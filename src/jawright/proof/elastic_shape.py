@@ -1,4 +1,7 @@
-"""What a jaw's mesh is made of: its blank, the cuts through it, its grid lines and its screws."""
+"""What a jaw's mesh is made of: its blank, the cuts through it, its grid lines and its screws.
+
+Lengths in mm, angles in rad, forces in N, torques in N·m.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""The walls of a jaw that locate or grip, in patches."""
+"""The walls of a jaw that locate or grip, in patches.
+
+Lengths in mm, angles in rad, forces in N, torques in N·m.
+"""
 
 from __future__ import annotations
 

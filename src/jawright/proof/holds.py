@@ -1,4 +1,7 @@
-"""Does it stay under the cutter? Load factor of each feature, and the torque window."""
+"""Does it stay under the cutter? Load factor of each feature, and the torque window.
+
+Lengths in mm, angles in rad, forces in N, torques in N·m.
+"""
 
 from __future__ import annotations
 

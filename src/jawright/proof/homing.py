@@ -1,4 +1,7 @@
-"""Does the part go home by itself? Walks from a grid of starts, and what to do by hand where it does not."""
+"""Does the part go home by itself? Walks from a grid of starts, and what to do by hand where it does not.
+
+Lengths in mm, angles in rad, forces in N, torques in N·m.
+"""
 
 from __future__ import annotations
 

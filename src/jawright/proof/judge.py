@@ -4,6 +4,8 @@ A proof is judged at the bad end of its band: ``pass`` when even the bad end kee
 ``caution`` when the set value keeps it and the bad end does not, ``fail`` when the set value
 does not. ``value`` and ``margin`` of the proof are those of the bad end; low, set and high show
 the band. A missing input is ``unknown``, with what to supply.
+
+Lengths in mm, angles in rad, forces in N, torques in N·m.
 """
 
 from __future__ import annotations

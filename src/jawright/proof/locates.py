@@ -1,4 +1,7 @@
-"""Are the print's tolerances met when parts vary? A population is seated and judged as the print says."""
+"""Are the print's tolerances met when parts vary? A population is seated and judged as the print says.
+
+Lengths in mm, angles in rad, forces in N, torques in N·m.
+"""
 
 from __future__ import annotations
 

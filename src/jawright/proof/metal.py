@@ -1,4 +1,7 @@
-"""The metal that carries the clamp force: the part cut within the grip band, its openings and thin walls."""
+"""The metal that carries the clamp force: the part cut within the grip band, its openings and thin walls.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 

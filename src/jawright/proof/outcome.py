@@ -1,4 +1,7 @@
-"""One tolerance over a population: which parts are good, with the bonus and datum shift of the print."""
+"""One tolerance over a population: which parts are good, with the bonus and datum shift of the print.
+
+Lengths in mm, angles in rad, forces in N, torques in N·m.
+"""
 
 from __future__ import annotations
 

@@ -2,6 +2,8 @@
 
 A feature is made where the machine goes and ends up on the part by its seated pose; a datum of the first
 side varies by itself against the walls, unless it is one of the walls held here.
+
+Lengths in mm, angles in rad.
 """
 
 from __future__ import annotations

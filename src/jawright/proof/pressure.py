@@ -1,4 +1,7 @@
-"""Contact pressure of the walls on the part, and the clamp force at which it starts to bruise."""
+"""Contact pressure of the walls on the part, and the clamp force at which it starts to bruise.
+
+Lengths in mm, angles in rad, forces in N, torques in N·m.
+"""
 
 from __future__ import annotations
 

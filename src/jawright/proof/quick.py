@@ -1,4 +1,7 @@
-"""A quick look at the yield of a hold: a few parts seated, to rank stances and not to promise."""
+"""A quick look at the yield of a hold: a few parts seated, to rank stances and not to promise.
+
+Lengths in mm, angles in rad, forces in N, torques in N·m.
+"""
 
 from __future__ import annotations
 

@@ -2,6 +2,8 @@
 
 The finished part, sliced from its model, is pressed between both walls, cut even and stiff; what gives is
 the part. Letting go is the same with the other sign: each bore moves and goes oval.
+
+Lengths in mm, angles in rad, forces in N, torques in N·m.
 """
 
 from __future__ import annotations
@@ -211,7 +213,10 @@ def _reads(f: MadeFeature, diameter: float) -> list[Patch]:
 
 
 def sliced(hold: Hold, part: Part, work: Material, coarser: float = 1.0) -> Solid:
-    """The finished part as it stands in the vise, meshed: a prism for every half cell of its height."""
+    """The finished part as it stands in the vise, meshed: a prism for every half cell of its height.
+
+    Raises ``geometry`` when no metal stands above the floor.
+    """
     low, high = hold.floor, hold.part_top
     heights = graded((low, high), (max(1.5, min(4.0, (high - low) / 4)),), coarser)
     cuts, shapes = [], []

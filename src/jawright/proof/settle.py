@@ -1,4 +1,7 @@
-"""Settling many outlines into one plan area: a distance map for all at once, exact walls for the few."""
+"""Settling many outlines into one plan area: a distance map for all at once, exact walls for the few.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 

@@ -5,6 +5,8 @@ width. A bore that is larger, a round or a width that is smaller leaves the part
 difference either way, and the part is good when some place within that play brings every feature of the
 pattern into its zone at once. Source: ISO 2692, ISO 5459, ASME Y14.5 (maximum material boundary,
 simultaneous requirements).
+
+Lengths in mm, angles in rad, forces in N, torques in N·m.
 """
 
 from __future__ import annotations

@@ -1,4 +1,7 @@
-"""First slip with the contact forces that the elastic jaws leave: the conservative second figure."""
+"""First slip with the contact forces that the elastic jaws leave: the conservative second figure.
+
+Lengths in mm, angles in rad, forces in N, torques in N·m.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Everything that varies from part to part and from setup to setup: one column each, with its basis."""
+"""Everything that varies from part to part and from setup to setup: one column each, with its basis.
+
+Lengths in mm, angles in rad, forces in N, torques in N·m.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""The part's own elastic change under the clamp, by honest closed forms or not at all."""
+"""The part's own elastic change under the clamp, by honest closed forms or not at all.
+
+Lengths in mm, angles in rad, forces in N, torques in N·m.
+"""
 
 from __future__ import annotations
 

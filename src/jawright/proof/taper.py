@@ -1,4 +1,7 @@
-"""How the walls stand in use against how they were cut, by the elastic jaws or in closed form."""
+"""How the walls stand in use against how they were cut, by the elastic jaws or in closed form.
+
+Lengths in mm, angles in rad, forces in N, torques in N·m.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Does the part go in a wrong way round? Turned and flipped outlines are tried between the jaws."""
+"""Does the part go in a wrong way round? Turned and flipped outlines are tried between the jaws.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 

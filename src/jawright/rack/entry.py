@@ -1,4 +1,7 @@
-"""Pairs for the register: from a plan's record in one step, or by hand from an outline."""
+"""Pairs for the register: from a plan's record in one step, or by hand from an outline.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 
@@ -25,7 +28,10 @@ def from_record(record: Record, *, pair_id: str = "", place: str = "", side: Sid
 
 
 def cut_of(record: Record, side: Side) -> Cut:
-    """What a plan cuts, as it is kept for one side of a pair."""
+    """What a plan cuts, as it is kept for one side of a pair.
+
+    Raises ``rack-state`` when the plan has no soft jaws.
+    """
     if record.jaws is None or record.hold is None:
         raise JawrightError(
             "rack-state",

@@ -9,7 +9,8 @@ from typing import Any
 from jawright.errors import JawrightError
 from jawright.rack import plain
 from jawright.rack.model import Pair
-from jawright.rack.store import Rack, told
+from jawright.rack.store import Rack
+from jawright.rack.trouble import told
 
 MAX_BYTES = 512 * 1024 * 1024
 """An export above this many bytes is refused unread."""

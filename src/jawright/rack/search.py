@@ -19,7 +19,8 @@ from jawright.jaws import match
 from jawright.jaws.match import Fit
 from jawright.jaws.sampled import from_blob
 from jawright.rack.model import Side
-from jawright.rack.store import Rack, told
+from jawright.rack.store import Rack
+from jawright.rack.trouble import told
 
 Kind = Literal["as it is", "re-cut", "faced and re-cut", "free side"]
 

@@ -2,6 +2,8 @@
 
 The short list comes from each pocket's signature alone, so that ten thousand pairs cost little; a pair's
 own pocket is read only when it is on the list.
+
+Lengths in mm, angles in rad.
 """
 
 from __future__ import annotations
@@ -28,7 +30,8 @@ from jawright.part.read import read_part
 from jawright.rack import plain, recut, search
 from jawright.rack.model import SIDES, Cut, Pair, Side
 from jawright.rack.search import AsIs
-from jawright.rack.store import Rack, told
+from jawright.rack.store import Rack
+from jawright.rack.trouble import told
 from jawright.shop.model import Blank, Shop, Vise
 
 SHORT = 6

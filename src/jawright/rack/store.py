@@ -22,9 +22,7 @@ from jawright.errors import JawrightError
 from jawright.jaws import sampled
 from jawright.rack import plain, schema
 from jawright.rack.model import STATUSES, Change, Cut, Pair, Reseat
-
-WAIT = 20.0
-"""Seconds a writer waits for another to finish."""
+from jawright.rack.trouble import WAIT, failed, told
 
 FAR_OFF = 2.0
 """A tooling hole found farther off than this [mm] is a slip of the pen, or another pair."""
@@ -57,7 +55,7 @@ class Rack:
         try:
             self.db = sqlite3.connect(path, timeout=WAIT, isolation_level=None)
         except sqlite3.OperationalError as e:
-            raise _failed(e, path) from None
+            raise failed(e, path) from None
         try:
             with told(path):
                 self.db.execute("PRAGMA foreign_keys = ON")
@@ -180,6 +178,7 @@ class Rack:
         """Note what was cut in a free side, or that a side was cut anew (then the old pocket is history).
 
         A pair that was faced to a lower ``height`` [mm] has lost what was cut in its other side too.
+        Raises ``rack-state`` for a jaw higher than before.
         """
         with self.write() as db:
             pair = self.read(pair_id)
@@ -225,7 +224,10 @@ class Rack:
     def back(  # "in" is a word of the language
         self, pair_id: str, *, parts: int = 0, status: str = "", why: str = "", place: str = ""
     ) -> Pair:
-        """Check a pair in, with the parts it has run; also the way to change its status or place."""
+        """Check a pair in, with the parts it has run; also the way to change its status or place.
+
+        Raises ``value-bad`` for no such status, or fewer parts than none.
+        """
         if status and status not in STATUSES:
             raise JawrightError(
                 "value-bad", what=f'"{status}" is not a status', where=pair_id, todo=", ".join(STATUSES)
@@ -363,37 +365,3 @@ class Rack:
 
 def _part_words(cut: Cut) -> str:
     return " ".join(w for w in (cut.part_number, cut.revision, cut.operation) if w) or "an unnamed part"
-
-
-@contextmanager
-def told(path: Path) -> Iterator[None]:
-    """SQLite's errors as ours."""
-    try:
-        yield
-    except sqlite3.OperationalError as e:
-        raise _failed(e, path) from None
-    except (sqlite3.DatabaseError, UnicodeDecodeError) as e:
-        # in a damaged file not even the names that SQLite complains of are text
-        words = "its text is damaged" if isinstance(e, UnicodeDecodeError) else str(e)
-        raise JawrightError(
-            "rack-bad",
-            what=f"the register cannot be used ({words})",
-            where=path.name,
-            todo="if the file is damaged, put the last backup in its place",
-        ) from None
-
-
-def _failed(error: sqlite3.OperationalError, path: Path) -> JawrightError:
-    if "locked" in str(error) or "busy" in str(error):
-        return JawrightError(
-            "rack-busy",
-            what=f"somebody else has been writing for {WAIT:.0f} seconds",
-            where=path.name,
-            todo="try again; nothing of this command was written",
-        )
-    return JawrightError(
-        "rack-bad",
-        what=f"the register cannot be opened or written ({error})",
-        where=path.name,
-        todo="name a file in a folder that exists and may be written, on a local disk, with --db",
-    )

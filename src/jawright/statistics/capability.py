@@ -2,6 +2,8 @@
 
 Source of the formulas: NIST/SEMATECH e-Handbook of Statistical Methods, sections 6.1.6 (capability)
 and 7.2.4.1 (interval of a proportion).
+
+Values stand in any one unit, results in the same; shares, chances and indices are plain numbers.
 """
 
 from __future__ import annotations

@@ -1,4 +1,7 @@
-"""Reproducible random numbers: a stable text names the draw, so that same inputs give the same bytes."""
+"""Reproducible random numbers: a stable text names the draw, so that same inputs give the same bytes.
+
+Values stand in any one unit, results in the same; shares, chances and indices are plain numbers.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Least squares with the spread of its coefficients: a line, a polynomial, several regressors at once."""
+"""Least squares with the spread of its coefficients: a line, a polynomial, several regressors at once.
+
+Values stand in any one unit, results in the same; shares, chances and indices are plain numbers.
+"""
 
 from __future__ import annotations
 

@@ -2,6 +2,8 @@
 
 Sources: ASME Y14.5-2018 and ISO 1101:2017 (zones), ISO 2692:2021 (material conditions);
 E. Scholz-type stacks: F. Scholz, Tolerance Stack Analysis Methods (1995).
+
+Values stand in any one unit, results in the same; shares, chances and indices are plain numbers.
 """
 
 from __future__ import annotations

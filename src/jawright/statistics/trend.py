@@ -3,6 +3,8 @@
 Sources: NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2 (charts, run rules), 1.3.5.17 (outliers);
 C. W. Champ and W. H. Woodall, Technometrics 29 (1987) 393-399 (run length of rules together);
 S. V. Crowder, Technometrics 29 (1987) 401-407 (run length of a moving average).
+
+Values stand in any one unit, results in the same; shares, chances and indices are plain numbers.
 """
 
 from __future__ import annotations

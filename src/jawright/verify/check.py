@@ -2,6 +2,8 @@
 
 The text is read by this room's own reader, metal is taken from the real blanks with
 spacers, bolts and vise in place, and what is left is compared with the design.
+
+Lengths in mm, feeds in mm/min, speeds in rev/min.
 """
 
 from __future__ import annotations

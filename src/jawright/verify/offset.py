@@ -3,6 +3,8 @@
 Source: NISTIR 6556, appendix B: material edge (B.3) and nominal path (B.4) contours,
 errors (B.5), first move (B.6). After the first move the tool stays tangent to the
 programmed contour on its side; convex corners get an arc, concave ones are an error.
+
+Lengths in mm, angles in rad.
 """
 
 from __future__ import annotations

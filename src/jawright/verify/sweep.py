@@ -3,6 +3,8 @@
 A straight run sweeps a capsule, an arc a ring sector with round ends. Corners of the
 polygons lie on the true outline, so a swept area is never too large, and too small by at
 most ``SAGITTA``.
+
+Lengths in mm, feeds in mm/min, speeds in rev/min.
 """
 
 from __future__ import annotations

@@ -1,4 +1,7 @@
-"""The tip's way through a program as points, to be drawn: what the reader understood."""
+"""The tip's way through a program as points, to be drawn: what the reader understood.
+
+Lengths in mm, feeds in mm/min, speeds in rev/min.
+"""
 
 from __future__ import annotations
 

@@ -3,6 +3,8 @@
 Source: NISTIR 6556 (17 August 2000), section 3.3 and appendix C.2: format of a line,
 numbers, parameters, expressions, comments. What is not explicitly allowed there is
 refused by column.
+
+Lengths in mm, feeds in mm/min, speeds in rev/min.
 """
 
 from __future__ import annotations

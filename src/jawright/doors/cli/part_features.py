@@ -1,4 +1,7 @@
-"""Features of a part as ``jawright part`` prints them, and as JSON."""
+"""Features of a part as ``jawright part`` prints them, and as JSON.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 

@@ -242,6 +242,8 @@ def put_fields(data: edit.Data, fields: Fields, system: units.System) -> None:
     """Put form fields named ``section.key`` or ``section.number.key`` into the data.
 
     A field named ``was.`` and the same holds what the form said when it was drawn.
+
+    Raises ``key-unknown`` for a section that a form does not change, ``value-bad`` for a file.
     """
     rows: dict[tuple[str, int | None], dict[str, list[str]]] = {}
     for name, texts in fields.items():
@@ -292,7 +294,10 @@ def _datum_list(name: str, given: dict[str, list[str]]) -> dict[str, list[str]]:
 
 
 def change_rows(data: edit.Data, fields: Fields, system: units.System) -> None:
-    """Add, take out or move a row."""
+    """Add, take out or move a row.
+
+    Raises ``key-unknown`` for what has no rows, ``value-bad`` for a row that is not there.
+    """
     name, do = one(fields, "of"), one(fields, "do")
     if name not in ROWS:
         raise JawrightError("key-unknown", what=f'"{name}" has no rows')
@@ -324,7 +329,10 @@ def _remove(data: edit.Data, name: str, number: int) -> None:
 
 
 def use(data: edit.Data, part: Mapping[str, Any], *, face: str, use_as: str) -> None:
-    """Use a face of the part as a datum ("A"), as the face that is up ("up"), or as a feature ("bore")."""
+    """Use a face of the part as a datum ("A"), as the face that is up ("up"), or as a feature ("bore").
+
+    Raises ``pick-empty`` without a face, ``value-bad`` for a use that the face does not have.
+    """
     faces = {str(f["index"]): f for f in part.get("faces", [])}
     if face not in faces:
         raise JawrightError(

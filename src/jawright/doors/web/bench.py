@@ -127,6 +127,8 @@ def solids(folder: Path, _: dict[str, Any]) -> dict[str, Any]:
     """Jaws and part as meshes in the vise frame [mm], and how far each point moves in use [µm].
 
     The jaws move against how they were cut; without walls whose give is known nothing is told to move.
+
+    Raises ``hold-none`` when the plan holds nothing.
     """
     bench = _bench(folder)
     record = bench.record
@@ -168,7 +170,10 @@ def _numbers(points: NDArray[Any], corners: NDArray[Any], owner: NDArray[Any]) -
 
 
 def moves(folder: Path, _: dict[str, Any]) -> dict[str, Any]:
-    """The jaw program as the independent reader carries it out: moves and blanks in the vise frame [mm]."""
+    """The jaw program as the independent reader carries it out: moves and blanks in the vise frame [mm].
+
+    Raises ``hold-none`` when the plan has no program.
+    """
     record = _bench(folder).record
     jaws, program = record.jaws, record.program
     if jaws is None or program is None:

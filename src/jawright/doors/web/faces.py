@@ -1,4 +1,7 @@
-"""Faces and holes of a part as it was last looked at: found by a point, and told in words."""
+"""Faces and holes of a part as it was last looked at: found by a point, and told in words.
+
+Lengths in mm, angles in rad.
+"""
 
 from __future__ import annotations
 

@@ -190,7 +190,10 @@ def meaning(request: Request, job_id: str, here: Here) -> Response:
 
 @router.post("/jobs/{job_id}/diagnosis")
 async def asked(request: Request, job_id: str, here: Here) -> Response:
-    """Keep a run's table as text, or take the readings kept at the machine; the answer is on the page."""
+    """Keep a run's table as text, or take the readings kept at the machine; the answer is on the page.
+
+    Raises ``file-too-large`` for a table that is too long.
+    """
     fields = await sent(request)
     shows, record = _shows(request, here, job_id)
     with here.store.lock:

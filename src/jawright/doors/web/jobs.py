@@ -37,7 +37,10 @@ def job_list(request: Request, here: Here) -> Response:
 
 @router.post("/jobs")
 async def new_job(request: Request, here: Here) -> Response:
-    """A new job from a part file, sent as it is with its name in the header ``x-file-name``."""
+    """A new job from a part file, sent as it is with its name in the header ``x-file-name``.
+
+    Raises ``file-too-large``, ``file-empty`` or ``file-not-step`` for what is no part file.
+    """
     name = unquote(request.headers.get("x-file-name", ""))[:200]
     length = request.headers.get("content-length", "")
     if length.isdigit() and int(length) > BODY_BYTES:
@@ -145,6 +148,8 @@ async def incoming(request: Request, job_id: str, here: Here) -> Response:
     """The part as it comes from the first side, as a STEP solid sent as ``POST /jobs`` takes a part.
 
     An empty body takes the model out again.
+
+    Raises ``file-not-step`` when it is none.
     """
     here.store.path(job_id)
     name = unquote(request.headers.get("x-file-name", ""))[:200]

@@ -105,7 +105,7 @@ def steps(request: Request, job_id: str, here: Here, at: int = -1) -> Response:
 
 @router.post("/jobs/{job_id}/machine/steps")
 async def tick(request: Request, job_id: str, here: Here) -> Response:
-    """Tick a step off, or take the tick back."""
+    """Tick a step off, or take the tick back. Raises ``value-bad`` for a step that is not there."""
     fields = await sent(request)
     shows, record = _start(here, job_id, "steps")
     if record is None:

@@ -70,7 +70,10 @@ def pairs(request: Request, here: Here, q: str = "") -> Response:
 
 @router.post("/rack/add")
 async def add(request: Request, here: Here) -> Response:
-    """Put the jaws of a job's last plan on the rack."""
+    """Put the jaws of a job's last plan on the rack.
+
+    Raises ``value-bad`` without a planned job, or for an id that is no id.
+    """
     fields = await sent(request)
     record = show.record_of(here.store, one(fields, "job"))
     if record is None:
@@ -180,7 +183,10 @@ def one_pair(request: Request, pair_id: str, here: Here) -> Response:
 
 @router.post("/rack/{pair_id}/{do}")
 async def change(request: Request, pair_id: str, do: str, here: Here) -> Response:
-    """Check a pair out or in, keep where its tooling hole was found, or take it off the register."""
+    """Check a pair out or in, keep where its tooling hole was found, or take it off the register.
+
+    Raises ``key-missing`` when nobody takes it, ``value-bad`` for a count of parts that is none.
+    """
     fields = await sent(request)
     _pair(here, pair_id)
     system = system_of(request)

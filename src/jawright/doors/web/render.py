@@ -66,7 +66,10 @@ Fields = dict[str, list[str]]
 
 
 async def sent(request: Request) -> Fields:
-    """The fields of a form, each with its texts in order. A form is the only kind of body that is taken."""
+    """The fields of a form, each with its texts in order. A form is the only kind of body that is taken.
+
+    Raises ``value-bad`` for any other.
+    """
     body = await request.body()
     kind = request.headers.get("content-type", "").partition(";")[0].strip()
     if body and kind != "application/x-www-form-urlencoded":

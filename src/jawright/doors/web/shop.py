@@ -162,7 +162,10 @@ async def set_one(request: Request, path: str, here: Here) -> Response:
 
 @router.post("/shop/{path}/{number}")
 async def set_row(request: Request, path: str, number: str, here: Here) -> Response:
-    """Change one thing, add it (number "new"), or take it out (do=remove)."""
+    """Change one thing, add it (number "new"), or take it out (do=remove).
+
+    Raises ``value-bad`` where there is only one.
+    """
     kind, fields = _kind(path), await sent(request)
     if not kind.section.many:
         raise JawrightError("value-bad", what=f"there is only one {kind.one}")

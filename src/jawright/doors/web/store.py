@@ -147,7 +147,7 @@ class Store:
         return Versions(folder / "job.toml", folder / "versions")
 
     def create(self, name: str, part: bytes, text: str, *, suffix: str) -> str:
-        """A new job with its part; gives its id."""
+        """A new job with its part; gives its id. Raises ``file-write`` when there are too many jobs."""
         with self.lock:
             if len(self.ids()) >= MOST_JOBS:
                 raise JawrightError("file-write", what=f"there are {MOST_JOBS} jobs", todo="move some away")
