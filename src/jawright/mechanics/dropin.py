@@ -1,6 +1,6 @@
 """How much room a part has between walls: the largest clearance it can be placed with.
 
-A linear program derived here: the margin of the tightest of all gaps, linear in a small move, is made largest.
+A linear program derived here: the margin of the tightest gap, linear in a small move, is made largest.
 Lengths in mm, angles in rad.
 """
 
