@@ -33,7 +33,7 @@ STAGES = (
     ("  soft jaws drafted", "jawright.jaws.soft", "draft"),
     ("  quick figures", "jawright.trial", "quick"),
     ("design of the jaws", "jawright.carry", "design"),
-    ("proofs", "jawright.carry", "prove"),
+    ("proofs", "jawright.carry", "answer"),
     ("  loads", "jawright.proof.loads", "prove"),
     ("  sits", "jawright.proof.sits", "prove"),
     ("  grips", "jawright.proof.grips", "prove"),

@@ -16,12 +16,15 @@ from jawright.papers import bundle
 from jawright.papers.jaw_files import jaw_files
 from jawright.proof.model import QUESTIONS
 from jawright.record import Record
-from jawright.record_json import dumps
+from jawright.record_json import dumps, loads
 from jawright.shop.model import Shop
+from jawright.units import show
 
 DEMO = Path(str(resources.files("jawright.data").joinpath("demo")))
 CHEEK = Path(__file__).resolve().parent.parent / "examples" / "cheek"
 DAY = "2026-01-01"
+SO_FAR: list[Record] = []
+"""What was known while the demo was planned."""
 
 
 @cache
@@ -32,7 +35,7 @@ def inputs() -> tuple[Job, Shop]:
 @cache
 def demo() -> Record:
     job, shop = inputs()
-    return jawright.plan(job, shop, made=DAY)
+    return jawright.plan(job, shop, made=DAY, shown=SO_FAR.append)
 
 
 def test_demo_is_held_in_soft_jaws_on_its_datums() -> None:
@@ -152,3 +155,17 @@ def test_blunt_cutters_too_thick_to_undercut_with_are_refused() -> None:
         jawright.plan(job, replace(shop, cutters=blunt), made=DAY)
     assert caught.value.code == "shop-no-cutter"
     assert "sharp" in caught.value.what
+
+
+def test_what_is_known_so_far_is_shown_and_never_ready() -> None:
+    """First the design alone, then its proofs; the whole record has the very same ones."""
+    whole = demo()
+    assert [bool(r.proofs) for r in SO_FAR] == [False, True]
+    for r in SO_FAR:
+        assert r.verdict == "unknown" and not r.ready and r.program is None
+        assert r.hold is not None and r.jaws is not None and r.decision.sentence.startswith("Being proven")
+        assert loads(dumps(r)).verdict == "unknown"  # a reader of records takes it
+    assert (SO_FAR[-1].proofs, SO_FAR[-1].torque) == (whole.proofs, whole.torque)
+    assert whole.program is not None and whole.torque is not None
+    said = show(whole.torque[1], "torque", "mm").replace("·", ".").upper()
+    assert f"ON THE SPACERS AT {said}" in whole.program.text, "it is told the torque that the proofs found"

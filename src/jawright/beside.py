@@ -21,6 +21,8 @@ from threadpoolctl import ThreadpoolController
 from jawright.errors import JawrightError
 
 T = TypeVar("T")
+PATIENCE = 5
+"""How much nicer patient work is: beside two others it gets about a seventh of two cores."""
 
 
 @cache
@@ -39,11 +41,46 @@ def one_thread() -> AbstractContextManager[object]:
     return context
 
 
-class Beside(Generic[T]):
-    """One piece of work under way; ask for its ``result`` once, or ``drop`` it."""
+class Told(Generic[T]):
+    """A value that work under way needs late, and that is known only after the work began.
 
-    def __init__(self, work: Callable[[], T]) -> None:
+    Make it before the work, ``tell`` it once, and let the work ask with ``heard``, which waits.
+    """
+
+    def __init__(self) -> None:
+        self._known: list[T] = []
+        self._read, self._write = os.pipe() if hasattr(os, "fork") else (-1, -1)
+
+    def tell(self, value: T) -> None:
+        """Say it, to this process and to those forked off since it was made."""
+        self._known.append(value)
+        if self._write >= 0:
+            os.write(self._write, pickle.dumps(value))  # far below what a pipe holds, so never waits
+
+    def heard(self) -> T:
+        """The value. Raises ``EOFError`` when whoever would tell it is gone."""
+        if not self._known:
+            os.close(self._write)  # the child's own end would keep it waiting for ever
+            self._write = -1
+            with os.fdopen(os.dup(self._read), "rb") as pipe:
+                self._known.append(pickle.load(pipe))
+        return self._known[0]
+
+    def __del__(self) -> None:
+        for end in (self._read, self._write):
+            if end >= 0:
+                os.close(end)
+
+
+class Beside(Generic[T]):
+    """One piece of work under way; ask for its ``result`` once, or ``drop`` it.
+
+    Work that is ``patient`` lets others go first where there are more of them than cores.
+    """
+
+    def __init__(self, work: Callable[[], T], *, patient: bool = False) -> None:
         self._work = work
+        self._patient = patient
         self._pid = 0
         self._pipe: BinaryIO | None = None
         if hasattr(os, "fork") and (os.cpu_count() or 1) > 1:
@@ -58,6 +95,8 @@ class Beside(Generic[T]):
             os.close(read)
             code = 1
             try:
+                if self._patient:
+                    os.nice(PATIENCE)
                 with os.fdopen(write, "wb") as pipe:
                     pickle.dump(_done(self._work), pipe, protocol=pickle.HIGHEST_PROTOCOL)
                 code = 0

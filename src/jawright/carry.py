@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
 from jawright import choose, trial, vary
-from jawright.beside import Beside
+from jawright.beside import Beside, Told
 from jawright.choose import Candidate
 from jawright.cutting.model import Program
 from jawright.cutting.program import write
@@ -22,8 +22,10 @@ from jawright.jaws.kept import shop_with
 from jawright.jaws.model import Jaws
 from jawright.job.model import Job
 from jawright.part.model import Part
-from jawright.proof.everything import prove, window
-from jawright.proof.model import Proof, worst
+from jawright.proof.everything import answer, window
+from jawright.proof.homing import region
+from jawright.proof.model import QUESTIONS, Homing, Proof, Question, Scatter, worst
+from jawright.proof.scatter import scatter
 from jawright.record import Attempt
 from jawright.shop.model import Shop
 from jawright.verify.check import check
@@ -43,6 +45,8 @@ HURT = ("grip depth", "opening of the vise", "drop-in room")
 MARKS = ("bruise", "taper", "wall shift", "contact over the grip depth")
 """Proofs whose failure marks the part or takes of its tolerances, and can be lived with for one part."""
 MARK = 0.3  # weight of such a failure beside one that spoils the part (common practice, no source)
+ALONE: tuple[Question, ...] = ("loads", "sits")
+"""Questions that need neither the elastic jaws nor the torque, which the others share: for another core."""
 OF_THE_JOB = frozenset({"tolerances"})
 """Proofs that stay unknown for want of something in the job, whatever the stance."""
 
@@ -58,6 +62,8 @@ class Proven:
     program: Program | None = None
     verification: Verification | None = None
     cutting: Beside[tuple[Program, Verification]] | None = None
+    homing: Homing | None = None
+    scatter: tuple[Scatter, ...] = ()
 
     @property
     def stands(self) -> bool:
@@ -112,6 +118,8 @@ class Work:
     shop: Shop
     ask: Ask
     say: Progress
+    show: Callable[[Proven], None] = lambda _: None
+    """Called with each design before its proofs, and again with them while its program is being written."""
 
 
 def best_of(candidates: list[Candidate], work: Work) -> tuple[Proven | None, tuple[Attempt, ...]]:
@@ -226,30 +234,54 @@ def _prove(candidate: Candidate, work: Work) -> Proven:
     part, shop = work.part, work.shop
     job = informed(work.job, part, candidate.up)
     if candidate.kept is not None:
-        jaws, own = candidate.kept.jaws, shop_with(candidate.kept.kept, shop)
-        return Proven(candidate, candidate.kept.hold, jaws, prove(candidate.kept.hold, jaws, part, job, own))
+        own = shop_with(candidate.kept.kept, shop)
+        return _answered(Proven(candidate, candidate.kept.hold, candidate.kept.jaws, ()), work, job, own)
     if candidate.draft is None:
         assert candidate.hold is not None
-        return Proven(candidate, candidate.hold, None, prove(candidate.hold, None, part, job, shop))
+        return _answered(Proven(candidate, candidate.hold, None, ()), work, job, shop)
     assert candidate.view is not None
     vise = candidate.draft.hold.vise
     pair = design(candidate.draft, candidate.view, part=part, job=job, shop=shop, vise=vise)
-    hold, made = pair.hold, pair.jaws
-    torque = window(hold, made, part, job, shop)
-    cutting = Beside(lambda: _cut(hold, made, torque, job, shop))  # the program does not wait for the proofs
+    torque: Told[float | None] = Told()
+    # the program does not wait for the proofs, but lets them go first
+    cutting = Beside(lambda: _cut(pair.hold, pair.jaws, torque, job, shop), patient=True)
     try:
-        return Proven(candidate, hold, made, prove(hold, made, part, job, shop), cutting=cutting)
+        return _answered(
+            Proven(candidate, pair.hold, pair.jaws, (), cutting=cutting), work, job, shop, torque
+        )
     except BaseException:
         cutting.drop()
         raise
 
 
+def _answered(
+    p: Proven, work: Work, job: Job, shop: Shop, torque: Told[float | None] | None = None
+) -> Proven:
+    """With all six questions answered, on as many cores as there are; ``torque`` is told once it is known."""
+    hold, jaws, part = p.hold, p.jaws, work.part
+    work.show(p)
+
+    def asked(*questions: Question) -> dict[Question, tuple[Proof, ...]]:
+        return {q: answer(hold, jaws, part, job, shop, question=q) for q in questions}
+
+    alone = Beside(lambda: (asked(*ALONE), region(hold, job, shop)))
+    within = window(hold, jaws, part, job, shop)
+    if torque is not None:
+        torque.tell(within[1] if within is not None else None)
+    located = Beside(lambda: (asked("locates"), scatter(hold, jaws, part, job, shop)))
+    found = asked(*(q for q in QUESTIONS if q not in (*ALONE, "locates")))
+    (first, homing), (last, clouds) = alone.result(), located.result()
+    found |= first | last
+    p = replace(p, proofs=tuple(x for q in QUESTIONS for x in found[q]), homing=homing, scatter=clouds)
+    work.show(p)
+    return p
+
+
 def _cut(
-    hold: Hold, jaws: Jaws, torque: tuple[float, float, float] | None, job: Job, shop: Shop
+    hold: Hold, jaws: Jaws, torque: Told[float | None], job: Job, shop: Shop
 ) -> tuple[Program, Verification]:
     """Write the program of a pair and have it read back and carried out."""
-    set_torque = torque[1] if torque is not None else None
-    program = write(jaws, shop, job, vise=hold.vise, torque=set_torque)
+    program = write(jaws, shop, job, vise=hold.vise, torque=torque.heard)
     verification = check(
         program.text,
         origin=program.origin,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from importlib.metadata import PackageNotFoundError, version
 
 import jawright
@@ -21,13 +21,12 @@ from jawright.made_blanks import made_blanks
 from jawright.part.model import Part
 from jawright.part.read import read_part
 from jawright.proof.everything import window
-from jawright.proof.homing import region
 from jawright.proof.model import worst
 from jawright.proof.pads import pressure_maps
-from jawright.proof.scatter import scatter
-from jawright.record import Attempt, BlankWork, Pinned, Record, Rival
+from jawright.record import Attempt, BlankWork, Decision, DecisionKind, Pinned, Record, Rival
 from jawright.shop.model import Shop
 
+Shown = Callable[[Record], None]
 LIBRARIES = ("numpy", "scipy", "shapely", "clarabel", "cadquery-ocp-novtk")
 
 
@@ -37,6 +36,7 @@ def plan(
     *,
     kept: Sequence[Kept] = (),
     progress: Progress | None = None,
+    shown: Shown | None = None,
     made: str | None = None,
 ) -> Record:
     """Plan how to hold a part: choose, design, prove, program and verify.
@@ -46,6 +46,8 @@ def plan(
     job, shop : as ``read_job`` and ``read_shop`` give them
     kept : pairs that exist and are tried as they are, from ``rack.stock.short_list``
     progress : called with one phrase at the start of each step
+    shown : called with each design while it is proven: a record that holds what is known so far, whose
+        verdict is `unknown`, and that is never ready
     made : the date to put on the record; today when None
 
     Raises
@@ -55,10 +57,13 @@ def plan(
         decision in the record, unless the shop simply lacks a vise, blank, parallel or cutter.
     """
     with one_thread():
-        return _plan(job, shop, kept, progress or (lambda _: None), made)
+        say, show = progress or (lambda _: None), shown or (lambda _: None)
+        return _plan(job, shop, kept, say=say, shown=show, made=made)
 
 
-def _plan(job: Job, shop: Shop, pairs: Sequence[Kept], say: Progress, made: str | None) -> Record:
+def _plan(
+    job: Job, shop: Shop, pairs: Sequence[Kept], *, say: Progress, shown: Shown, made: str | None
+) -> Record:
     check_names(
         job,
         vises=[v.id for v in shop.vises],
@@ -73,7 +78,11 @@ def _plan(job: Job, shop: Shop, pairs: Sequence[Kept], say: Progress, made: str 
     say("trying stances")
     candidates = trial.candidates(part, job, shop, ask, vises)
     candidates += trial.kept(pairs, part, job, shop, ask)
-    best, attempts = best_of(candidates, Work(part, job, shop, ask, say))
+
+    def show(p: Proven) -> None:
+        shown(_so_far(part, job, shop, candidates, p, made=made))
+
+    best, attempts = best_of(candidates, Work(part, job, shop, ask, say, show))
     if best is None:
         trial.refuse_for_want(candidates, part, job, shop)
     pinned = pins.costs(
@@ -124,15 +133,44 @@ def _record(
         verification=best.verification if best else None,
         torque=window(best.hold, best.jaws, part, job, shop) if best else None,
         models=_versions(),
-        homing=region(best.hold, job, shop) if best else None,
+        homing=best.homing if best else None,
         pressure=pressure_maps(best.hold, best.jaws, part, job, shop) if best else (),
-        scatter=scatter(best.hold, best.jaws, part, job, shop) if best else (),
+        scatter=best.scatter if best else (),
         attempts=attempts,
         pinned=pinned,
         reuse=weigh.reuse(in_pair),
         costs=costs,
         break_even=cost.pairs(costs),
         blank_work=_blank_work(best, job, shop),
+    )
+
+
+def _so_far(
+    part: Part, job: Job, shop: Shop, candidates: Sequence[Candidate], p: Proven, *, made: str | None
+) -> Record:
+    """A design under proof as a record. Its verdict stays `unknown`: nothing is decided yet."""
+    c, job = p.candidate, informed(job, part, p.candidate.up)
+    own = shop_with(c.kept.kept, shop) if c.kept else shop
+    kind: DecisionKind = c.kind if c.kept is None else "jaws from the rack"
+    return Record(
+        version=jawright.__version__,
+        made=made or datetime.date.today().isoformat(),
+        job=job,
+        shop=own,
+        part=part,
+        decision=Decision(kind, f"Being proven: {c.kind}, {words(c)}.", None, None, shop.rates.currency, ()),
+        rivals=_rivals(candidates, p),
+        hold=p.hold,
+        jaws=p.jaws,
+        proofs=p.proofs,
+        verdict="unknown",
+        program=None,
+        verification=None,
+        torque=window(p.hold, p.jaws, part, job, own) if p.proofs else None,
+        models=_versions(),
+        homing=p.homing,
+        scatter=p.scatter,
+        reuse=weigh.reuse(c.kept) if c.kept else None,
     )
 
 

@@ -134,7 +134,7 @@ export function showProblem(form: HTMLElement, problem: Problem): void {
   const last = problem.field.split(".").pop() ?? "";
   const fields = [...form.querySelectorAll<HTMLElement>("[data-field]")];
   const named = fields.find((f) => f.dataset["field"] === problem.field) ??
-    fields.find((f) => last !== "" && (f.dataset["field"] ?? "").endsWith(`.${last}`));
+    fields.find((f) => last !== "" && (f.dataset["field"] ?? "").split(".").pop() === last);
   const note = document.createElement("p");
   note.className = "problem";
   note.setAttribute("role", "alert");

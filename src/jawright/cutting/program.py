@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from jawright.cutting import operations, plans
@@ -20,7 +20,12 @@ SAFE_STATE = "G17 G40 G49 G80 G90 G94"
 
 
 def write(
-    jaws: Jaws, shop: Shop, job: Job, *, vise: Vise | None = None, torque: float | None = None
+    jaws: Jaws,
+    shop: Shop,
+    job: Job,
+    *,
+    vise: Vise | None = None,
+    torque: float | Callable[[], float | None] | None = None,
 ) -> Program:
     """The program that cuts the pocket in both jaws while they are clamped on the spacer stack.
 
@@ -31,7 +36,8 @@ def write(
     job : names the program and, where nothing else does, the vise and the torque; its unit is the text's
         unless the shop file gives one under ``[nc]``
     vise : the vise the jaws are cut in; None: the one named in the job, else the shop's first
-    torque : clamping torque while the jaws are cut [N·m]; None: the job's, else as on the sheet
+    torque : clamping torque while the jaws are cut [N·m], or what gives it, asked once the paths are
+        found: only the text needs it; None: the job's, else as on the sheet
 
     Returns
     -------
@@ -47,6 +53,7 @@ def write(
     axes = Axes((jaws.fixed.x1 if turned else jaws.fixed.x0, 0.0, jaws.top), turned)
     planned, notes = plans.blocks(jaws, shop, turned=turned)
     blocks = [b for b in planned if b.steps]  # a pass that meets no metal is none
+    torque = torque() if callable(torque) else torque
     text = Text(shop.nc, axes)
     name = " ".join(w for w in (job.part_number or job.name, job.revision, job.operation, "jaws") if w)
     words = (

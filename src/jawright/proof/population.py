@@ -170,8 +170,10 @@ def sprung(p: Population, gives: Gives, level: Level, salt: str) -> Population:
     s = p.scene
     none = np.zeros((len(s.contacts), 1))
     s = replace(s, sources=(*s.sources, source), effect=np.hstack([s.effect, none]), gives=gives)
-    column = source.draw(len(p.sample), salt)
-    return Population(s, np.asfortranarray(np.column_stack([p.sample, column])), p.seated)
+    wider = np.empty((len(p.sample), len(s.sources)), order="F")  # as drawn: by columns
+    wider[:, :-1] = p.sample
+    wider[:, -1] = source.draw(len(p.sample), salt)
+    return Population(s, wider, p.seated)
 
 
 def _wall_curves(hold: Hold) -> dict[int, list[Curve]]:

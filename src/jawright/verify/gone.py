@@ -55,6 +55,16 @@ class Gone:
         """The most that a move sweeps at any height."""
         return self._cuts.area(i, math.inf)
 
+    def first(self, box: tuple[float, float, float, float]) -> int:
+        """The lowest level at which a move may sweep something inside a box; below it none does."""
+        x0, y0, x1, y1 = box
+        for k in range(len(self._spans)):
+            for i in self.new(k):
+                a0, b0, a1, b1 = self.reach(i).bounds
+                if a0 <= x1 and a1 >= x0 and b0 <= y1 and b1 >= y0:
+                    return k
+        return len(self._spans)
+
     def early(self, k: int) -> BaseGeometry:
         """All that is swept at the low end of level ``k`` already."""
         if k not in self._early:

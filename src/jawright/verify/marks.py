@@ -164,10 +164,12 @@ def _text(
         spot = shapely.point_on_surface(lack if extra.is_empty else extra) if wrong else spot
     if not wrong:
         # the deepest level with any stroke must have them all: they are of one depth
-        deep = [k for k in under if _found(scene, k, room).area > _MARKS["absent"] * _MARKS["stroke"]]
-        low = _found(scene, deep[0], room)
+        first = scene.gone.first(room.bounds)
+        least = _MARKS["absent"] * _MARKS["stroke"]
+        deep = next(k for k in under if k >= first and _found(scene, k, room).area > least)
+        low = _found(scene, deep, room)
         lack = shapely.difference(placed, shapely.buffer(low, _MARKS["stroke_wide"]))
-        depth = jaws.top - scene.spans[deep[0]].low
+        depth = jaws.top - scene.spans[deep].low
         if not lack.is_empty:
             wrong, what, spot = True, "not of one depth", shapely.point_on_surface(lack)
         elif depth > _MARKS["text_depth"]:

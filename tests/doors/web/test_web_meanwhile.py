@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import json
+import re
+from dataclasses import replace
 
 import pytest
 
 from doors.web.served import ASK, Page
+from jawright import record_json
 from jawright.doors.web.inputs import ABOUT, about_of, digest
 from jawright.doors.web.news import rack_now
-from jawright.doors.web.store import demo
+from jawright.doors.web.store import SO_FAR, demo, put
 from jawright.papers import bundle
 from jawright.rack import entry
 from jawright.rack.store import Rack
@@ -97,3 +100,28 @@ def test_a_change_of_the_rack_is_told_on_the_sheets_it_may_matter_to(web: Page, 
         rack.back("DW-2", status=status, why="dropped")
     text = web.get(f"/jobs/{job}/sheet").text
     assert "The rack changed since this was planned" in text and "DW-2 came" in text
+
+
+def test_a_sheet_so_far_never_reads_as_one_to_cut_from(web: Page) -> None:
+    """While a plan goes on its drawings and answers are there, under a strip that forbids cutting."""
+    job = web.demo()
+    web.leave(job, sample.good_record())
+    web.ask(f"/jobs/{job}/plan")
+    assert 'id="so-far"' not in web.get(f"/jobs/{job}/sheet").text, "nothing is known yet"
+    run = web.runner.of(f"plan {job}")
+    assert run is not None
+    whole = sample.good_record()
+    known = replace(whole, proofs=(), verdict="unknown", program=None, verification=None, torque=None)
+    for record, answered in ((known, "no"), (replace(known, proofs=whole.proofs), "yes")):
+        put(web.store.path(job) / SO_FAR, record_json.dumps(record).encode())
+        run.so_far += 1
+        text = web.get(f"/jobs/{job}/sheet").text
+        assert f'data-answered="{answered}"' in text and "do not cut from this" in text
+        assert "Ready for a first part" not in text and "package.zip" not in text
+        assert ("NOT ANSWERED YET" in text) is (answered == "no")
+        drawn = re.search(r'src="(/jobs/[^"]+plan\.svg\?so-far=[^"]+)"', text)
+        assert drawn is not None and web.get(drawn[1].replace("&amp;", "&")).status_code == 200
+        twin = web.get(f"/jobs/{job}/sheet.json").json()["so_far"]
+        assert twin["c"]["ready"] is False and twin["answered"] is (answered == "yes")
+    web.runner.stop(f"plan {job}")
+    assert 'id="so-far"' not in web.get(f"/jobs/{job}/sheet").text, "what was planned before stands again"

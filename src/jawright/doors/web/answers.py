@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from jawright import handbook, units
-from jawright.doors.web import edit, forms, show
+from jawright.doors.web import edit, forms, own, show
 from jawright.doors.web.faces import face_near, hole_near, in_file, point, size_words
 from jawright.doors.web.inputs import part_key
 from jawright.doors.web.render import Fields, one
@@ -113,6 +113,7 @@ def shows(store: Store, runner: Runner, job_id: str, system: units.System) -> di
         "file_fields": some("part", *(("thickness", "unit") if drawing else ("body",))),
         "up": some("hold", "up"),
         "material": some("part", "material"),
+        "own": own.fields_of(str(data.get("part", {}).get("material", "")), system),
         "quantity": some("job", "quantity"),
         "vise": some("hold", "vise"),
         "pins": some("hold", *PINS),

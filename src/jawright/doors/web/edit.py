@@ -212,21 +212,21 @@ def _read(key: Key, texts: list[str], system: units.System) -> Any:
         case "texts":
             return [line for t in texts for line in (x.strip() for x in t.splitlines()) if line]
         case "point":
-            return [_with_unit(t, "length", system) for t in texts]
+            return [with_unit(t, "length", system) for t in texts]
         case "direction":
             return one if len(texts) == 1 and "," not in one else _floats(",".join(texts))
         case "pairs":
             rows = (line.replace(":", "=").split("=") for line in one.splitlines() if line.strip())
             return [
-                [_with_unit(v.strip(), k, system) for v, k in zip(r, key.pair, strict=False)] for r in rows
+                [with_unit(v.strip(), k, system) for v, k in zip(r, key.pair, strict=False)] for r in rows
             ]
         case "band":
-            values = [_with_unit(t, key.band, system) for t in texts]
+            values = [with_unit(t, key.band, system) for t in texts]
             if len(values) == 3 and values[0] == "" and values[2] == "":
                 return values[1]
             return values[0] if len(values) == 1 else values
         case _:
-            return _with_unit(one, key.kind, system)
+            return with_unit(one, key.kind, system)
 
 
 def _float(text: str) -> Any:
@@ -240,7 +240,7 @@ def _floats(text: str) -> list[Any]:
     return [_float(t.strip()) for t in text.split(",")]
 
 
-def _with_unit(text: str, kind: str, system: units.System) -> Any:
+def with_unit(text: str, kind: str, system: units.System) -> Any:
     """A quantity as written; a plain number is in the unit the page shows."""
     if kind == "ratio":
         return _float(text) if not text.endswith("%") else text

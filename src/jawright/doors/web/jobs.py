@@ -12,7 +12,7 @@ from fastapi import APIRouter
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response, StreamingResponse
 
-from jawright.doors.web import answers, edit, show
+from jawright.doors.web import answers, edit, own, show
 from jawright.doors.web.guard import BODY_BYTES
 from jawright.doors.web.render import Fields, done, one, page, sent, system_of
 from jawright.doors.web.rooms import Here, Rooms
@@ -124,6 +124,7 @@ async def set_values(request: Request, job_id: str, here: Here) -> Response:
     fields = await sent(request)
     then = one(fields, "then")
     system = _system(request, here, job_id)
+    fields = own.taken(fields, "part.material", system)
     answers.change(here.store, job_id, lambda d: answers.put_fields(d, fields, system))
     _look_again(here, job_id)
     if then == "plan":

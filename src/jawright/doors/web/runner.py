@@ -30,6 +30,10 @@ ANSWER_S = 60.0
 """Time the answer to a question may take [s]; the first starts a worker and meshes the jaws."""
 
 State = Literal["waiting", "running", "done", "failed", "stopped"]
+FAR = (("reading the part", 0.05), ("trying stances", 0.1), ("designing", 0.35), ("writing the papers", 0.9))
+"""How far a plan is when a step begins, from the demo's."""
+FAR_SO_FAR = (0.0, 0.4, 0.7)
+"""And when a design, and then its proofs, are known."""
 OPEN: tuple[State, ...] = ("waiting", "running")
 
 
@@ -49,15 +53,29 @@ class Run:
     error: dict[str, str] | None = None
     result: dict[str, Any] | None = None
     process: subprocess.Popen[str] | None = None
+    so_far: int = 0  # times that what is known was left in the folder
 
     @property
     def open(self) -> bool:
         """Whether it is waiting or at work."""
         return self.state in OPEN
 
+    @property
+    def share(self) -> float:
+        """About how far it is, 0 to 1: a bar that moves by itself would take a core from the plan."""
+        known = FAR_SO_FAR[min(self.so_far, len(FAR_SO_FAR) - 1)]
+        return max([known, *(far for step in self.steps for begins, far in FAR if step.startswith(begins))])
+
     def shown(self) -> dict[str, Any]:
         """The run for a page."""
-        return {"kind": self.kind, "state": self.state, "steps": list(self.steps), "error": self.error}
+        return {
+            "kind": self.kind,
+            "state": self.state,
+            "steps": list(self.steps),
+            "error": self.error,
+            "so_far": self.so_far,
+            "share": self.share,
+        }
 
 
 class Runner:
@@ -235,6 +253,8 @@ def _converse(process: subprocess.Popen[str], run: Run, lock: threading.Conditio
                     return False
                 if "step" in message:
                     run.steps.append(str(message["step"]))
+                elif "so_far" in message:
+                    run.so_far += 1
                 elif "done" in message:
                     run.state, run.result = "done", message["done"]
                 elif "error" in message:

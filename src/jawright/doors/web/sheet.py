@@ -147,24 +147,44 @@ def sheet(request: Request, job_id: str, here: Here) -> Response:
         "can_undo": here.store.job(job_id).can(-1),
         "can_redo": here.store.job(job_id).can(1),
         "held": record is not None,
+        "so_far": None,
         "slides": {},
     }
-    if record is not None:
+    known = show.so_far(here.store, here.runner, job_id)
+    if known is not None:
+        shows["so_far"] = _so_far(job_id, *known, system)
+    elif record is not None:
         shows |= _shown(here, job_id, record, data, system)
     return page(request, "sheet.html", shows)
+
+
+def _pictures(job_id: str, svgs: dict[str, str], system: System, of: str) -> dict[str, dict[str, Any]]:
+    return {
+        name: {
+            "href": f"/jobs/{job_id}/drawing/{name}.svg?{of}&in={system}",
+            "words": CAPTIONS.get(name, name),
+            "size": _size(svg),
+        }
+        for name, svg in svgs.items()
+    }
+
+
+def _so_far(job_id: str, record: Record, stamp: str, system: System) -> dict[str, Any]:
+    """What a plan that goes on knows: its drawings, and the questions that are answered already."""
+    m = made(record, system)
+    pictures = _pictures(job_id, m.svgs, system, f"so-far={stamp}")
+    asked = []
+    for q, answer in zip(QUESTIONS, m.content.answers, strict=True):
+        picture = next((p for p in PICTURES[q] if p in pictures), "")
+        lines = sorted(answer.lines, key=lambda p: SPEAKS.index(p.level))
+        asked.append(Asked(q, ASK[q], replace(answer, lines=tuple(lines)), picture, ()))
+    return {"c": m.content, "pictures": pictures, "asked": asked, "answered": bool(record.proofs)}
 
 
 def _shown(here: Rooms, job_id: str, record: Record, data: edit.Data, system: System) -> dict[str, Any]:
     m = made(record, system)
     stamp = show.planned(here.store, job_id).stamp
-    pictures = {
-        name: {
-            "href": f"/jobs/{job_id}/drawing/{name}.svg?of={stamp}&in={system}",
-            "words": CAPTIONS.get(name, name),
-            "size": _size(svg),
-        }
-        for name, svg in m.svgs.items()
-    }
+    pictures = _pictures(job_id, m.svgs, system, f"of={stamp}")
     known = answers.choices(answers.shop_of(here.store), data)["hold"]
     section = edit.section_of("hold", edit.JOB)
     asked = []
@@ -268,10 +288,18 @@ def _size(svg: str) -> tuple[float, float]:
 
 @router.get("/jobs/{job_id}/drawing/{name}.svg")
 def drawing(
-    job_id: str, name: str, here: Here, system: Annotated[System | None, Query(alias="in")] = None
+    job_id: str,
+    name: str,
+    here: Here,
+    system: Annotated[System | None, Query(alias="in")] = None,
+    so_far: Annotated[str, Query(alias="so-far", max_length=40)] = "",
 ) -> Response:
-    """One drawing of the last plan, in mm or inch; in the job's own unit when not said."""
-    record = show.record_of(here.store, job_id)
+    """One drawing of the last plan, in mm or inch; in the job's own unit when not said.
+
+    With ``so-far`` of the plan that goes on, when it has come to drawings.
+    """
+    known = show.so_far(here.store, here.runner, job_id) if so_far else None
+    record = known[0] if known else show.record_of(here.store, job_id)
     svgs = made(record, system or record.job.units).svgs if record else {}
     if name not in svgs:
         raise UnknownJobError

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -11,7 +12,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from jawright import handbook, units
-from jawright.doors.web import edit, forms
+from jawright.doors.web import edit, forms, own
 from jawright.doors.web.render import Fields, done, one, page, sent, system_of
 from jawright.doors.web.rooms import Here, Rooms
 from jawright.errors import JawrightError
@@ -127,6 +128,7 @@ def one_of(request: Request, path: str, number: str, here: Here, like: int = -1)
     shows = _shows(here, kind) | {
         "fields": forms.fields(kind.section, row, system=system, choices=_words(kind)),
         "number": number,
+        "own": own.fields_of(str(row.get("material", "")), system) if kind.path == "blanks" else (),
         "new": new,
         "id": str(row.get("id", "")),
     }
@@ -201,6 +203,8 @@ def _same(row: Mapping[str, Any], was: str, kind: Kind) -> None:
 
 def _put(row: dict[str, Any], kind: Kind, fields: Fields, system: units.System) -> None:
     names = {k.name for k in kind.section.keys}
+    if kind.path == "blanks":
+        fields = own.taken(fields, "material", system)
     given = {k: v for k, v in fields.items() if k in names}
     was = {k: fields[f"was.{k}"] for k in given if f"was.{k}" in fields}
     edit.put_values(row, kind.section, given, system, was)
@@ -215,4 +219,6 @@ def _keep(here: Rooms, data: edit.Data) -> None:
 def _at_field(error: JawrightError, at: int) -> JawrightError:
     """The place as the form names it: "vise 2.lift" becomes the field "lift"."""
     where = error.where.rpartition(".")[2] if f" {at + 1}." in error.where else error.where
+    lacks = re.match(r'"(\w+)" is missing', error.what)
+    where = lacks[1] if lacks else where
     return JawrightError(error.code, what=error.what, where=f"shop.{where}", todo=error.todo)

@@ -11,7 +11,7 @@ from jawright import record_json
 from jawright.doors.web import edit
 from jawright.doors.web.inputs import ABOUT, digest, found_about
 from jawright.doors.web.runner import Run, Runner
-from jawright.doors.web.store import Store, note
+from jawright.doors.web.store import SO_FAR, Store, note
 from jawright.errors import JawrightError
 from jawright.papers.questions import WORDS
 from jawright.papers.show import Level
@@ -153,6 +153,19 @@ def record_of(store: Store, job_id: str) -> Record | None:
     if not path.is_file():
         return None
     return _loaded(path, path.stat().st_mtime_ns)
+
+
+def so_far(store: Store, runner: Runner, job_id: str) -> tuple[Record, str] | None:
+    """What a plan that goes on knows, and a stamp that changes with it; None when there is no such thing."""
+    run = runner.of(f"plan {job_id}")
+    if run is None or not run.open or not run.so_far:
+        return None
+    path = store.path(job_id) / SO_FAR
+    try:
+        stamp = path.stat().st_mtime_ns
+        return _loaded(path, stamp), f"{stamp}"
+    except (OSError, JawrightError):  # the plan has just ended, and its result stands in the place of this
+        return None
 
 
 @lru_cache(maxsize=8)

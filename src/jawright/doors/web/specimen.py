@@ -34,7 +34,7 @@ def _field(name: str, form: str, **more: Any) -> Field:
 
 def shows() -> dict[str, Any]:
     """Every component in every state."""
-    run = {"steps": ["trying stances"], "error": None}
+    run = {"steps": ["trying stances"], "error": None, "share": 0.1}
     error = {"what": "the part is too wide", "where": "part.step", "todo": "choose a wider vise"}
     return {
         "title": "Specimen",

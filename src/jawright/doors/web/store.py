@@ -26,6 +26,8 @@ from typing import Any
 from jawright.errors import JawrightError
 
 ID = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
+SO_FAR = "so-far.json"
+"""What a plan that goes on knows so far, in the job's folder."""
 RACK = "rack.db"
 """The register of jaws, in the folder of all jobs."""
 MOST_JOBS = 5000

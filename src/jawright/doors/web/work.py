@@ -12,14 +12,15 @@ import sys
 import traceback
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import Any, Protocol
 
+from jawright import record_json
 from jawright.conductor import plan
 from jawright.doors.web import bench
 from jawright.doors.web.inputs import ABOUT, about_of, digest
 from jawright.doors.web.look import look
 from jawright.doors.web.news import rack_now
-from jawright.doors.web.store import RACK, keep
+from jawright.doors.web.store import RACK, SO_FAR, keep, put
 from jawright.errors import JawrightError
 from jawright.files import child
 from jawright.jaws.kept import Kept
@@ -30,17 +31,30 @@ from jawright.papers.jaw_files import jaw_files
 from jawright.rack import stock
 from jawright.rack.offer import find
 from jawright.rack.store import Rack
+from jawright.record import Record
 from jawright.shop.model import Shop
 from jawright.shop.read import read_shop
 
-Step = Callable[[str], None]
+
+class Step(Protocol):
+    """Says what is done now, or that what is known so far lies in the folder."""
+
+    def __call__(self, text: str = "", *, so_far: bool = False) -> None: ...
 
 
 def plan_job(folder: Path, say: Step, address: str = "") -> dict[str, Any]:
-    """Plan the job in a folder and leave its result there, whole or not at all."""
+    """Plan the job in a folder and leave its result there, whole or not at all; meanwhile what is known."""
     inputs = digest((folder / "job.toml").read_text("utf-8"), (folder / "shop.toml").read_text("utf-8"))
     job, shop = read_job(folder / "job.toml"), read_shop(folder / "shop.toml")
-    record = plan(job, shop, kept=_kept(folder, job, shop), progress=say)
+
+    def shown(record: Record) -> None:
+        put(folder / SO_FAR, record_json.dumps(record).encode())
+        say(so_far=True)
+
+    try:
+        record = plan(job, shop, kept=_kept(folder, job, shop), progress=say, shown=shown)
+    finally:
+        (folder / SO_FAR).unlink(missing_ok=True)
     say("writing the papers")
     about = {**about_of(record, inputs), "rack": rack_now(folder.parent.parent)}
     extra = {**jaw_files(record), ABOUT: (json.dumps(about, ensure_ascii=False) + "\n").encode()}
@@ -120,6 +134,9 @@ def serve() -> None:
         out.write(json.dumps(message) + "\n")
         out.flush()
 
+    def step(text: str = "", *, so_far: bool = False) -> None:
+        answer(**({"so_far": True} if so_far else {"step": text}))
+
     child.warm()
     answer(up=True)
     for line in sys.stdin:
@@ -129,7 +146,7 @@ def serve() -> None:
             if kind in QUESTIONS:
                 answer(done=QUESTIONS[kind](folder, task))
             else:
-                answer(done=TASKS[kind](folder, lambda text: answer(step=text), task.get("address", "")))
+                answer(done=TASKS[kind](folder, step, task.get("address", "")))
         except JawrightError as e:
             answer(error={"code": e.code, "what": e.what, "where": e.where, "todo": e.todo})
         except Exception:

@@ -1,0 +1,71 @@
+"""Work on a second core: its answer, its errors, and what it is told only after it began."""
+
+from __future__ import annotations
+
+import os
+import time
+from pathlib import Path
+
+import pytest
+
+from jawright.beside import Beside, Told
+from jawright.errors import JawrightError
+
+
+@pytest.fixture(params=[1, 2])
+def cores(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> int:
+    monkeypatch.setattr(os, "cpu_count", lambda: request.param)
+    return int(request.param)
+
+
+def test_what_is_told_late_reaches_the_work(cores: int) -> None:
+    told: Told[float | None] = Told()
+    work = Beside(lambda: (told.heard(), told.heard()), patient=True)
+    told.tell(18.5)
+    assert work.result() == (18.5, 18.5)
+    nothing: Told[float | None] = Told()
+    other = Beside(nothing.heard)
+    nothing.tell(None)
+    assert other.result() is None
+
+
+def test_work_that_is_never_told_ends_when_it_is_dropped(cores: int) -> None:
+    told: Told[float] = Told()
+    work = Beside(told.heard)
+    started = time.monotonic()
+    work.drop()
+    assert time.monotonic() - started < 30
+
+
+@pytest.mark.usefixtures("cores")
+def test_pipes_are_closed_again() -> None:
+    def held() -> int:
+        return len(list(Path("/proc/self/fd").iterdir()))
+
+    def once() -> None:
+        told: Told[int] = Told()
+        work = Beside(told.heard)
+        told.tell(1)
+        assert work.result() == 1
+
+    once()
+    before = held()
+    for _ in range(20):
+        once()
+    assert held() <= before
+
+
+def test_an_error_of_ours_keeps_its_words(cores: int) -> None:
+    def fails() -> None:
+        raise JawrightError("geometry", what="it cannot be cut", where="pocket", todo="another stance")
+
+    with pytest.raises(JawrightError, match="it cannot be cut") as got:
+        Beside(fails).result()
+    assert (got.value.code, got.value.where, got.value.todo) == ("geometry", "pocket", "another stance")
+
+
+def test_patient_work_is_nicer_than_the_rest(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(os, "cpu_count", lambda: 2)
+    here = os.nice(0)
+    assert Beside(lambda: os.nice(0), patient=True).result() > here
+    assert Beside(lambda: os.nice(0)).result() == here
