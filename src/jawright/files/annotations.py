@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from jawright.files.aspects import TARGETS, Aspects, Entities, Point3
-from jawright.files.dimensions import FileDimension, Trouble, Unread, limited_dimensions
+from jawright.files.dimensions import FileDimension, Trouble, Unread, follow, limited_dimensions
 from jawright.files.measures import angle, measure
 from jawright.files.part21 import Ref, Statement, Typed, Value
 from jawright.files.references import enums, letter_of, letters_in, plain_words, references, refs
@@ -231,7 +231,7 @@ class _Reader:
             words = f"run-out at {math.degrees(at):g}°" if math.isfinite(at) else "run-out in a set direction"
         else:
             words = ZONE_DEFINITIONS[kind]
-        for ref in refs(_zone_parts(self._held(args[0]))[0]):
+        for ref in refs(_zone_parts(follow(self.entities, args[0]))[0]):
             self._extra[ref].append(words)
             if projected is not None:
                 self._projected[ref] = projected
@@ -247,14 +247,8 @@ class _Reader:
         return Projected(length, known[1] if len(known) > 1 else 0.0, faces), words
 
     def _form(self, ref: Value) -> str:
-        args = self._held(ref).args("TOLERANCE_ZONE_FORM")
+        args = follow(self.entities, ref).args("TOLERANCE_ZONE_FORM")
         return args[0] if args and isinstance(args[0], str) else ""
-
-    def _held(self, ref: Value) -> Statement:
-        held = self.entities.get(ref.id) if isinstance(ref, Ref) else None
-        if held is None:
-            raise Trouble("a reference leads nowhere")
-        return held
 
     def _miss(self, number: int, s: Statement, why: str) -> None:
         self.unread.append(Unread(number, s.type, why))
@@ -313,7 +307,7 @@ class _Reader:
         forms = self._zones[number]
         if any(f in _BALL_ZONES for f in forms):
             modifiers.append("spherical zone")
-        target = self._held(args[3])
+        target = follow(self.entities, args[3])
         faces = self.aspects.faces(self._feature(args[3]))
         modifiers += [_WHOLE[t] for t in target.types if t in _WHOLE]
         return FileTolerance(
@@ -349,7 +343,7 @@ class _Reader:
 
     def _feature(self, ref: Value) -> int:
         """The aspect a tolerance or dimension is about: of a dimension of size, the feature measured."""
-        held = self._held(ref)
+        held = follow(self.entities, ref)
         assert isinstance(ref, Ref)
         for kind in ("DIMENSIONAL_SIZE", "ANGULAR_SIZE", "DIMENSIONAL_SIZE_WITH_PATH"):
             args = held.args(kind) if kind in held.types else ()

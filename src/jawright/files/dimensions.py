@@ -39,6 +39,14 @@ class Trouble(Exception):  # noqa: N818 (a reason, caught where it is told)
     """Why one annotation cannot be read."""
 
 
+def follow(entities: Entities, ref: Value) -> Statement:
+    """The statement that a reference leads to. Raises ``Trouble`` when it leads nowhere."""
+    found = entities.get(ref.id) if isinstance(ref, Ref) else None
+    if found is None:
+        raise Trouble("a reference leads nowhere")
+    return found
+
+
 _NAMES = ("nominal value", "upper limit", "lower limit")
 _SIDES = ("maximum", "minimum")
 _USUAL = ("theoretical", "")
@@ -71,12 +79,6 @@ class _Dimensions:
                 if len(args) > 1 and isinstance(args[0], Ref) and isinstance(args[1], Ref):
                     self._nominal[args[0].id].append(args[1].id)
 
-    def _held(self, ref: Value) -> Statement:
-        held = self.entities.get(ref.id) if isinstance(ref, Ref) else None
-        if held is None:
-            raise Trouble("a reference leads nowhere")
-        return held
-
     def _miss(self, number: int, s: Statement, why: str) -> None:
         self.unread.append(Unread(number, s.type, why))
 
@@ -108,7 +110,7 @@ class _Dimensions:
 
     def _limits(self, ref: Value) -> tuple[float, float] | str:
         """Lower and upper deviation, signed, each with its own unit; or the class of a fit, "H7"."""
-        held = self._held(ref)
+        held = follow(self.entities, ref)
         if "TOLERANCE_VALUE" in held.types:
             values = [self._quantity(a) for a in held.args("TOLERANCE_VALUE")[:2]]
             if len(values) == 2 and all(map(math.isfinite, values)):
@@ -124,7 +126,7 @@ class _Dimensions:
 
     def _dimension(self, number: int, limits: tuple[float, float] | str | None) -> FileDimension | None:
         """A dimension with limits; None for one without: it is basic or for reference."""
-        s = self._held(Ref(number))
+        s = follow(self.entities, Ref(number))
         values = self._values(number)
         nominal = values.get("nominal value", values.get("", math.nan))
         if limits is not None and not math.isfinite(nominal):
@@ -153,9 +155,9 @@ class _Dimensions:
         """What the representation of a dimension says beside its values: notes and qualifiers."""
         out: list[str] = []
         for rep in self._nominal[number]:
-            args = self._held(Ref(rep)).args()
+            args = follow(self.entities, Ref(rep)).args()
             for item in self._items(args[1] if len(args) > 1 else ()):
-                held = self._held(item)
+                held = follow(self.entities, item)
                 if "DESCRIPTIVE_REPRESENTATION_ITEM" in held.types:
                     said = held.args("DESCRIPTIVE_REPRESENTATION_ITEM")[-1:]
                     out += [w for w in said if isinstance(w, str)]
@@ -166,12 +168,12 @@ class _Dimensions:
         """Nominal value and limits [mm] or [rad] by their names in the file; "" for a value without one."""
         out: dict[str, float] = {}
         for number_of_rep in self._nominal[number]:
-            rep = self._held(Ref(number_of_rep))
+            rep = follow(self.entities, Ref(number_of_rep))
             for item in self._items(rep.args()[1] if len(rep.args()) > 1 else ()):
                 value = self._quantity(item)
                 if not math.isfinite(value):
                     continue
-                held = self._held(item)
+                held = follow(self.entities, item)
                 args = held.args("REPRESENTATION_ITEM") or held.args()
                 name = args[0] if args and isinstance(args[0], str) else ""
                 one_sided = self._qualifier(held)
@@ -194,7 +196,7 @@ class _Dimensions:
             return self._items(value.value, depth + 1)
         if not isinstance(value, Ref):
             return []
-        held = self._held(value)
+        held = follow(self.entities, value)
         if any(t in _COMPOUND for t in held.types):
             return [r for t in held.types for a in held.args(t) for r in self._items(a, depth + 1)]
         return [value]

@@ -6,6 +6,7 @@ Lengths in mm, angles in rad.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from itertools import pairwise
 
 from jawright.geometry.curve import Arc, Curve, Line
@@ -64,3 +65,18 @@ def runs_at(region: Region, axis: int, value: float) -> list[tuple[float, float]
 def profile_hits(profile: Profile, axis: int, value: float) -> list[float]:
     """Where an outline crosses a level of one axis: the other coordinate of each crossing [mm]."""
     return [c.at(t)[1 - axis] for c in profile.curves for t in crossings(c, axis, value)]
+
+
+def skyline(
+    lines: Sequence[float], cuts: Sequence[tuple[float, float, float]], top: float
+) -> list[tuple[float, float, float]]:
+    """Level pieces (from, to, height) left of a ``top`` by ``cuts`` (from, to, bottom), between ``lines`` [mm]."""
+    out: list[tuple[float, float, float]] = []
+    for a, b in pairwise(lines):
+        mid = (a + b) / 2
+        z = min([top, *(bottom for lo, hi, bottom in cuts if lo < mid < hi)])
+        if out and abs(out[-1][2] - z) < 1e-9:
+            out[-1] = (out[-1][0], b, z)
+        else:
+            out.append((a, b, z))
+    return out

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from itertools import pairwise
 
 from jawright.geometry.curve import Point
 from jawright.geometry.profile import Region
 from jawright.hold.model import Hold
 from jawright.jaws.model import Jaw, Jaws
-from jawright.papers.cuts import runs_at
+from jawright.papers.cuts import runs_at, skyline
 from jawright.papers.ink import (
     CENTER,
     FINE,
@@ -128,15 +127,7 @@ def jaw_steps(jaw: Jaw, jaws: Jaws, x: float) -> list[tuple[float, float, float]
     for a, b, _ in cuts:
         marks |= {min(max(v, jaw.y0), jaw.y1) for v in (a, b)}
     ys = sorted(marks)
-    out: list[tuple[float, float, float]] = []
-    for a, b in pairwise(ys):
-        mid = (a + b) / 2
-        z = min([jaw.height, *(bottom for lo, hi, bottom in cuts if lo < mid < hi)])
-        if out and abs(out[-1][2] - z) < 1e-9:
-            out[-1] = (out[-1][0], b, z)
-        else:
-            out.append((a, b, z))
-    return out
+    return skyline(ys, cuts, jaw.height)
 
 
 def _jaw(cut: _Cut, jaw: Jaw, jaws: Jaws) -> None:

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections import Counter
-from itertools import pairwise
 
 from jawright.geometry.curve import Point
 from jawright.jaws.model import Jaw, Jaws, SpacerStack
-from jawright.papers.cuts import runs_at
+from jawright.papers.cuts import runs_at, skyline
 from jawright.papers.ink import (
     CENTER,
     FINE,
@@ -43,15 +42,7 @@ def face_steps(jaw: Jaw, jaws: Jaws, y: float) -> list[tuple[float, float, float
         if d2 > 0:
             cuts.append((r.center[0] - d2**0.5, r.center[0] + d2**0.5, jaws.floor))
     xs = sorted({jaw.x0, jaw.x1, *(min(max(v, jaw.x0), jaw.x1) for a, b, _ in cuts for v in (a, b))})
-    out: list[tuple[float, float, float]] = []
-    for a, b in pairwise(xs):
-        mid = (a + b) / 2
-        z = min([jaw.height, *(bottom for lo, hi, bottom in cuts if lo < mid < hi)])
-        if out and abs(out[-1][2] - z) < 1e-9:
-            out[-1] = (out[-1][0], b, z)
-        else:
-            out.append((a, b, z))
-    return out
+    return skyline(xs, cuts, jaw.height)
 
 
 def elevation(ink: Ink, jaw: Jaw, jaws: Jaws, fill: str) -> None:
