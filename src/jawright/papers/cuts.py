@@ -70,7 +70,7 @@ def profile_hits(profile: Profile, axis: int, value: float) -> list[float]:
 def skyline(
     lines: Sequence[float], cuts: Sequence[tuple[float, float, float]], top: float
 ) -> list[tuple[float, float, float]]:
-    """Level pieces (from, to, height) that ``cuts`` (from, to, bottom) leave of a top, between ``lines`` [mm]."""
+    """Level pieces (from, to, height) of a top after ``cuts`` (from, to, bottom), between ``lines`` [mm]."""
     out: list[tuple[float, float, float]] = []
     for a, b in pairwise(lines):
         mid = (a + b) / 2
