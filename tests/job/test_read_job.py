@@ -209,6 +209,37 @@ def test_what_such_a_job_must_not_say(tmp_path: Path, old: str, new: str, code: 
     assert e.code == code and says in str(e)
 
 
+def test_a_boss_has_a_size_and_a_pattern_a_lower_line(tmp_path: Path) -> None:
+    text = (
+        'units = "mm"\n'
+        + LEAST
+        + """
+[[datum]]
+letter = "A"
+at = [1, 2, 3]
+[[feature]]
+name = "boss"
+kind = "profile"
+at = [5, 2, 3]
+[[tolerance]]
+feature = "boss"
+kind = "size"
+zone = "0.05 mm"
+[[tolerance]]
+feature = "boss"
+kind = "position"
+zone = "0.1 mm"
+diametral = true
+material = "maximum"
+datums = ["A"]
+composite = true
+"""
+    )
+    size, place = read_job(write(tmp_path, text)).tolerances
+    assert (size.kind, size.zone, size.composite) == ("size", 0.05, False)
+    assert (place.diametral, place.material, place.composite) == (True, "maximum", True)
+
+
 def test_without_a_face_there_is_no_stock(tmp_path: Path) -> None:
     text = LEAST + '[[feature]]\nname = "h"\nkind = "drill"\nat = ["1 mm", "2 mm", "3 mm"]\n'
     assert read_job(write(tmp_path, text)).incoming.stock_on_top.value == 0.0
@@ -257,7 +288,14 @@ def test_without_a_face_there_is_no_stock(tmp_path: Path) -> None:
         ("depth = 0.6", "diameter = 5", "value-bad", 39, "has no diameter"),
         ('feature = "bore"', 'feature = "bores"', "value-bad", 55, 'did you mean "bore"?'),
         ('kind = "position"', 'kind = "true position"', "value-bad", 56, 'did you mean "position"?'),
-        ('kind = "parallelism"', 'kind = "size"', "value-bad", 63, "not a hole"),
+        ('kind = "parallelism"', 'kind = "size"', "value-bad", 63, "neither hole nor boss"),
+        (
+            'kind = "parallelism"',
+            'kind = "parallelism"\ncomposite = true',
+            "value-bad",
+            64,
+            "no composite frame",
+        ),
         ("zone = 0.05", "zone = 0.0", "value-bad", 64, "a zone of 0"),
         ('datums = ["A"]', 'datums = ["A", "D"]', "value-bad", 58, "datum D is not picked"),
         ('datums = ["A"]', 'datums = ["A", "A"]', "value-bad", 58, "twice"),

@@ -54,7 +54,8 @@ def test_order_of_the_datums_decides_who_takes_the_turn() -> None:
     assert by_c.turn is not None
     assert abs(by_b.turn[0]) == pytest.approx(0.06 / 60, rel=1e-5)
     assert by_c.turn[0] == pytest.approx(0.0, abs=1e-12)
-    assert by_b.z
+    lean = np.array([[0.0, 0.0]])
+    assert by_b.tilt.at(10.0) == pytest.approx(lean)
     assert by_b.words == "A takes tilt and Z, B takes the turn, B takes one direction, C takes one direction"
 
 

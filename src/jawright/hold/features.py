@@ -17,6 +17,7 @@ from jawright.geometry.profile import Region
 from jawright.hold.model import DatumUse, MadeFeature, Seat
 from jawright.hold.resolve import Ask, FoundFeature
 from jawright.job.model import Feature
+from jawright.part.model import Face
 from jawright.shop.model import Cutter, Shop
 
 CUTTER_KINDS: dict[str, tuple[str, ...]] = {
@@ -38,6 +39,8 @@ UPRIGHT = 0.02  # greatest Z of the normal of a wall that stands upright
 FACE_OVERLAP = 0.7  # share of the face mill's diameter in the cut (common practice, no source)
 SIDE_SHARE = 0.1  # radial engagement of a side finish as a share of the diameter (common practice, no source)
 POCKET_SHARE = 0.4  # radial engagement in a pocket as a share of the diameter (common practice, no source)
+ROUND = 1e-3  # share of its radius by which the box of a whole round wall may differ from it
+AROUND = 24  # points round such a wall
 BREAK_THROUGH = 1.0  # [mm] a through tool goes this far below the part besides its point (common practice)
 
 
@@ -232,12 +235,16 @@ def _milled(
     b = plan.outer.box
     level = top
     run: list[Point] = plan.outer.points(1.0)
+    across = None
     if found.face is not None:
         corners = [move.point(p) for p in _corners(found.face.box)]
         zs = [p[2] for p in corners]
         level = max(zs) if ask.kind in ("face", "chamfer") else min(zs)
         normal = move.direction(found.face.normal)
-        if found.face.kind == "plane" and abs(normal[2]) < UPRIGHT:
+        across = _round_wall(found.face, move)
+        if across is not None:
+            run = _circle_run(corners, across / 2)
+        elif found.face.kind == "plane" and abs(normal[2]) < UPRIGHT:
             run = _wall_run(corners, move.point(found.face.center), (normal[0], normal[1]))
         else:
             run = _face_run(corners)
@@ -261,8 +268,27 @@ def _milled(
     return MadeFeature(
         ask.name, ask.kind, (cx, cy, incoming), (0.0, 0.0, 1.0), ask.diameter, level, bool(ask.through),
         found.faces, cutter, rate[0], rate[1], radial, axial, tuple((x, y, level) for x, y in thin(run, 24)),
-        region, tuple(assumed),
+        region, tuple(assumed), across=across,
+        boss=across is not None and found.face is not None and not found.face.hollow,
     )  # fmt: skip
+
+
+def _round_wall(face: Face, move: Move) -> float | None:
+    """Diameter [mm] of an upright cylinder that goes all round; None of anything else."""
+    if face.kind != "cylinder" or face.axis is None or face.radius is None:
+        return None
+    if abs(move.direction(face.axis)[2]) < 1 - UPRIGHT:
+        return None
+    spans = sorted(face.box[k + 3] - face.box[k] for k in range(3))
+    whole = sum(abs(v - 2 * face.radius) < ROUND * face.radius for v in spans) >= 2
+    return 2 * face.radius if whole else None
+
+
+def _circle_run(corners: Sequence[Vec3], radius: float) -> list[Point]:
+    """Points round the wall, in plan."""
+    x, y = (sum(c[k] for c in corners) / len(corners) for k in (0, 1))
+    turns = [2 * math.pi * k / AROUND for k in range(AROUND)]
+    return [(x + radius * math.cos(a), y + radius * math.sin(a)) for a in turns]
 
 
 def thin(points: Sequence[Point], most: int) -> list[Point]:

@@ -82,6 +82,8 @@ class MadeFeature:
     region: Region | None
     assumed: tuple[str, ...]  # what about it was not given, in words
     window: Region | None = None
+    across: float | None = None  # diameter of a whole round wall that is milled [mm]
+    boss: bool = False  # its metal is inside
 
 
 @dataclass(frozen=True, slots=True)

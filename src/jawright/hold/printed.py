@@ -16,6 +16,8 @@ from jawright.part.model import Part, Projection, Tolerance
 
 SIZES = ("diameter", "radius", "size")
 """Words of a file for the size of a hole."""
+BELOW = "composite, below"
+"""So the reader names the lower line of a composite frame."""
 LIKE = 0.1
 """A size that differs by more than this share from the hole's own is of something else."""
 PLACE = ("position", "profile of a surface", "profile of a line", "coaxiality", "concentricity", "symmetry")
@@ -82,6 +84,7 @@ def _ask(part: Part, job: Job, f: FoundFeature, t: Tolerance) -> ToleranceAsk:
         beyond=p.offset if p is not None else 0.0,
         from_end="top" if p is None else _begins(part, job, f, p),
         unread=unread,
+        composite=any(m.startswith(BELOW) for m in t.modifiers),
     )
 
 
@@ -119,6 +122,8 @@ def _told(name: str, t: Tolerance, ask: ToleranceAsk) -> list[str]:
             f"its zone lies unequally about the nominal: cut {abs(ask.middle):g} mm {side} of it, to the"
             " middle of the zone"
         )
+    if ask.composite:
+        words.append("the lower line of a composite frame: its datums turn and tilt it, they do not place it")
     if ask.projected:
         end = {"top": "its top", "bottom": "its bottom", "either": "either end, whichever is worse"}
         words.append(
@@ -128,7 +133,7 @@ def _told(name: str, t: Tolerance, ask: ToleranceAsk) -> list[str]:
     rest = [
         m
         for m in t.modifiers
-        if m not in known and not m.startswith(("unequally disposed", "zone projected"))
+        if m not in known and not m.startswith(("unequally disposed", "zone projected", BELOW))
     ]
     if rest:
         words.append(f"also says {', '.join(rest)}")
@@ -136,20 +141,28 @@ def _told(name: str, t: Tolerance, ask: ToleranceAsk) -> list[str]:
 
 
 def _sizes(part: Part, f: FoundFeature) -> list[ToleranceAsk]:
-    """Limits of the size of a hole."""
-    if f.hole is None:
+    """Limits of the size of a hole, or of a round wall."""
+    across = f.hole.diameter if f.hole is not None else _across(f)
+    if across is None:
         return []
     out = []
     for d in part.dimensions:
-        if d.unit != "mm" or d.kind not in SIZES or not set(d.faces) & set(f.hole.faces):
+        if d.unit != "mm" or d.kind not in SIZES or not set(d.faces) & set(f.faces):
             continue
         scale = 2.0 if d.kind == "radius" else 1.0
-        if abs(scale * d.nominal - f.hole.diameter) > LIKE * f.hole.diameter or d.upper <= d.lower:
+        if abs(scale * d.nominal - across) > LIKE * across or d.upper <= d.lower:
             continue
-        middle = scale * (d.nominal + 0.5 * (d.lower + d.upper)) - f.hole.diameter
+        middle = scale * (d.nominal + 0.5 * (d.lower + d.upper)) - across
         width = scale * (d.upper - d.lower)
         out.append(ToleranceAsk(f.ask.name, "size", width, (), False, "", _clean(middle), d.source))
     return out[:1]  # the same limits may stand at every hole of a pattern
+
+
+def _across(f: FoundFeature) -> float | None:
+    """Diameter of the round wall a feature mills [mm]; None of anything else."""
+    if f.ask.kind not in ("profile", "pocket") or f.face is None or f.face.kind != "cylinder":
+        return None
+    return 2 * f.face.radius if f.face.radius is not None else None
 
 
 def bore_size(part: Part, faces: Sequence[int]) -> float | None:

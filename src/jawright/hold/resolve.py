@@ -44,6 +44,7 @@ def resolve(part: Part, job: Job) -> Ask:
         features += found.features
         notes += [_listed(found.features), *found.notes]
         _check_names(job, features)
+    _check_sizes(job, features)
     printed = from_file(part, job, datums, features)
     tolerances = job.tolerances + printed.tolerances
     more = general(part, job, datums, features, tolerances)
@@ -67,6 +68,23 @@ def _check_names(job: Job, features: tuple[FoundFeature, ...]) -> None:
                 what=f'no feature of this operation is called "{t.feature}"',
                 where=f"{job.source}: tolerance",
                 todo=f"{hint}features: {', '.join(known) or 'none'}",
+            )
+
+
+def _check_sizes(job: Job, features: Sequence[FoundFeature]) -> None:
+    """A size that was typed must be that of a hole or of a round wall."""
+    flat = {
+        f.ask.name: f.face
+        for f in features
+        if f.hole is None and (f.face is None or f.face.kind != "cylinder")
+    }
+    for t in job.tolerances:
+        if t.kind == "size" and t.feature in flat:
+            raise JawrightError(
+                "value-bad",
+                what=f"{t.feature} is not round and has no size here",
+                where=f"{job.source}: tolerance",
+                todo="use distance from a datum, or pick the round wall",
             )
 
 

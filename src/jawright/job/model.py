@@ -74,7 +74,8 @@ class ToleranceAsk:
     ``zone`` is the whole width: ± 0.1 has 0.2. ``middle`` is how far the middle of unequal limits lies
     over the nominal: a hole +0.05/+0.02 has 0.035; of a profile zone how far it lies out of the metal.
     A ``projected`` zone stands out of the part that far, beginning ``beyond`` an end of the feature.
-    ``basis`` says where it comes from, "" when typed; ``unread`` why it cannot be judged.
+    ``basis`` says where it comes from, "" when typed; ``unread`` why it cannot be judged. ``composite``: the
+    lower line of a composite frame, whose datums turn and tilt its pattern and do not place it.
     """
 
     feature: str  # name of a Feature
@@ -91,6 +92,7 @@ class ToleranceAsk:
     beyond: float = 0.0  # [mm]
     from_end: Literal["top", "bottom", "either"] = "top"  # as the part stands in this operation
     unread: str = ""
+    composite: bool = False
 
     @property
     def limits(self) -> tuple[float, float]:

@@ -198,15 +198,17 @@ def _tolerances(
         if len(of) > 3:
             row.refuse("datums", "a datum frame has at most three letters")
         hole = known[name].kind in schema.HOLES if name in known else _sounds_round(name)
-        if kind == "size" and not hole:
-            row.refuse("kind", f"{name} is not a hole and has no size here", "use distance")
-        diametral = row.flag("diametral", kind == "position" and hole)
         turned = name in known and known[name].kind in ("profile", "pocket")  # a boss, a round pocket
+        if kind == "size" and not hole and not turned:
+            row.refuse("kind", f"{name} is neither hole nor boss and has no size here", "use distance")
+        diametral = row.flag("diametral", kind == "position" and hole)
         if diametral and not hole and not turned:
             row.refuse("diametral", f"{name} is not a hole, its zone is not a diameter")
         material, along, zone = row.text("material"), row.text("along"), row.real("zone")
         if along and (along not in of or diametral):
             row.refuse("along", "one direction is named by a datum of this tolerance, and is no diameter")
+        if row.flag("composite", False) and kind not in COMPOSED:
+            row.refuse("composite", f"{kind} has no composite frame", "only position and profile have")
         if zone == 0.0 and not material:
             row.refuse("zone", "no part keeps a zone of 0", "give the zone, or its material condition")
         projected, outside = row.maybe("projected"), row.maybe("outside")
@@ -226,12 +228,17 @@ def _tolerances(
                 material="maximum" if material == "maximum" else "least" if material == "least" else "",
                 along=along,
                 boundary=boundary,
+                composite=row.flag("composite", False),
                 middle=0.0 if outside is None else outside - 0.5 * zone,
                 projected=projected or 0.0,
                 from_end="bottom" if row.text("projected_from") == "bottom" else "top",
             )
         )
     return tuple(found)
+
+
+COMPOSED = ("position", "profile of a surface", "profile of a line")
+"""Kinds that the standards stack in one composite frame."""
 
 
 def _sounds_round(name: str) -> bool:

@@ -17,7 +17,7 @@ FEATURE_KINDS = ("face", "drill", "bore", "ream", "profile", "pocket", "slot", "
 HOLES = ("drill", "bore", "ream")
 
 # characteristics of ISO 1101 (roundness is also printed as circularity), and "distance" for a plain
-# plus-minus dimension, and "size" for the diameter of a hole
+# plus-minus dimension, and "size" for the diameter of a hole, a boss or a round pocket
 TOLERANCE_KINDS = (
     "position",
     "profile of a surface",
@@ -264,6 +264,12 @@ TOLERANCE = Section(
             default="none",
         ),
         Key("along", "text", "letter of the one datum square to which the zone counts", default="every way"),
+        Key(
+            "composite",
+            "flag",
+            "the lower line of a composite frame: its datums turn and tilt the pattern, they do not place it",
+            default="false",
+        ),
         Key(
             "material", "word", "material condition", words=("maximum", "least"), default="regardless of size"
         ),

@@ -97,8 +97,9 @@ def _ask_row(t: ToleranceAsk, m: MadeFeature, hold: Hold, r: Reader) -> tuple[st
 
 def plain(t: ToleranceAsk, m: MadeFeature, hold: Hold) -> tuple[str, float]:
     """What a plain ± limits, in words, and its nominal size [mm]."""
-    if t.kind in ("size", "diameter") and m.diameter is not None:
-        return "diameter", m.diameter
+    across = m.diameter or m.across
+    if t.kind in ("size", "diameter") and across is not None:
+        return "diameter", across
     planes = [d for d in hold.datums if d.letter in t.datums and d.kind == "plane" and abs(d.normal[2]) < 0.9]
     if planes:
         d = planes[0]

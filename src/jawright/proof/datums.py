@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 from jawright.hold.model import DatumUse
 from jawright.part.model import Part
 from jawright.proof.population import Scene
+from jawright.proof.tilts import Tilt, Tilts
 
 Floats = NDArray[np.float64]
 Spot = tuple[Floats | float, Floats | float]
@@ -82,14 +83,19 @@ class Frame:
 
     ``turn`` (m,) [rad] of the frame on the part, None when no datum takes the turn. ``origin``
     holds, per plane taken, its nominal normal (2,), its nominal place along it and its actual place
-    (m,) along the turned normal. ``z`` says whether what is upright in the machine can lean on the frame.
+    (m,) along the turned normal. ``tilt`` says how what is upright in the machine leans on the frame.
     """
 
     turn: Floats | None
     planes: tuple[tuple[Floats, float, Floats], ...]
-    z: bool
+    tilt: Tilt
     words: str
     roles: tuple[Role, ...] = ()
+
+    def turning(self) -> Frame:
+        """The frame without what places: for the lower line of a composite frame."""
+        roles = tuple(r for r in self.roles if r.takes == "turn")
+        return replace(self, planes=(), roles=roles, words=f"{self.words}; all of them only turn and tilt")
 
 
 def ends(scene: Scene, part: Part | None, datum: DatumUse) -> tuple[Floats, Floats]:
@@ -130,23 +136,27 @@ def build(
     known = made or {}
     turn: Floats | None = None
     taken = _Taken()
-    z = False
+    tilts = Tilts(scene, sample)
     words: list[str] = []
     for d in datums:
         n = np.array(d.normal[:2], dtype=float)
+        here = d.letter in scene.made
         if d.kind in AXES:
             if abs(d.normal[2]) > 0.9:
-                z = z or (d is datums[0] and d.letter not in scene.made)
+                if d is datums[0]:
+                    tilts.lies(here=here)
                 turn = _take_axis(d, known.get(d.letter, (None,))[0], taken, turn, words=words)
             continue
         if np.hypot(*n) < 0.1:
-            z = True
-            words.append(f"{d.letter} takes tilt and Z")
+            words.append(f"{d.letter} takes tilt and Z" if tilts.lies(here=here) else f"{d.letter} takes Z")
             continue
         n /= np.hypot(*n)
         if any(abs(n @ q) > 0.9 for q in taken.normals) and (turn is not None or len(taken.normals) < 2):
             continue  # parallel to a datum that came first: nothing left to take
-        touch = _touches(scene, sample, d, part, cut=known.get(d.letter))
+        tilted = tilts.stands(d, d.members if isinstance(d, Common) else (d,), here=here)
+        if tilted:
+            words.append(f"{d.letter} takes the tilt square to it")
+        touch = _touches(scene, sample, d, part, cut=known.get(d.letter), tilted=tilted)
         if turn is None:
             turn = touch.turn(n, len(sample))
             words.append(f"{d.letter} takes the turn")
@@ -157,7 +167,7 @@ def build(
         way = (float(n[0]), float(n[1]))
         taken.roles.append(Role(d.letter, "one", way, sized=d.kind == "width"))
         words.append(f"{d.letter} takes one direction")
-    return Frame(turn, taken.planes(turn, len(sample)), z, ", ".join(words), tuple(taken.roles))
+    return Frame(turn, taken.planes(turn, len(sample)), tilts.found(), ", ".join(words), tuple(taken.roles))
 
 
 @dataclass(frozen=True)
@@ -203,9 +213,18 @@ class _Touch:
 
 
 def _touches(
-    scene: Scene, sample: Floats, d: DatumUse, part: Part | None, *, cut: Sequence[Spot] | None
+    scene: Scene,
+    sample: Floats,
+    d: DatumUse,
+    part: Part | None,
+    *,
+    cut: Sequence[Spot] | None,
+    tilted: bool,
 ) -> _Touch:
-    """Where a standing plane, the members of a common one, or a middle plane touches."""
+    """Where a standing plane, the members of a common one, or a middle plane touches.
+
+    ``tilted``: the plane leans with its wall, which then touches at every height.
+    """
     n = np.array(d.normal[:2]) / math.hypot(*d.normal[:2])
     at: list[Floats] = []
     out: list[Floats] = []
@@ -222,7 +241,7 @@ def _touches(
             ]
         # A leaning wall stands out farther at its foot or its top than where the jaw holds it.
         key = f"lean {face}"
-        leans = scene.has(key) and cut is None
+        leans = scene.has(key) and cut is None and not tilted
         more = tuple(sample[:, scene.column(key)] * k for k in scene.rise) if leans else (0.0,)
         at += [a, b]
         out += stand

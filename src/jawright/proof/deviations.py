@@ -24,6 +24,8 @@ from jawright.proof.datums import AXES, LEVEL, Frame, Role, build, deviation, jo
 from jawright.proof.places import Off, lie, machine_off, on_part
 from jawright.proof.population import Scene
 from jawright.proof.say import Say
+from jawright.proof.sense import contradicts, lies, wall_normal
+from jawright.proof.tilts import slope
 
 Floats = NDArray[np.float64]
 Measure = Literal["diameter", "plane", "height", "distance", "tilt", "turn", "upright"]
@@ -55,6 +57,7 @@ class Ask:
         t = self.tolerance
         mark = {"maximum": " at maximum material", "least": " at least material", "": ""}[t.material]
         frame = f" to {'|'.join(t.datums)}" if t.datums else ""
+        frame += " (lower line)" if t.composite else ""
         size = say.given(t.zone / 2 if t.kind == "distance" else t.zone, unit=False)
         zone = f"±{size}" if t.kind == "distance" else f"{'Ø' if t.diametral else ''}{size}"
         out = f" projected {say.given(t.projected, unit=False)}" if t.projected else ""
@@ -89,7 +92,15 @@ def resolve(hold: Hold, tolerance: ToleranceAsk) -> Ask:
     if not datums:
         tell = f"datums of {tolerance.kind} on {feature.name}"
         return Ask(tolerance, feature, refused=f"{tolerance.kind} needs a datum", supply=(tell,))
+    wrong = contradicts(tolerance, feature, datums)
+    if wrong:
+        tell = f"the {tolerance.kind} of {feature.name} as the print has it"
+        return Ask(tolerance, feature, tuple(datums), refused=wrong, supply=(tell,))
     measure = _measure(tolerance, feature, datums)
+    if measure == "height" and not any(lies(d) for d in datums):
+        words = f"no datum of it says how high {feature.name} lies"
+        tell = f"the datum {feature.name} is measured from in height"
+        return Ask(tolerance, feature, tuple(datums), refused=words, supply=(tell,))
     if measure is None:
         words = f"{tolerance.kind} of {feature.name} to these datums is not understood"
         tell = f"a position, profile or ± distance for {feature.name}"
@@ -120,7 +131,7 @@ def _unfit(d: DatumUse) -> str:
 
 
 def _measure(t: ToleranceAsk, f: MadeFeature, datums: list[DatumUse]) -> Measure | None:
-    lies = datums[0].kind == "plane" and abs(datums[0].normal[2]) > 0.9
+    level = lies(datums[0])
     if t.kind in POSITION:
         return None if f.kind == "face" else "diameter"
     if t.kind in RUN_OUT:  # twice the eccentricity, about an axis only
@@ -128,11 +139,11 @@ def _measure(t: ToleranceAsk, f: MadeFeature, datums: list[DatumUse]) -> Measure
     if t.kind in PROFILE:
         return "height" if f.kind == "face" else "plane"
     if t.kind == "distance":
-        return "height" if lies else "distance"
+        return "height" if level else "distance"
     if t.kind in ORIENTATION:
-        if not lies and f.kind in HOLES:
+        if not level and (f.kind in HOLES or f.kind == "face"):
             return "tilt" if datums[0].kind in AXES else "upright"
-        return "tilt" if lies else "turn"
+        return "tilt" if level or datums[0].kind in AXES else "turn"
     return None
 
 
@@ -208,6 +219,8 @@ def judge(
     if ask.datums not in known:
         known[ask.datums] = _frame(ask, scene, sample, seated, part)
     frame = known[ask.datums]
+    if t.composite:
+        frame = frame.turning()
     pts = feature_points(f)
     if ask.measure == "upright":
         return _beside_wall(ask, f, scene, sample, lean)
@@ -218,15 +231,7 @@ def judge(
         return Judged(off[:, None], np.abs(off), t.zone, frame.words)
     machine = machine_off(scene, f, sample)
     if ask.measure == "plane":
-        edge = feature_edge(f)
-        cut = sample[:, scene.column(f"cut {f.name}")] if scene.has(f"cut {f.name}") else 0.0
-        heights = (f.center[2] - scene.floor, max(f.bottom - scene.floor, 0.0)) if frame.z else (0.0,)
-        comp = np.empty((len(sample), len(heights) * len(edge[0])))
-        for k, (q, n) in enumerate(zip(*edge, strict=True)):
-            dx, dy = _place(machine, seated, q, scene=scene, sample=sample, frame=frame)
-            for j, h in enumerate(heights):
-                comp[:, len(heights) * k + j] = dx * n[0] + (dy - lean * h) * n[1] + cut
-        return Judged(comp, 2 * np.abs(comp).max(axis=1), t.zone, frame.words)
+        return _edges(t, f, scene, sample, seated, machine=machine, frame=frame)
     at = pts[0] if ask.measure == "distance" else np.array(f.center[:2])
     dx, dy = _place(machine, seated, at, scene=scene, sample=sample, frame=frame)
     if ask.measure == "distance":
@@ -238,8 +243,8 @@ def judge(
             off = off + sample[:, scene.column(f"cut {f.name}")]
         return Judged(off[:, None], np.abs(off), t.zone / 2, frame.words)
     # The floating side rises: what is upright in the machine leans on the part.
-    levels = _heights(t, f, scene.floor) if frame.z else (0.0,)
-    ends = np.stack([np.column_stack([dx, dy - lean * h]) for h in levels], axis=1)
+    plain = np.column_stack([dx, dy])
+    ends = np.stack([plain - frame.tilt.at(h) for h in _heights(t, f, scene.floor)], axis=1)
     parts = ends[:, 0]
     if t.diametral or t.kind in RUN_OUT:
         value = 2 * np.hypot(ends[:, :, 0], ends[:, :, 1]).max(axis=1)
@@ -257,6 +262,34 @@ def judge(
     axes = _zone_axes(frame, along[0] if along else None)
     value = np.abs(ends @ axes.T).max(axis=(1, 2))
     return Judged(parts, value, t.zone / 2, frame.words, frame.roles)
+
+
+def _edges(
+    t: ToleranceAsk,
+    f: MadeFeature,
+    scene: Scene,
+    sample: Floats,
+    seated: SeatResult,
+    *,
+    machine: Off,
+    frame: Frame,
+) -> Judged:
+    """A profile: twice the largest distance of its edge from nominal, at its top and its bottom."""
+    points, normals = feature_edge(f)
+    cut = sample[:, scene.column(f"cut {f.name}")] if scene.has(f"cut {f.name}") else 0.0
+    heights = (f.center[2] - scene.floor, max(f.bottom - scene.floor, 0.0))
+    leans = [frame.tilt.at(h) for h in heights]
+    comp = np.empty((len(sample), len(heights) * len(points)))
+    spots = [
+        _place(machine, seated, q, scene=scene, sample=sample, frame=frame, whole=t.composite) for q in points
+    ]
+    # a zone that only turns with its datums goes where the edge is: on the safe side, to its middle
+    free = np.mean(spots, axis=0) if t.composite else np.zeros((2, len(sample)))
+    for k, (spot, n) in enumerate(zip(spots, normals, strict=True)):
+        dx, dy = spot[0] - free[0], spot[1] - free[1]
+        for j, off in enumerate(leans):
+            comp[:, len(heights) * k + j] = (dx - off[:, 0]) * n[0] + (dy - off[:, 1]) * n[1] + cut
+    return Judged(comp, 2 * np.abs(comp).max(axis=1), t.zone, frame.words)
 
 
 def _heights(t: ToleranceAsk, f: MadeFeature, floor: float) -> tuple[float, ...]:
@@ -297,15 +330,12 @@ def _zone_axes(frame: Frame, along: tuple[float, ...] | None) -> Floats:
 
 
 def _beside_wall(ask: Ask, f: MadeFeature, scene: Scene, sample: Floats, lean: Floats) -> Judged:
-    """A hole's axis against a standing plane: both the part's tilt and the wall's own lean come in."""
+    """An axis or a face against a standing plane: both the part's tilt and the wall's own lean come in."""
     d = ask.datums[0]
     n = np.array(d.normal[:2]) / math.hypot(*d.normal[:2])
-    slope = n[1] * lean
-    for face in d.faces:
-        if scene.has(f"lean {face}"):
-            slope = slope + sample[:, scene.column(f"lean {face}")] / scene.tall
-            break
-    off = slope * _long(ask.tolerance, f)
+    here = d.letter in scene.made  # both cut in one clamping
+    leaning = np.zeros(len(sample)) if here else n[1] * lean + slope(scene, sample, d)
+    off = leaning * (_long(ask.tolerance, f) if f.kind in HOLES else float(np.ptp(feature_points(f) @ n)))
     return Judged(off[:, None], np.abs(off), ask.tolerance.zone, f"{d.letter} takes the tilt")
 
 
@@ -325,7 +355,8 @@ def _place(
 
 def _out_of_plane(ask: Ask, f: MadeFeature, scene: Scene, sample: Floats, lean: Floats) -> Judged:
     """Height or tilt against a datum that lies: on the floor, made here, or left by the first side."""
-    t, d = ask.tolerance, ask.datums[0]
+    t = ask.tolerance
+    d = next((q for q in ask.datums if lies(q)), ask.datums[0])
     pts = feature_points(f)
     z = sample[:, scene.column("pickup Z")] + sample[:, scene.column(f"machine {f.name} Z")]
     words = "the floor takes the tilt" if ask.measure == "tilt" else "the floor takes tilt and Z"
@@ -343,8 +374,14 @@ def _out_of_plane(ask: Ask, f: MadeFeature, scene: Scene, sample: Floats, lean: 
         z = z - up * sample[:, scene.column(f"height of {d.letter}")]
         words = f"{d.letter} is not on the floor, the part's own thickness comes between"
     if ask.measure == "tilt":
-        long = _long(t, f) if f.kind in HOLES else float(np.ptp(pts[:, 1]))
-        off = lean * long
+        normal = wall_normal(f)
+        if f.kind in HOLES:
+            off = lean * _long(t, f)
+        elif f.kind in ("face", "chamfer"):
+            off = lean * float(np.ptp(pts[:, 1]))
+        else:  # a wall leans over its height, by as much as it faces along the jaws' closing
+            across = 1.0 if normal is None else abs(float(normal[1]))
+            off = lean * across * (f.center[2] - f.bottom)
         return Judged(off[:, None], np.abs(off), t.zone, words)
     # The floating side of the part stands high by the lift, so the cut leaves it thin there.
     ends = (float(pts[:, 1].min()), float(pts[:, 1].max()))

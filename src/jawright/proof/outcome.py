@@ -54,12 +54,15 @@ def bonus_of(
     if t.material == "" or f is None:
         return 0.0, ""
     size = next((q for q in tolerances if q.feature == t.feature and q.kind in ("size", "diameter")), None)
-    if size is None or f.diameter is None:
+    if size is None:
         return 0.0, f"no bonus counted: the size tolerance of {t.feature} is not given"
-    low, high = size_limits(size, f.diameter)
+    across = f.diameter or f.across
+    if across is None:
+        return 0.0, f"no bonus counted: {t.feature} is not round"
+    low, high = size_limits(size, across)
     half = (high - low) / 2
     actual = (low + high) / 2 + normal_cut(stream(f"{salt}/size {f.name}"), count, half=half, sigma=half / 3)
-    extra = bonus(actual, low, high, feature="hole", condition=t.material)
+    extra = bonus(actual, low, high, feature="pin" if f.boss else "hole", condition=t.material)
     return extra, f"bonus from sizes spread over ± {half:g} mm about the middle of their limits"
 
 
@@ -94,10 +97,11 @@ def patterns(asks: Sequence[Ask]) -> list[list[int]]:
 
     Source: simultaneous requirements (ASME Y14.5), which hold unless the print says otherwise.
     """
-    groups: dict[tuple[tuple[str, ...], tuple[str, ...]], list[int]] = {}
+    groups: dict[tuple[tuple[str, ...], tuple[str, ...], bool], list[int]] = {}
     for i, a in enumerate(asks):
         if a.tolerance.kind == "position" and a.measure == "diameter" and a.tolerance.diametral:
-            groups.setdefault((a.tolerance.datums, a.tolerance.boundary), []).append(i)
+            t = a.tolerance
+            groups.setdefault((t.datums, t.boundary, t.composite), []).append(i)
     return [g for g in groups.values() if len(g) > 1]
 
 

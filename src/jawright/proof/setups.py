@@ -25,8 +25,8 @@ HEATED = "temperature of the jaws"
 
 
 def made_here(hold: Hold, datum: DatumUse) -> MadeFeature | None:
-    """The feature of this operation a datum sits on, if it is made here."""
-    return next((f for f in hold.features if set(f.faces) & set(datum.faces)), None)
+    """The feature of this operation a datum sits on, if it is made here: the last one that cuts it."""
+    return next((f for f in reversed(hold.features) if set(f.faces) & set(datum.faces)), None)
 
 
 def lies(datum: DatumUse) -> bool:
