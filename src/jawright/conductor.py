@@ -14,6 +14,7 @@ from jawright.choose import Candidate
 from jawright.decide import decide
 from jawright.hold import resolve as resolving
 from jawright.hold.incoming import informed
+from jawright.hold.seen import seen
 from jawright.jaws.kept import Kept, shop_with
 from jawright.job.gaps import check_names
 from jawright.job.model import Job
@@ -142,6 +143,7 @@ def _record(
         costs=costs,
         break_even=cost.pairs(costs),
         blank_work=_blank_work(best, job, shop),
+        seen=seen(best.hold, part) if best else None,
     )
 
 
@@ -171,6 +173,7 @@ def _so_far(
         homing=p.homing,
         scatter=p.scatter,
         reuse=weigh.reuse(c.kept) if c.kept else None,
+        seen=seen(p.hold, part),
     )
 
 

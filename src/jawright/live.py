@@ -15,6 +15,7 @@ from jawright.hold import hard
 from jawright.hold import resolve as resolving
 from jawright.hold.incoming import informed
 from jawright.hold.model import Hold
+from jawright.hold.seen import seen as whole
 from jawright.hold.stance import Turn
 from jawright.hold.view import View, view
 from jawright.jaws import soft
@@ -227,7 +228,8 @@ class Bench:
         good, margin, _ = quick(hold, jaws, job, r.shop)
         as_it_would_be = replace(
             r, job=job, part=part, hold=hold, jaws=jaws, proofs=found, scatter=(), torque=None,
-            program=None, verification=None, verdict="unknown",  # most questions are not asked
+            seen=whole(hold, part), program=None, verification=None,
+            verdict="unknown",  # most questions are not asked
         )  # fmt: skip
         return Turned(as_it_would_be, good, margin)
 

@@ -8,6 +8,7 @@ from typing import Literal
 from jawright.cost import BreakEven, Cost
 from jawright.cutting.model import Program
 from jawright.hold.model import Hold
+from jawright.hold.seen import Seen
 from jawright.jaws.model import Bar, Jaws
 from jawright.job.model import Job
 from jawright.part.model import Part
@@ -154,6 +155,7 @@ class Record:
     reuse: Reuse | None = None  # when the jaws are a pair from the rack as it is
     costs: tuple[Cost, ...] = ()  # what each way that was weighed costs, once and with every part
     break_even: tuple[BreakEven, ...] = ()  # from which quantity one way costs no more than another
+    seen: Seen | None = None  # the whole part as it stands, beside its outline in the grip
     blank_work: tuple[BlankWork, ...] = ()  # blanks that are made from bar, each kind once
 
     @property

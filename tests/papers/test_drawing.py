@@ -16,8 +16,8 @@ from shapely import LineString, Polygon, box
 
 import samples
 from jawright.geometry.curve import Arc, Curve
+from jawright.geometry.cuts import runs_at, split
 from jawright.geometry.profile import Region, circle
-from jawright.papers.cuts import runs_at, split
 from jawright.papers.drawing import drawings
 from jawright.papers.front_view import jaw_steps
 from jawright.papers.ink import Ink, fit_scale, scale_words, spread, text_width

@@ -17,7 +17,7 @@ from jawright.jaws.metal import advice as metal_advice
 from jawright.jaws.model import Jaw, Jaws, Well, Zone
 from jawright.jaws.place import WEB, Place
 from jawright.jaws.soft import Draft
-from jawright.job.model import Job
+from jawright.job.model import USUAL_OPERATION, Job
 from jawright.part.band import silhouette
 from jawright.part.model import Part
 from jawright.shop.model import Shop, Vise
@@ -164,7 +164,8 @@ def _texts(job: Job) -> tuple[tuple[str, str], ...]:
     Part and revision, operation, which jaw, and the side that stands up.
     """
     part = "-".join(w for w in (job.part_number or "PART", job.revision) if w)
-    operation = "".join(job.operation.split())
+    # a job that does not name its operation leaves the usual words, which tell nobody anything on a jaw
+    operation = "" if job.operation == USUAL_OPERATION else "".join(job.operation.split())
     heads = (" ".join(w for w in (part, operation) if w), part)
     return tuple((f"{h} FIXED UP".upper(), f"{h} FLOATING UP".upper()) for h in heads)
 

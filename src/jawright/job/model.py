@@ -8,6 +8,9 @@ from typing import Literal
 
 from jawright.geometry.frame import Vec3
 
+USUAL_OPERATION = "second operation"
+"""What a job is called whose operation is not named."""
+
 
 @dataclass(frozen=True, slots=True)
 class Given:

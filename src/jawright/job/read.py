@@ -13,6 +13,7 @@ from jawright.files.sections import Reader
 from jawright.files.toml import Document, load
 from jawright.job import schema
 from jawright.job.model import (
+    USUAL_OPERATION,
     DatumPick,
     Feature,
     FeatureKind,
@@ -55,7 +56,7 @@ def read_job(path: Path | str) -> Job:
         name=head.text("name", path.stem),
         part_number=head.text("part_number"),
         revision=head.text("revision"),
-        operation=head.text("operation", "second operation"),
+        operation=head.text("operation", USUAL_OPERATION),
         quantity=head.whole("quantity"),
         units="inch" if units == "inch" else "mm",
         part_file=path.parent / part.text("file"),

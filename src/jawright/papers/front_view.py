@@ -6,10 +6,11 @@ import math
 from dataclasses import dataclass
 
 from jawright.geometry.curve import Point
+from jawright.geometry.cuts import runs_at, skyline
 from jawright.geometry.profile import Region
 from jawright.hold.model import Hold
+from jawright.hold.seen import Ring, cut_place, holes_seen
 from jawright.jaws.model import Jaw, Jaws
-from jawright.papers.cuts import runs_at, skyline
 from jawright.papers.ink import (
     CENTER,
     FINE,
@@ -28,7 +29,7 @@ from jawright.papers.ink import (
     spread,
 )
 from jawright.papers.measure import Reader
-from jawright.papers.plan_view import FIXED, FLOATING, PART, frame_of, holes_seen
+from jawright.papers.plan_view import FIXED, FLOATING, PART, frame_of
 from jawright.record import Record
 
 VISE = "#d9dcdf"
@@ -45,28 +46,15 @@ class _Cut:
     read: Reader
 
 
-def cut_place(hold: Hold) -> float:
-    """X of the cut [mm]: through the widest hole made here, else the widest place of the part."""
-    holes = sorted(holes_seen(hold), key=lambda m: -(m.diameter or 0.0))
-    if holes and runs_at(hold.outline, 0, holes[0].center[0]):
-        return holes[0].center[0]
-    box = hold.outline.outer.box
-    best, wide = (box[0] + box[2]) / 2, -1.0
-    for k in range(1, 40):
-        x = box[0] + (box[2] - box[0]) * k / 40
-        runs = runs_at(hold.outline, 0, x)
-        if runs and runs[-1][1] - runs[0][0] > wide + 1e-6:
-            best, wide = x, runs[-1][1] - runs[0][0]
-    return best
-
-
 def front_view(record: Record, *, width: float = 110.0, high: float = 72.0) -> str:
     """SVG of the cut, operator on the left; ``width`` and most height of paper [mm]."""
     hold = record.hold
     assert hold is not None
     f = frame_of(hold, record.jaws)
-    top_z = max(hold.part_top + hold.stock, hold.jaw_top)
-    y0, y1 = f.y0 - VISE_DEPTH, f.y1 + VISE_DEPTH
+    beyond = [p for ring in (record.seen.end if record.seen else ()) for p in ring]
+    top_z = max(hold.part_top + hold.stock, hold.jaw_top, *(z for _, z in beyond))
+    y0 = min(f.floating_y[0] - VISE_DEPTH, *(y for y, _ in beyond), f.floating_y[0])
+    y1 = max(f.fixed_y[1] + VISE_DEPTH, *(y for y, _ in beyond), f.fixed_y[1])
     left, right, over, under = 31.0, 21.0, 6.0, 6.0
     scale = fit_scale(y1 - y0, top_z + BED_DEPTH, paper=(width - left - right, high))
     height = scale * (top_z + BED_DEPTH) + over + under
@@ -86,7 +74,10 @@ def front_view(record: Record, *, width: float = 110.0, high: float = 72.0) -> s
     else:
         _hard_jaws(ink, hold, f.fixed_y, f.floating_y)
         _parallels(ink, hold)
-    _part(cut, hold)
+    if record.seen is not None and record.seen.cut is not None:
+        _whole_part(cut, hold, record.seen.end, record.seen.cut)
+    else:
+        _part(cut, hold)
     _heights(cut, record, (y0, y1))
     _sides(ink)
     ink.text(
@@ -199,6 +190,28 @@ def _part(cut: _Cut, hold: Hold) -> None:
         ink.line(
             (m.center[1], hold.floor - 3), (m.center[1], hold.part_top + 3), "thin", pen(FINE, dash=CENTER)
         )
+
+
+def _whole_part(cut: _Cut, hold: Hold, end: tuple[Ring, ...], metal: tuple[Region, ...]) -> None:
+    """The part's own cut, and behind it all that is seen of it from the end of the jaws."""
+    ink = cut.ink
+    hatch = ink.hatch("cut-part", angle=-30, gap=1.3, color="#a07a20")
+    d = ink.rings(end)
+    # below what is cut: metal of the jaws hides what lies behind it
+    ink.add("jaw", f'<path d="{d}" fill="{PART}" fill-opacity="0.45" fill-rule="evenodd" {pen(THIN)}/>')
+    for region in metal:
+        ink.region(region, "metal", f'fill="{PART}"')
+        ink.region(region, "hatch", hatch)
+        ink.region(region, "thick", pen(THICK))
+    if hold.stock > 0:
+        top = [y for ring in end for y, z in ring if abs(z - hold.part_top) < 0.05]
+        if top:
+            corner = (max(top), hold.part_top + hold.stock)
+            ink.rect((min(top), hold.part_top), corner, "thin", pen(THIN, dash=PHANTOM))
+    for m in holes_seen(hold):
+        if m.diameter is not None and abs(cut.x - m.center[0]) < m.diameter / 2:
+            low, high = hold.floor - 3, hold.part_top + 3
+            ink.line((m.center[1], low), (m.center[1], high), "thin", pen(FINE, dash=CENTER))
 
 
 def _heights(cut: _Cut, record: Record, span: Point) -> None:

@@ -117,6 +117,10 @@ class Ink:
 
     # ------------------------------------------------------------ shapes
 
+    def rings(self, rings: Sequence[Sequence[Point]]) -> str:
+        """Path data of closed rings of points."""
+        return "".join("M" + "L".join(self.xy(p) for p in ring) + "Z" for ring in rings)
+
     def d(self, curves: Sequence[Curve], *, close: bool = False) -> str:
         """Path data of a chain; arcs stay arcs."""
         out = []

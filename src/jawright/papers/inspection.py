@@ -9,9 +9,9 @@ from importlib.resources import files
 from typing import Any
 
 from jawright.hold.model import Hold, MadeFeature
+from jawright.hold.seen import holes_seen
 from jawright.job.model import ToleranceAsk
 from jawright.papers.measure import Reader
-from jawright.papers.plan_view import holes_seen
 from jawright.record import Record
 
 PLUS_MINUS = ("distance", "size", "diameter")

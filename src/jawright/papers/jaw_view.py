@@ -10,9 +10,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from jawright.geometry.curve import Arc, Curve, Point
+from jawright.geometry.cuts import split
 from jawright.geometry.profile import Profile
 from jawright.jaws.model import CHIP_SLOT, Jaw, Jaws, Well
-from jawright.papers.cuts import split
 from jawright.papers.ink import (
     FINE,
     HIDDEN,

@@ -6,7 +6,8 @@ import math
 from dataclasses import dataclass
 
 from jawright.geometry.profile import rectangle
-from jawright.hold.model import Hold, MadeFeature
+from jawright.hold.model import Hold
+from jawright.hold.seen import Ring, Seen, holes_seen
 from jawright.jaws.model import Jaws, Purpose
 from jawright.papers.ink import (
     CENTER,
@@ -52,8 +53,8 @@ class Frame:
     floating_y: tuple[float, float]
 
 
-def frame_of(hold: Hold, jaws: Jaws | None) -> Frame:
-    """What the plan spans; of a hard jaw only its front is drawn."""
+def frame_of(hold: Hold, jaws: Jaws | None, seen: Seen | None = None) -> Frame:
+    """What the plan spans, all that is ``seen`` of the part in it; of a hard jaw only its front is drawn."""
     box = hold.outline.outer.box
     if jaws is not None:
         f, m = jaws.fixed, jaws.floating
@@ -62,8 +63,11 @@ def frame_of(hold: Hold, jaws: Jaws | None) -> Frame:
     else:
         x0, x1 = -hold.vise.jaw_width / 2, hold.vise.jaw_width / 2
         fixed, floating = (0.0, HARD_DEPTH), (-hold.gap - HARD_DEPTH, -hold.gap)
-    view = (min(x0, box[0]), max(x1, box[2]))
-    return Frame(x0, x1, floating[0], fixed[1], view, fixed, floating)
+    corners = [p for ring in (seen.plan if seen else ()) for p in ring]
+    xs, ys = ([p[k] for p in corners] for k in (0, 1))
+    view = (min(x0, box[0], *xs), max(x1, box[2], *xs))
+    deep = (min(floating[0], *ys, floating[0]), max(fixed[1], *ys, fixed[1]))
+    return Frame(x0, x1, deep[0], deep[1], view, fixed, floating)
 
 
 def plan_view(record: Record, *, width: float = 186.0) -> str:
@@ -72,18 +76,21 @@ def plan_view(record: Record, *, width: float = 186.0) -> str:
     assert hold is not None
     jaws = record.jaws
     read = Reader(record.job.units)
-    f = frame_of(hold, jaws)
+    f = frame_of(hold, jaws, record.seen)
     mirror = not hold.vise.fixed_jaw_rear
     top, bottom, side = 11.0 if jaws is not None else 4.0, 20.0, 10.0
-    scale = fit_scale(f.view[1] - f.view[0], f.y1 - f.y0, paper=(width - 2 * side, 88.0))
+    beside = max(side, text_width(read.size(f.fixed_y[0] - f.floating_y[1]), SMALL) + 6.5)  # the gap's words
+    scale = fit_scale(f.view[1] - f.view[0], f.y1 - f.y0, paper=(width - side - beside, 88.0))
     height = scale * (f.y1 - f.y0) + top + bottom
     cx, s = (f.view[0] + f.view[1]) / 2, -scale if mirror else scale
     y_top = f.y0 if mirror else f.y1
     ink = Ink(width, height, f"Plan of the part in the jaws, {scale_words(scale)}", scale=scale)
     ink.mirror = mirror
-    ink.zero = (width / 2 - s * cx, top + s * y_top)
+    ink.zero = ((width + side - beside) / 2 - s * cx, top + s * y_top)
     _jaws(ink, hold, jaws, f)
     _part(ink, hold)
+    if record.seen is not None:
+        _above(ink, record.seen.plan)
     _zones(ink, hold, jaws)
     _keep_outlines(ink, hold)
     _marks(ink)
@@ -149,6 +156,15 @@ def _part(ink: Ink, hold: Hold) -> None:
         ink.region(r, "thick", pen(THIN))
 
 
+def _above(ink: Ink, rings: tuple[Ring, ...]) -> None:
+    """The part beyond its outline in the grip: a flange or a step over the jaws, seen from above."""
+    if not rings:
+        return
+    d = ink.rings(rings)
+    ink.add("metal", f'<path d="{d}" fill="{PART}" fill-opacity="0.6" fill-rule="evenodd"/>')
+    ink.add("thin", f'<path d="{d}" {pen(THIN)}/>')
+
+
 def _zones(ink: Ink, hold: Hold, jaws: Jaws | None) -> None:
     if jaws is not None:
         for zone in (*jaws.zones, *jaws.zones_beside):
@@ -193,19 +209,6 @@ def _marks(ink: Ink) -> None:
             f'<path d="M{num(tip[0] - 1.6)} {num(tip[1] + 2.6)}L{num(tip[0] + 1.6)} {num(tip[1] + 2.6)}'
             f'L{num(tip[0])} {num(tip[1])}Z" fill="{INK}"/>',
         )
-
-
-def holes_seen(hold: Hold) -> list[MadeFeature]:
-    """Round features, of several on one axis only the widest: a drill before its bore is not seen."""
-    holes = [m for m in hold.features if m.diameter is not None and m.region is None]
-    return [
-        m
-        for i, m in enumerate(holes)
-        if not any(
-            math.dist(m.center[:2], o.center[:2]) < 1e-6 and ((o.diameter or 0), j) > ((m.diameter or 0), i)
-            for j, o in enumerate(holes)
-        )
-    ]
 
 
 def _features(ink: Ink, record: Record) -> None:

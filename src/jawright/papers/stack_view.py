@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections import Counter
 
 from jawright.geometry.curve import Point
+from jawright.geometry.cuts import runs_at, skyline
 from jawright.jaws.model import Jaw, Jaws, SpacerStack
-from jawright.papers.cuts import runs_at, skyline
 from jawright.papers.ink import (
     CENTER,
     FINE,
