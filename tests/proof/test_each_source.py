@@ -1,6 +1,6 @@
 """Each source of scatter by itself: the yield of the block's bore, and what a closed form gives.
 
-The block lies with B on the fixed jaw and C at the stop; its bore is at (10, -12), 40 from C and 12 from B. All
+The block lies with B on the fixed jaw and C at the stop; its bore is at (10, -12), 40 from C, 12 from B. All
 that is set to nought is still; the position is to A|B|C. Yields of 100,000 parts within three standard errors.
 """
 
@@ -74,7 +74,7 @@ def put_back() -> Hold:
 
 
 def reseated() -> float:
-    """Two rests at the bolts turn the pair, one stops it: σ²(1 + 2y²/b²) along X, σ²(1/2 + 2x²/b²) along Y."""
+    """Two rests at the bolts turn it, one stops it: σ²(1 + 2y²/b²) along X, σ²(1/2 + 2x²/b²) along Y."""
     x, y, b = 10.0, -12.0, block.hold().vise.bolt_spacing
     s = S * S
     across = -2 * s * x * y / b**2
