@@ -1,7 +1,8 @@
 """Each source of scatter by itself: the yield of the block's bore, and what a closed form gives.
 
-The block lies with B on the fixed jaw and C at the stop; its bore is at (10, -12), 40 from C, 12 from B. All
-that is set to nought is still; the position is to A|B|C. Yields of 100,000 parts within three standard errors.
+The block lies with B on the fixed jaw and C at the stop; its bore is at (10, -12), 40 from C, 12 from B.
+All that is set to nought is still; the position is to A|B|C. Yields of 100,000 parts within three standard
+errors.
 """
 
 from __future__ import annotations
