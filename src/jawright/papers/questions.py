@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from textwrap import shorten
 
+from jawright.papers.figures import of_detail, of_proof
 from jawright.papers.measure import Reader
 from jawright.papers.show import Answer, Fact, Grid, Level, Line
 from jawright.proof.model import ASK, QUESTIONS, Proof, worst
@@ -75,7 +76,7 @@ def glance(record: Record) -> Grid:
         if p is None:
             rows.append((ASK[q], WORDS[level], "no proof in this record", "–", "–", "–"))
             continue
-        numbers = (_maybe(v, p.unit, r) if v is not None else "–" for v in (p.value, p.limit, p.margin))
+        numbers = (of_proof(p, v, r) if v is not None else "–" for v in (p.value, p.limit, p.margin))
         rows.append((ASK[q], WORDS[level], p.name, *numbers))
     heads = ("Question", "", "Decided by", "Value", "Limit", "Margin")
     return Grid("", heads, tuple(rows), (5.2, 1.6, 3.6, 1.5, 1.5, 1.5), (3, 4, 5), verdicts=1)
@@ -84,19 +85,21 @@ def glance(record: Record) -> Grid:
 def _line(p: Proof, r: Reader, shared: dict[str, int]) -> Line:
     numbers = []
     if p.value is not None:
-        numbers.append(Fact("value", _number(p.value, p.unit, r)))
+        numbers.append(Fact("value", of_proof(p, p.value, r)))
     if p.limit is not None:
-        numbers.append(Fact("limit", _number(p.limit, p.unit, r)))
+        numbers.append(Fact("limit", of_proof(p, p.limit, r)))
     if p.margin is not None:
-        numbers.append(Fact("margin", _number(p.margin, p.unit, r)))
+        numbers.append(Fact("margin", of_proof(p, p.margin, r)))
     if p.set is not None:
-        numbers.append(Fact("low – set – high", window(p, r)))
+        band = window(p, r)
+        if band:
+            numbers.append(Fact("low – set – high", band))
     elif p.low is not None or p.high is not None:
-        numbers.append(Fact("low – high", f"{_maybe(p.low, p.unit, r)} – {_maybe(p.high, p.unit, r)}"))
+        numbers.append(Fact("low – high", f"{of_proof(p, p.low, r)} – {of_proof(p, p.high, r)}"))
     if p.where is not None:
         x, y, z = (r.size(v, unit=False) for v in p.where)
         numbers.append(Fact("worst at", f"X {x}, Y {y}, Z {z} {r.length_unit}, vise frame"))
-    detail = tuple(Fact(n, _number(v, u, r)) for n, v, u in p.detail)
+    detail = tuple(Fact(n, of_detail(n, v, u, r)) for n, v, u in p.detail)
     model = p.model + (f"; {p.source}" if p.source else "")
     return Line(
         p.name,
@@ -112,20 +115,14 @@ def _line(p: Proof, r: Reader, shared: dict[str, int]) -> Line:
 
 
 def window(p: Proof, r: Reader) -> str:
-    """Low, set and high value of a window, the unit said once."""
-    parts = [_maybe(v, p.unit, r) for v in (p.low, p.set, p.high)]
+    """Low, set and high with one unit; "" where all three read alike, so that nothing spreads."""
+    parts = [of_proof(p, v, r) for v in (p.low, p.set, p.high)]
+    if len(set(parts)) == 1:
+        return ""
     units = {q.partition(" ")[2] for q in parts}
     if len(units) == 1 and units != {""}:  # one unit said once
         parts = [q.partition(" ")[0] for q in parts[:-1]] + parts[-1:]
     return " – ".join(parts)
-
-
-def _maybe(value: float | None, unit: str, r: Reader) -> str:
-    return "open" if value is None else _number(value, unit, r)
-
-
-def _number(value: float, unit: str, r: Reader) -> str:
-    return r.value(value, unit)
 
 
 MOST_REASONS = 3

@@ -69,9 +69,9 @@ def spacers(folder: Path, task: dict[str, Any]) -> dict[str, Any]:
 def turned(folder: Path, task: dict[str, Any]) -> dict[str, Any]:
     """The hold as the job text in ``task`` pins it: its drawings, and the proofs of the questions asked."""
     bench = _bench(folder)
-    job: Job = draft_job(task["job"], folder)
+    job: Job = replace(draft_job(task["job"], folder), units=task["units"])  # sentences as they are read
     got = bench.turned(job, asked=tuple(q for q in QUESTIONS if q in task.get("asked", ())))
-    record: Record = replace(got.record, job=replace(got.record.job, units=task["units"]))
+    record: Record = got.record
     hold = record.hold
     assert hold is not None
     return {
@@ -103,7 +103,7 @@ def rivals(folder: Path, task: dict[str, Any]) -> dict[str, Any]:
 
 
 def _rival(bench: Bench, v: Rival, system: System) -> dict[str, Any]:
-    job = bench.record.job
+    job = replace(bench.record.job, units=system)
     out: dict[str, Any] = {
         "rank": v.rank, "kind": v.kind, "turn": v.turn, "shift": v.shift, "up": list(v.up),
         "chosen": v.chosen, "reason": v.reason, "plan": "", "good": v.predicted_yield,
@@ -114,7 +114,7 @@ def _rival(bench: Bench, v: Rival, system: System) -> dict[str, Any]:
         got = bench.turned(replace(job, up=v.up, hold=pins))
     except JawrightError as e:
         return out | {"why_not": e.what}
-    seen: Record = replace(got.record, job=replace(got.record.job, units=system))
+    seen: Record = got.record
     told = {q: asdict(a) for q, a in zip(QUESTIONS, answers(seen), strict=True) if a.lines}
     return out | {"plan": plan_view(seen), "good": got.good, "margin": got.margin, "answers": told}
 

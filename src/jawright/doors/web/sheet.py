@@ -24,6 +24,7 @@ from jawright.files.whole import CONTENTS
 from jawright.papers.content import Content, content
 from jawright.papers.drawing import drawings
 from jawright.papers.measure import Reader
+from jawright.papers.restated import names_in, restated
 from jawright.papers.sheet import CAPTIONS
 from jawright.papers.show import Answer
 from jawright.proof import clamp
@@ -123,8 +124,9 @@ class _Held:
 
 @lru_cache(maxsize=8)
 def _made(held: _Held, system: System) -> Made:
+    own, keep = held.record.job.units, names_in(held.record)
     record = replace(held.record, job=replace(held.record.job, units=system))
-    return Made(content(record), drawings(record))
+    return Made(restated(content(record), system, own, keep), drawings(record))
 
 
 @router.get("/jobs/{job_id}/sheet")
