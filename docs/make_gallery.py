@@ -35,7 +35,8 @@ SHOP = ROOT / "src" / "jawright" / "data" / "demo" / "shop.toml"
 PAGE = ROOT / "docs" / "gallery.md"
 PICTURES = ROOT / "docs" / "img" / "gallery"
 KINDS = ROOT / "examples" / "kinds"
-TWO_VISES = KINDS / "two-vises-shop.toml"
+SHOPS = {"long-bar": "two-vises-shop.toml", "tall-plate": "thin-parallels-shop.toml"}
+"""Kinds that ask for more than the demo workshop owns."""
 REAL = "## Real parts"
 ABOUT_REAL = "Part files of other people and outlines of plates. The files are not in this repository."
 
@@ -105,7 +106,8 @@ def kinds() -> list[Shown]:
     """Plan every kind of part; each record becomes a picture in docs/img/gallery."""
     sys.path.insert(0, str(ROOT / "examples"))
     make = importlib.import_module("make_kinds")
-    demo, two = read_shop(SHOP), read_shop(TWO_VISES)
+    demo = read_shop(SHOP)
+    own = {kind: read_shop(KINDS / file) for kind, file in SHOPS.items()}
     PICTURES.mkdir(parents=True, exist_ok=True)
     rows = []
     with tempfile.TemporaryDirectory() as folder:
@@ -114,8 +116,7 @@ def kinds() -> list[Shown]:
             job = tomllib.loads(text)["job"]
             (Path(folder) / path.name).write_text(text, encoding="utf-8")
             print(f"{path.stem}: {job['name']}", file=sys.stderr, flush=True)
-            shop = two if path.stem == "long-bar" else demo
-            row = replace(_one(job, Path(folder) / path.name, shop), slug=path.stem)
+            row = replace(_one(job, Path(folder) / path.name, own.get(path.stem, demo)), slug=path.stem)
             target = PICTURES / f"{path.stem}.svg"
             if row.record is not None and row.record.hold is not None:
                 target.write_text(plan_view(row.record), encoding="utf-8")

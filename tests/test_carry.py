@@ -43,8 +43,10 @@ def failed(name: str, sentence: str = "It fails.") -> Proof:
 
 def change(c: Candidate, *bad: Proof, material: str = "6061-T6", **held: object) -> Candidate | None:
     job, shop, part, ask = inputs()
+    held = {"torque": 30.0, **held}  # else a gentler torque comes first
     asked = replace(job, material=material, hold=replace(job.hold, **held))  # type: ignore[arg-type]
-    return vary.next_change(c, [(c, bad)], part=part, job=asked, shop=shop, ask=ask)
+    assert c.hold is not None
+    return vary.next_change(c, [vary.Tried(c, c.hold, None, bad)], 0, vary.Bench(part, asked, shop, ask))
 
 
 def test_marked_aluminum_jaws_are_tried_in_steel_when_the_part_is_harder() -> None:

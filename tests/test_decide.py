@@ -83,12 +83,11 @@ def test_a_design_that_leaves_something_unknown_says_so_first() -> None:
     assert [o.kind for o in said.options if o.serves] == ["hard jaws"]
 
 
-def test_a_deeper_grip_that_serves_tells_what_failed_before_in_the_units_of_the_papers() -> None:
+def test_what_was_changed_is_said_with_what_failed_before() -> None:
     best = candidate()
     tried = [
-        replace(attempt("fail", "grips, bruise: fail. It marks.", chosen=False), grip_depth=6.35),
-        replace(attempt("pass"), grip_depth=9.0),
+        attempt("fail", "grips, bruise: fail. It marks by 0.1 mm. Grip deeper.", chosen=False),
+        replace(attempt("pass"), grip_depth=9.0, changed="gripped 9.0 mm deep"),
     ]
-    job = replace(JOB, units="inch")
-    said = decide(best, [best], [], job=job, shop=shop(), cutting_minutes=None, attempts=tried)
-    assert "In a grip of 0.25 in it fails:" in said.sentence
+    said = decide(best, [best], [], job=JOB, shop=shop(), cutting_minutes=None, attempts=tried)
+    assert said.sentence.endswith(" Gripped 9.0 mm deep, because without that it fails: It marks by 0.1 mm.")

@@ -51,6 +51,7 @@ ORDER = {
     "papers": 15,
     "trial": 12,
     "weigh": 12,
+    "lighter": 12,
     "vary": 13,
     "carry": 14,
     "made_blanks": 14,

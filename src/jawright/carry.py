@@ -34,16 +34,19 @@ from jawright.verify.model import Verification
 Progress = Callable[[str], None]
 STANCES = 3
 """How many unlike stances of one kind are proven in full, each with its changes, before the best is taken."""
-CHANGES = 2
-"""How many changes (harder or thicker blank, deeper grip) a stance gets whose proofs fail."""
+CHANGES = 5
+"""How many changes (torque, seat, spacers, blank, grip, cut) a stance gets whose proofs fail."""
 KEPT = 2
 """Pairs from the rack that are proven in full as they are."""
-MOST = 6
+MOST = 10
 """Most designs proven in full."""
 CARRIED_ON = ("hold-none", "geometry")
 HURT = ("grip depth", "opening of the vise", "drop-in room")
 MARKS = ("bruise", "taper", "wall shift", "contact over the grip depth")
 """Proofs whose failure marks the part or takes of its tolerances, and can be lived with for one part."""
+CAUSES = ("located", "grip depth")
+"""Proofs whose failure brings others with it: a part that is not located or hardly touched."""
+LOOSE = 1.0  # [mm] a feature that springs further is not held by the clamp at all
 MARK = 0.3  # weight of such a failure beside one that spoils the part (common practice, no source)
 ALONE: tuple[Question, ...] = ("loads", "sits")
 """Questions that need neither the elastic jaws nor the torque, which the others share: for another core."""
@@ -73,8 +76,8 @@ class Proven:
 
     @property
     def open(self) -> tuple[Proof, ...]:
-        """The proofs that fail, then those that are unknown."""
-        bad = [p for p in self.proofs if p.verdict == "fail"]
+        """The proofs that fail, causes of others first, then those that are unknown."""
+        bad = sorted((p for p in self.proofs if p.verdict == "fail"), key=lambda p: p.name not in CAUSES)
         return (*bad, *(p for p in self.proofs if p.verdict == "unknown"))
 
     @property
@@ -95,10 +98,12 @@ def dangerous(p: Proof) -> bool:
     """Whether a failure of this proof can hurt somebody or crash a cutter, and not only spoil a part.
 
     The proof says so itself where its failures differ: a torque window that is empty for bruising or spring
-    only marks or bends the part.
+    only marks or bends the part. A spring of millimeters is none: the part gives way between its walls.
     """
     if p.harm:
         return p.harm == "hurts"
+    if p.name.startswith("spring"):
+        return p.value is not None and p.value > LOOSE
     return p.question in ("holds", "clears") or p.name in HURT
 
 
@@ -170,10 +175,11 @@ def _set(candidates: list[Candidate], old: Candidate, new: Candidate) -> None:
 def _in_turn(candidates: list[Candidate], tried: list[Proven], work: Work) -> Iterator[Candidate]:
     """Candidates in the order they should be proven, given what became of those before.
 
-    A stance whose proofs fail is changed first (a harder or thicker blank, a deeper grip); then the next
-    unlike stance comes, of either kind. What stays unknown on two stances alike is missing from the
+    A stance whose proofs fail is changed first, each change building on what stood best so far; then the
+    next unlike stance comes, of either kind. What stays unknown on two stances alike is missing from the
     job or beyond the models, and no third stance is proven for it.
     """
+    bench = vary.Bench(work.part, work.job, work.shop, work.ask)
     done: list[Candidate] = []
     unknown: list[frozenset[str]] = []
     for candidate in choose.ranked(candidates):
@@ -189,10 +195,10 @@ def _in_turn(candidates: list[Candidate], tried: list[Proven], work: Work) -> It
         done.append(candidate)
         made = 0
         while made < CHANGES and candidate.kept is None:
-            change = vary.next_change(
-                candidate, [(t.candidate, t.open) for t in tried[before:]],
-                part=work.part, job=work.job, shop=work.shop, ask=work.ask,
-            )  # fmt: skip
+            own = tried[before:]
+            near = min(range(len(own)), key=lambda i: (own[i].rank, i))
+            shown = [vary.Tried(t.candidate, t.hold, t.jaws, t.proofs) for t in own]
+            change = vary.next_change(candidate, shown, near, bench)
             if change is None:
                 break
             yield change
@@ -219,6 +225,7 @@ def _attempt(t: Proven, *, chosen: bool) -> Attempt:
         chosen=chosen,
         open=tuple(f"{p.question}, {p.name}: {p.verdict}. {p.sentence}" for p in t.open)
         + (("the program does not verify",) if unread else ()),
+        changed=c.changed,
     )
 
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from jawright.hold.model import DatumUse, Hold
@@ -47,11 +47,22 @@ class Candidate:
     predicted: float | None = None
     margin: float | None = None
     thin: bool = False  # only a thicker blank is missing
-    changed: str = ""  # what was changed after a proof failed: "steel blank S25x50", "grip 8.0 mm deep"
+    changes: tuple[tuple[str, str], ...] = ()  # after a proof failed: kind and words, "gripped 8.0 mm deep"
     thrift: float = 1.0  # cost of the lot in hard jaws over its cost this way: 1 is cheapest
     money: float | None = None  # of the lot
     air: float | None = None  # [mm] that parts, as they vary, leave at their locators
     kept: InKept | None = None  # a pair that exists holds it as it is
+
+    @property
+    def changed(self) -> str:
+        """What was changed after a proof failed, in one phrase; "" when nothing was."""
+        said = [words for _, words in sorted(self.changes, key=lambda c: c[0] == "cut")]  # a list of its own
+        return " and ".join(said) if len(said) < 3 else f"{', '.join(said[:-1])} and {said[-1]}"
+
+    def with_change(self, kind: str, words: str) -> Candidate:
+        """With one more change; a later one of the same kind takes the place of the earlier."""
+        kept = tuple(c for c in self.changes if c[0] != kind)
+        return replace(self, changes=(*kept, (kind, words)))
 
 
 def score(c: Candidate) -> float:

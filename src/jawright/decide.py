@@ -15,7 +15,6 @@ from jawright.job.model import Job
 from jawright.proof.model import Proof
 from jawright.record import Attempt, Decision, DecisionKind, Option
 from jawright.shop.model import Shop
-from jawright.units import System, show
 
 
 def decide(
@@ -50,7 +49,7 @@ def decide(
         if taken.verdict == "fail":
             options = [_unserved(o, chosen.kind) for o in options]
     else:
-        said = f"{chosen.sentence}{_changed(taken, attempts, job.units)}"
+        said = f"{chosen.sentence}{_changed(taken, attempts)}"
     said += _floats(proofs)
     return Decision(chosen.kind, said, chosen.minutes, chosen.money, shop.rates.currency, tuple(options))
 
@@ -75,7 +74,8 @@ def _unproven(sentence: str, taken: Attempt, tried: int) -> str:
         asked, _, why = taken.open[0].partition(", ")
         open_ = f" Open ({asked}): {why.split('. ', 1)[-1]}"
     more = f" And {len(taken.open) - 1} more." if len(taken.open) > 1 else ""
-    return f"{head}: {sentence[0].lower()}{sentence[1:]}{open_}{more}"
+    nearest = sentence if not taken.changed else f"{sentence.rstrip('.')}; {taken.changed}."
+    return f"{head}: {nearest[0].lower()}{nearest[1:]}{open_}{more}"
 
 
 def _unserved(option: Option, chosen: str) -> Option:
@@ -93,20 +93,16 @@ def _unserved(option: Option, chosen: str) -> Option:
     return option
 
 
-def _changed(taken: Attempt | None, attempts: Sequence[Attempt], units: System) -> str:
-    """Why the first design of this stance was changed: "" when it was not."""
-    if taken is None:
+def _changed(taken: Attempt | None, attempts: Sequence[Attempt]) -> str:
+    """What was changed about the first design of this stance and why: "" when nothing was."""
+    if taken is None or not taken.changed:
         return ""
     same = [a for a in attempts if (a.kind, a.up, a.turn) == (taken.kind, taken.up, taken.turn)]
     first = same[0]
     if first is taken or not first.open:
         return ""
-    before = (
-        f"blank {first.blank}"
-        if first.blank != taken.blank
-        else "a grip of " + show(first.grip_depth, "length", units, digits=1 if units == "mm" else 2)
-    )
-    return f" In {before} it fails: {first.open[0].split('. ', 1)[-1]}"
+    words, why = taken.changed, first.open[0].split(". ", 1)[-1].split(". ")[0].rstrip(".")
+    return f" {words[0].upper()}{words[1:]}, because without that it fails: {why}."
 
 
 def _reasons(candidates: Sequence[Candidate], kind: str) -> str:

@@ -78,6 +78,7 @@ class Attempt:
     verdict: Verdict  # the worst of its proofs; fail when its program does not verify
     chosen: bool
     open: tuple[str, ...]  # the proofs that fail or are unknown, with their sentences
+    changed: str = ""  # what was changed about the stance's first design, "" in that one
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,7 @@ from jawright.geometry.frame import Vec3
 from jawright.hold import hard as hard_jaws
 from jawright.hold import stance
 from jawright.hold.incoming import informed
-from jawright.hold.model import Hold
+from jawright.hold.model import Hold, MadeFeature
 from jawright.hold.resolve import Ask
 from jawright.hold.view import View, up_words, view
 from jawright.jaws import soft as soft_jaws
@@ -218,11 +218,27 @@ def hard(
 
 
 def soft(
-    seen: View, turn: stance.Turn, vise: Vise, *, part: Part, job: Job, shop: Shop, ask: Ask
+    seen: View,
+    turn: stance.Turn,
+    vise: Vise,
+    *,
+    part: Part,
+    job: Job,
+    shop: Shop,
+    ask: Ask,
+    few: bool | None = None,
+    wrap: bool = False,
 ) -> Candidate:
-    """One turn in soft jaws, with the quick proofs' figures; or lost, with the reason."""
+    """One turn in soft jaws, with the quick proofs' figures; or lost, with the reason.
+
+    ``few`` asks for two pads of a nest (True) or all of it (False); None leaves that to the figures.
+    ``wrap`` asks for a nest that goes further round.
+    """
     job = informed(job, part, seen.up)
     growth = job.incoming.profile.value / 2 + job.incoming.wall_form.value
+    if few is not None:
+        only = _in_soft(seen, turn, vise, few=few, wrap=wrap, part=part, job=job, shop=shop, ask=ask)
+        return _told(only, growth, few=few)
     order = (False, True) if growth <= FILLS else (True, False)
     first = _in_soft(seen, turn, vise, few=order[0], part=part, job=job, shop=shop, ask=ask)
     if _enough(first) or (first.draft is not None and not first.draft.choice):
@@ -258,9 +274,18 @@ def _points(hold: Hold) -> int:
 
 
 def _in_soft(
-    seen: View, turn: stance.Turn, vise: Vise, *, few: bool, part: Part, job: Job, shop: Shop, ask: Ask
+    seen: View,
+    turn: stance.Turn,
+    vise: Vise,
+    *,
+    few: bool,
+    wrap: bool = False,
+    part: Part,
+    job: Job,
+    shop: Shop,
+    ask: Ask,
 ) -> Candidate:
-    draft = soft_jaws.draft(seen, turn, few=few, ask=ask, part=part, job=job, shop=shop, vise=vise)
+    draft = soft_jaws.draft(seen, turn, few=few, wrap=wrap, ask=ask, part=part, job=job, shop=shop, vise=vise)
     if isinstance(draft, soft_jaws.Lost):
         return _lost("soft jaws", seen.up, turn, draft.reason, thin=draft.thin)
     return _alive("soft jaws", seen, turn, draft.hold, draft, job=job, shop=shop)
@@ -312,6 +337,23 @@ def _lost(kind: Kind, up: Vec3, turn: stance.Turn, reason: str, *, thin: bool = 
         lost=reason,
         thin=thin,
     )
+
+
+def with_torque(c: Candidate, torque: float, why: str) -> Candidate:
+    """The same design to be clamped with a torque [N·m] that is chosen, and why."""
+    assert c.hold is not None
+    return _with_hold(c, replace(c.hold, torque=torque, torque_why=why))
+
+
+def with_features(c: Candidate, features: tuple[MadeFeature, ...]) -> Candidate:
+    """The same design with its features cut as given."""
+    assert c.hold is not None
+    return c if features == c.hold.features else _with_hold(c, replace(c.hold, features=features))
+
+
+def _with_hold(c: Candidate, hold: Hold) -> Candidate:
+    draft = None if c.draft is None else replace(c.draft, hold=hold)
+    return replace(c, hold=hold, draft=draft)
 
 
 def refuse_for_want(tried: Sequence[Candidate], part: Part, job: Job, shop: Shop) -> None:

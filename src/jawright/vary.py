@@ -1,138 +1,337 @@
-"""What a machinist changes when a proof fails: a harder blank, a thicker one, a deeper grip."""
+"""What a machinist changes when a proof fails: clamp, cut, seat, spacers, blank or grip."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
-from jawright import handbook, trial
+from jawright import handbook, lighter, trial
 from jawright.choose import Candidate
 from jawright.errors import JawrightError
+from jawright.hold.incoming import informed
+from jawright.hold.model import Hold
 from jawright.hold.resolve import Ask
 from jawright.hold.stance import Turn
-from jawright.hold.view import ABOVE, GRIP_MOST, view
+from jawright.hold.view import ABOVE, GRIP_LEAST, GRIP_MOST, view
+from jawright.jaws.model import Jaws
 from jawright.job.model import Job
 from jawright.part.model import Part
 from jawright.proof.model import Proof
 from jawright.shop.model import Blank, Shop
+from jawright.units import show
 
 DEEPER = 1.5  # a grip that fails is deepened by this factor (common practice, no source)
 LEAST_MORE = 0.5  # [mm] a smaller gain in grip depth is not worth another proof (common practice, no source)
-Tried = tuple[Candidate, tuple[Proof, ...]]
+OVER = 1.03  # what a proof says would do is taken with so much to spare
+GENTLER = 0.97  # a torque that would do likewise
+LESS_TAPER = 0.75  # spacers are changed when others leave at most so much of the taper
+MORE_WALL = 1.15  # a nest that goes further round must touch that much more of the part
+EVEN = "contact over the grip depth"
+TORQUE = "tightened"  # the kind of change that lowers it
+SHALLOWER = 0.7  # a grip whose wall bends away is made shallower by this factor (common practice, no source)
+ROOMY = 2.0  # only where the most the clamp may is that many times the least that holds
+NO_HELP = ("located",)
+"""Proofs that no change of a stance closes: another one has to."""
 
 
-def next_change(
-    first: Candidate, tried: Sequence[Tried], *, part: Part, job: Job, shop: Shop, ask: Ask
-) -> Candidate | None:
+@dataclass(frozen=True, slots=True)
+class Tried:
+    """A design that was proven, with all its proofs."""
+
+    candidate: Candidate
+    hold: Hold
+    jaws: Jaws | None
+    proofs: tuple[Proof, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """What the changes are made for."""
+
+    part: Part
+    job: Job
+    shop: Shop
+    ask: Ask
+
+
+Make = Callable[[], Candidate | None]
+
+
+def next_change(first: Candidate, tried: Sequence[Tried], best: int, bench: Bench) -> Candidate | None:
     """The next change of a stance worth proving, None when nothing is left that could help.
 
-    ``tried`` holds the stance and its changes so far with the proofs that fail or are open. Changes
-    build on the last one tried, so that a harder blank is also tried with a deeper grip. What the job
-    pins is never changed.
+    ``tried`` holds the stance and its changes so far, ``best`` says which of them is nearest to standing:
+    changes build on it, so that a harder blank is also tried with a deeper grip. What the job pins is
+    never changed.
     """
-    bad = [p for p in tried[-1][1] if p.verdict == "fail"]
-    if not bad:
+    last = tried[best]
+    bad = [p for p in last.proofs if p.verdict == "fail"]
+    if not bad or any(p.name in NO_HELP for p in bad):
         return None
-    have = {_key(c) for c, _ in tried}
-    for make in _ways(tried[-1][0], bad, job=job, shop=shop):
-        found = make(part, ask)
+    have = {_key(t.candidate) for t in tried}
+    for make in _ways(last, bad, bench):
+        found = make()
         if found is not None and not found.lost and _key(found) not in have:
             return replace(found, why_tried=first.why_tried, rank_hint=first.rank_hint)
     return None
 
 
-def _key(c: Candidate) -> tuple[str, float]:
-    blank = c.draft.place.blank.id if c.draft else ""
-    return (blank, round(c.hold.grip_depth, 3) if c.hold else 0.0)
+def _key(c: Candidate) -> tuple[object, ...]:
+    """What tells two designs of one stance apart."""
+    assert c.hold is not None
+    cuts = tuple((f.name, round(f.feed_per_tooth, 5), round(f.axial, 4)) for f in c.hold.features)
+    own = (round(c.hold.grip_depth, 3), c.hold.torque, c.hold.vise.id, cuts)
+    if c.draft is None:
+        return own
+    p = c.draft.place
+    stack = (tuple(s.id for s in p.stack.spacers), round(p.stack.height, 3))
+    return (*own, p.blank.id, stack, c.draft.fewest, c.draft.wraps)
 
 
-Make = Callable[[Part, Ask], Candidate | None]
-
-
-def _ways(last: Candidate, bad: Sequence[Proof], *, job: Job, shop: Shop) -> Iterator[Make]:
+def _ways(last: Tried, bad: Sequence[Proof], bench: Bench) -> Iterator[Make]:
     """Changes that answer the failed proofs, the cheapest first."""
-    assert last.hold is not None
     names = [p.name for p in bad]
-    why = next(
-        (n for n in names if n in ("torque window", "grip depth", "bruise") or n.startswith("load")), ""
+    window = next((p for p in bad if p.name == "torque window"), None)
+    marked = "bruise" in names or (window is not None and "bruising" in window.sentence)
+    sprung = any(n.startswith("spring") for n in names) or (
+        window is not None and "spring of" in window.sentence
     )
-    window = [p.sentence for p in bad if p.name == "torque window"]
-    marked = "bruise" in names or any("bruising" in s for s in window)
-    slips = bool(window) or "grip depth" in names or any(n.startswith("load factor") for n in names)
-    bends = "taper" in names or "contact over the grip depth" in names
-    if last.draft is not None and job.hold.blank == "":
-        now = last.draft.place.blank
-        if marked and job.hold.jaw_material == "":
-            yield _in_blanks(last, _harder(now, job, shop), job=job, shop=shop)
-        if bends:
-            thick = [
-                b for b in shop.blanks if b.thickness > now.thickness + 1e-9 and b.material == now.material
-            ]
-            yield _in_blanks(last, thick, job=job, shop=shop)
-    if (marked or slips) and job.hold.grip_depth is None:
-        yield _deeper(last, why, job=job, shop=shop)
-    if last.draft is not None and job.hold.blank == "" and slips:
-        now = last.draft.place.blank
-        high = [b for b in shop.blanks if b.height > now.height + 1e-9 and b.material == now.material]
-        yield _deeper(last, why, job=job, shop=replace(shop, blanks=tuple(high)))
+    slips = window is not None or "grip depth" in names or any(n.startswith("load factor") for n in names)
+    bends = "taper" in names or EVEN in names
+    off = "flush on the locators" in names or "range of incoming sizes" in names
+    if window is None:
+        yield lambda: _gentler(last, bad, bench)
+    yield from _reseated(last, bench, wrap=marked or sprung or slips, pads=off)
+    if bends:
+        yield lambda: _spaced(last, bench)
+        yield lambda: _shallower(last, bench)
+    if last.candidate.draft is not None and bench.job.hold.blank == "":
+        yield from _blanks(last, bench, marked=marked, bends=bends)
+    why = next((n for n in names if n in ("torque window", "grip depth", "bruise", "spring")
+                or n.startswith("load")), "spring")  # fmt: skip
+    want = _wanted_depth(window)
+    if marked or slips or sprung:
+        yield lambda: _deeper(last, why, want, bench)
+        if slips:
+            yield lambda: _deeper(last, why, want, bench, higher=True)
+    if window is not None or sprung or marked:
+        yield lambda: _lighter(last, bad, bench)
 
 
-def _harder(now: Blank, job: Job, shop: Shop) -> list[Blank]:
+def _blanks(last: Tried, bench: Bench, *, marked: bool, bends: bool) -> Iterator[Make]:
+    assert last.candidate.draft is not None
+    now = last.candidate.draft.place.blank
+    if marked and bench.job.hold.jaw_material == "":
+        yield lambda: _in_blanks(last, _harder(now, bench), bench)
+    if bends:
+        thick = [
+            b for b in bench.shop.blanks if b.thickness > now.thickness + 1e-9 and b.material == now.material
+        ]
+        yield lambda: _in_blanks(last, thick, bench)
+
+
+def _harder(now: Blank, bench: Bench) -> list[Blank]:
     """Blanks of a metal that marks later, when it is the jaw that marks first."""
-    work, jaw = handbook.material(job.material), handbook.material(now.material)
+    work, jaw = handbook.material(bench.job.material), handbook.material(now.material)
     if jaw.bruise_stress >= work.bruise_stress:
         return []
-    return [b for b in shop.blanks if handbook.material(b.material).bruise_stress > jaw.bruise_stress + 1e-9]
+    return [
+        b for b in bench.shop.blanks if handbook.material(b.material).bruise_stress > jaw.bruise_stress + 1e-9
+    ]
 
 
-def _in_blanks(last: Candidate, blanks: Sequence[Blank], *, job: Job, shop: Shop) -> Make:
-    def make(part: Part, ask: Ask) -> Candidate | None:
-        assert last.view is not None and last.hold is not None
-        if not blanks:
+def _again(
+    last: Tried,
+    bench: Bench,
+    *,
+    blanks: Sequence[Blank] | None = None,
+    few: bool | None = None,
+    wrap: bool | None = None,
+    grip: float | None = None,
+    height: float | None = None,
+    reason: str = "",
+) -> Candidate | None:
+    """The same stance once more with something about it changed; None where it cannot be had.
+
+    What an earlier change set stays: the blank, the seat, the depth; the spacers only with blank and depth.
+    """
+    c, job = last.candidate, bench.job
+    assert c.view is not None and c.hold is not None
+    depth = c.hold.grip_depth if grip is None else grip
+    asked = replace(job, hold=replace(job.hold, grip_depth=depth, torque=job.hold.torque))
+    if height is not None:
+        asked = replace(asked, hold=replace(asked.hold, spacer_height=height))
+    try:
+        seen = c.view if grip is None else view(bench.part, asked, bench.ask, c.up)
+    except JawrightError:
+        return None
+    if grip is not None:
+        seen = replace(seen, grip_reason=reason)
+    turn = Turn(c.turn, c.why_tried, c.rank_hint)
+    if c.draft is None:
+        shop = bench.shop
+        found = trial.hard(seen, turn, c.hold.vise, part=bench.part, job=asked, shop=shop, ask=bench.ask)
+    else:
+        own = [c.draft.place.blank] if blanks is None else list(blanks)
+        if not own:
             return None
-        some = replace(shop, blanks=tuple(blanks))
-        turn = Turn(last.turn, last.why_tried, last.rank_hint)
-        found = trial.soft(last.view, turn, last.hold.vise, part=part, job=job, shop=some, ask=ask)
-        if found.draft is None:
-            return None
-        b = found.draft.place.blank
-        return replace(found, changed=_and(last.changed, f"blank {b.id} ({b.material})"))
-
-    return make
-
-
-def _deeper(last: Candidate, why: str, *, job: Job, shop: Shop) -> Make:
-    def make(part: Part, ask: Ask) -> Candidate | None:
-        assert last.view is not None and last.hold is not None
-        now = last.hold.grip_depth
-        most = min(last.view.tall - ABOVE, max(GRIP_MOST, now))
-        want = min(DEEPER * now, most)
-        if want < now + LEAST_MORE or not shop.blanks:
-            return None
-        asked = replace(job, hold=replace(job.hold, grip_depth=want))
-        turn = Turn(last.turn, last.why_tried, last.rank_hint)
-        try:
-            seen = view(part, asked, ask, last.up)
-        except JawrightError:
-            return None
-        seen = replace(seen, grip_reason=f"deepened from {now:.1f} mm, at which {why} failed")
-        if last.kind == "hard jaws":
-            found = trial.hard(seen, turn, last.hold.vise, part=part, job=asked, shop=shop, ask=ask)
-        else:
-            same = [
-                b for b in shop.blanks if last.draft is None or b.material == last.draft.place.blank.material
-            ]
-            some = replace(shop, blanks=tuple(same))
-            found = trial.soft(seen, turn, last.hold.vise, part=part, job=asked, shop=some, ask=ask)
-        if found.hold is None or found.hold.grip_depth < now + LEAST_MORE:
-            return None
-        return replace(found, changed=_and(last.changed, f"gripped {found.hold.grip_depth:.1f} mm deep"))
-
-    return make
+        shop = replace(bench.shop, blanks=tuple(own))
+        seat = c.draft.fewest if few is None else few
+        found = trial.soft(
+            seen, turn, c.hold.vise, part=bench.part, job=asked, shop=shop, ask=bench.ask,
+            few=seat, wrap=c.draft.wraps if wrap is None else wrap,
+        )  # fmt: skip
+    if found.hold is None or found.lost:
+        return None
+    kept = lighter.as_before(found.hold.features, c.hold.features)
+    if found.draft is not None and c.draft is not None and c.draft.metal_why:
+        found = replace(found, draft=replace(found.draft, metal_why=c.draft.metal_why))
+    changes = tuple(x for x in c.changes if x[0] != TORQUE)  # its window is another one now
+    return trial.with_features(replace(found, changes=changes), kept)
 
 
-def _and(before: str, more: str) -> str:
-    """Changes in one phrase, a later one of the same kind in the place of the earlier."""
-    head = more.split(maxsplit=1)[0]
-    kept = [w for w in before.split(" and ") if w and not w.startswith(head)]
-    return " and ".join([*kept, more])
+def _gentler(last: Tried, bad: Sequence[Proof], bench: Bench) -> Candidate | None:
+    """A lower torque within the window, where what fails grows with the clamp force."""
+    found = lighter.torque(last.hold, last.jaws, bad, part=bench.part, job=_job(last, bench), shop=bench.shop)
+    if found is None:
+        return None
+    why = f"below the middle of the torque window, where {found.why} would not pass"
+    said = show(found.torque, "torque", bench.job.units)
+    return trial.with_torque(last.candidate, found.torque, why).with_change(TORQUE, f"tightened to {said}")
+
+
+def _job(last: Tried, bench: Bench) -> Job:
+    return informed(bench.job, bench.part, last.candidate.up)
+
+
+def _reseated(last: Tried, bench: Bench, *, wrap: bool, pads: bool) -> Iterator[Make]:
+    """A nest over the whole outline spreads the force; two pads of it suit parts that vary."""
+    draft = last.candidate.draft
+    if draft is None:
+        return
+    if wrap and draft.choice and draft.fewest:
+        yield lambda: _said(_again(last, bench, few=False), "bearing", "bearing on its whole outline")
+    if wrap and not draft.fewest and not draft.wraps and bench.job.hold.blank == "":
+        yield lambda: _wrapped(last, bench)
+    if pads and draft.choice and not draft.fewest:
+        yield lambda: _said(_again(last, bench, few=True), "bearing", "bearing on two pads")
+
+
+def _wrapped(last: Tried, bench: Bench) -> Candidate | None:
+    """A nest that goes further round the part, where that touches more of it, in whatever blank takes it."""
+    old = last.candidate.draft
+    assert old is not None
+    blanks = [b for b in bench.shop.blanks if b.material == old.place.blank.material]
+    found = _again(last, bench, wrap=True, blanks=blanks)
+    if found is None or found.draft is None:
+        return None
+    if _bearing(found.draft.hold) < MORE_WALL * _bearing(old.hold):
+        return None
+    return found.with_change("wrapping", "wrapped further round")
+
+
+def _bearing(hold: Hold) -> float:
+    return sum(c.share for c in hold.contacts if c.on in ("fixed", "floating"))
+
+
+def _said(found: Candidate | None, kind: str, words: str) -> Candidate | None:
+    return None if found is None else found.with_change(kind, words)
+
+
+def _spaced(last: Tried, bench: Bench) -> Candidate | None:
+    """The spacers that leave the least taper of those the shop owns, as the proof worked them out."""
+    draft, ask = last.candidate.draft, bench.job.hold
+    if draft is None or ask.spacer_height is not None or ask.spacers:
+        return None
+    proof = next((p for p in last.proofs if p.name == "taper"), None)
+    numbers = {n: v for n, v, _ in proof.detail} if proof is not None else {}
+    height = numbers.get("spacer height of the best stack of owned parallels")
+    left = numbers.get("taper with the best stack of owned parallels")
+    if proof is None or proof.set is None or height is None or left is None:
+        return None
+    if abs(left) > LESS_TAPER * proof.set or abs(height - draft.place.stack.height) < 0.5:
+        return None
+    found = _again(last, bench, height=height)
+    if found is None or found.draft is None:
+        return None
+    at = show(found.draft.place.stack.height, "length", bench.job.units, digits=1)
+    return found.with_change("spacers", f"spacers at {at}")
+
+
+def _in_blanks(last: Tried, blanks: Sequence[Blank], bench: Bench) -> Candidate | None:
+    found = _again(last, bench, blanks=blanks)
+    if found is None or found.draft is None:
+        return None
+    b, old = found.draft.place.blank, last.candidate.draft
+    if old is not None and b.material != old.place.blank.material:
+        why = f"Jaws of {b.material}: {old.place.blank.material} would be bruised by the clamp on this part."
+        found = replace(found, draft=replace(found.draft, metal_why=why))
+    return found.with_change("blank", f"blank {b.id} ({b.material})")
+
+
+def _wanted_depth(window: Proof | None) -> float:
+    """The grip depth that the torque window says would do [mm], 0 when it says none."""
+    numbers = {n: v for n, v, _ in window.detail} if window is not None else {}
+    return OVER * numbers.get("grip depth that would do", 0.0)
+
+
+def _deeper(last: Tried, why: str, want: float, bench: Bench, *, higher: bool = False) -> Candidate | None:
+    """A deeper grip, in a higher blank where that is asked: half as much more, or what a proof asks for."""
+    c = last.candidate
+    if bench.job.hold.grip_depth is not None:
+        return None
+    assert c.view is not None and c.hold is not None
+    now = c.hold.grip_depth
+    room = c.view.tall - ABOVE
+    most = room if c.draft is None else min(room, max(GRIP_MOST, now))
+    asked = min(max(DEEPER * now, want), most)
+    if asked < now + LEAST_MORE:
+        return None
+    blanks: list[Blank] = []
+    if c.draft is not None:
+        old = c.draft.place.blank
+        blanks = [b for b in bench.shop.blanks if b.material == old.material
+                  and (b.thickness >= old.thickness - 1e-9 or not _has(c, "blank"))
+                  and (b.height > old.height + 1e-9 or not higher)]  # fmt: skip
+        if bench.job.hold.blank:
+            blanks = [old] if not higher else []
+    reason = f"deepened from {now:.1f} mm, at which {why} failed"
+    found = _again(last, bench, grip=asked, blanks=blanks, reason=reason)
+    if found is None or found.hold is None or found.hold.grip_depth < now + LEAST_MORE:
+        return None
+    deep = show(found.hold.grip_depth, "length", bench.job.units, digits=1 if bench.job.units == "mm" else 2)
+    return found.with_change("gripped", f"gripped {deep} deep")
+
+
+def _shallower(last: Tried, bench: Bench) -> Candidate | None:
+    """A shallower grip, where the clamp has room: the lower wall bends away less, so more of it bears."""
+    c, window = last.candidate, next((p for p in last.proofs if p.name == "torque window"), None)
+    if bench.job.hold.grip_depth is not None or c.draft is None or _has(c, "gripped"):
+        return None
+    if window is None or window.low is None or window.high is None or window.high < ROOMY * window.low:
+        return None
+    assert c.hold is not None
+    now = c.hold.grip_depth
+    asked = max(SHALLOWER * now, GRIP_LEAST)
+    if asked > now - LEAST_MORE:
+        return None
+    reason = f"shallower than {now:.1f} mm, over which the wall bends away from the part"
+    found = _again(last, bench, grip=asked, reason=reason)
+    if found is None or found.hold is None:
+        return None
+    deep = show(found.hold.grip_depth, "length", bench.job.units, digits=1 if bench.job.units == "mm" else 2)
+    return found.with_change("gripped", f"gripped only {deep} deep")
+
+
+def _has(c: Candidate, kind: str) -> bool:
+    return any(k == kind for k, _ in c.changes)
+
+
+def _lighter(last: Tried, bad: Sequence[Proof], bench: Bench) -> Candidate | None:
+    """Lighter cuts where the job leaves feed and depth open, and nothing else opens the window."""
+    job = _job(last, bench)
+    found = lighter.cuts(last.hold, last.jaws, bad, part=bench.part, job=job, shop=bench.shop)
+    if found is None:
+        return None
+    cut = trial.with_features(last.candidate, found.features)
+    return cut.with_change("cut", found.words)

@@ -21,7 +21,7 @@ from jawright.part.model import Part
 from jawright.shop.model import Parallel, Shop, Vise
 
 LONG = 25.0  # [mm] least length of flats that hard jaws hold (1 in; common practice, no source)
-LONG_SHARE = 0.45  # of the part's own length, for parts too small for that (common practice, no source)
+LONG_SHARE = 0.45  # of the part's greatest length, for small parts (common practice, no source)
 DEEP = 6.35  # [mm] least grip depth in hard jaws (0.25 in; common practice, no source)
 DEEP_SHARE = 0.5  # of the part's height, for parts too low for that (common practice, no source)
 PARALLEL = 1e-4  # [rad] flats in the model count as parallel within this
@@ -46,6 +46,7 @@ def flats(profile: Profile, *, askew: float = PARALLEL) -> Flats | None:
     The one on the floating jaw may be out of parallel by ``askew`` [rad]: the jaw turns that far in its ways.
     """
     x0, y0, x1, y1 = profile.box
+    long = min(LONG, LONG_SHARE * max(x1 - x0, y1 - y0))
     ups = _level(profile, y1, 1.0, PARALLEL)
     downs = _level(profile, y0, -1.0, max(askew, PARALLEL))
     best: Flats | None = None
@@ -53,9 +54,7 @@ def flats(profile: Profile, *, askew: float = PARALLEL) -> Flats | None:
         for j, b in downs:
             lo = max(min(a.start[0], a.end[0]), min(b.start[0], b.end[0]))
             hi = min(max(a.start[0], a.end[0]), max(b.start[0], b.end[0]))
-            if hi - lo >= min(LONG, LONG_SHARE * (x1 - x0)) and (
-                best is None or hi - lo > best.overlap[1] - best.overlap[0]
-            ):
+            if hi - lo >= long and (best is None or hi - lo > best.overlap[1] - best.overlap[0]):
                 best = Flats(a, b, i, j, (lo, hi))
     return best
 
@@ -123,12 +122,13 @@ def _parallels(
     want = job.hold.grip_depth
     deep = min(DEEP, DEEP_SHARE * view.tall)
     options: list[tuple[float, Parallel]] = []
-    blocked = ""
+    blocked, thick = "", False
     for p in pairs:
         grip = vise.hard_jaw_height - p.height
         if grip < deep - 1e-9 or grip > view.tall - ABOVE:
             continue
         if 2 * p.thickness > -wide[1]:
+            thick = True
             continue
         hit = _hole_over(view, turn, shift, ask, p)
         if hit:
@@ -136,6 +136,11 @@ def _parallels(
             continue
         target = want if want is not None else max(deep, 0.3 * view.tall)
         options.append((abs(grip - target), p))
+    if not options and not blocked and thick:
+        return (
+            f"{-wide[1]:.1f} mm between the jaws take a pair of parallels of at most {-wide[1] / 2:.1f} mm, "
+            "and the shop has none that thin"
+        )
     if not options:
         return blocked or (
             f"no pair of parallels leaves at least {deep:.1f} mm of grip and {ABOVE} mm above the jaws"

@@ -22,6 +22,9 @@ from jawright.geometry.profile import Profile
 SQUARE_ON = math.radians(45.0)
 """Walls whose outward normal is within this of the closing direction can locate or grip."""
 
+WRAP = math.radians(75.0)
+"""Arcs bear as far round as this where a nest is to wrap the part, as for a thin ring that would spring."""
+
 STEEP = math.radians(30.0)
 """A wall whose normal is within this of X can serve as the stop."""
 
@@ -76,6 +79,7 @@ class Outline:
     profile: Profile
     faces: tuple[int, ...]
     datums: tuple[str, ...]  # letter of the datum on each curve, "" where none
+    wrap: float = SQUARE_ON  # arcs bear as far round as this from the closing direction [rad]
 
 
 def sub(curve: Curve, a: float, b: float) -> Curve:
@@ -114,13 +118,13 @@ def _split(curve: Curve, shares: set[float]) -> list[Curve]:
     return [sub(curve, a, b) for a, b in pairwise(ends)]
 
 
-def _pads(curve: Curve, sign: float) -> list[Curve]:
-    """Split an arc where its outward normal makes one of ``PAD_EDGES`` with ``sign`` times +Y."""
+def _pads(curve: Curve, sign: float, wrap: float) -> list[Curve]:
+    """Split an arc where its normal makes one of ``PAD_EDGES``, or ``wrap``, with ``sign`` times +Y."""
     if isinstance(curve, Line):
         return [curve]
     outward = 1.0 if curve.ccw else -1.0  # convex arcs: the normal points away from the center
     shares: set[float] = set()
-    for e in PAD_EDGES:
+    for e in (*PAD_EDGES, -wrap, wrap):
         normal = math.pi / 2 * sign + e
         shares.add(_share_of_angle(curve, normal if outward > 0 else normal + math.pi))
     return _split(curve, shares)
@@ -130,8 +134,8 @@ def _pads(curve: Curve, sign: float) -> list[Curve]:
 def visible(outline: Outline, side: Literal["fixed", "floating"]) -> tuple[Wall, ...]:
     """Runs of the outline a jaw closing along Y meets first, square enough to bear on.
 
-    Only runs within ``SQUARE_ON`` of the closing direction are returned, in the
-    counter-clockwise sense of the outline, purpose still open ("clear").
+    Only runs within ``SQUARE_ON`` of the closing direction are returned, arcs within the outline's
+    ``wrap``, in the counter-clockwise sense of the outline, purpose still open ("clear").
     """
     chain = upper(outline.profile) if side == "fixed" else lower(outline.profile)
     sign = 1.0 if side == "fixed" else -1.0
@@ -140,9 +144,10 @@ def visible(outline: Outline, side: Literal["fixed", "floating"]) -> tuple[Wall,
         if index < 0:
             continue
         run = curve.reversed() if side == "fixed" else curve
-        for pad in _pads(run, sign):
+        for pad in _pads(run, sign, outline.wrap):
             n = right_normal(pad, 0.5)
-            if pad.length >= 1e-3 and math.acos(max(-1.0, min(1.0, sign * n[1]))) <= SQUARE_ON + 1e-9:
+            most = SQUARE_ON if isinstance(pad, Line) else outline.wrap
+            if pad.length >= 1e-3 and math.acos(max(-1.0, min(1.0, sign * n[1]))) <= most + 1e-9:
                 walls.append(Wall(pad, index, outline.faces[index], side, "clear", outline.datums[index], ""))
     return tuple(walls)
 

@@ -54,7 +54,7 @@ def design(draft: Draft, view: View, *, part: Part, job: Job, shop: Shop, vise: 
     fixed, floating = _jaws(place, vise)
     above = [r.moved(turn=hold.stance.turn, shift=place.shift) for r in silhouette(part, view.up)]
     above += [s.region(r) for s in draft.row.beside for r in above]
-    notes: list[str] = [said] if (said := metal_advice(job, place.blank)) else []
+    notes: list[str] = [said] if (said := draft.metal_why or metal_advice(job, place.blank)) else []
     wells = _wells(draft, made.region)
     notes += [said for said in (draft.why_groove, _leaning(view)) if said]
     hole, why = extras.tooling_hole(fixed, made.region, above, shop.cutters)

@@ -18,6 +18,8 @@ from jawright.hold.stance import Turn
 from jawright.hold.view import View
 from jawright.hold.walls import (
     NESTS,
+    SQUARE_ON,
+    WRAP,
     Outline,
     Wall,
     choose_grips,
@@ -42,6 +44,7 @@ from jawright.shop.model import Blank, Cutter, Shop, Vise
 ALLOWANCE = 0.18  # [mm] clear walls stand off by at least this (0.007 in; common practice, no source)
 ALLOWANCE_OVER = 0.05  # [mm] and by this more than the largest part against the stop, jaws cut small
 ENOUGH_WALL = 0.6  # share of the bearing walls' length that must lie in the jaw (common practice, no source)
+WRAPPED = 0.95  # and where a nest is to wrap the part (common practice, no source)
 LEAST_WALL = 0.3  # of it where the jaws have no room for more (common practice, no source)
 ENOUGH_LENGTH = 8.0  # [mm] and at least this much when there is so much (common practice, no source)
 STOP_LAND = 4.0  # [mm] length of stop wall wanted in the fixed jaw (common practice, no source)
@@ -67,6 +70,8 @@ class Draft:
     choice: bool = True  # there is such a choice: the outline nests and has more than two pads to bear on
     groove: Groove | None = None
     why_groove: str = ""  # or why there is none
+    wraps: bool = False  # a nest that goes further round than usual
+    metal_why: str = ""  # why the jaws are of this metal, where a proof asked for it
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +87,7 @@ def draft(
     turn: Turn,
     *,
     few: bool = False,
+    wrap: bool = False,
     ask: Ask,
     part: Part,
     job: Job,
@@ -90,10 +96,12 @@ def draft(
 ) -> Draft | Lost:
     """Try one stance in soft jaws: the cheapest blank and best gap that take it, or why not.
 
-    With ``few`` an outline that nests bears on two pads of the fixed jaw only. A stance whose stop wall has
+    With ``few`` an outline that nests bears on two pads of the fixed jaw only; with ``wrap`` its arcs bear
+    further round and nearly all of them lies in the jaws. A stance whose stop wall has
     no room in the jaws, or that has none, gets a side stop outside the pocket.
     """
-    outline = Outline(view.outline.moved(turn=turn.angle), view.faces, view.letters)
+    round_as = WRAP if wrap else SQUARE_ON
+    outline = Outline(view.outline.moved(turn=turn.angle), view.faces, view.letters, round_as)
     wanted, pinned = _side_letters(ask, view), job.hold.fixed_jaw_datum
     locators = choose_locators(outline, (pinned,) if pinned else wanted)
     if not locators:
@@ -111,12 +119,12 @@ def draft(
         view, turn, outline, (locators, stop), ask=ask, part=part, job=job, shop=shop, vise=vise
     )
     if isinstance(made, Draft) or stop is None:
-        return replace(made, fewest=fewest, choice=choice) if isinstance(made, Draft) else made
+        return replace(made, fewest=fewest, choice=choice, wraps=wrap) if isinstance(made, Draft) else made
     outside = _with_stop(
         view, turn, outline, (locators, None), ask=ask, part=part, job=job, shop=shop, vise=vise
     )
     if isinstance(outside, Draft) and outside.hold.side_stop is not None:
-        return replace(outside, fewest=fewest, choice=choice)
+        return replace(outside, fewest=fewest, choice=choice, wraps=wrap)
     return made
 
 
@@ -260,7 +268,8 @@ def _needs(
     locators, stop, grips = bearing
     growth = job.incoming.profile.value / 2 + job.incoming.wall_form.value
     _, y0, _, y1 = outline.profile.box
-    fixed = max(LEDGE, _depth_for(locators, y1, ENOUGH_WALL))
+    enough = ENOUGH_WALL if outline.wrap <= SQUARE_ON else WRAPPED
+    fixed = max(LEDGE, _depth_for(locators, y1, enough))
     least = max(LEDGE_LEAST, _depth_for(locators, y1, LEAST_WALL))
     if stop is not None:
         high = max(stop.curve.start[1], stop.curve.end[1])
@@ -269,7 +278,7 @@ def _needs(
         begins, half = y1 - high + loss, stop.curve.length / 2
         fixed = max(fixed, begins + min(STOP_LAND, half))
         least = max(least, begins + min(STOP_LAND_LEAST, half))
-    floating = max(LEDGE, _depth_for(grips, y0, ENOUGH_WALL))
+    floating = max(LEDGE, _depth_for(grips, y0, enough))
     weight = sum(w.curve.length for w in grips)
     holes, depth = _wells(view, turn, ask)
     return Needs(

@@ -172,10 +172,11 @@ def holding_facts(record: Record) -> tuple[Fact, ...]:
     r = Reader(record.job.units)
     hold, jaws = record.hold, record.jaws
     assert hold is not None
+    rear = "at the rear" if hold.vise.fixed_jaw_rear else "nearest the operator"
     out = [
         Fact("Face up", up_words(record)),
         Fact("Turn about Z", r.value(folded(hold.stance.turn), "rad"), note=_fits(hold.stance.reason, r)),
-        Fact("Vise", hold.vise.id, note=_vise_words(hold)),
+        Fact("Vise", hold.vise.id, note=f"fixed jaw {rear}"),
     ]
     seats = {d.seat: d for d in hold.datums}
     for seat, words in (("fixed", "On the fixed jaw"), ("stop", "On the stop"), ("floor", "On the floor")):
@@ -193,6 +194,7 @@ def holding_facts(record: Record) -> tuple[Fact, ...]:
         out.append(Fact("Jaw blanks", same, note=jaws.fixed.blank.material))
     else:
         out.append(_pieces("Parallels", hold.parallels[:2], r))
+        out.append(Fact("Parallel keeper", "1", "Holds both to their jaw.", "spring, foam or wavy strip"))
     edge = record.job.incoming.edge_break
     out.append(Fact("Lower edges broken", f"at least {r.size(edge.value)}", note=edge.basis.split(":")[0]))
     out.append(accepted_fact(record))
@@ -205,10 +207,6 @@ def holding_facts(record: Record) -> tuple[Fact, ...]:
 def _fits(words: str, r: Reader) -> str:
     """Words that came with millimeters in them stay off an inch sheet: one sheet, one unit."""
     return "" if r.units == "inch" and " mm" in words else words
-
-
-def _vise_words(hold: Hold) -> str:
-    return "fixed jaw at the rear" if hold.vise.fixed_jaw_rear else "fixed jaw nearest the operator"
 
 
 def accepted_fact(record: Record) -> Fact:

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy import linalg
 
 from jawright.beside import one_thread
@@ -49,7 +50,7 @@ def model(
     ``coarser`` above 1 makes coarser meshes, to tell the error of the finer ones.
     """
     with one_thread():
-        return _model(hold, jaws, part, material, coarser)
+        return _model(replace(hold, torque=None, torque_why=""), jaws, part, material, coarser)
 
 
 @lru_cache(maxsize=4)
@@ -165,14 +166,17 @@ class WallState:
     ``taper`` is how far the jaw would stand open over the grip depth under an even pressure [mm], + opens
     upward, without the wall's own ``give`` over that depth [mm], which no spacer takes away; ``shift`` how
     far the wall stands away from where it was cut [mm], give included; ``share`` of its area that bears
-    0..1; ``center`` height of the resultant [mm]; ``peak`` pressure of a patch [MPa]; ``left`` largest
-    opening that remains under the clamp [mm].
+    0..1; ``deep`` the share of the grip depth that bears where the load goes through: a wall that is not
+    pressed along its whole run (a jaw between two vises, a ring that gives way) may still be gripped over
+    its depth; ``center`` height of the resultant [mm]; ``peak`` pressure of a patch [MPa]; ``left``
+    largest opening that remains under the clamp [mm].
     """
 
     taper: float
     give: float
     shift: float
     share: float
+    deep: float
     center: float
     peak: float
     left: float
@@ -197,11 +201,24 @@ def states(m: Model, mounts: Mounts, *, force: float, cut: Cut) -> tuple[dict[Si
             give=own,
             shift=shift,
             share=float(w.area[p > BEARS * mean].sum() / w.area.sum()),
+            deep=over_depth(w, held.force[side], p > BEARS * mean),
             center=float(y @ w.middle[:, 2] / y.sum()),
             peak=float(p.max()),
             left=float(held.open[side].max()),
         )
     return out, held
+
+
+def over_depth(w: Walls, force: Floats, bears: NDArray[np.bool_]) -> float:
+    """Share of the grip depth that bears, mean of the columns of patches weighted by the force each carries.
+
+    Parameters: ``force`` (W,) [N], ``bears`` (W,). Returns 0..1. A column is the patches above each other.
+    """
+    _, column = np.unique(np.round(w.middle[:, :2], 6), axis=0, return_inverse=True)
+    column = column.ravel()
+    carried = np.bincount(column, force)
+    deep = np.bincount(column, w.area * bears) / np.bincount(column, w.area)
+    return float(carried @ deep / carried.sum())
 
 
 def opening(m: Model, side: Side, mounts: Mounts, *, force: float, cut: Cut) -> tuple[float, float, float]:

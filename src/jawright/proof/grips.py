@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from jawright.beside import one_thread
 from jawright.hold.model import Hold
 from jawright.jaws.model import Jaws
@@ -16,6 +18,7 @@ from jawright.proof.model import Proof
 from jawright.proof.rules import rule
 from jawright.proof.squeeze import tightest
 from jawright.proof.taper import BEAM, Pair, mesh_error, middle_of, wall_length, walls
+from jawright.proof.wedge import lean_of
 from jawright.proof.window import Study, study
 from jawright.shop.model import Shop
 from jawright.units import System, show
@@ -26,9 +29,10 @@ WORTH = 0.0005
 
 def prove(hold: Hold, jaws: Jaws | None, part: Part, job: Job, shop: Shop) -> tuple[Proof, ...]:
     """Taper, wall shift, contact share, load off the screw line, grip depth."""
+    reach = hold.grip_depth
     hold = gripped(hold, part)
     s = study(hold, jaws, part, job, shop)
-    depth = _grip_depth(hold, job)
+    depth = _grip_depth(hold, job, reach=reach, lean=lean_of(hold, part))
     pairs = None if s.force is None else _three(hold, jaws, job, s, part)
     basis = _basis(hold, jaws, job, s, pairs)
     if pairs is None:
@@ -135,7 +139,7 @@ def _taper(
     lengthy = _length(opening[1], job.units)
     by_mesh = "" if error is None else f" (± {_length(error, job.units)} by the mesh)"
     way = "open" if mid.taper >= 0 else "close"
-    closed = mid.share >= rule("contact_share").set  # the squeeze takes it up: a flaw, not a failure
+    closed = mid.deep >= rule("contact_share").set  # the squeeze takes it up: a flaw, not a failure
     if jaws is None:
         sentence = (
             f"Under the clamp the hard jaws {way} by {lengthy} over the grip: seat the part with a tap."
@@ -245,11 +249,12 @@ def _shift(hold: Hold, jaws: Jaws | None, job: Job, pairs: tuple[Pair, Pair, Pai
 def _contact(hold: Hold, job: Job, s: Study, pairs: tuple[Pair, Pair, Pair], basis: Basis) -> Proof:
     assert s.force is not None
     limit = rule("contact_share")
-    shares = tuple(p.share for p in pairs)
+    shares = tuple(p.deep for p in pairs)
     mean = s.force.set / (min(wall_length(hold, "fixed"), wall_length(hold, "floating")) * hold.grip_depth)
     loads = tuple((f"share of the clamp force at {w.contact.name}", w.share, "") for w in s.walls or ())
     detail = (
         ("mean pressure on the shorter wall", mean, "MPa"),
+        ("share of the walls' area that bears", pairs[1].share, ""),
         ("highest pressure by taper", pairs[1].peak, "MPa"),
         ("resultant above the floor, fixed jaw", pairs[1].fixed.center - hold.floor, "mm"),
         ("resultant above the floor, floating jaw", pairs[1].floating.center - hold.floor, "mm"),
@@ -338,8 +343,12 @@ def _off_center(hold: Hold, s: Study, job: Job) -> Proof:
     )
 
 
-def _grip_depth(hold: Hold, job: Job) -> Proof:
-    """Fail below the least, caution below the usual or a quarter of the height."""
+def _grip_depth(hold: Hold, job: Job, *, reach: float, lean: float) -> Proof:
+    """Fail below the least, caution below the usual or a quarter of the height.
+
+    ``reach`` is what the jaws reach over [mm], of which the part may meet less; ``lean`` how far its touched
+    walls lean [rad].
+    """
     least, usual, share = rule("grip_depth_least_mm"), rule("grip_depth_usual_mm"), rule("grip_depth_share")
     height = hold.part_top - hold.floor
     want = min(usual.set, max(least.set, share.set * height)) if hold.kind == "soft jaws" else usual.set
@@ -350,6 +359,13 @@ def _grip_depth(hold: Hold, job: Job) -> Proof:
     digits = 1 if job.units == "mm" else 2
     deep, tall, usually = (show(v, "length", job.units, digits=digits) for v in (g, height, want))
     sentence = f"The jaws grip {deep} of {tall} height; {usually} is usual."
+    if lean and g < reach:
+        sentence += (
+            f" The walls lean {math.degrees(lean):.1f}°, so upright jaws touch no more of them: cut the jaws "
+            "to that angle with a tapered cutter or on a sine plate, or hold the part on a plate with screws."
+        )
+    elif g < reach:
+        sentence += " Higher up the part has no wall for both jaws."
     extra = Extra(
         where=(0.0, 0.0, hold.floor),
         detail=(("part height above the floor", height, "mm"),),

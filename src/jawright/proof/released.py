@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import pairwise
 
@@ -76,7 +76,7 @@ def releases(hold: Hold, jaws: Jaws | None, part: Part | None, material: str) ->
     """
     if not isinstance(part, Part) or not part.shape:
         return None
-    return _releases(hold, jaws, part, material)
+    return _releases(replace(hold, torque=None, torque_why=""), jaws, part, material)
 
 
 @lru_cache(maxsize=8)

@@ -53,6 +53,13 @@ class Pair:
         return min(self.fixed.share, self.floating.share)
 
     @property
+    def deep(self) -> float:
+        """Share of the grip depth that bears where the load goes through, the worse wall's."""
+        return min(
+            w.deep if isinstance(w, elastic.WallState) else w.share for w in (self.fixed, self.floating)
+        )
+
+    @property
     def peak(self) -> float:
         """Highest pressure of both jaws [MPa]."""
         return max(self.fixed.peak, self.floating.peak)

@@ -67,6 +67,12 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop
     ]
 
 
+def lean_of(hold: Hold, part: Part | None) -> float:
+    """How far the touched walls lean at the most [rad], either way; 0 where they are upright."""
+    most = max((abs(a) for a in _leans(hold, part)), default=0.0)
+    return most if most > UPRIGHT else 0.0
+
+
 def _leans(hold: Hold, part: Part | None) -> list[float]:
     """Lean [rad] of the walls the jaws touch, above 0 where the part is wider at the top."""
     if not isinstance(part, Part):

@@ -136,6 +136,8 @@ def _torque(hold: Hold, job: Job, least: float | None, most: float | None, sure:
     """The torque to set [N·m]: the job's own, else the geometric middle of the window, else the usual one."""
     if job.hold.torque is not None:
         return job.hold.torque, "torque given in the job"
+    if hold.torque is not None and not clamp.by_force(hold.vise):
+        return hold.torque, hold.torque_why
     top = clamp.torque_limit(hold.vise)
     if clamp.by_force(hold.vise):
         return top, "clamp force as the vise is set"
