@@ -23,13 +23,16 @@ sys.path[:0] = [str(TESTS), str(TESTS / "cutting")]
 import pockets  # noqa: E402
 
 import samples  # noqa: E402
+from jawright.cutting.bar import write_blank  # noqa: E402
 from jawright.cutting.program import write  # noqa: E402
+from jawright.jaws.bar import hold_bar  # noqa: E402
 from jawright.shop.model import NcFormat  # noqa: E402
 from verify import mutants  # noqa: E402
 from verify.mutants import KINDS, Base, Outcome, outcome  # noqa: E402
 from verify.program import ORIGIN, good, jaws  # noqa: E402
 
 WRITTEN = ("sample", "island", "wells", "round", "slanted")
+BARS = {"blank from bar": 25.4, "blank from bar, not faced": 25.0}
 HEAVY = ("neck, deep, steel, big cutter", "narrow neck, big cutter", "tight reliefs, big cutter")
 
 
@@ -49,15 +52,27 @@ def by_hand(name: str, **how: bool) -> Base:
     return Base(name, good(**how), ORIGIN, False, jaws(), samples.shop(), samples.vise())
 
 
+def from_bar(name: str, *, thick: float, rear: bool = True, **how: object) -> Base:
+    """The program that makes the test blank from a bar this thick [mm]."""
+    nc: NcFormat = replace(samples.shop().nc, line_numbers=False, **how)  # type: ignore[arg-type]
+    vise = replace(samples.vise(), fixed_jaw_rear=rear)
+    shop = replace(samples.shop(), nc=nc, vises=(vise,))
+    bar = hold_bar(replace(samples.blank(), bar_thickness=thick), shop, vise)
+    p = write_blank(bar, shop, pockets.job(units=nc.units), vise=vise)
+    return Base(name, p.text, p.origin, p.turned, bar, shop, vise)
+
+
 def bases() -> list[Base]:
     out = [written(n, line_numbers=False) for n in WRITTEN]
     out.append(written("sample", line_numbers=False, units="inch", decimals=4, rear=False))
+    out.append(from_bar("blank from bar", thick=25.4))
+    out.append(from_bar("blank from bar, inch", thick=25.0, rear=False, units="inch", decimals=4))
     return [*out, by_hand("by hand", spring=False), by_hand("by hand, compensated", comp=True)]
 
 
 def formats(count: int) -> list[tuple[str, dict[str, object]]]:
     """Pockets and formats in turn until there are enough."""
-    names = [n for n in pockets.cases() if n not in HEAVY]
+    names = [*(n for n in pockets.cases() if n not in HEAVY), *BARS]
     out: list[tuple[str, dict[str, object]]] = []
     k = 0
     while len(out) < count:
@@ -109,7 +124,7 @@ def spoiled(count: int, pool: Executor | None) -> list[Outcome]:
 def alarm(case: tuple[str, dict[str, object]]) -> tuple[str, dict[str, object], list[str]] | None:
     """A good program in a format: what the check has against it, if anything."""
     name, how = case
-    base = written(name, **dict(how))
+    base = from_bar(name, thick=BARS[name], **how) if name in BARS else written(name, **dict(how))  # type: ignore[arg-type]
     v = base.check(base.text)
     # the zones of some test pockets lie beside their walls
     odd = [f for f in v.findings if f.level != "noted" and "no wall could be measured" not in f.what]

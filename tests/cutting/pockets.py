@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import math
 from dataclasses import replace
 from pathlib import Path
@@ -147,11 +148,43 @@ def cases() -> dict[str, tuple[Jaws, Shop]]:
             big_shop(),
         ),
         "wide gap": (wide(), s),
+        "slot under a relief": gusset(),
         "wells": (
             jaws(samples.jaws().pocket, wells=(*samples.jaws().wells, groove)),
             s,
         ),
     }
+
+
+def gusset() -> tuple[Jaws, Shop]:
+    """A gusset on its stop: the slot for chips begins under a corner that roughing left standing."""
+    data = json.loads((Path(__file__).parent / "gusset.json").read_text(encoding="utf-8"))
+
+    def region(curves: list[list[object]]) -> Region:
+        made = [
+            Line(tuple(c[0]), tuple(c[1])) if len(c) == 2 else Arc(*(tuple(p) for p in c[:3]), c[3])
+            for c in curves
+        ]
+        return Region(Profile(tuple(made)))
+
+    base = samples.jaws()
+    thick = replace(samples.blank(), thickness=40.0)
+    pair = replace(
+        base,
+        fixed=replace(base.fixed, blank=thick, y1=40.0),
+        floating=replace(base.floating, blank=thick, y0=-46.0),
+        pocket=region(data["pocket"]),
+        reliefs=tuple(
+            Relief(tuple(c), data["relief_radius"], tuple(at), 0.0, 1.0) for c, at in data["reliefs"]
+        ),
+        wells=(Well(region(data["slot"]), 42.0, 43.5, "slot for chips"),),
+        cutter="EM4",
+        cutter_radius=2.0,
+        tooling_hole=None,
+        text=("", ""),
+    )
+    small = mill("EM4", 21, 4.0, reach=25.0, flute_length=12.0)
+    return pair, shop_with(small, mill("EM6", 22, 6.0), mill("EM12", 20, 12.0))
 
 
 def steel(pair: Jaws) -> Jaws:

@@ -7,14 +7,18 @@ from pathlib import Path
 
 import pockets
 import pytest
+import shapely
 
 import samples
 from jawright import record_json
 from jawright.cutting import program
 from jawright.cutting.blocks import EASY_PITCH, setup_of
-from jawright.cutting.paths import Heights
+from jawright.cutting.clearing import lap
+from jawright.cutting.metal import Metal
+from jawright.cutting.paths import Heights, Trail, length
 from jawright.cutting.rates import rate
 from jawright.doors.cli import main
+from jawright.geometry.profile import circle
 from papers import sample
 from verify.program import good, jaws
 
@@ -103,3 +107,42 @@ def test_a_helix_in_a_narrow_well_drops_by_a_share_of_the_diameter() -> None:
     assert setup.clearing(mill).pitch == pytest.approx(EASY_PITCH * mill.diameter)
     assert setup.clearing(mill).pitch < setup.clearing(mill).layer
     assert setup.clearing(replace(mill, center_cutting=False)).pitch == 0.0
+
+
+def circled(edge_break: float) -> program.Program:
+    """The shared pair with a tooling hole that only the pocket's own end mill can make to size."""
+    jaws = replace(pockets.sample(), edge_break=edge_break)
+    hole = replace(jaws.tooling_hole, diameter=12.0)
+    return program.write(replace(jaws, tooling_hole=hole), samples.shop(), pockets.job())
+
+
+def test_a_cutter_that_circles_the_hole_is_called_once() -> None:
+    """Spot first where the point is not wanted again for the edge; else the order is the usual one."""
+    once = circled(0.0)
+    called = [u.cutter for u in once.cutters]
+    assert len(called) == len(set(called)), called
+    assert called[0] == "SD6"
+    assert "breaks the edge" not in once.cutters[0].reason
+    assert any(
+        "circle the tooling hole" in u.purpose and "finish the walls" in u.purpose for u in once.cutters
+    )
+    both = circled(0.3)
+    assert [u.cutter for u in both.cutters].index("SD6") > 0
+    point = next(u for u in both.cutters if u.cutter == "SD6")
+    assert "starts the drill" in point.reason and "breaks the edge" in point.reason
+
+
+def test_a_steep_helix_sinks_no_faster_than_a_plunge() -> None:
+    """In a hole 0.15 mm wider than the cutter the center's path is all but upright."""
+    how = setup_of(*pockets.cases()["sample"], Heights(80.0, 55.0), 4000.0).clearing(samples.cutters()[1])
+    trail = Trail(Heights(80.0, 55.0), 4000.0)
+    loop = circle((0.0, 0.0), 0.075).curves
+    metal = Metal(shapely.box(-20.0, -20.0, 20.0, 20.0))
+    lap(trail, metal, how, loop, z=(50.0, 46.0))
+    at, seen = None, 0
+    for step in trail.steps:
+        if at is not None and step.kind == "arc" and step.end[2] < at[2]:
+            seen += 1
+            assert step.feed * (at[2] - step.end[2]) / length(at, step) <= how.plunge_feed * 1.001
+        at = step.end
+    assert seen > 4

@@ -17,7 +17,7 @@ from jawright.verify.check import check
 from jawright.verify.model import Verification
 
 CASES = pockets.cases()
-USUAL = ("island", "wells")  # the others run with the long tests
+USUAL = ("island", "wells", "slot under a relief")  # the others run with the long tests
 SEEDS = 40  # random plates with sharp corners
 USUAL_SEEDS = (4,)
 

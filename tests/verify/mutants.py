@@ -14,9 +14,9 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from jawright.jaws.model import Jaws
+from jawright.jaws.model import Bar, Jaws
 from jawright.shop.model import Cutter, Shop, Vise
-from jawright.verify.check import check
+from jawright.verify.check import check, check_blank
 from jawright.verify.model import Verification
 from jawright.verify.place import Frame, place
 from jawright.verify.reader import read
@@ -40,16 +40,28 @@ class Base:
     text: str
     origin: tuple[float, float, float]
     turned: bool
-    jaws: Jaws
+    jaws: Jaws | Bar
     shop: Shop
     vise: Vise
     frames: dict[str, tuple[Grid, Grid]] = field(default_factory=dict, compare=False)
     known: dict[str, list[tuple[object, ...]]] = field(default_factory=dict, compare=False)
 
     def check(self, text: str) -> Verification:
-        return check(
-            text, origin=self.origin, turned=self.turned, jaws=self.jaws, shop=self.shop, vise=self.vise
-        )
+        where = {"origin": self.origin, "turned": self.turned, "shop": self.shop, "vise": self.vise}
+        if isinstance(self.jaws, Bar):
+            return check_blank(text, bar=self.jaws, **where)
+        return check(text, jaws=self.jaws, **where)
+
+    def uncut(self) -> Grid:
+        """Heights of the metal before the program runs."""
+        if isinstance(self.jaws, Bar):
+            return Grid(*self.jaws.box, CELL, self.jaws.top)
+        fixed, floating = self.jaws.fixed, self.jaws.floating
+        box = (fixed.x0, floating.y0, fixed.x1, fixed.y1)
+        grid = Grid(*box, CELL, max(fixed.height, floating.height))
+        gap = (grid.y > -self.jaws.gap) & (grid.y < 0.0)
+        grid.h[:, gap] = 0.0
+        return grid
 
 
 # -- how programs are spoiled ---------------------------------------------------------------
@@ -329,12 +341,8 @@ def surface(c: Cutter):
 
 def cut(base: Base, text: str, *, wider: float = 0.0, say: list[str] | None = None) -> Grid:
     """The blanks after a program, by stamping; unsafe moves are put into ``say``."""
-    jaws = base.jaws
-    box = (jaws.fixed.x0, jaws.floating.y0, jaws.fixed.x1, jaws.fixed.y1)
-    top = max(jaws.fixed.height, jaws.floating.height)
-    grid = Grid(*box, CELL, top)
-    gap = (grid.y > -jaws.gap) & (grid.y < 0.0)
-    grid.h[:, gap] = 0.0
+    grid = base.uncut()
+    top = grid.top
     cutters = {c.number: c for c in base.shop.cutters}
     frame = Frame(base.origin, base.turned, top)
     reading = read(text, diameters={c.number: c.diameter for c in base.shop.cutters})

@@ -19,7 +19,7 @@ from itertools import zip_longest
 import shapely
 from shapely.geometry import LineString, Polygon
 
-from jawright.cutting.air import BEYOND, SHORT, along, approach, cutting_parts, free, let_down, through
+from jawright.cutting.air import AIR, BEYOND, SHORT, along, approach, cutting_parts, free, let_down, through
 from jawright.cutting.metal import Metal, shrunk, union
 from jawright.cutting.paths import Trail, nearest, starting_at
 from jawright.geometry.curve import Curve, Line, Point, right_normal
@@ -45,6 +45,10 @@ SLACK = 0.0025
 
 LEAST_DROP = 0.15
 """A ramp that would gain less per lap [mm] is replaced by a plunge of a center-cutting cutter."""
+
+
+MOUTHS = 48
+"""Places of a closed chain that are looked at for one to be let down at."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -303,9 +307,20 @@ def lap(
         trail.chain([entry, *loop], how.feed, radius=how.radius)
         metal.cut([entry, *loop], how.radius)
         return
-    index, t = nearest(curves, trail.xy) if trail.at is not None else (0, 0.0)
-    _spiral(trail, metal, how, starting_at(curves, index, t), z=z)
+    _spiral(trail, metal, how, starting_at(curves, *_mouth(trail, metal, how, curves)), z=z)
     metal.cut(curves, how.radius)
+
+
+def _mouth(trail: Trail, metal: Metal, how: Clearing, curves: Sequence[Curve]) -> tuple[int, float]:
+    """Where a ramp along a closed chain begins: the nearest place with nothing standing over it, if any."""
+    found = nearest(curves, trail.xy) if trail.at is not None else (0, 0.0)
+    if metal.air_above(curves[found[0]].at(found[1]), how.radius) >= AIR:
+        return found
+    total = math.fsum(c.length for c in curves)
+    places = [along(curves, total * k / MOUTHS) for k in range(MOUTHS)]
+    open_ = [(i, t) for i, t in places if metal.air_above(curves[i].at(t), how.radius) >= AIR]
+    here = curves[found[0]].at(found[1])
+    return min(open_, key=lambda p: math.dist(curves[p[0]].at(p[1]), here), default=found)
 
 
 def _part(trail: Trail, metal: Metal, how: Clearing, way: list[Curve], *, z: tuple[float, float]) -> None:
@@ -369,9 +384,12 @@ def _spiral(trail: Trail, metal: Metal, how: Clearing, loop: list[Curve], *, z: 
         trail.down(low, how.plunge_feed)
     else:
         n = math.ceil((high + ABOVE - low) / drop)
+        drop = (high + ABOVE - low) / n
+        feed = min(
+            how.ramp_feed, how.plunge_feed * math.hypot(total, drop) / drop
+        )  # no faster down than a plunge
         for i in range(n):
-            z_next = high + ABOVE + (low - high - ABOVE) * (i + 1) / n
-            trail.sink_eased(loop, how.ramp_feed, z_next, radius=how.radius)
+            trail.sink_eased(loop, feed, high + ABOVE - drop * (i + 1), radius=how.radius)
     trail.chain(loop, how.ramp_feed, radius=how.radius)
 
 

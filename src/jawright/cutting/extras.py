@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from jawright.cutting import pick, small
 from jawright.cutting.blocks import Block, Setup, add
@@ -11,24 +12,38 @@ from jawright.errors import JawrightError
 from jawright.jaws.model import ToolingHole
 from jawright.shop.model import Cutter
 
+BREAK = "break the pocket's upper edge"
+
 LIGHT = 0.05
 """Engraving is so shallow that its chip is that of a radial engagement of this share of the diameter."""
 
 
-def blocks(setup: Setup, notes: list[str], *, turned: bool) -> list[Block]:
-    """The blocks after the pocket; what no cutter of the shop can do is added to ``notes``.
+def blocks(setup: Setup, notes: list[str], pocket: Sequence[Block], *, turned: bool) -> list[Block]:
+    """The ``pocket``'s blocks and those before and after it; what no cutter can do is added to ``notes``.
 
+    Where the hole is circled to size by a cutter that works in the pocket, and the spot drill is not wanted
+    for the edge afterward, the hole is drilled first and that cutter called once.
     Raises ``shop-no-cutter`` when the tooling hole cannot be made.
     """
     jaws = setup.jaws
-    out: list[Block] = []
+    start: list[Block] = []
     point = pick.spotter(setup.shop)
     if point is not None:
-        out.append(_pointed(setup, point, notes))
+        start.append(_pointed(setup, point, notes))
     elif jaws.edge_break > 0:
         notes.append("no spot drill in the shop: break the pocket's upper edge by hand with a file")
+    edge = bool(start) and BREAK in start[0].purposes
+    out = list(pocket)
     if jaws.tooling_hole is not None:
-        out += _hole(setup, jaws.tooling_hole, notes, spotted=point is not None)
+        *start_hole, size = _hole(setup, jaws.tooling_hole, notes, spotted=point is not None)
+        same = [b for b in out if b.cutter is size.cutter]
+        if same and not edge:
+            same[-1].append(size)
+            out = [*start, *start_hole, *out]
+        else:
+            out += [*start, *start_hole, size]
+    else:
+        out += start
     out.append(_text(setup, notes, turned=turned))
     return [b for b in out if b.steps]
 
@@ -36,7 +51,7 @@ def blocks(setup: Setup, notes: list[str], *, turned: bool) -> list[Block]:
 def _pointed(setup: Setup, cutter: Cutter, notes: list[str]) -> Block:
     """What the spot drill does: the hole's start and the edge break."""
     jaws = setup.jaws
-    block = setup.block(cutter, "starts the drill true and breaks the edge with the same point")
+    block = setup.block(cutter, "")
     hole = jaws.tooling_hole
     if hole is not None:
         add(setup, block, lambda t: small.spot(t, hole, cutter, block.feed), "spot the tooling hole")
@@ -50,9 +65,11 @@ def _pointed(setup: Setup, cutter: Cutter, notes: list[str]) -> Block:
         if lack:
             notes.append(f"break the pocket's upper edge by hand with a file: {lack}")
         else:
-            what = "break the pocket's upper edge"
-            add(setup, block, lambda t: small.edge_break(t, jaws, cutter, block.feed), what)
-            block.purposes.append(what)
+            add(setup, block, lambda t: small.edge_break(t, jaws, cutter, block.feed), BREAK)
+            block.purposes.append(BREAK)
+    does = ["starts the drill true"] if hole is not None else []
+    does += ["breaks the edge by 45 degrees"] if BREAK in block.purposes else []
+    block.reason = " and, with the same point, ".join(does)
     return block
 
 

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import shapely
+from shapely.geometry import Polygon
 
 from jawright.cutting import pick
 from jawright.cutting.air import fast
@@ -39,6 +40,9 @@ FLOOR_STOCK = 0.2
 
 NARROW = ((WALL_STOCK, 0.1), (0.05, 0.0), (0.0, 0.0))
 """Stock [mm] and rounding (share of the radius) tried in turn where a passage is narrow."""
+
+STRAY = 0.1
+"""Metal [mm] that roughing may leave beyond its stock before a well under it is opened from the top."""
 
 WORTH_A_TRIP = 0.5
 """Least area [mm²] of metal in a tight corner that is roughed before the finish pass goes there."""
@@ -153,24 +157,35 @@ def _narrow(setup: Setup, trail: Trail, left: Metal, how: Clearing, *, z: tuple[
                 lap(trail, left, how, profile.curves, z=z)
 
 
-def well(setup: Setup, block: Block, well: Well) -> None:
-    """A well to size, level by level, from the inside out."""
+def well(setup: Setup, block: Block, well: Well, standing: shapely.Geometry | None = None) -> None:
+    """A well to size, level by level, from the inside out.
+
+    ``standing`` is what earlier cutters left above the pocket's floor, in plan: where it reaches over the
+    well it is taken first, from the top, and nothing is let down through it in a hurry.
+    """
     cutter = block.cutter
     how = setup.clearing(cutter)
     regions = shrunk(well.region, how.radius)
-    top = min(setup.jaws.top, well.top + FLOOR_STOCK)
-    steps = levels(top, well.bottom, setup.step_down(cutter))
+    floor = min(setup.jaws.top, well.top + FLOOR_STOCK)
+    most = setup.step_down(cutter)
+    over = Polygon() if standing is None else standing.intersection(polygon(well.region))
+    thick = not over.buffer(-0.5 * (WALL_STOCK + STRAY)).is_empty
 
     def fill(trail: Trail) -> None:
-        z = top
-        for low in steps:
-            from_inside(trail, setup.blanks(), how, regions=regions, z=(z, low))
+        z = setup.jaws.top
+        for low in levels(z, floor, most) if thick else ():
+            from_inside(trail, Metal(over, standing), how, regions=regions, z=(z, low))
+            z = low
+        z = floor
+        for low in levels(floor, well.bottom, most):
+            above = None if thick else standing
+            from_inside(trail, Metal(setup.blanks().shape, above), how, regions=regions, z=(z, low))
             z = low
 
     add(setup, block, fill, pick.plain_purpose(well))
     block.purposes.append(pick.plain_purpose(well))
     block.step_over = max(block.step_over, how.step_over)
-    block.step_down = max(block.step_down, top - steps[0])
+    block.step_down = max(block.step_down, (floor - well.bottom) / len(levels(floor, well.bottom, most)))
 
 
 def finish_floor(setup: Setup, block: Block, rough: Metal) -> Metal:

@@ -69,7 +69,7 @@ def blocks(jaws: Jaws, shop: Shop, *, turned: bool = False) -> tuple[list[Block]
     out = plans.whole(tried[best], rounding)
     _explain(out, tried, cost, best=best, larger=bool(larger))
     notes: list[str] = []
-    return [*out, *extras.blocks(setup, notes, turned=turned)], notes
+    return extras.blocks(setup, notes, out, turned=turned), notes
 
 
 @dataclass(slots=True)
@@ -79,7 +79,7 @@ class _Plans:
     setup: Setup
     finish: pick.Choice
     _roughed: dict[tuple[Cutters, float], tuple[Block, Metal]] = field(default_factory=dict)
-    _wells: dict[tuple[Well, str], Block] = field(default_factory=dict)
+    _wells: dict[tuple[Well, str, object], Block] = field(default_factory=dict)
 
     def roughed(self, larger: Cutters, rounding: float) -> tuple[Block, Metal]:
         """The last of these cutters after those before it: its block, and the metal left in plan."""
@@ -97,12 +97,13 @@ class _Plans:
         block, metal = self._roughed[key]
         return block.copy(), metal
 
-    def well(self, well: Well, cutter: Cutter, block: Block) -> None:
-        """Append one well to the block of its cutter."""
-        key = (well, cutter.id)
+    def well(self, well: Well, block: Block, after: tuple[Cutters, float] | None) -> None:
+        """Append one well to the block of its cutter, made when the cutters ``after`` have roughed."""
+        key = (well, block.cutter.id, after)
         if key not in self._wells:
-            self._wells[key] = self.setup.block(cutter, "")
-            operations.well(self.setup, self._wells[key], well)
+            self._wells[key] = self.setup.block(block.cutter, "")
+            standing = None if after is None else self.roughed(*after)[1].shape
+            operations.well(self.setup, self._wells[key], well, standing)
         block.append(self._wells[key])
 
     def open(self, larger: Cutters, rounding: float) -> tuple[list[Block], Block, list[Block], Metal]:
@@ -116,16 +117,18 @@ class _Plans:
             wells.append((well, choice))
         before = [self.roughed(larger[: i + 1], ROUNDS[0])[0] for i in range(len(larger))]
         main, metal = self.roughed((*larger, main_cutter), rounding)
-        for block in (*before, main):
+        done = [(larger[: i + 1], ROUNDS[0]) for i in range(len(larger))]
+        last = ((*larger, main_cutter), rounding)
+        for block, after in zip((*before, main), (*done, last), strict=True):
             for well, choice in wells:
                 if choice.cutter is block.cutter:
-                    self.well(well, choice.cutter, block)
+                    self.well(well, block, after)
         between: list[Block] = []
         for choice in {c.cutter.id: c for _, c in wells if c.cutter not in (main_cutter, *larger)}.values():
             between.append(self.setup.block(choice.cutter, choice.reason))
             for well, own in wells:
                 if own.cutter is choice.cutter:
-                    self.well(well, choice.cutter, between[-1])
+                    self.well(well, between[-1], done[-1] if done else last)
         return before, main, between, metal
 
     def cost(self, larger: Cutters, rounding: float) -> float:
@@ -154,7 +157,7 @@ class _Plans:
             if block is None:
                 block = self.setup.block(choice.cutter, choice.reason)
                 out.append(block)
-            self.well(well, choice.cutter, block)
+            self.well(well, block, None)
         return out
 
 

@@ -29,8 +29,11 @@ PECK_START = 3.0
 ENGRAVE = 0.15
 """Depth of engraved text [mm] (common practice, no source)."""
 
-NEAR = 0.2
-"""Height [mm] above metal at which a small cutter is slowed for its way in."""
+ENGRAVE_DOWN = 0.5
+"""Share of the feed at which the point goes in, which is shallow (common practice, no source)."""
+
+NEAR = 0.1
+"""Height [mm] above metal at which an engraver is slowed for its way in."""
 
 TEXT_LEAST = 2.0
 """Lowest letters still read on a chip-scratched jaw [mm] (common practice, no source)."""
@@ -202,7 +205,6 @@ def engrave(trail: Trail, lines: Sequence[list[Point]], *, top: float, feed: flo
     for stroke in lines:
         trail.hop(stroke[0])
         trail.down(top + NEAR, trail.link)
-        trail.down(top - ENGRAVE, 0.3 * feed)
+        trail.down(top - ENGRAVE, ENGRAVE_DOWN * feed)
         for p in stroke[1:]:
             trail.line(p, feed)
-        trail.down(trail.heights.hop, trail.link)
