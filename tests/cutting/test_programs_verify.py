@@ -82,6 +82,24 @@ def test_a_slot_for_chips_in_a_long_floor_is_cut_and_proven() -> None:
     verified(replace(base, wells=slots), shop, inch=False, rear=True)
 
 
+@pytest.mark.parametrize("machine_top", [False, True])
+def test_home_by_g28_in_lines_of_the_shop(machine_top: bool) -> None:
+    """The start and end line so many shops type: run as the standard says, with a word of caution."""
+    jaws, shop = CASES["sample"]
+    home = ("G91 G28 Z0",)
+    nc = replace(shop.nc, start_lines=home, end_lines=(*home, "G90"), machine_top=machine_top)
+    shop = replace(shop, nc=nc)
+    p = program.write(jaws, shop, pockets.job())
+    assert p.text.count("G91 G28 Z0") == 2
+    v = check(p.text, origin=p.origin, turned=p.turned, jaws=jaws, shop=shop)
+    assert v.verified, [f for f in v.findings if f.level in ("fault", "refused")][:5]
+    told = [f.what for f in v.findings if f.level == "caution"]
+    assert len(told) == 1 and told[0].startswith("G28: which axes go home"), told
+    low = p.text.replace("G91 G28 Z0", "G90 G28 Z-5.", 1)  # through the jaws on its way
+    v = check(low, origin=p.origin, turned=p.turned, jaws=jaws, shop=shop)
+    assert any("goes down to Z-5" in f.what for f in v.findings if f.level == "fault")
+
+
 @pytest.mark.parametrize("wear", [-0.04, -0.02])
 def test_a_wear_offset_lets_a_small_cutter_make_the_pocket(wear: float) -> None:
     """A finish cutter small by the wear: with the offset entered walls come to size, without they do not."""

@@ -503,8 +503,6 @@ def test_spaces_and_case_do_not_matter():
         ("G0 M98 X1", 4),
         ("G1.5", 1),
         ("G10 L2 P1 X0", 1),
-        ("G28 Z0", 1),
-        ("G30", 1),
         ("G38.2 Z-1", 1),
         ("G0 A90", 4),
         ("G80 X1", 5),  # 3.5.15
@@ -560,3 +558,34 @@ def test_tool_change():
     r = run("T1\nT2 M6\nG0 X1")
     assert r.moves[-1].tool == 2
     assert r.moves[-1].spindle == 0
+
+
+HOME = "G21 G17 G40 G49 G80 G90 G94 G54\nG0 X10 Y20 Z50\n"
+
+
+@pytest.mark.parametrize("code", ["G28", "G30"])
+def test_home_by_way_of_a_point(code):
+    """3.5.8: without axis words straight home; with them by way of that point, absolute or in steps."""
+
+    def moves(line):
+        r = read(HOME + line + "\nM2\n", start=(0.0, 0.0, 0.0))
+        assert refused(r) == []
+        assert any("differs between controls" in f.what for f in r.findings)
+        return [m.end for m in r.moves[1:]], r.final.position
+
+    gone = (None, None, None)
+    assert moves(code) == ([gone], gone)
+    assert moves(f"G91 {code} Z0") == ([gone], gone)
+    assert moves(f"G91 {code} X0 Y0 Z5") == ([(10.0, 20.0, 55.0), gone], gone)
+    assert moves(f"{code} Z60") == ([(10.0, 20.0, 60.0), gone], gone)
+    assert moves(f"G20 G91 {code} Z1") == ([(10.0, 20.0, 75.4), gone], gone)
+
+
+@pytest.mark.parametrize(
+    ("line", "column"),
+    [("G0 G28 Z0", 8), ("G28 A0", 5), ("G28 G92 X0", 5), ("G41 D1 G28 Z0", 8)],
+)
+def test_home_that_the_standard_refuses(line, column):
+    r = read(HOME + line + "\nM2\n", start=(0.0, 0.0, 0.0), diameters={1: 6.0})
+    (f,) = [f for f in r.findings if f.level == "refused"]
+    assert (f.line, f.column) == (3, column), f

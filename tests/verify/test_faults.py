@@ -156,7 +156,9 @@ SLIPS = [
     # words the reader does not know
     Slip("rotation", RIGHT, before("G68 X0 Y0 R45"), "G68 is not a code"),
     Slip("subprogram", RIGHT, before("M98 P1000"), "M98 is not a code"),
-    Slip("home by G28", RIGHT, before("G28 Z0"), "G28 is not run here"),
+    Slip("home by G28 out of the pocket", RIGHT, before("G28 Z0"), "^approach: the cutter leaves"),
+    Slip("home by G28 out of the pocket, in steps", RIGHT, before("G91 G28 Z0"), "^approach: the cutter leaves"),
+    Slip("home by G28 through the jaws", "G53 G0 Z0", put("G53 G0 Z0", "G28 Z-1.0"), "goes down to Z-1", nth=2),
     Slip("offsets rewritten", RIGHT, before("G10 L2 P1 X0"), "G10 is not run here"),
     Slip("rotary axis", RIGHT, put("F800", "A90 F800"), "A is a rotary axis"),
     Slip("comment not closed", "(SAMPLE", put(")", ""), "not closed"),

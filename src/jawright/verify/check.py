@@ -322,16 +322,17 @@ def _travel(job: _Job, reading: Reading) -> list[NcFinding]:
 def _unknown_places(job: _Job, paths: Sequence[Path]) -> list[NcFinding]:
     """Motion from or to a place that is not known may not come down among the metal."""
     clear = max(job.frame.top, job.vise.body_height if job.vise else 0.0)
-    return [
-        NcFinding(
-            "fault",
-            p.move.line,
-            0,
-            "approach: the cutter comes down from a place in X or Y that is not known",
-        )
-        for p in paths
-        if not p.known and p.low < clear
-    ] + [
+    out = []
+    for p in (p for p in paths if not p.known):
+        leaves = p.move.end[2] is None
+        if p.low < clear + leaves * _CUT["change_clear"]:
+            words = (
+                "approach: the cutter leaves for a place that is not known, and starts too low for that"
+                if leaves
+                else "approach: the cutter comes down from a place in X or Y that is not known"
+            )
+            out.append(NcFinding("fault", p.move.line, 0, words))
+    return out + [
         NcFinding("fault", p.move.line, 0, "height: feed motion where the height of the cutter is not known")
         for p in paths
         if p.move.kind == "feed" and p.move.end[2] is None

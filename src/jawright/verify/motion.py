@@ -15,6 +15,8 @@ from jawright.verify.modes import Modes
 from jawright.verify.state import AXES, PLANES, ArcPath, Point3
 from jawright.verify.words import STANDARD, RefusedError, Word, whole
 
+HOMES = ("G28", "G30")
+
 
 class Motion(Modes):
     """Turns the axis words of a line into moves."""
@@ -22,6 +24,8 @@ class Motion(Modes):
     def _motion(self, words: Words) -> None:
         s = self.state
         code = words.group("motion")
+        if words.group("non-modal") in HOMES:
+            self._home(words)
         if code is not None:
             if code != s.motion or code not in CYCLES:
                 self.sticky = {}
@@ -42,6 +46,48 @@ class Motion(Modes):
             else:
                 self._arc(words, ccw=s.motion == "G3")
             self.events.append((self.line, "motion"))
+
+    def _home(self, words: Words) -> None:
+        """G28 and G30: by way of the axis words, when there are any, to a place that is not in the program.
+
+        3.5.8: all axes go. Other controls move those named alone. What is safe here is safe there too: the
+        way home counts as unsafe wherever metal or vise could be met from this height.
+        """
+        s = self.state
+        code, column = words.group("non-modal") or "", words.column("non-modal")
+        if s.compensation != "G40":
+            raise RefusedError(column, f"{code} under cutter radius compensation")
+        via: list[float | None] = list(s.position)
+        hangs = False  # on unit, distance mode or work offset
+        for k, a in enumerate(AXES):
+            w = words.take(a)
+            if w is None:
+                continue
+            self._pointless(w)
+            here, v = via[k], w.value * s.scale
+            if s.distance == "G91" and v == 0.0:
+                continue
+            hangs = True
+            if s.distance == "G90":
+                via[k] = v + s.axis_offset[k]
+            elif here is None:
+                raise RefusedError(w.column, f"G91 {a} while the place of that axis is not known")
+            else:
+                via[k] = here + v
+        if hangs:
+            self._power_up("G0")
+        z0, z1 = s.position[2], via[2]
+        if z1 is not None and (z0 is None or z1 < z0 - 1e-9):
+            self.find("fault", column, f"{code} first goes down to Z{z1 / s.scale:g}: write G91 {code} Z0")
+        if tuple(via) != s.position:
+            self.emit("rapid", (via[0], via[1], via[2]), None, False)
+        self.once(
+            code, "caution", f"{code}: which axes go home differs between controls; taken as all of them"
+        )
+        self.in_machine = True
+        self.emit("rapid", (None, None, None), None, False)
+        self.in_machine = False
+        self.events.append((self.line, "home"))
 
     def _power_up(self, motion: str) -> None:
         """Modes a program must state itself: what a control wakes up in is not in the file."""

@@ -15,7 +15,7 @@ from jawright.verify.arcs import ArcError
 from jawright.verify.cycles import CYCLES
 from jawright.verify.log import ToolChange, Words
 from jawright.verify.model import NcFinding
-from jawright.verify.motion import Motion
+from jawright.verify.motion import HOMES, Motion
 from jawright.verify.state import AXES, Move, Point3, State
 from jawright.verify.words import GROUP_OF, LIMITS, STANDARD, Block, RefusedError, Word, read_line
 
@@ -179,13 +179,13 @@ class _Run(Motion):
         """Errors that must be found before anything on the line moves."""
         motion, plain = words.group("motion"), words.group("non-modal")
         axis = [words.values[a] for a in AXES if a in words.values]
-        if plain == "G92" and motion is not None and axis:
-            raise RefusedError(axis[0].column, f"both {motion} and G92 would use the axis words")
+        if plain in ("G92", *HOMES) and motion not in (None, "G80") and axis:
+            raise RefusedError(axis[0].column, f"both {motion} and {plain} would use the axis words")
         if plain == "G92" and not axis:
             raise RefusedError(words.column("non-modal"), "G92 needs an axis word")
-        if motion in _MOVING and not axis and motion not in CYCLES:
+        if motion in _MOVING and not axis and motion not in CYCLES and plain not in HOMES:
             raise RefusedError(words.column("motion"), f"{motion} has no axis word")
-        if motion == "G80" and axis and plain != "G92":
+        if motion == "G80" and axis and plain not in ("G92", *HOMES):
             raise RefusedError(axis[0].column, "axis words with G80")
         if plain == "G53":
             active = motion or self.state.motion
@@ -199,7 +199,7 @@ class _Run(Motion):
             raise RefusedError(words.values["D"].column, "a D word with no G41 or G42")
         if "H" in words.values and words.group("length offset") != "G43":
             raise RefusedError(words.values["H"].column, "an H word with no G43")
-        if axis and motion is None and plain != "G92" and self.state.motion in (None, "G80"):
+        if axis and motion is None and plain not in ("G92", *HOMES) and self.state.motion in (None, "G80"):
             self._no_motion(axis[0])
 
     def _no_motion(self, word: Word) -> None:
