@@ -74,7 +74,7 @@ def write_blank(bar: Bar, shop: Shop, job: Job, *, vise: Vise) -> Program:
         + f", Z0 {text.say(bar.stock - bar.blank.thickness)} below the bar's upper face"
     )
     _head(text, bar, name=name, words=words)
-    cutter_list(text, blocks, ())
+    cutter_list(text, blocks, (), top=bar.top)
     text.comment("Mandatory stop: bar seated on both parallels, vise tight, handle off, vise clear of chips?")
     text.block("M0")
     for k, block in enumerate(blocks):

@@ -10,6 +10,7 @@ from jawright.cutting import operations, plans
 from jawright.cutting.blocks import Block
 from jawright.cutting.model import CutterUse, Program
 from jawright.cutting.paths import minutes
+from jawright.cutting.pick import NOSE
 from jawright.cutting.words import LEAST_DECIMALS, Axes, Text, check_format
 from jawright.jaws.model import Jaws
 from jawright.job.model import Job
@@ -63,7 +64,7 @@ def write(
     _head(
         text, jaws, blocks, name=name, words=words, torque=torque if torque is not None else job.hold.torque
     )
-    cutter_list(text, blocks, notes)
+    cutter_list(text, blocks, notes, top=max(jaws.top, jaws.fixed.height, jaws.floating.height))
     text.comment("Mandatory stop: spacers in, jaws at torque, screws tight, loose parallels out, handle off?")
     text.block("M0")
     for k, block in enumerate(blocks):
@@ -182,15 +183,20 @@ def _x(text: Text, x: float) -> str:
     return text.length(text.axes.point((x, 0.0, 0.0))[0])
 
 
-def cutter_list(text: Text, blocks: Sequence[Block], notes: Sequence[str]) -> None:
-    """One remark a cutter: what it is, how far it must stand out, how deep it goes, and what for."""
+def cutter_list(text: Text, blocks: Sequence[Block], notes: Sequence[str], *, top: float) -> None:
+    """One remark a cutter: what it is, how far it stands out and must, how deep it goes, and what for.
+
+    ``top`` is the highest metal [mm]: the holder's nose stays above it.
+    """
     for b in blocks:
         c = b.cutter
         corner = f", corner {text.say(c.corner_radius)}" if c.corner_radius > 0 else ""
-        low = min(s.end[2] for s in b.steps) - text.axes.origin[2]
+        deepest = min(s.end[2] for s in b.steps)
+        low = deepest - text.axes.origin[2]
+        least = min(c.reach, max(0.0, top - deepest) + NOSE)
         text.comment(
-            f"T{c.number} {c.id}: {c.kind} {text.say(c.diameter)}{corner}, out {text.say(c.reach)} or more, "
-            f"lowest Z {text.length(low)}. {'; '.join(dict.fromkeys(b.purposes))}."
+            f"T{c.number} {c.id}: {c.kind} {text.say(c.diameter)}{corner}, out {text.say(c.reach)}, at "
+            f"least {text.say(least)}, lowest Z {text.length(low)}. {'; '.join(dict.fromkeys(b.purposes))}."
         )
     for note in notes:
         text.comment(f"By hand: {note}." if "by hand" not in note else f"{note}.")
