@@ -20,12 +20,14 @@ PARTS = (5, 10, 15, 20, 30, 60, 120)
 STRENGTHS = (0.5, 1.0, 2.0)
 NOISES = (0.002, 0.004, 0.008, 0.016)
 EACH = 130
+MANY = 2002
+"""Runs of the one figure that is asked for: 60 parts, scatter 0.004 mm."""
 
 
-def tally(*, parts: int, strength: float = 1.0, noise: float = 0.004) -> Counter[str]:
-    """Verdicts over ``EACH`` runs, ten of every cause."""
+def tally(*, parts: int, strength: float = 1.0, noise: float = 0.004, count: int = EACH) -> Counter[str]:
+    """Verdicts over ``count`` runs, every cause in turn."""
     seen: Counter[str] = Counter()
-    for k in range(EACH):
+    for k in range(count):
         run = make(CAUSES[k % len(CAUSES)], f"table {k}", parts=parts, strength=strength, noise=noise)
         said = judge(run, diagnose(run.run))
         seen[said] += 1
@@ -54,11 +56,12 @@ def by_noise() -> str:
 
 
 def by_cause() -> str:
-    seen = tally(parts=60)
-    each = EACH // len(CAUSES)
-    rows = [
-        [c, *(f"{100 * seen[f'{w} {c}'] / each:.0f}" for w in ("right", "unsure", "wrong"))] for c in CAUSES
-    ]
+    """The many runs, cause by cause and in all."""
+    seen = tally(parts=60, count=MANY)
+    each = MANY // len(CAUSES)
+    words = ("right", "unsure", "wrong")
+    rows = [[c, *(f"{100 * seen[f'{w} {c}'] / each:.1f}" for w in words)] for c in CAUSES]
+    rows.append([f"all {MANY:,}", *(f"{100 * seen[w] / MANY:.1f}" for w in words)])
     return table(["cause", "right %", "left open %", "wrong %"], rows)
 
 

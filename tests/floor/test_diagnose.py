@@ -312,3 +312,25 @@ def test_no_offset_change_of_what_wanders_or_of_coarse_readings() -> None:
     assert diagnose(plain(wander)).corrections == ()
     assert diagnose(plain(np.full(30, 0.01))).corrections == ()
     assert len(diagnose(plain(0.01 + rng.normal(0, 0.003, 80))).corrections) == 1
+
+
+@pytest.mark.parametrize("told", [True, False])
+def test_nests_that_differ_get_an_offset_each(told: bool) -> None:
+    """One offset for both would leave each off by half: only the nest that is off is moved."""
+    rng = np.random.default_rng(3)
+    second = np.arange(40) % 2
+    nests = tuple("LR"[k] for k in second) if told else None
+    said = diagnose(plain(rng.normal(0, 0.004, 40) + 0.03 * second, nests=nests))
+    assert said.causes == {"two nests"}
+    (due,) = said.corrections
+    assert due.change == pytest.approx(-0.03, abs=0.004)
+    assert "of that nest alone" in due.sentence
+    assert ("nest R" if told else "come 2 of 2") in due.sentence
+
+
+def test_few_parts_are_not_sent_for_hundreds_more() -> None:
+    made = make("located on the other side", "ask", parts=4)
+    said = diagnose(made.run)
+    assert not said.enough
+    asked = [int(m.split()[0]) for m in said.measure if "more parts" in m]
+    assert asked and 10 <= asked[0] <= 30

@@ -145,3 +145,58 @@ def test_a_part_measured_again_may_stand_at_the_end() -> None:
     assert run.minutes is not None and run.minutes.tolist() == [480.0, 485.0, 480.0, 489.0]
     with pytest.raises(JawrightError, match="backward"):
         parse_run("part,time,x_mm\n1,08:00,0.01\n2,08:05,0.02\n3,08:00,0.012\n")
+
+
+ROWS = "1,0.010,0.020\n2,-0.010,0.030\n"
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "part,size_mm,bore_x_mm\n" + ROWS,
+        "S/N,Length dev (mm),Bore X dev [mm]\n" + ROWS,
+        "piece,width mm,bore X pos (mm)\n" + ROWS,
+        "part,size,bore_x\n-,mm,mm\n" + ROWS,
+        "part;size;bore x\n;mm;mm\n" + ROWS.replace(",", ";"),
+    ],
+)
+def test_names_and_units_as_people_write_them(text: str) -> None:
+    r = parse_run(text)
+    assert r.parts == ("1", "2")
+    assert [s.values.tolist() for s in (*r.sizes, *r.measured)] == [[0.01, -0.01], [0.02, 0.03]]
+    assert (r.measured[0].feature, r.measured[0].axis) == ("bore", "x")
+
+
+def test_a_unit_for_columns_that_name_none() -> None:
+    r = parse_run("part,pin x,bore dia,note,temp\n1,1,10,a,20\n2,2,11,b,21\n", unit="thou")
+    assert [(s.feature, s.axis) for s in r.measured] == [("pin", "x"), ("bore", "d")]
+    assert r.measured[0].values == pytest.approx([0.0254, 0.0508])
+    assert r.ignored == ("temp",), "a number without a unit is no length for that"
+    mixed = parse_run("part,x_mm,y\n1,1,1\n2,2,2\n", unit="in")
+    assert [s.values[0] for s in mixed.measured] == [1.0, 25.4]
+
+
+@pytest.mark.parametrize(
+    ("head", "cells"),
+    [
+        ("offset_x_mm", ("0", "-0.02", "0")),
+        ("G54 X change (mm)", ("0", "-0.02", "")),
+        ("G54 X [mm]", ("-212.350", "-212.370", "-212.370")),
+        ("g54_x_mm", ("-212.350", "-212.370", "")),
+    ],
+)
+def test_offsets_moved_and_offsets_as_they_stood(head: str, cells: tuple[str, ...]) -> None:
+    r = parse_run(f"part,x_mm,{head}\n" + "".join(f"{k},0.0{k},{c}\n" for k, c in enumerate(cells)))
+    (o,) = r.offsets
+    assert o.axis == "x"
+    assert o.values == pytest.approx([0.0, -0.02, 0.0], abs=1e-9)
+
+
+def test_a_date_alone_is_no_order_and_a_station_is_a_nest() -> None:
+    r = parse_run("part,date,station,x_mm\n1,2026-11-03,L,0.1\n2,2026-11-03,R,0.2\n")
+    assert r.minutes is None
+    assert r.nests == ("L", "R")
+    assert r.ignored == ("date",)
+    clock = parse_run("part,date,x_mm\n1,2026-11-03 08:00,0.1\n2,2026-11-03 08:05,0.2\n")
+    assert clock.minutes is not None
+    assert clock.minutes[1] - clock.minutes[0] == 5.0

@@ -586,6 +586,7 @@ def test_home_by_way_of_a_point(code):
     [("G0 G28 Z0", 8), ("G28 A0", 5), ("G28 G92 X0", 5), ("G41 D1 G28 Z0", 8)],
 )
 def test_home_that_the_standard_refuses(line, column):
+    """3.5.8: not on a line with another use of the axis words, nor under radius compensation."""
     r = read(HOME + line + "\nM2\n", start=(0.0, 0.0, 0.0), diameters={1: 6.0})
     (f,) = [f for f in r.findings if f.level == "refused"]
     assert (f.line, f.column) == (3, column), f

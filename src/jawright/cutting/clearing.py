@@ -47,10 +47,6 @@ LEAST_DROP = 0.15
 """A ramp that would gain less per lap [mm] is replaced by a plunge of a center-cutting cutter."""
 
 
-MOUTHS = 48
-"""Places of a closed chain that are looked at for one to be let down at."""
-
-
 @dataclass(frozen=True, slots=True)
 class Clearing:
     """How a region is cleared with one cutter."""
@@ -150,8 +146,7 @@ class _Row:
 
 def _one(trail: Trail, metal: Metal, how: Clearing, row: _Row, *, way: int, z: tuple[float, float]) -> None:
     """A pass of the upper jaw (``way`` 1) toward -X, of the lower one toward +X: the metal on the right."""
-    x0, x1 = row.run
-    a, b = (x1, x0) if way > 0 else (x0, x1)
+    a, b = row.run[::-1] if way > 0 else row.run
     back = row.back if row.first else row.back - way * PULL_OFF
     _straight(trail, metal, how, a=(a, row.y), b=(b, row.y), back=back, z=z)
 
@@ -314,13 +309,11 @@ def lap(
 def _mouth(trail: Trail, metal: Metal, how: Clearing, curves: Sequence[Curve]) -> tuple[int, float]:
     """Where a ramp along a closed chain begins: the nearest place with nothing standing over it, if any."""
     found = nearest(curves, trail.xy) if trail.at is not None else (0, 0.0)
-    if metal.air_above(curves[found[0]].at(found[1]), how.radius) >= AIR:
-        return found
-    total = math.fsum(c.length for c in curves)
-    places = [along(curves, total * k / MOUTHS) for k in range(MOUTHS)]
-    open_ = [(i, t) for i, t in places if metal.air_above(curves[i].at(t), how.radius) >= AIR]
     here = curves[found[0]].at(found[1])
-    return min(open_, key=lambda p: math.dist(curves[p[0]].at(p[1]), here), default=found)
+    total = math.fsum(c.length for c in curves)
+    places = [found, *(along(curves, total * k / 48) for k in range(48))]
+    free_ = [(i, t) for i, t in places if metal.air_above(curves[i].at(t), how.radius) >= AIR]
+    return min(free_, key=lambda p: math.dist(curves[p[0]].at(p[1]), here), default=found)
 
 
 def _part(trail: Trail, metal: Metal, how: Clearing, way: list[Curve], *, z: tuple[float, float]) -> None:

@@ -85,9 +85,8 @@ def diagnose(
             named += replay.named(series)
         seen.append(_judged(_seen(series, values, model, plan), tolerance))
         marks += _signals(series, values, parts)
-        change = offset.due(series, values, natural, model, absolute=_absolute(values))
-        if change is not None:
-            due.append(change)
+        nests = sorted(set(run.nests)) if run.nests is not None else ()
+        due += offset.due(series, values, natural, model, absolute=_absolute(values), nests=nests)
         notes += _compared(series, model, plan)
     named = odd.together(named, models, run.parts)
     named += naming.nothing(named, models, run)

@@ -311,11 +311,18 @@ def to_measure(named: Sequence[Named], models: Sequence[tuple[Series, Model]], r
     return [_how_many(named, len(set(run.parts))) if k == "parts" else ASKS[k] for k in chosen]
 
 
+ENOUGH_FOR_SPREAD = 10
+"""From so many parts on an interval tells how many more would narrow it."""
+
+MOST_ASKED = 60
+"""Parts asked for at once: after these the question is put again with what they showed."""
+
+
 def _how_many(named: Sequence[Named], count: int) -> str:
     """How many more parts: enough for the slope's interval, or for a drift to show."""
     need = max(20 - count, 5)
-    for n in named:
+    for n in named if count >= ENOUGH_FOR_SPREAD else ():  # before, the interval is that of t, not of the run
         if n.cause == "mixed" and not n.sure and n.low is not None and n.high is not None:
             half = (n.high - n.low) / 2
             need = max(need, int(np.ceil(count * ((half / (0.8 * HALF)) ** 2 - 1))))
-    return f"{min(need, 500)} {ASKS['parts']}"
+    return f"{min(need, MOST_ASKED)} {ASKS['parts']}"

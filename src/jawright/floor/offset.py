@@ -6,6 +6,7 @@ Values in mm or the unit of the column; shares and chances are plain numbers.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,28 +32,53 @@ FLAT = 3.0
 
 
 def due(
-    series: Series, values: Floats, natural: Floats, model: Model, *, absolute: bool
-) -> Correction | None:
-    """The change that brings a position to nominal, when the parts made last prove it off.
+    series: Series,
+    values: Floats,
+    natural: Floats,
+    model: Model,
+    *,
+    absolute: bool,
+    nests: Sequence[str] = (),
+) -> list[Correction]:
+    """The changes that bring a position to nominal, when the parts made last prove it off.
 
-    Only the parts after the last step, the last offset change that stayed and a warm-up count. The
-    gain is the fall of the root mean square off nominal, the new mean known to s/sqrt(n).
+    Only the parts after the last step, the last offset change that stayed and a warm-up count. Nests that
+    differ are judged each by its own parts, for one offset cannot serve them; ``nests`` are their names in
+    order, () where nobody wrote them down. The gain is the fall of the root mean square off nominal, the new
+    mean known to s/sqrt(n).
     """
     if series.axis not in ("x", "y", "z") or absolute or model.fit is None:
-        return None
+        return []
     wanders = any(t.family == "drift" for t in model.terms) or model.rivals
     if wanders or doubt.slow(model) < doubt.SLOW or doubt.coarse(series, values):
-        return None  # a level that wanders, or that the gauge does not show, is not set right by one change
+        return []  # a level that wanders, or that the gauge does not show, is not set right by one change
     rows = np.flatnonzero(model.kept)
     start = _settled(model, rows)
     shift = values - natural  # what the logged changes have done
     now = float(shift[rows[-1]]) if len(rows) else 0.0
     level = natural[rows] + now
     use = rows >= start
-    if use.sum() < LEAST:
-        return None
-    v = level[use]
+    term = next((t for t in model.terms if t.family == "nest"), None)
+    if term is None:
+        found = [_proposal(series, level[use], f"the last {int(use.sum())} parts lie", "the offset")]
+        return [c for c in found if c is not None]
+    which = np.argmax(
+        np.vstack([np.full(len(rows), 0.5), *term.columns]), axis=0
+    )  # 0: in none of the columns
+    out = []
+    for k in range(len(term.columns) + 1):
+        mine = use & (which == k)
+        of = f"of nest {nests[k]}" if nests else f"that come {k + 1} of {len(term.columns) + 1} in turn"
+        said = f"the last {int(mine.sum())} parts {of} lie"
+        out.append(_proposal(series, level[mine], said, "the offset of that nest alone"))
+    return [c for c in out if c is not None]
+
+
+def _proposal(series: Series, v: Floats, whose: str, what: str) -> Correction | None:
+    """The change that these parts (n,) prove due, if they do."""
     n = len(v)
+    if n < LEAST:
+        return None
     mean, sd = float(v.mean()), float(v.std(ddof=1))
     error = sd / math.sqrt(n)
     if sd == 0 or abs(mean) < DUE * error or abs(mean) < WORTH * sd:
@@ -60,8 +86,8 @@ def due(
     before = math.hypot(mean, sd)
     after = math.hypot(error, sd)
     sentence = (
-        f"{series.name}: the last {n} parts lie {mean:+.4f} mm off nominal, proven to ±{DUE * error:.4f} mm: "
-        f"change the offset by {-mean:+.4f} mm; the spread about nominal falls from {before:.4f} to "
+        f"{series.name}: {whose} {mean:+.4f} mm off nominal, proven to ±{DUE * error:.4f} mm: "
+        f"change {what} by {-mean:+.4f} mm; the spread about nominal falls from {before:.4f} to "
         f"{after:.4f} mm"
     )
     return Correction(series.axis, -mean, error, before, after, sentence)

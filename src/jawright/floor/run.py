@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from jawright.errors import JawrightError
+from jawright.floor import columns
 from jawright.units import convert
 
 Floats = NDArray[np.float64]
@@ -29,19 +30,6 @@ LENGTHS = {"mm": "mm", "um": "µm", "µm": "µm", "in": "in", "inch": "in", "tho
 TORQUES = {"nm": "N·m", "lbfft": "lbf·ft", "lbfin": "lbf·in"}
 TIMES = {"s": 1 / 60.0, "min": 1.0, "h": 60.0}
 AXES = ("x", "y", "z")
-PART_NAMES = (
-    "part",
-    "part_no",
-    "part_nr",
-    "part_number",
-    "part_id",
-    "no",
-    "nr",
-    "serial",
-    "serial_no",
-    "sn",
-    "#",
-)
 NOTHING = ("", "-", "--", "n/a", "na", "nan", "#n/a", "none", "null", "?")
 """What people write into a cell that was not measured."""
 LARGEST = 1e5
@@ -82,8 +70,11 @@ class Run:
         return len(self.parts)
 
 
-def read_run(path: Path) -> Run:
-    """Read a run. Raises ``file-missing``, ``file-too-large``, ``file-empty`` or ``run-bad``."""
+def read_run(path: Path, *, unit: str = "") -> Run:
+    """Read a run; ``unit`` is that of lengths whose columns name none, "" where each must name its own.
+
+    Raises ``file-missing``, ``file-too-large``, ``file-empty`` or ``run-bad``.
+    """
     try:
         if path.stat().st_size > MAX_BYTES:
             raise JawrightError(
@@ -94,7 +85,7 @@ def read_run(path: Path) -> Run:
         raise JawrightError(
             "file-missing", what=f"the measurements cannot be read ({e.strerror})", where=path.name
         ) from None
-    return parse_run(decode(raw), path.name)
+    return parse_run(decode(raw), path.name, unit=unit)
 
 
 def decode(raw: bytes) -> str:
@@ -107,10 +98,11 @@ def decode(raw: bytes) -> str:
         return raw.decode("cp1252", errors="replace")
 
 
-def parse_run(text: str, where: str = "run") -> Run:
+def parse_run(text: str, where: str = "run", *, unit: str = "") -> Run:
     """The run in CSV text: fields parted by comma, semicolon or tab; a decimal comma with semicolons.
 
-    Raises ``file-empty`` when there is nothing, ``run-bad`` with the line that cannot be read.
+    ``unit`` as for ``read_run``. Raises ``file-empty`` when there is nothing, ``run-bad`` with the line that
+    cannot be read.
     """
     text = text.removeprefix("\ufeff")
     lines = [line for line in text.splitlines() if line.strip() and not line.lstrip().startswith("#")]
@@ -123,19 +115,21 @@ def parse_run(text: str, where: str = "run") -> Run:
         table = list(csv.reader(io.StringIO("\n".join(lines)), delimiter=mark, skipinitialspace=True))
     except csv.Error as e:
         raise _bad(f"the file is no table ({e})", where) from None
-    names = [_plain(h) for h in table[0]]
-    if "part" not in names:
-        alias = next((n for n in names if n in PART_NAMES), "")
-        names = ["part" if n == alias and alias else n for n in names]
-    rows = [r for r in table[1:] if any(c.strip() for c in r)]
+    names = columns.known([columns.plain(h) for h in table[0]])
+    below = table[1:]
+    if below and (units := columns.unit_row(below[0])):
+        below = below[1:]
+        names = [columns.with_unit(n, u) for n, u in zip(names, [*units, *[""] * len(names)], strict=False)]
+    if unit:
+        names = [columns.with_unit(n, unit) if columns.is_length(n) else n for n in names]
+    rows = [r for r in below if any(c.strip() for c in r)]
+    if "time" not in names and "date" in names:  # a date alone is no order
+        k = names.index("date")
+        if any(":" in r[k] for r in rows if k < len(r)):
+            names[k] = "time"
     _check(names, rows, where)
-    columns = {n: [r[k].strip() if k < len(r) else "" for r in rows] for k, n in enumerate(names)}
-    return _assemble(columns, where, comma=mark != ",")
-
-
-def _plain(head: str) -> str:
-    """A column's name as we know it: lower case, words parted by _, its unit last."""
-    return re.sub(r"[\s\[\](){}.-]+", "_", head.strip().lower()).strip("_")
+    cells = {n: [r[k].strip() if k < len(r) else "" for r in rows] for k, n in enumerate(names)}
+    return _assemble(cells, where, comma=mark != ",")
 
 
 def _check(names: list[str], rows: list[list[str]], where: str) -> None:
@@ -161,8 +155,8 @@ def _check(names: list[str], rows: list[list[str]], where: str) -> None:
             )
 
 
-def _assemble(columns: dict[str, list[str]], where: str, *, comma: bool) -> Run:
-    parts = tuple(columns["part"])
+def _assemble(cells_of: dict[str, list[str]], where: str, *, comma: bool) -> Run:
+    parts = tuple(cells_of["part"])
     for k, p in enumerate(parts):
         if not p:
             raise _bad(f"row {k + 2} names no part", where)
@@ -172,7 +166,7 @@ def _assemble(columns: dict[str, list[str]], where: str, *, comma: bool) -> Run:
     ignored: list[str] = []
     torque = None
     unit = ""
-    for name, cells in columns.items():
+    for name, cells in cells_of.items():
         stem, _, last = name.rpartition("_")
         if name in TEXTS or (stem == "time" and last in TIMES):
             continue
@@ -181,10 +175,13 @@ def _assemble(columns: dict[str, list[str]], where: str, *, comma: bool) -> Run:
             values = _numbers(cells, name, where, convert(1.0, LENGTHS[last], "mm"), comma=comma)
             kind, series = _series(stem, values)
             {"size": sizes, "offset": offsets, "measured": measured}[kind].append(series)
-        elif last in TORQUES and stem == "torque":
+        elif last in TORQUES and stem.split("_")[-1] == "torque":
             torque = _numbers(cells, name, where, convert(1.0, TORQUES[last], "N·m"), comma=comma)
-        elif name in (*AXES, "size", "torque", "value"):
-            raise _bad(f"the column '{name}' has no unit", where, f"write {name}_mm or {name}_in")
+        elif columns.is_length(name):
+            todo = f"write {name}_mm or {name}_in, or name the file's unit: --file-unit mm"
+            raise _bad(f"the column '{name}' has no unit", where, todo)
+        elif name.split("_")[-1] == "torque":
+            raise _bad(f"the column '{name}' has no unit", where, f"write {name}_nm, _lbfft or _lbfin")
         else:
             ignored.append(name)
     measured = [s for s in measured if np.isfinite(s.values).any()]
@@ -194,24 +191,41 @@ def _assemble(columns: dict[str, list[str]], where: str, *, comma: bool) -> Run:
             where,
             "name it with its unit last: x_mm, bore_d_mm, size_in",
         )
-    nests = tuple(columns["nest"]) if any(columns.get("nest", ())) else None
-    who = tuple(columns["who"]) if any(columns.get("who", ())) else None
+    nests = tuple(cells_of["nest"]) if any(cells_of.get("nest", ())) else None
+    who = tuple(cells_of["who"]) if any(cells_of.get("who", ())) else None
     return Run(
-        source=where, unit=unit, parts=parts, minutes=_minutes(columns, where, _news(parts), comma=comma),
+        source=where, unit=unit, parts=parts, minutes=_minutes(cells_of, where, _news(parts), comma=comma),
         sizes=tuple(sizes), measured=tuple(measured or sizes), offsets=tuple(offsets),
         torque=torque, nests=nests, ignored=tuple(ignored), who=who,
     )  # fmt: skip
 
 
 def _series(stem: str, values: Floats) -> tuple[str, Series]:
-    words = stem.split("_")
-    if words[0] in ("size", "offset"):
-        axis = words[-1] if words[-1] in AXES else ""
-        kept = np.nan_to_num(values) if words[0] == "offset" else values
-        return words[0], Series(stem, "_".join(words[1:]), axis, kept)
+    words = columns.bare(stem)
+    if words[0] in columns.SIZE:
+        return "size", Series(stem, "_".join(words[1:]), words[-1] if words[-1] in AXES else "", values)
+    if words[0] == "offset" or columns.is_work_offset(words[0]):
+        axis = next((w for w in words[1:] if w in AXES), "")
+        kept = np.nan_to_num(values)
+        if words[0] != "offset" and not columns.says_change(
+            stem
+        ):  # the offset itself, not what it was moved by
+            kept = np.diff(_held(values), prepend=_held(values)[:1])
+        return "offset", Series(stem, "_".join(words[1:]), axis, kept)
     axis = words[-1] if words[-1] in (*AXES, "d") else ""
     feature = "_".join(words[:-1] if axis else words)
     return "measured", Series(stem, feature, axis, values)
+
+
+def _held(values: Floats) -> Floats:
+    """Values (n,) with those not written down as the last one was, 0 where there was none."""
+    out, last = values.copy(), 0.0
+    first = values[np.isfinite(values)]
+    last = float(first[0]) if len(first) else 0.0
+    for k, v in enumerate(values):
+        last = float(v) if math.isfinite(v) else last
+        out[k] = last
+    return out
 
 
 def number(cell: str, unit: str, *, comma: bool) -> float | None:

@@ -29,7 +29,7 @@ def run(args: argparse.Namespace) -> int:
     """Read, diagnose and print; 0 when a cause is named, 1 when there is not enough to tell."""
     if _is_first(Path(args.run)):
         return _first(args)
-    found = read_run(Path(args.run))
+    found = read_run(Path(args.run), unit=args.file_unit or "")
     expected: tuple[Expected, ...] = from_record(load(Path(args.record))) if args.record else ()
     gauge = above_zero(args.gauge, "--gauge") if args.gauge else None
     half = above_zero(args.tolerance, "--tolerance") if args.tolerance else None

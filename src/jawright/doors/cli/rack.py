@@ -194,6 +194,9 @@ def _spread(seats: Any, system: units.System) -> str:
     words = []
     for axis in "xyz":
         values = [abs(getattr(s, axis)) for s in seats]
+        if axis == "z" and max(values) == 0.0:  # what is not given is kept as 0
+            words.append("Z as kept, or not measured")
+            continue
         words.append(f"{axis.upper()} within ±{show(max(values), 'length', system)}")
     return ", ".join(words)
 
