@@ -22,6 +22,7 @@ from shapely.geometry import LineString, Polygon
 from jawright.cutting.air import AIR, BEYOND, SHORT, along, approach, cutting_parts, free, let_down, through
 from jawright.cutting.metal import Metal, shrunk, union
 from jawright.cutting.paths import Trail, nearest, starting_at
+from jawright.cutting.rows import Row, columns, first_row, runs, spread
 from jawright.geometry.curve import Curve, Line, Point, right_normal
 from jawright.geometry.profile import Region
 
@@ -119,10 +120,10 @@ def from_gap(
     for region in sorted(regions, key=lambda g: g.outer.box):
         shape = union([region])
         _, low, _, high = shape.bounds
-        start = _opening(low, high, gap, how.radius)
-        ups = _columns(shape, start, _spread(start, high, how.step_over))
-        downs = _columns(shape, start, _spread(start, low, how.step_over))
-        for a, b in _runs(shape, start):
+        start = first_row(low, high, gap, how.radius)
+        ups = columns(shape, start, spread(start, high, how.step_over))
+        downs = columns(shape, start, spread(start, low, how.step_over))
+        for a, b in runs(shape, start):
             _straight(trail, metal, how, a=(b, start), b=(a, start), back=None, z=z)
             for up, down in zip_longest(ups.pop((a, b), []), downs.pop((a, b), [])):
                 if up is not None:
@@ -134,75 +135,11 @@ def from_gap(
                 _one(trail, metal, how, row, way=way, z=z)
 
 
-@dataclass(frozen=True, slots=True)
-class _Row:
-    """A straight pass: its X range, its Y, and the Y of the pass it is entered from."""
-
-    run: tuple[float, float]
-    y: float
-    back: float
-    first: bool
-
-
-def _one(trail: Trail, metal: Metal, how: Clearing, row: _Row, *, way: int, z: tuple[float, float]) -> None:
+def _one(trail: Trail, metal: Metal, how: Clearing, row: Row, *, way: int, z: tuple[float, float]) -> None:
     """A pass of the upper jaw (``way`` 1) toward -X, of the lower one toward +X: the metal on the right."""
     a, b = row.run[::-1] if way > 0 else row.run
     back = row.back if row.first else row.back - way * PULL_OFF
     _straight(trail, metal, how, a=(a, row.y), b=(b, row.y), back=back, z=z)
-
-
-def _columns(shape: shapely.Geometry, start: float, ys: list[float]) -> dict[tuple[float, float], list[_Row]]:
-    """Passes beyond each opening run, depth first, so that the cutter ends one arm before the next.
-
-    Passes that no opening run leads to stand under the key of their own run.
-    """
-    rows = [_runs(shape, y) for y in (start, *ys)]
-    heights = [start, *ys]
-    taken: set[tuple[int, tuple[float, float]]] = set()
-
-    def follow(k: int, run: tuple[float, float], out: list[_Row]) -> list[_Row]:
-        if k + 1 < len(rows):
-            for child in rows[k + 1]:
-                if child[0] < run[1] and run[0] < child[1] and (k + 1, child) not in taken:
-                    taken.add((k + 1, child))
-                    out.append(_Row(child, heights[k + 1], heights[k], k == 0))
-                    follow(k + 1, child, out)
-        return out
-
-    found = {run: follow(0, run, []) for run in rows[0]}
-    for k in range(1, len(rows)):
-        for run in rows[k]:
-            if (k, run) not in taken:
-                taken.add((k, run))
-                found.setdefault(run, []).extend(
-                    follow(k, run, [_Row(run, heights[k], heights[k - 1], False)])
-                )
-    return found
-
-
-def _opening(low: float, high: float, gap: tuple[float, float], radius: float) -> float:
-    """Y of the first pass: mid of a wide gap, else flush with one jaw so that only the other is cut."""
-    middle = 0.5 * (gap[0] + gap[1])
-    if gap[1] - gap[0] > 2 * radius:
-        y = middle
-    else:
-        y = gap[0] + radius if high - middle > middle - low else gap[1] - radius
-    return min(max(y, low + 1e-3), high - 1e-3)
-
-
-def _spread(start: float, end: float, most: float) -> list[float]:
-    """Even steps from ``start`` (left out) to ``end``, each at most ``most``."""
-    n = math.ceil(abs(end - start) / most - 1e-6)
-    return [start + (end - start) * (i + 1) / n for i in range(n)]
-
-
-def _runs(shape: shapely.Geometry, y: float) -> list[tuple[float, float]]:
-    """X ranges of the region at height ``y``, left to right."""
-    x0, low, x1, high = shape.bounds
-    y = min(max(y, low + 1e-3), high - 1e-3)
-    cut = shape.intersection(LineString([(x0 - 1, y), (x1 + 1, y)]))
-    parts = [g.bounds for g in getattr(cut, "geoms", [cut]) if not g.is_empty]
-    return sorted((b[0], b[2]) for b in parts)
 
 
 def _straight(
