@@ -71,3 +71,27 @@ def test_unknown_vise_is_refused_in_one_sentence(tmp_path: Path, capsys: pytest.
     path = write(tmp_path, steps("force"), FILE.replace("V150", "V9"))
     assert main.main(["vise", "calibrate", str(path)]) == 2
     assert "the shop has no vise V9" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ("bar = 25", "bar = 400", "the jaws of vise V150 end at"),
+        ("high = 42", "high = 15", "5 mm apart"),
+        ('torque = "', 'torque = "1', "at most; check the reading"),
+    ],
+)
+def test_heights_and_torques_the_vise_cannot_have(
+    old: str, new: str, says: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = write(tmp_path, steps("torque"))
+    path.write_text(path.read_text(encoding="utf-8").replace(old, new), encoding="utf-8")
+    assert main.main(["vise", "calibrate", str(path)]) == 2
+    err = capsys.readouterr().err
+    assert says in err and "Traceback" not in err
+
+
+def test_a_force_in_the_wrong_unit_is_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = write(tmp_path, [r.replace(" N", "00 N", 1) for r in steps("force")[:6]])
+    assert main.main(["vise", "calibrate", str(path)]) == 2
+    assert "check the unit of the force" in capsys.readouterr().err

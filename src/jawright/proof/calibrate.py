@@ -3,14 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NoReturn
 
 import numpy as np
 
 from jawright.errors import JawrightError
 from jawright.mechanics import mount
-from jawright.proof.clamp import clamp_force
+from jawright.proof.clamp import clamp_force, torque_limit
 from jawright.shop.model import Shop, Vise
 from jawright.shop.readings import Readings
+
+OVER = 10.0
+"""A point this far [mm] over the jaws' listed height can still be on them: chamfers, worn steps."""
+APART = 10.0
+"""Least distance [mm] between the indicators: nearer, a lean of 1e-5 is lost in a micrometer."""
+TWICE = 2.0
+"""Times what the vise gives with its best friction: more is another unit."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,8 +35,9 @@ def calibrate(readings: Readings, shop: Shop) -> Calibration:
     """Stiffness and play of one jaw's mount with 95 % intervals.
 
     Forces come from the readings, else from their torque by the vise's screw or measured table, whose
-    band then widens the interval. Raises ``value-bad`` for a vise the shop has not, for a torque beyond the
-    measured table, and for readings that tell nothing.
+    band then widens the interval. Raises ``value-bad`` for a vise the shop has not, for heights, torques and
+    forces that this vise cannot have, for a torque beyond the measured table, and for readings that tell
+    nothing.
     """
     vise = next((v for v in shop.vises if v.id == readings.vise), None)
     if vise is None:
@@ -38,6 +47,7 @@ def calibrate(readings: Readings, shop: Shop) -> Calibration:
             where=readings.source,
             todo=f"name one of {', '.join(v.id for v in shop.vises)}",
         )
+    _believe(readings, vise)
     force, band, why = _forces(readings, vise)
     got = mount.calibrate(
         np.array(force),
@@ -48,6 +58,38 @@ def calibrate(readings: Readings, shop: Shop) -> Calibration:
         force_band=band,
     )
     return Calibration(vise.id, got, len(force), why)
+
+
+def _believe(readings: Readings, vise: Vise) -> None:
+    """Refuse heights and loads that the vise cannot have had: slips in writing."""
+
+    def refuse(what: str, todo: str) -> NoReturn:
+        raise JawrightError("value-bad", what=what, where=readings.source, todo=todo)
+
+    top = vise.hard_jaw_height
+    for name, z in (("bar", readings.bar), ("high", readings.high)):
+        if not 0 < z <= top + OVER:
+            refuse(
+                f"{name} lies {z:g} mm over the bed, but the jaws of vise {vise.id} end at {top:g} mm",
+                "heights are measured from the bed that the jaws stand on",
+            )
+    if readings.high - readings.low < APART:
+        refuse(
+            f"the two indicators stand {readings.high - readings.low:g} mm apart, too near to tell a lean",
+            f"set them at least {APART:g} mm apart, better 25",
+        )
+    for k, s in enumerate(readings.steps, 1):
+        if s.torque is not None and s.torque > vise.torque_max * (1 + 1e-9):
+            refuse(
+                f"reading {k} is at {s.torque:g} N·m; vise {vise.id} takes {vise.torque_max:g} N·m at most",
+                "check the reading, or torque_max in the shop file",
+            )
+        most = vise.force if vise.force is not None else clamp_force(vise, torque_limit(vise))
+        if s.force is not None and most is not None and s.force > TWICE * most.high:
+            refuse(
+                f"reading {k} is at {s.force:g} N; vise {vise.id} closes with {most.high:.0f} N at most",
+                "check the unit of the force",
+            )
 
 
 def _forces(readings: Readings, vise: Vise) -> tuple[list[float], tuple[float, float], str]:

@@ -41,6 +41,11 @@ def said(vise: Vise, setting: float, system: System) -> str:
     return show(setting, "force" if by_force(vise) else "torque", system)
 
 
+def what(vise: Vise) -> str:
+    """What is set on the vise, in words."""
+    return "clamp force" if by_force(vise) else "torque"
+
+
 def torque_limit(vise: Vise) -> float:
     """Largest setting the answers reach [N·m, or N of a vise that no wrench closes].
 

@@ -13,6 +13,7 @@ from jawright.hold.model import Hold
 from jawright.jaws.model import Jaws
 from jawright.job.model import Job
 from jawright.part.model import Part
+from jawright.proof import clamp
 from jawright.proof.metal import gripped
 from jawright.proof.rules import rule
 from jawright.proof.window import study
@@ -72,10 +73,15 @@ def of(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop) -
             continue
         moves[x.feature.name] = x.way if x.way is not None else (0.0, -x.move[1])
     _, y0, _, y1 = hold.outline.outer.box
-    scatter = rule("table_scatter")
+    around = rule("table_scatter")
+    scatter, why = around.set, around.basis
+    if clamp.by_force(hold.vise):  # it is set, not pulled by hand: its own band is all there is
+        band = hold.vise.force
+        assert band is not None
+        scatter, why = (band.high - band.low) / (2 * band.set), f"clamp force as it is set: {band.basis}"
     force = (s.force.low, s.force.set, s.force.high)
     if not all(math.isfinite(f) for f in force):
         return "the clamp force is not known"
     width = block.way[1] if block.way is not None else block.move[1]
-    basis = f"{force[1]:.0f} N (low {force[0]:.0f}, high {force[2]:.0f}) ± {scatter.set:.0%}: {scatter.basis}"
-    return Gives(force, scatter.set, moves, width, y1, max(y1 - y0, 1e-6), basis, unread=unread)
+    basis = f"{force[1]:.0f} N (low {force[0]:.0f}, high {force[2]:.0f}) ± {scatter:.0%}: {why}"
+    return Gives(force, scatter, moves, width, y1, max(y1 - y0, 1e-6), basis, unread=unread)

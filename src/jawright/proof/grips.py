@@ -97,8 +97,8 @@ def _basis(hold: Hold, jaws: Jaws | None, job: Job, s: Study, pairs: tuple[Pair,
         ]
     if jaws is not None:
         out.append(
-            "the jaws are cut with the spacers clamped at the torque of the run; without spacers they "
-            "would be free to chatter, which is refused"
+            f"the jaws are cut with the spacers clamped at the {clamp.what(hold.vise)} of the run; without "
+            "spacers they would be free to chatter, which is refused"
         )
     else:
         out.append(
@@ -228,7 +228,7 @@ def _shift(hold: Hold, jaws: Jaws | None, job: Job, pairs: tuple[Pair, Pair, Pai
     values = tuple(p.fixed.shift for p in pairs)
     size = tuple(abs(v) for v in values)
     mid = f"{show(abs(values[1]), 'length', job.units)} along {'+Y' if values[1] >= 0 else '-Y'}"
-    how = "picked up with a part clamped at the torque of the run"
+    how = f"picked up with a part clamped at the {clamp.what(hold.vise)} of the run"
     subject = "stands" if jaws is not None else "gives"
     sentence = (
         f"In use the fixed wall {subject} {mid} from where it was {'cut' if jaws else 'free'}: "

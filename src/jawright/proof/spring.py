@@ -123,7 +123,7 @@ def _better(x: Spring, s: Study, hold: Hold, job: Job, limit: float) -> str:
     force = s.row.total_for_at_most(limit / max(x.counted[2], 1e-12))
     torque = clamp.torque_for_at_most(hold.vise, force)
     if s.least is not None and s.least <= torque < s.torque:
-        return f"; at {show(torque, 'torque', job.units)} it stays within and still holds"
+        return f"; at {clamp.said(hold.vise, torque, job.units)} it stays within and still holds"
     if x.counted[1] * s.force.set <= limit:
         return ""
     return (

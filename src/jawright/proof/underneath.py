@@ -14,6 +14,7 @@ from jawright.job.model import Job, ToleranceAsk
 from jawright.kernel import centroid
 from jawright.mechanics.corner import chip_tilt, floor_lift
 from jawright.part.model import Part
+from jawright.proof import clamp
 from jawright.proof.chips import room
 from jawright.proof.judge import Band, Basis, Extra, at_least, at_most, unknown
 from jawright.proof.model import Proof
@@ -96,7 +97,8 @@ def lift(hold: Hold, say: Say) -> Proof:
     tilt = math.atan2(b.set, y1 - y0)
     rise = tilt * (hold.part_top - hold.floor)
     over = push_height(hold)
-    tap = "snug, tap down until no parallel or paper strip moves, then torque"
+    last = "then close it fully" if clamp.by_force(hold.vise) else "then torque"
+    tap = f"snug, tap down until no parallel or paper strip moves, {last}"
     if over > LEVEL:
         sentence = (
             f"The floating wall pushes {say.near(over)} above the fixed one and rolls the part up: {tap}."

@@ -31,6 +31,8 @@ from jawright.shop.model import (
 
 WRENCH = ("torque_table", "torque_max", "screw_lead", "screw_friction")
 """What only a vise closed by its screw has."""
+SCREW = ("screw_lead", "screw_mean_diameter", "collar_mean_diameter", "flank_angle", "screw_friction")
+"""Figures of the screw, which a vise no wrench closes does not use."""
 PICKUPS = ("edge_pickup", "bore_pickup")
 
 
@@ -128,7 +130,7 @@ def _vise(row: Row, notes: list[Used]) -> Vise:
             "force", f"a clamp force as it is set and {named} exclude each other",
             "keep force for a vise that no wrench closes, else leave it out",
         )  # fmt: skip
-    return Vise(
+    made = Vise(
         id=row.text("id"),
         jaw_width=row.real("jaw_width"),
         opening=row.real("opening"),
@@ -154,6 +156,11 @@ def _vise(row: Row, notes: list[Used]) -> Vise:
         force=f.band("force") if "force" in row else None,
         table_scatter=row.real("table_scatter", 0.0),
     )
+    if made.force is not None:  # no default of a screw stands in for anything
+        notes[:] = [
+            u for u in notes if (u.section, u.id) != ("vise", made.id) or u.key not in (*SCREW, *WRENCH)
+        ]
+    return made
 
 
 def _in_line(row: Row, vises: tuple[Vise, ...]) -> Vise:
