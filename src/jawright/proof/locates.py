@@ -67,7 +67,10 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop
                 sentence="No tolerance was given, so nothing can be said about good parts.",
                 value=None,
                 unit="",
-                supply=("a tolerance: [[tolerance]] feature=… kind=… zone=… datums=[…]",),
+                supply=(
+                    "a tolerance: [[tolerance]] feature=… kind=… zone=… datums=[…]",
+                    'or general = "ISO 2768-m" in [job], where the print says so',
+                ),
                 model=MODEL,
             ),
         )
