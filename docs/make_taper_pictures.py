@@ -1,4 +1,4 @@
-"""Draw the four rules of the taper page from the elastic model: docs/img/taper-*.svg.
+"""Draw the five rules of the taper page from the elastic model: docs/img/taper-*.svg.
 
 Run: python docs/make_taper_pictures.py
 The jaws, part and vise are the invented ones of the tests. Same inputs, same bytes.
@@ -23,7 +23,7 @@ FORCE = 8000.0
 MOUNT = Mounts(1e9, 5e5)
 WIDE, HIGH = 620.0, 320.0
 LEFT, RIGHT, TOP, FOOT = 62.0, 150.0, 34.0, 52.0
-INKS = ("#1f5fa8", "#b3541e", "#3c7a3c")
+INKS = ("#1f5fa8", "#b3541e", "#3c7a3c", "#7a3c6e")
 
 
 @dataclass(frozen=True)
@@ -113,12 +113,35 @@ def heights() -> None:
     )  # fmt: skip
 
 
+def low_spacers() -> None:
+    """How the fixed wall stands over the height of the grip, however the jaws were cut."""
+    j = made.jaws()
+    m = elastic.model(made.hold(j), j, None, "6061-T6")
+    assert m is not None
+    w = m.jaws["fixed"].walls
+    pressed, _ = elastic.even_states(m, "fixed", MOUNT, FORCE)
+    levels = sorted({round(float(z), 6) for z in w.middle[:, 2]})
+    curves = []
+    for name, z in (("spacers at 46", 46.0), ("at 28", 28.0), ("at 14", 14.0), ("no spacers", None)):
+        stack = None if z is None else made.beside(j, z - 4.0, z + 4.0).stack
+        cut = elastic.cut_state(m, MOUNT, stack, FORCE if stack is not None else 0.0)
+        assert cut is not None
+        off = (pressed - cut.wall["fixed"]) * 1e3
+        rows = [abs(w.middle[:, 2] - level) < 1e-6 for level in levels]
+        mean = [float((off[r] * w.area[r]).sum() / w.area[r].sum()) for r in rows]
+        curves.append(Curve(name, list(zip((round(v - 43.5, 3) for v in levels), mean, strict=True))))
+    chart(
+        "low-spacers", "Low spacers: in use the wall stands open, and open at its top",
+        "height over the pocket's floor [mm]", "fixed wall from where it was cut [µm]", curves=curves,
+    )  # fmt: skip
+
+
 def torques() -> None:
     j = made.beside(made.jaws(), 42.0, 50.0)
     low = made.beside(made.jaws(), 10.0, 18.0)
     shares = (0.0, 25.0, 50.0, 75.0, 100.0, 125.0)
     chart(
-        "cutting-force", "Cut at the clamp force of the run", "clamp force while cutting [% of the run's]",
+        "cutting-force", "Cutting at the clamp force of the run beats half of it", "clamp force while cutting [% of the run's]",
         "taper, both walls [µm]",
         curves=[
             Curve("spacers at 46", [(s, left(j, cut=FORCE * s / 100)[0]) for s in shares]),
@@ -161,6 +184,7 @@ def steel() -> None:
 
 if __name__ == "__main__":
     heights()
+    low_spacers()
     torques()
     jaw_heights()
     steel()
