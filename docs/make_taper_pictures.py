@@ -129,10 +129,10 @@ def low_spacers() -> None:
         off = (pressed - cut.wall["fixed"]) * 1e3
         rows = [abs(w.middle[:, 2] - level) < 1e-6 for level in levels]
         mean = [float((off[r] * w.area[r]).sum() / w.area[r].sum()) for r in rows]
-        curves.append(Curve(name, list(zip((round(v - 43.5, 3) for v in levels), mean, strict=True))))
+        curves.append(Curve(name, [(round(v - 43.5, 1), y) for v, y in zip(levels, mean, strict=True)]))
     chart(
         "low-spacers", "Low spacers: in use the wall stands open, and open at its top",
-        "height over the pocket's floor [mm]", "fixed wall from where it was cut [µm]", curves=curves,
+        "height over the pocket's floor [mm]", "fixed wall, off where it was cut [µm]", curves=curves,
     )  # fmt: skip
 
 
