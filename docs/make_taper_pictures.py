@@ -141,7 +141,8 @@ def torques() -> None:
     low = made.beside(made.jaws(), 10.0, 18.0)
     shares = (0.0, 25.0, 50.0, 75.0, 100.0, 125.0)
     chart(
-        "cutting-force", "Cutting at the clamp force of the run beats half of it", "clamp force while cutting [% of the run's]",
+        "cutting-force", "Cutting at the clamp force of the run beats half of it",
+        "clamp force while cutting [% of the run's]",
         "taper, both walls [µm]",
         curves=[
             Curve("spacers at 46", [(s, left(j, cut=FORCE * s / 100)[0]) for s in shares]),
