@@ -70,7 +70,7 @@ def test_a_design_that_fails_is_said_to_be_unproven_before_it_is_named() -> None
     assert said.sentence.startswith(
         "No hold is proven yet. The nearest of 2 designs: hold it in the hard jaws"
     )
-    assert said.sentence.endswith("Open (grips): It marks. And 1 more.")
+    assert said.points == ("Open, grips: It marks.", "1 more stays open: see the six questions.")
     assert not any(o.serves for o in said.options)
 
 
@@ -90,4 +90,4 @@ def test_what_was_changed_is_said_with_what_failed_before() -> None:
         replace(attempt("pass"), grip_depth=9.0, changed="gripped 9.0 mm deep"),
     ]
     said = decide(best, [best], [], job=JOB, shop=shop(), cutting_minutes=None, attempts=tried)
-    assert said.sentence.endswith(" Gripped 9.0 mm deep, because without that it fails: It marks by 0.1 mm.")
+    assert said.points == ("Gripped 9.0 mm deep, because without that it fails: It marks by 0.1 mm.",)

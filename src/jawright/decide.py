@@ -38,26 +38,35 @@ def decide(
     if any(c.kept is not None for c in candidates):
         options.insert(1, _kept_option(best, candidates, job, shop))
     chosen = order if order.serves else next(o for o in options if o.serves)
+    points: list[str] = [_first_sprung(proofs)] if order.serves else []
     if chosen.kind == "soft jaws" and best is not None and best.draft and best.draft.place.thin_blanks:
-        thin = ", ".join(best.draft.place.thin_blanks)
-        sentence = f"{chosen.sentence} Blank {thin} would be cheaper but is too thin for the pocket."
-        chosen = Option("soft jaws in a thicker blank", True, sentence, chosen.minutes, chosen.money)
+        points.append(_too_thin(best.draft.place.thin_blanks))
+        chosen = replace(chosen, kind="soft jaws in a thicker blank")
         options[next(i for i, o in enumerate(options) if o.kind == "soft jaws")] = chosen
     taken = next((a for a in attempts if a.chosen), None)
     if taken is not None and taken.verdict in ("fail", "unknown") and chosen.kind != order.kind:
         said = _unproven(chosen.sentence, taken, len(attempts))
+        points = [*_open(taken), *points]
         if taken.verdict == "fail":
             options = [_unserved(o, chosen.kind) for o in options]
     else:
-        said = f"{chosen.sentence}{_changed(taken, attempts)}"
-    said += _floats(proofs)
-    return Decision(chosen.kind, said, chosen.minutes, chosen.money, shop.rates.currency, tuple(options))
+        said = chosen.sentence
+        points = [*_changed(taken, attempts), *points]
+    points += _floats(proofs)
+    currency = shop.rates.currency
+    return Decision(chosen.kind, said, chosen.minutes, chosen.money, currency, tuple(options), tuple(points))
 
 
-def _floats(proofs: Sequence[Proof]) -> str:
+def _too_thin(blanks: Sequence[str]) -> str:
+    named = ", ".join(blanks[:3]) + (f" and {len(blanks) - 3} more" if len(blanks) > 3 else "")
+    what, verb = ("Blank", "is") if len(blanks) == 1 else ("Blanks", "are")
+    return f"{what} {named} would be cheaper but {verb} too thin for the pocket."
+
+
+def _floats(proofs: Sequence[Proof]) -> list[str]:
     """Which datum floats and what that takes of the tolerances, where it takes more than its limit."""
     named = [p for p in proofs if p.name.startswith("datum ") and p.name.endswith(" floats")]
-    return "".join(f" {p.sentence}" for p in named if p.verdict != "pass")
+    return [p.sentence for p in named if p.verdict != "pass"]
 
 
 def _unproven(sentence: str, taken: Attempt, tried: int) -> str:
@@ -69,13 +78,18 @@ def _unproven(sentence: str, taken: Attempt, tried: int) -> str:
         if tried > 1
         else "Not all is known yet. The hold",
     }[taken.verdict]
-    open_ = ""
-    if taken.open:
-        asked, _, why = taken.open[0].partition(", ")
-        open_ = f" Open ({asked}): {why.split('. ', 1)[-1]}"
-    more = f" And {len(taken.open) - 1} more." if len(taken.open) > 1 else ""
     nearest = sentence if not taken.changed else f"{sentence.rstrip('.')}; {taken.changed}."
-    return f"{head}: {nearest[0].lower()}{nearest[1:]}{open_}{more}"
+    return f"{head}: {nearest[0].lower()}{nearest[1:]}"
+
+
+def _open(taken: Attempt) -> list[str]:
+    """What stays open, the first in full, the others by their number."""
+    if not taken.open:
+        return []
+    asked, _, why = taken.open[0].partition(", ")
+    rest = len(taken.open) - 1
+    more = [f"{rest} more {'stays' if rest == 1 else 'stay'} open: see the six questions."] if rest else []
+    return [f"Open, {asked}: {why.split('. ', 1)[-1]}", *more]
 
 
 def _unserved(option: Option, chosen: str) -> Option:
@@ -93,16 +107,16 @@ def _unserved(option: Option, chosen: str) -> Option:
     return option
 
 
-def _changed(taken: Attempt | None, attempts: Sequence[Attempt]) -> str:
-    """What was changed about the first design of this stance and why: "" when nothing was."""
+def _changed(taken: Attempt | None, attempts: Sequence[Attempt]) -> list[str]:
+    """What was changed about the first design of this stance and why; empty when nothing was."""
     if taken is None or not taken.changed:
-        return ""
+        return []
     same = [a for a in attempts if (a.kind, a.up, a.turn) == (taken.kind, taken.up, taken.turn)]
     first = same[0]
     if first is taken or not first.open:
-        return ""
+        return []
     words, why = taken.changed, first.open[0].split(". ", 1)[-1].split(". ")[0].rstrip(".")
-    return f" {words[0].upper()}{words[1:]}, because without that it fails: {why}."
+    return [f"{words[0].upper()}{words[1:]}, because without that it fails: {why}."]
 
 
 def _reasons(candidates: Sequence[Candidate], kind: str) -> str:
@@ -209,13 +223,17 @@ def _order_option(best: Candidate | None, proofs: Sequence[Proof]) -> Option:
         return Option(
             kind,
             True,
-            f"Finish {names} in the first operation, while there is metal round it: {sprung[0].sentence}",
+            f"Finish {names} in the first operation, while there is metal round it.",
             None,
             None,
         )
     return Option(
         kind, False, "No other order is needed." if best else "No other order was found.", None, None
     )
+
+
+def _first_sprung(proofs: Sequence[Proof]) -> str:
+    return next(p.sentence for p in proofs if p.verdict == "fail" and p.name.startswith("spring, "))
 
 
 def _no_vise_option(best: Candidate | None, candidates: Sequence[Candidate]) -> Option:

@@ -39,7 +39,7 @@ class Option:
 
 @dataclass(frozen=True, slots=True)
 class Decision:
-    """What to do, in one sentence a machinist would say, and what was weighed against it."""
+    """What to do, in one sentence a machinist would say, its points, and what was weighed against it."""
 
     kind: DecisionKind
     sentence: str
@@ -47,6 +47,7 @@ class Decision:
     money: float | None
     currency: str
     options: tuple[Option, ...]
+    points: tuple[str, ...] = ()  # why, what stays open and what it takes, most telling first
 
 
 @dataclass(frozen=True, slots=True)

@@ -178,6 +178,24 @@ def test_a_bad_file_and_a_bad_answer_say_what_to_do(tab: Page, tmp_path: Path, p
     expect(tab.locator('[data-field="job.quantity"] .problem')).to_have_count(0)
 
 
+def test_a_material_of_ones_own_is_described_by_clicking(tab: Page, served: Served) -> None:
+    job = served.planned()
+    tab.goto(f"/jobs/{job}")
+    tab.locator("#own-material summary").click()
+    tab.locator("#own-name").fill("D2 annealed")
+    tab.locator("#own-like").select_option("4140 annealed")
+    tab.get_by_role("button", name="Use this material").click()
+    told = tab.locator('[data-field="own.yield"] .problem')
+    expect(told).to_contain_text("not stated")  # at its own field, and what was typed stays
+    expect(tab.locator("#own-name")).to_have_value("D2 annealed")
+    tab.locator("#own-yield").fill("350 MPa")
+    tab.get_by_role("button", name="Use this material").click()
+    said = "D2 annealed [like 4140 annealed, yield 350 MPa]"
+    expect(tab.locator("#part-material")).to_have_value(said)
+    tab.get_by_role("button", name="Undo").click()
+    expect(tab.locator("#part-material")).to_have_value("6061-T6")
+
+
 def test_by_keyboard_alone(tab: Page, served: Served) -> None:
     job = served.planned()
     tab.goto("/jobs")
@@ -262,7 +280,8 @@ def test_inch_at_any_time(tab: Page, served: Served) -> None:
     expect(tab.locator(".tiles")).to_contain_text("N·m")
     tab.get_by_role("button", name="inch", exact=True).click()
     expect(tab.locator(".tiles")).to_contain_text("lbf·ft")
-    expect(tab.locator("#grips")).not_to_contain_text(re.compile(r"\d mm\b(?! \()"))
+    for part in ("main", "#grips", "#rests"):  # sentences and assumptions as well as figures
+        expect(tab.locator(part)).not_to_contain_text(re.compile(r"\d (mm|µm|N|N·m|MPa)(?![\w·/])"))
     tab.get_by_role("button", name="mm", exact=True).click()
     expect(tab.locator(".tiles")).to_contain_text("N·m")
 

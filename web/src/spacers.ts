@@ -167,7 +167,7 @@ class Spacers {
     for (const o of h.owned) {
       const option = document.createElement("option");
       option.value = String(o.height_mm);
-      option.textContent = `${o.height}: ${o.words}, taper ${o.taper}`;
+      option.textContent = `${o.height}, taper ${o.taper}: ${o.words}`;
       option.selected = Math.abs(o.height_mm - h.now.height_mm) < 0.01;
       select.append(option);
     }

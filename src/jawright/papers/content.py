@@ -36,6 +36,7 @@ class Content:
     status: str = field(metadata=_doc("One line: ready for a first part, or not."))
     reasons: tuple[str, ...] = field(metadata=_doc("Why it is not ready, or what to watch."))
     decision: str = field(metadata=_doc("What to do, as a machinist would say it, with minutes and money."))
+    points: tuple[str, ...] = field(metadata=_doc("Why, what stays open, and what it takes."))
     options: Grid = field(metadata=_doc("The other ways that were weighed."))
     costs: Grid = field(metadata=_doc("What each way costs, once and with every part, and the break-even."))
     lots: Grid = field(metadata=_doc("Money a part of each way, by the size of the lot."))
@@ -84,6 +85,7 @@ def content(record: Record) -> Content:
         else "NOT READY: do not cut from this sheet",
         reasons=reasons or _watch(record),
         decision=_decision(record),
+        points=record.decision.points,
         options=_options(record),
         costs=_costs(record),
         lots=_lots(record),
@@ -143,12 +145,16 @@ def _decision(record: Record) -> str:
     return d.sentence + tail
 
 
+NOT_NEEDED = ("No other order is needed.", "A vise serves.")
+"""What is said of a way nobody needs: it does not fail, it was not asked."""
+
+
 def _options(record: Record) -> Grid:
     d = record.decision
     rows = tuple(
         (
             o.kind,
-            "serves" if o.serves else "does not serve",
+            "serves" if o.serves else "not needed" if o.sentence in NOT_NEEDED else "does not serve",
             o.sentence,
             f"{o.minutes:.0f} min" if o.minutes is not None else "–",
             f"{o.money:.0f} {d.currency}" if o.money is not None else "–",

@@ -104,7 +104,7 @@ def _line(p: Proof, r: Reader, shared: dict[str, int]) -> Line:
     return Line(
         p.name,
         p.verdict,
-        p.sentence,
+        _unnamed(p),
         tuple(numbers),
         detail,
         p.assumptions[0] if p.assumptions else "no assumption is stated",

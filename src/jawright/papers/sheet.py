@@ -85,7 +85,7 @@ def _first_page(c: Content, record: Record, svgs: dict[str, str], square: str) -
     out: list[Block] = [
         Masthead(c.number, c.name, c.title, square),
         Banner(level, c.status, brief_reasons(c.reasons)),
-        Lines("", (c.decision,)),
+        Lines("", (c.decision, *c.points)),
     ]
     if record.hold is None:
         return [*out, _shown(c.options), Lines("Caution", c.cautions[:1], "caution")]

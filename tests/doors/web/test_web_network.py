@@ -2,6 +2,11 @@
 
 from __future__ import annotations
 
+import os
+import re
+import socket
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -84,3 +89,42 @@ def test_the_code_on_a_sheet_opens_its_own_screen_only(web: Page) -> None:
         assert "<script>" not in answer.text
     with_address = code(record, dumps(record), "http://192.168.1.20:8731")
     assert with_address != code(record, dumps(record))
+
+
+def test_the_token_stands_in_no_log_and_no_file(tmp_path: Path) -> None:
+    """A server as it is started: right and wrong tokens, broken requests; what it prints is read."""
+    kept = tmp_path / "token"
+    token = read_token(kept)
+    jobs = tmp_path / "jobs"
+    command = [sys.executable, "-m", "jawright", "serve", "--port", "0", "--folder", str(jobs)]
+    command += ["--network", "127.0.0.1", "--token-file", str(kept)]
+    env = {**os.environ, "OPENBLAS_NUM_THREADS": "1", "PYTHONUNBUFFERED": "1"}
+    with (tmp_path / "said").open("w") as said:
+        process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=said, text=True, env=env)
+        assert process.stdout is not None
+        try:
+            first = process.stdout.readline()
+            port = int(re.findall(r":(\d+)", first)[0])
+            for head in (
+                f"GET /jobs?token={token} HTTP/1.1",
+                f"GET /jobs?token=x{token} HTTP/1.1",
+                f"GET /jobs/none/sheet?token={token} HTTP/1.1",
+                f"POST /demo?token={token} HTTP/1.1",
+                f"GET /?token={token} HTTP/9.9",
+                f"GE T /?token={token}",
+                f"GET /r/%ff%00?token={token}&token=%zz HTTP/1.1",
+            ):
+                with socket.create_connection(("127.0.0.1", port), timeout=30) as line:
+                    cookie = f"cookie: {COOKIE}={token}\r\n"
+                    text = f"{head}\r\nhost: 127.0.0.1:{port}\r\n{cookie}connection: close\r\n\r\n"
+                    line.sendall(text.encode("latin-1"))
+                    while line.recv(65536):
+                        pass
+        finally:
+            process.terminate()
+            rest = process.communicate(timeout=60)[0]
+    printed = first + rest + (tmp_path / "said").read_text("utf-8")
+    assert "Jawright is at" in printed and "?token=…" in printed, "else nothing was read"
+    assert token not in printed
+    for path in jobs.rglob("*"):
+        assert not path.is_file() or token.encode() not in path.read_bytes(), path.name

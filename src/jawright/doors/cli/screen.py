@@ -50,6 +50,8 @@ def decision(record: Record) -> list[str]:
     """What to do, and what it costs."""
     d = record.decision
     lines = wrap(d.sentence)
+    for point in d.points:
+        lines += wrap(point, "  ")
     cost = []
     if d.minutes is not None:
         cost.append(f"{d.minutes:.0f} min for the lot of {record.job.quantity}")

@@ -87,6 +87,7 @@ def _socket(host: str, port: int) -> socket.socket:
     line.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         line.bind((host, port))
+        line.listen(128)  # who comes between the address being told and the server's start waits
     except (OSError, OverflowError) as e:
         line.close()
         raise JawrightError(

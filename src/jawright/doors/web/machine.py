@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import replace
 from textwrap import shorten
 from typing import Any
@@ -196,9 +197,7 @@ def _measured(here: Rooms, job_id: str, stamp: str, record: Record, number: int)
     for i, row in list(enumerate(rows))[-4:]:
         past = outside(c, row)
         word = "outside" if past > 0 else "inside" if c.low is not None else "kept"
-        last.append(
-            {"part": i + 1, "words": " / ".join(r.place(v) for v in row), "word": word, "old": i < moved}
-        )
+        last.append({"part": i + 1, "words": _row_words(c, row, r), "word": word, "old": i < moved})
     return {
         "c": c,
         "limits": limits_of(c, r),
@@ -213,13 +212,20 @@ def _measured(here: Rooms, job_id: str, stamp: str, record: Record, number: int)
     }
 
 
+def _row_words(c: Characteristic, row: Sequence[float], r: Reader) -> str:
+    """One reading: a length, or a length along each axis."""
+    if len(row) < 2:
+        return " ".join(r.place(v) for v in row)
+    return ", ".join(f"{a} {r.place(v)}" for a, v in zip(c.axes, row, strict=False))
+
+
 def _signed(mm: float, r: Reader) -> str:
     text = r.place(mm)
     return text if text.startswith("-") else f"+{text}"
 
 
 def _sentence(c: Characteristic, advice: Advice, r: Reader) -> str:
-    mean = " / ".join(r.place(v) for v in advice.mean)
+    mean = _row_words(c, advice.mean, r)
     match advice.word:
         case "stop":
             return (
@@ -253,7 +259,7 @@ async def entered(request: Request, job_id: str, number: int, here: Here) -> Res
             shows |= _measured(here, job_id, shows["planned"].stamp, record, number)
             shows |= {
                 "entered": [one(fields, f"reading{k}") for k in range(len(c.axes))],
-                "entered_words": " / ".join(r.place(v) for v in row),
+                "entered_words": _row_words(c, row, r),
                 "far": _far(c, row),
             }
             return page(request, "machine_keep.html", shows)

@@ -35,6 +35,11 @@ def rack_of(here: Rooms) -> Rack:
     return Rack(here.store.folder / RACK)
 
 
+def _clock(at: str) -> str:
+    """A moment of the register as it is read: 2026-11-28 21:17 UTC."""
+    return f"{at[:10]} {at[11:16]} UTC" if len(at) > 15 else at
+
+
 def _cut(c: Cut) -> str:
     return " ".join(w for w in (c.part_number, c.revision, c.operation) if w) or "unnamed"
 
@@ -173,8 +178,8 @@ def one_pair(request: Request, pair_id: str, here: Here) -> Response:
             }
             for c in pair.cuts
         ],
-        "seats": [{"at": s.at[:16], **{a: r.place(getattr(s, a)) for a in "xyz"}} for s in seats],
-        "history": [asdict(c) for c in reversed(history)],
+        "seats": [{"at": _clock(s.at), **{a: r.place(getattr(s, a)) for a in "xyz"}} for s in seats],
+        "history": [asdict(c) | {"at": _clock(c.at)} for c in reversed(history)],
         "statuses": STATUSES,
         "unit": r.length_unit,
     }
