@@ -156,3 +156,18 @@ def test_chance_to_conform() -> None:
 def test_more_bad_tables(text: str, says: str) -> None:
     with pytest.raises(JawrightError, match=says):
         judge_all(TABLE, parse_results(text))
+
+
+def test_limits_typed_for_another_size(tmp_path: Path) -> None:
+    """Limits that the nominal is far outside of judge nothing; those of a loose fit do."""
+    hole = (Characteristic(4, "hole", "diameter", 10.0, None, None),)
+    head = "balloon,result_mm,uncertainty_mm,low_mm,high_mm\n"
+
+    def one(low: float, high: float):
+        return judge_all(hole, parse_results(head + f"4,{(low + high) / 2},0.001,{low},{high}\n"))[0]
+
+    wrong = one(19.98, 20.02)
+    assert wrong.judgment is None and "do not belong to the nominal 10 mm" in wrong.why
+    assert one(9.0, 9.01).judgment is None
+    for low, high in ((10.1, 10.2), (9.63, 9.72), (9.98, 10.02)):  # + 0.1 + 0.2; a11 of ISO 286 (from memory)
+        assert one(low, high).judgment == "in"

@@ -256,6 +256,10 @@ def _with_step(stated: float | None, step: float | None, *, twice: bool) -> tupl
     return least, f"the gauge's step of {step:.4g} mm alone makes U larger than was given: that is taken"
 
 
+FAR_LIMITS, FAR_SHARE = 10.0, 0.05
+"""Limits off the nominal by so many of their own widths and by this share of it are a slip: no fit is."""
+
+
 def _other_limits(r: Result, low: float, high: float) -> str:
     """Words when the limits in the table are not those it is judged by."""
     away = [t for t, known in ((r.low, low), (r.high, high)) if t is not None and abs(t - known) > ROUNDED]
@@ -268,6 +272,14 @@ def _doubtful(c: Characteristic, r: Result, value: float, low: float | None, hig
         return "it is below 0, and this is the width of a zone: type how wide, without a sign"
     if r.diameter is not None and len(r.readings) > 1 and abs(r.diameter - value) > max(0.005, 0.1 * value):
         return f"the diameter given, {r.diameter:.4g} mm, is not that of X and Y, {value:.4g} mm"
+    if low is not None and high is not None and c.nominal:
+        far = max(low - c.nominal, c.nominal - high)
+        if (
+            far > max(FAR_LIMITS * (high - low), FAR_SHARE * c.nominal)
+            and r.low is not None
+            and r.high is not None
+        ):
+            return f"the limits typed, {low:g} to {high:g} mm, do not belong to the nominal {c.nominal:g} mm"
     if low is not None and high is not None and low <= value <= high:
         return ""
     for other, unit in ((value * INCH, "inches"), (value / INCH, "mm")):
