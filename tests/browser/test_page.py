@@ -319,6 +319,35 @@ def test_at_the_machine_with_gloves(tab: Page, served: Served) -> None:
     expect(tab.locator(".advice strong")).to_contain_text("A chip or a burr")
 
 
+def test_a_pair_goes_out_and_in_by_the_keyboard_alone(tab: Page, served: Served) -> None:
+    """As a reader of labels types: the id, then one more word each way, out or in within 20 seconds.
+
+    A key takes a person about a fifth of a second (common knowledge, no source); a scanner types the id.
+    """
+    with Rack(served.store.folder / "rack.db") as rack:
+        rack.add(entry.from_record(sample.good_record(), pair_id="DW-7", place="drawer 7"))
+    keys = 0
+
+    def typed(words: str) -> None:
+        nonlocal keys
+        tab.keyboard.type(words)
+        tab.keyboard.press("Enter")
+        keys += len(words) + 1
+
+    for words, says in (("mill 2", "out to mill 2"), ("40", "in, 40 parts run")):
+        keys = 0
+        tab.goto("/rack")
+        expect(tab.locator("#rack-q")).to_be_focused()
+        typed("dw-7")
+        tab.wait_for_url("**/rack/DW-7")
+        typed(words)
+        expect(tab.get_by_role("cell", name=says)).to_be_visible()
+        assert 0.2 * keys < 20.0 / 4, "and time to walk to the page"
+    with Rack(served.store.folder / "rack.db") as rack:
+        pair = rack.get("DW-7")
+        assert (pair.out_to, pair.parts_run, pair.place) == ("", 40, "drawer 7")
+
+
 def test_nothing_serious_for_those_who_see_or_hear_differently(browser: Browser, served: Served) -> None:
     """WCAG 2.1 A and AA as the open checker axe-core tests them; in the dark the rules colors decide."""
     at = f"/jobs/{served.planned()}"

@@ -60,10 +60,16 @@ def _row(p: Pair) -> dict[str, str]:
 @router.get("/rack")
 @router.get("/rack.json")
 def pairs(request: Request, here: Here, q: str = "") -> Response:
-    """Every pair, or those whose id, part, blank or place holds the words asked for."""
+    """Every pair, or those whose id, part, blank or place holds the words asked for; a whole id is gone to.
+
+    A reader of labels types the id and ends it: the pair's own page is there, its first field waiting.
+    """
     with rack_of(here) as rack:
         rows = [_row(p) for p in rack.all()]
     asked = q.strip().lower()[:LONGEST]
+    meant = [r["id"] for r in rows if r["id"].lower() == asked]
+    if len(meant) == 1 and not request.url.path.endswith(".json"):
+        return RedirectResponse(f"/rack/{meant[0]}", status_code=303)
     rows = [r for r in rows if asked in " ".join(r.values()).lower()]
     jobs = []
     for job_id in here.store.ids():
