@@ -150,6 +150,8 @@ def job_text(rng: random.Random, profile: Profile, thick: float, holes: list[tup
     if rng.random() < 0.5:
         edge = rng.choice((0.0, 0.3, 1.0))
         out.append(f'[incoming]\nprofile = "{rng.choice((0.05, 0.4, 1.5))} mm"\nedge_break = "{edge} mm"')
+    if rng.random() < 0.5:
+        out[1] += '\ngeneral = "ISO 2768-m"'
     return "\n".join(out) + "\n"
 
 
