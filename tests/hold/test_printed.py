@@ -276,6 +276,18 @@ def test_plus_minus_by_decimals(tmp_path: Path) -> None:
     )
 
 
+def test_the_whole_top_has_the_height_over_its_datum(tmp_path: Path) -> None:
+    """A face that names no place is the whole top: with the side that is up said, its faces are known."""
+    part = annotated(tmp_path, lambda _: "")
+    whole = '[[feature]]\nname = "back"\nkind = "face"\n'
+    head = 'general = "ISO 2768-m"\n'
+    ask = ask_of(tmp_path, part, f'[hold]\nup = "+Z"\n{DATUMS}{whole}', head=head)
+    assert [half(t) for t in ask.tolerances] == [("back", "distance", ("A",), 0.2)]
+    (top,) = ask.features[0].faces
+    assert part.faces[top].center[2] == pytest.approx(12.0)
+    assert ask_of(tmp_path, part, DATUMS + whole, head=head).tolerances == ()  # which side is up is open
+
+
 def test_without_datums_only_the_size_has_one(tmp_path: Path) -> None:
     part = annotated(tmp_path, lambda _: "")
     ask = ask_of(tmp_path, part, BORE + FACE, head='general = "ISO 2768-m"\n')

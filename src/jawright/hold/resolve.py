@@ -15,7 +15,7 @@ from jawright.hold.incoming import stock_model
 from jawright.hold.printed import bore_size, from_file, general
 from jawright.hold.reach import reached
 from jawright.job.model import Feature, Job
-from jawright.part.features import find_features
+from jawright.part.features import corners, find_features
 from jawright.part.model import Face, Hole, Part, Recess
 from jawright.part.pick import direction, face_at, hole_at, words
 
@@ -24,6 +24,8 @@ __all__ = ["HOLE_KINDS", "Ask", "FoundDatum", "FoundFeature", "resolve", "up_of_
 HOLE_KINDS = ("drill", "bore", "ream")
 OPPOSITE = 1 - 1e-6
 """Least cosine between the normals of two walls that have a middle plane."""
+LEVEL_WITH = 1e-4
+"""Faces that are no more apart in height [mm] are one top."""
 
 
 def resolve(part: Part, job: Job) -> Ask:
@@ -37,7 +39,7 @@ def resolve(part: Part, job: Job) -> Ask:
     datums = tuple(_typed_datums(part, job)) or _file_datums(part)
     if datums and not job.datums:
         notes.append(f"datums {', '.join(d.letter for d in datums)} taken from the part file")
-    features = tuple(_feature(part, f) for f in job.features)
+    features = tuple(_feature(part, f, job.up) for f in job.features)
     if job.reachable:
         assert job.up is not None  # the reader asks for it
         found = reached(part, job.up, stock_model(job), taken=features)
@@ -160,7 +162,7 @@ def _file_datums(part: Part) -> tuple[FoundDatum, ...]:
     return tuple(out)
 
 
-def _feature(part: Part, ask: Feature) -> FoundFeature:
+def _feature(part: Part, ask: Feature, up: Vec3 | None) -> FoundFeature:
     if ask.pick is None:
         if ask.kind in HOLE_KINDS:
             raise JawrightError(
@@ -168,12 +170,23 @@ def _feature(part: Part, ask: Feature) -> FoundFeature:
                 what=f'the feature "{ask.name}" of kind {ask.kind} does not say where it is',
                 todo="give at = [x, y, z], a point on the wall or at the mouth of the hole",
             )
-        return FoundFeature(ask, (), None, None)
+        return FoundFeature(ask, _top(part, up) if ask.kind == "face" and up else (), None, None)
     if ask.kind in HOLE_KINDS:
         hole = hole_at(part, ask.pick)
         return FoundFeature(ask, hole.faces, hole, None)
     face = face_at(part, ask.pick)
     return FoundFeature(ask, (face.index,), None, face, _window(part, ask, face))
+
+
+def _top(part: Part, up: Vec3) -> tuple[int, ...]:
+    """The level faces at the very top, which one facing cut makes; none where the top is no level face."""
+    way = unit(up)
+    high = max(dot(p, way) for f in part.faces for p in corners(f.box))
+    return tuple(
+        f.index
+        for f in part.faces
+        if f.kind == "plane" and dot(f.normal, way) > OPPOSITE and dot(f.center, way) > high - LEVEL_WITH
+    )
 
 
 def _window(part: Part, ask: Feature, face: Face) -> Recess | None:
