@@ -47,6 +47,7 @@ class Tilts:
 
     @property
     def full(self) -> bool:
+        """Whether both tilts are taken."""
         return len(self.rows) >= 2
 
     def lies(self, *, here: bool) -> bool:
