@@ -27,7 +27,7 @@ def lies(d: DatumUse) -> bool:
 
 
 def wall_normal(f: MadeFeature) -> Floats | None:
-    """Unit normal [-], shape (2,), in plan of one straight upright wall, either way; None of anything else."""
+    """Unit normal [-] (2,) in plan of one straight upright wall, either way; None of anything else."""
     if f.kind in HOLES or f.kind == "face" or f.region is not None or len(f.path) < 2:
         return None
     p = np.array([q[:2] for q in f.path], dtype=float)

@@ -62,7 +62,7 @@ class Run:
 
     @property
     def share(self) -> float:
-        """About how far it is, a share from 0 to 1: a bar that moves by itself would take a core from the plan."""
+        """About how far it is, a share of the whole: a bar that moves by itself would cost a core."""
         known = FAR_SO_FAR[min(self.so_far, len(FAR_SO_FAR) - 1)]
         return max([known, *(far for step in self.steps for begins, far in FAR if step.startswith(begins))])
 
