@@ -136,3 +136,19 @@ def test_a_spring_that_is_not_known_is_no_pass(monkeypatch: pytest.MonkeyPatch) 
     monkeypatch.setattr(locates.gives, "of", lambda *_: blind)
     first = locates.prove(h, None, None, job, shop)[0]
     assert first.verdict == "caution" and "its wall is thin" in first.sentence
+
+
+def test_a_face_comes_down_and_bulges_when_the_vise_opens() -> None:
+    """By hand: 0.004 mm lower at the middle force, and half of its form either way of that."""
+    h = block.hold()
+    face = h.features[0].name
+    g = replace(soft({}), scatter=0.0, faces={face: (-0.004 / FORCE, 0.006 / FORCE)})
+    job, shop = block.job(profile=0.0), replace(block.quiet_shop())
+    p = sprung(population(h, job, shop, "set"), g, "set", salt_of(job))
+    high = judge(resolve(h, ToleranceAsk(face, "distance", 0.1, ("A",), False)), p.scene, p.sample, p.seated)
+    assert high.parts.mean() == pytest.approx(-0.004, abs=1e-9)
+    assert high.value == pytest.approx(np.full(len(high.value), 2 * (0.004 + 0.003)))
+    flat = judge(
+        resolve(h, ToleranceAsk(face, "parallelism", 0.1, ("A",), False)), p.scene, p.sample, p.seated
+    )
+    assert flat.value == pytest.approx(np.full(len(flat.value), 0.006))

@@ -188,3 +188,42 @@ def test_nothing_to_cut_leaves_it_to_the_closed_forms() -> None:
     above = kernel.extrude(h.outline, h.part_top + 5, h.part_top + 9)
     assert released.releases(h, made.jaws(), cut_part(above), "6061-T6") is None
     assert math.isfinite(springs(h, None, "6061-T6", made.jaws())[0].move[1])  # type: ignore[index]
+
+
+def test_a_face_comes_down_by_hooke_and_a_wall_moves_with_the_metal() -> None:
+    """Hooke: squeezed over its whole height the block is ν σ h/E taller while its top is cut, and loses that.
+
+    A wall milled half way between the jaws comes back by half of the width's give.
+    """
+    h = hold(grip_depth=12.0)
+    body = cut_part(kernel.extrude(h.outline, h.floor, h.part_top))
+    x0, y0, x1, y1 = h.outline.outer.box
+    base = samples.hold().features
+    corners = tuple((x, y, h.part_top) for x in (x0, x1) for y in (y0, y1))
+    top = replace(base[0], name="top", kind="face", path=corners, bottom=h.part_top, region=None)
+    middle = (y0 + y1) / 2
+    run = tuple((x, middle, h.floor) for x in (x0 + 8.0, (x0 + x1) / 2, x1 - 8.0))
+    slot = replace(
+        base[0], name="slot", kind="slot", path=run, bottom=h.floor, region=None,
+        center=((x0 + x1) / 2, middle, h.part_top),
+    )  # fmt: skip
+    got = released.releases(replace(h, features=(top, slot)), made.jaws(), body, "6061-T6")
+    assert got is not None
+    by = {r.feature: r for r in got}
+    stress, short = plate.squeeze(1.0, area=44.0 * 12.0, length=26.0, E=WORK.E)
+    tall = WORK.nu * stress * (h.part_top - h.floor) / WORK.E
+    assert by["top"].rise == pytest.approx(-tall, rel=0.05)
+    assert by["top"].slant < 0.3 * tall
+    assert by["slot"].move[1] == pytest.approx(-short / 2, rel=0.05)
+    assert abs(by["slot"].move[0]) < 0.02 * short
+
+
+def test_spring_proofs_stay_those_of_bores() -> None:
+    h = hold(grip_depth=12.0)
+    h, body = bored(h, -2.5, -7.0, 6.0)
+    x0, y0, x1, y1 = h.outline.outer.box
+    corners = tuple((x, y, h.part_top) for x in (x0, x1) for y in (y0, y1))
+    top = replace(samples.hold().features[0], name="top", path=corners, bottom=h.part_top, region=None)
+    got = springs(replace(h, features=(top, *h.features)), cut_part(body), "6061-T6", made.jaws())
+    assert got is not None
+    assert [x.feature.name if x.feature else "" for x in got] == ["", "bore"]

@@ -15,12 +15,13 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from jawright.geometry.curve import Line, right_normal
 from jawright.hold.model import DatumUse, Hold, MadeFeature
 from jawright.job.model import ToleranceAsk
 from jawright.mechanics.seat import SeatResult
 from jawright.part.model import Part
 from jawright.proof.datums import AXES, LEVEL, Frame, Role, build, deviation, joined
+from jawright.proof.edges import feature_edge, feature_points
+from jawright.proof.gives import KEY
 from jawright.proof.places import Off, lie, machine_off, on_part
 from jawright.proof.population import Scene
 from jawright.proof.say import Say
@@ -37,8 +38,6 @@ FORM = {"flatness", "straightness", "circularity", "roundness", "cylindricity"}
 SIZE = {"size", "diameter"}
 RUN_OUT = {"circular run-out", "total run-out", "run-out"}
 HOLES = ("drill", "bore", "ream")
-ARC_STEP = 0.2  # [rad] between points on an arc: a shift is then seen to 0.5 %
-MOST_POINTS = 64
 
 
 @dataclass(frozen=True)
@@ -145,37 +144,6 @@ def _measure(t: ToleranceAsk, f: MadeFeature, datums: list[DatumUse]) -> Measure
             return "tilt" if datums[0].kind in AXES else "upright"
         return "tilt" if level or datums[0].kind in AXES else "turn"
     return None
-
-
-def feature_points(f: MadeFeature) -> Floats:
-    """Plan points (k, 2) [mm] at which a feature is judged: its center, or points along its edge."""
-    return feature_edge(f)[0]
-
-
-def feature_edge(f: MadeFeature) -> tuple[Floats, Floats]:
-    """Plan points (k, 2) [mm] along a feature's edge, and directions square to it; one point for holes."""
-    if f.kind in HOLES or (f.region is None and len(f.path) < 3):
-        return np.array([f.center[:2]], dtype=float), np.array([[0.0, 1.0]])
-    if f.region is None:
-        pts = np.array([p[:2] for p in f.path], dtype=float)
-        along = np.roll(pts, -1, axis=0) - np.roll(pts, 1, axis=0)
-        size = np.hypot(along[:, 0], along[:, 1])
-        size[size == 0] = 1.0
-        square = np.column_stack([along[:, 1], -along[:, 0]]) / size[:, None]
-        if (
-            np.linalg.matrix_rank(pts - pts[0], tol=1e-6) == 1
-        ):  # one straight wall: one direction square to it
-            square[:] = square[int(size.argmax())]
-        keep = slice(None, None, max(1, len(pts) // MOST_POINTS))
-        return pts[keep], square[keep]
-    points, normals = [], []
-    for c in f.region.outer.curves:
-        n = 2 if isinstance(c, Line) else math.ceil(abs(c.sweep) / ARC_STEP)
-        for k in range(n):
-            points.append(c.at(k / n))
-            normals.append(right_normal(c, k / n))
-    keep = slice(None, None, max(1, len(points) // MOST_POINTS))
-    return np.array(points)[keep], np.array(normals)[keep]
 
 
 @dataclass(frozen=True)
@@ -375,6 +343,7 @@ def _out_of_plane(ask: Ask, f: MadeFeature, scene: Scene, sample: Floats, lean: 
         words = f"{d.letter} is not on the floor, the part's own thickness comes between"
     if ask.measure == "tilt":
         normal = wall_normal(f)
+        slant = _sprung(f, scene, sample)[1]
         if f.kind in HOLES:
             off = lean * _long(t, f)
         elif f.kind in ("face", "chamfer"):
@@ -382,9 +351,22 @@ def _out_of_plane(ask: Ask, f: MadeFeature, scene: Scene, sample: Floats, lean: 
         else:  # a wall leans over its height, by as much as it faces along the jaws' closing
             across = 1.0 if normal is None else abs(float(normal[1]))
             off = lean * across * (f.center[2] - f.bottom)
-        return Judged(off[:, None], np.abs(off), t.zone, words)
+        return Judged(off[:, None], np.abs(off) + slant, t.zone, words)
     # The floating side of the part stands high by the lift, so the cut leaves it thin there.
     ends = (float(pts[:, 1].min()), float(pts[:, 1].max()))
-    comp = np.column_stack([z - lean * max(0.0, scene.anchor[1] - y) for y in ends])
-    worst = np.abs(comp).max(axis=1)
+    rise, slant = _sprung(f, scene, sample)
+    comp = np.column_stack([z + rise - lean * max(0.0, scene.anchor[1] - y) for y in ends])
+    worst = np.abs(comp).max(axis=1) + slant / 2
     return Judged(comp, 2 * worst, t.zone, words)
+
+
+def _sprung(f: MadeFeature, scene: Scene, sample: Floats) -> tuple[Floats | float, Floats | float]:
+    """How much higher a face lies when the vise opens, and how far from parallel to the underside (m,) [mm].
+
+    The second is a form: it adds to what the face is off, whatever way that is.
+    """
+    found = scene.gives.faces.get(f.name) if scene.gives is not None and scene.has(KEY) else None
+    if found is None:
+        return 0.0, 0.0
+    force = sample[:, scene.column(KEY)]
+    return force * found[0], np.abs(force) * found[1]

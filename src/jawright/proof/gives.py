@@ -15,6 +15,7 @@ from jawright.job.model import Job
 from jawright.part.model import Part
 from jawright.proof import clamp
 from jawright.proof.metal import gripped
+from jawright.proof.released import releases
 from jawright.proof.rules import rule
 from jawright.proof.window import study
 from jawright.shop.model import Shop
@@ -27,6 +28,7 @@ class Gives:
     """Clamp force low / set / high [N], its scatter from part to part (share), and moves per newton [mm/N].
 
     ``moves`` of bores by name along X and Y; all else shrinks evenly by ``width`` from ``top`` over ``span``.
+    ``faces`` by name: how much higher over the underside and how far from parallel to it [mm/N].
     ``against`` is where the part stands still: 0 at the fixed jaw, 1 at the floating one. ``unread`` says by
     name why the move of a feature is not known.
     """
@@ -39,6 +41,7 @@ class Gives:
     span: float
     basis: str
     against: float = 0.0
+    faces: dict[str, tuple[float, float]] = field(default_factory=dict)
     unread: dict[str, str] = field(default_factory=dict)
 
     def at(self, name: str, y: float) -> tuple[float, float]:
@@ -72,6 +75,13 @@ def of(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop) -
             unread[x.feature.name] = x.why_not
             continue
         moves[x.feature.name] = x.way if x.way is not None else (0.0, -x.move[1])
+    faces: dict[str, tuple[float, float]] = {}
+    for r in releases(held, jaws, part, job.material) or ():
+        f = next((f for f in hold.features if f.name == r.feature), None)
+        if f is not None and f.kind == "face":
+            faces[f.name] = (r.rise, r.slant)
+        elif f is not None:
+            moves.setdefault(f.name, r.move)
     _, y0, _, y1 = hold.outline.outer.box
     around = rule("table_scatter")
     scatter, why = around.set, around.basis
@@ -84,4 +94,4 @@ def of(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop) -
         return "the clamp force is not known"
     width = block.way[1] if block.way is not None else block.move[1]
     basis = f"{force[1]:.0f} N (low {force[0]:.0f}, high {force[2]:.0f}) ± {scatter:.0%}: {why}"
-    return Gives(force, scatter, moves, width, y1, max(y1 - y0, 1e-6), basis, unread=unread)
+    return Gives(force, scatter, moves, width, y1, max(y1 - y0, 1e-6), basis, faces=faces, unread=unread)

@@ -15,6 +15,7 @@ from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
+from shapely import box
 from shapely.geometry.base import BaseGeometry
 
 from jawright.beside import one_thread
@@ -50,6 +51,8 @@ COARSER = 1.5
 SOFT = np.array([1e-3, 1e-3, 1e-3, 1.0, 1.0, 1.0])
 """Springs [N/mm, N·mm/rad] that keep the part where the walls leave it free; the load is 1 kN."""
 LOAD = 1000.0
+NEAR_WALL = 0.05
+"""A point of a milled wall counts as on the metal when it lies this near [mm]: chords and fitted arcs."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,8 +61,10 @@ class Release:
 
     ``move`` (x, y) [mm/N] against the wall on the fixed jaw; ``oval`` difference of the largest and the
     smallest diameter [mm/N], the larger of stiff walls and of an even pressure; ``error`` of the worse of
-    ``move`` and ``oval`` by the mesh [mm/N]. ``bulge`` is told with the width only: how far the upper face,
-    cut flat while the part was squeezed, is from flat when the vise opens [mm/N].
+    ``move`` and ``oval`` by the mesh [mm/N]. ``bulge`` is told with the width, of the whole upper face, and
+    with every face: how far from flat it is when the vise opens, cut flat while it was squeezed [mm/N].
+    ``rise`` of a face: how much higher it lies then over the part's underside, and ``slant`` how far it is
+    from parallel to it, flatness included [mm/N].
     """
 
     feature: str
@@ -67,10 +72,12 @@ class Release:
     oval: float
     error: float
     bulge: float = 0.0
+    rise: float = 0.0
+    slant: float = 0.0
 
 
 def releases(hold: Hold, jaws: Jaws | None, part: Part | None, material: str) -> tuple[Release, ...] | None:
-    """Release of every bore made here, and first of the width between the jaws ("": ``move`` along Y).
+    """Release of all that is made here, bores first, and before them of the width ("": ``move`` along Y).
 
     None without a solid, a material of the handbook or a wall of both jaws, or when the part cannot be cut.
     """
@@ -93,7 +100,7 @@ def _releases(hold: Hold, jaws: Jaws | None, part: Part, material: str) -> tuple
     except JawrightError:
         return None  # the part cannot be cut or falls apart; closed forms stand in
     return tuple(
-        Release(f.feature, f.move, f.oval, _far(f, c) / (COARSER - 1), max(f.bulge, c.bulge))
+        replace(f, error=_far(f, c) / (COARSER - 1), bulge=max(f.bulge, c.bulge))
         for f, c in zip(fine, coarse, strict=True)
     )
 
@@ -106,23 +113,83 @@ def _once(hold: Hold, part: Part, own: Sequence[Walls], work: Material, coarser:
     solid = sliced(hold, part, work, coarser)
     pushed: list[Patch] = [(p, -n, w) for one in own for p, n, w in wall_patches(one)]
     bores = _bores(hold)
-    top = _upper(cut_at(part, hold, hold.part_top - 1e-3 * (hold.part_top - hold.floor)), hold.part_top)
-    up = [(p[None, :], np.array([0.0, 0.0, 1.0]), np.ones(1)) for p in top]
-    parts = [*pushed, *_friction(pushed), *(p for f in bores for p in _reads(f, _final(f, bores))), *up]
-    body = condense(solid, joined(parts))
+    thin = 1e-3 * (hold.part_top - hold.floor)
+    top = _upper(cut_at(part, hold, hold.part_top - thin), hold.part_top)
+    under = _upper(cut_at(part, hold, hold.floor + thin), hold.floor)
+    more = [(f, _own_points(f, part, hold)) for f in hold.features if f not in bores]
+    others = [(f, q) for f, q in more if len(q)]
+    groups: list[list[Patch]] = [
+        pushed,
+        _friction(pushed),
+        [p for f in bores for p in _reads(f, _final(f, bores))],
+        _one_by_one(top),
+        _one_by_one(under),
+        *(_one_by_one(q) if f.kind == "face" else _as_one(q) for f, q in others),
+    ]
+    body = condense(solid, joined([p for g in groups for p in g]))
     normal = np.concatenate([w.normal for w in own])
     first = len(own[0].area)
     moved = _squeezed(body, normal, first)
     even = _evenly(body, own)
-    width = float(np.average(moved[first : len(pushed)], weights=own[1].area))
-    start, end = len(pushed) + 3, len(pushed) + 3 + 4 * len(bores)
-    out = [Release("", (0.0, width), 0.0, 0.0, _from_flat(top, moved[end:]))]
-    reads = np.stack([-moved[start:end].reshape(-1, 4), -even[start:end].reshape(-1, 4)])
+    ends = np.cumsum([len(g) for g in groups])[:-1]
+    walls_by, _, at_bores, at_top, at_foot, *rest = np.split(moved, ends)
+    width = float(np.average(walls_by[first:], weights=own[1].area))
+    out = [Release("", (0.0, width), 0.0, 0.0, _from_flat(top, at_top))]
+    reads = np.stack([-at_bores.reshape(-1, 4), -np.split(even, ends)[2].reshape(-1, 4)])
     # the radius changes by a cos 2θ + b sin 2θ, whose means over the circle are a/2 and b/2
     oval = 8 * np.hypot(reads[..., 2], reads[..., 3]).max(axis=0)
     for f, u, o in zip(bores, reads[0], oval, strict=True):
         out.append(Release(f.name, (float(u[0]), float(u[1])), float(o), 0.0))
+    for (f, q), u in zip(others, rest, strict=True):
+        out.append(_of_face(f, q, u, under, at_foot) if f.kind == "face" else _of_wall(f, u))
     return out
+
+
+def _one_by_one(points: Floats) -> list[Patch]:
+    """Each point's motion up."""
+    return [(p[None, :], np.array([0.0, 0.0, 1.0]), np.ones(1)) for p in points]
+
+
+def _as_one(points: Floats) -> list[Patch]:
+    """The points' mean motion along X and along Y."""
+    return [(points, way, np.ones(len(points))) for way in (np.array([1.0, 0, 0]), np.array([0, 1.0, 0]))]
+
+
+def _own_points(f: MadeFeature, part: Part, hold: Hold) -> Floats:
+    """Points (k, 3) of a face, spread over it, or of a milled wall at two heights; none where no metal is."""
+    run = np.array([p[:2] for p in f.path], dtype=float)
+    if not len(run):
+        return np.zeros((0, 3))
+    thin = 1e-3 * (hold.part_top - hold.floor)
+    if f.kind == "face":
+        level = min(max(f.bottom, hold.floor + thin), hold.part_top)
+        shape = cut_at(part, hold, level - thin)
+        return _upper(shape.intersection(box(*run.min(axis=0), *run.max(axis=0))), level)
+    top, low = min(f.center[2], hold.part_top), max(f.bottom, hold.floor)
+    found = []
+    for k in (0.25, 0.75):
+        z = low + k * (top - low)
+        near = cut_at(part, hold, z).buffer(NEAR_WALL)
+        own = run[within(near)(run[:, 0], run[:, 1])] if not near.is_empty else run[:0]
+        found.append(np.column_stack([own, np.full(len(own), z)]))
+    return np.concatenate(found)
+
+
+def _of_wall(f: MadeFeature, moved: Floats) -> Release:
+    return Release(f.name, (float(-moved[0]), float(-moved[1])), 0.0, 0.0)
+
+
+def _of_face(f: MadeFeature, points: Floats, up: Floats, under: Floats, foot: Floats) -> Release:
+    """A face that was cut flat, against the underside as it is when the vise is open."""
+    rise = -up
+    if len(under) >= 3:
+        plane = np.column_stack([np.ones(len(under)), under[:, :2]])
+        lies = np.linalg.lstsq(plane, -foot, rcond=None)[0]
+        rise = rise - np.column_stack([np.ones(len(points)), points[:, :2]]) @ lies
+    flat = _from_flat(points, -up)
+    return Release(
+        f.name, (0.0, 0.0), 0.0, 0.0, bulge=flat, rise=float(rise.mean()), slant=float(np.ptp(rise))
+    )
 
 
 def _upper(shape: BaseGeometry, z: float) -> Floats:

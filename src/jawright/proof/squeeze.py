@@ -107,7 +107,7 @@ def _by_solid(hold: Hold, found: tuple[Release, ...]) -> tuple[Spring, ...]:
     out = [Spring(None, _about(abs(block.move[1]), block.error), zero, None, "", block.move, block.bulge)]
     for f in hold.features:
         r = by_name.get(f.name)
-        if r is None or f.region is not None:
+        if r is None or f.region is not None or f.kind not in ("bore", "ream", "drill"):
             continue
         move, oval = _about(math.hypot(*r.move), r.error), _about(r.oval, r.error)
         out.append(Spring(f, move, oval, tolerance_of(f, hold, move, oval), "", r.move))
