@@ -180,7 +180,7 @@ def test_no_tolerance_is_unknown_and_says_what_to_give() -> None:
     p, *_ = prove(replace(block.hold(), tolerances=()), None, None, block.job(), block.quiet_shop())
     assert p.verdict == "unknown"
     assert p.value is None
-    assert "[[tolerance]]" in p.supply[0]
+    assert "zone and datums" in p.supply[0]
 
 
 @pytest.mark.parametrize(

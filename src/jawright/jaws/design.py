@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass, replace
 
 from jawright.errors import JawrightError
@@ -158,12 +159,17 @@ def _zone(w: Wall, allowance: float) -> Zone:
     return Zone(w.purpose, w.side, (w.curve,), off, w.datum, w.face, w.reason)
 
 
+NAME_LETTERS = 16
+"""Letters of a job's name that are engraved where it has no part number."""
+
+
 def _texts(job: Job) -> tuple[tuple[str, str], ...]:
     """What to engrave on the fixed and on the floating jaw: all there is to say, then less where room lacks.
 
     Part and revision, operation, which jaw, and the side that stands up.
     """
-    part = "-".join(w for w in (job.part_number or "PART", job.revision) if w)
+    own = re.sub(r"[^A-Za-z0-9]+", "-", job.name).strip("-")[:NAME_LETTERS].strip("-")
+    part = "-".join(w for w in (job.part_number or own or "PART", job.revision) if w)
     # a job that does not name its operation leaves the usual words, which tell nobody anything on a jaw
     operation = "" if job.operation == USUAL_OPERATION else "".join(job.operation.split())
     heads = (" ".join(w for w in (part, operation) if w), part)

@@ -28,7 +28,7 @@ class Content:
     """Everything a sheet shows. Each field's ``help`` says what it is for."""
 
     number: str = field(metadata=_doc("Part number, largest on the page."))
-    name: str = field(metadata=_doc("Name of the job."))
+    name: str = field(metadata=_doc("Name of the job, where its number stands before it."))
     title: tuple[Fact, ...] = field(
         metadata=_doc("Revision, operation, quantity, material, machine, vise, date.")
     )
@@ -77,7 +77,7 @@ def content(record: Record) -> Content:
     first, more = cautions(record)
     return Content(
         number=record.job.part_number or record.job.name,
-        name=record.job.name,
+        name=record.job.name if record.job.part_number else "",
         title=facts.title_facts(record),
         ready=ready,
         status="Ready for a first part, to be proved out"

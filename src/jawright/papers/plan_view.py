@@ -282,8 +282,12 @@ def _dims(ink: Ink, hold: Hold, jaws: Jaws | None, f: Frame, read: Reader) -> No
     ends = sorted(ink.put((e, 0.0))[0] for e in (f.x0, f.x1))
     sx = ink.put((stop.point[0], stop.point[1]))[0]
     length = abs(sx - ends[0]) / ink.scale
-    at = edge - 5.0 if ink.mirror else edge + 5.0
-    ink.dim((ends[0], edge), (sx, edge), f"{read.size(length)} to the stop wall", at=at, upright=False)
+    words, out = f"{read.size(length)} to the stop wall", -1.0 if ink.mirror else 1.0
+    half = text_width(words, SMALL) / 2 + 1.0
+    mid = (ends[0] + sx) / 2
+    ways = [edge + out * away for away in (5.0, 7.4, 9.6)]  # below the letters of contacts
+    at = next((y for y in ways if ink.free((mid - half, y - 1.5, mid + half, y + 1.5))), ways[0])
+    ink.dim((ends[0], edge), (sx, edge), words, at=at, upright=False)
 
 
 def _names(ink: Ink, record: Record, f: Frame) -> None:

@@ -52,7 +52,7 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part, job: Job, shop: Shop) -> tu
     basis = Basis(MODEL, "geometry of the swept cutter")
     if not hold.features:
         why = "No feature of this operation is named, so no cutter path is known."
-        supply = ("name in the job what this operation makes: [[feature]] with kind, pick and depth",)
+        supply = ("what this operation makes: each feature with its kind, place and depth",)
         return tuple(unknown("clears", n, why, unit="mm", supply=supply, basis=basis) for n in names)
     around = obstacles(hold, jaws)
     sweeps = [sweep(f) for f in hold.features]

@@ -68,12 +68,12 @@ def resolve(hold: Hold, tolerance: ToleranceAsk) -> Ask:
     feature = next((f for f in hold.features if f.name == tolerance.feature), None)
     if feature is None:
         words = f"nothing named {tolerance.feature} is made in this operation"
-        return Ask(tolerance, refused=words, supply=(f'[[feature]] name="{tolerance.feature}"',))
+        return Ask(tolerance, refused=words, supply=(f"a feature named {tolerance.feature}",))
     datums: list[DatumUse] = []
     for letter in tolerance.datums:
         found = _datum(hold, letter)
         if isinstance(found, str):
-            tell = f'[[datum]] letter="{found}" with a point on its face'
+            tell = f"datum {found}, by a point on its face"
             if len(found) == 1:
                 return Ask(tolerance, feature, refused=f"datum {found} is not known", supply=(tell,))
             return Ask(tolerance, feature, refused=found, supply=(f"another datum for {feature.name}",))

@@ -57,7 +57,7 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part, job: Job, shop: Shop) -> tu
 def _missing(hold: Hold, job: Job, s: Study) -> tuple[str, tuple[str, ...]] | None:
     if not hold.features:
         return "No feature of this operation is named, so no cutting load is known.", (
-            "name in the job what this operation makes: [[feature]] with kind, pick and depth",
+            "what this operation makes: each feature with its kind, place and depth",
         )
     work = part_material(job.material)
     if work is None:

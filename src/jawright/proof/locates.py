@@ -68,8 +68,8 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop
                 value=None,
                 unit="",
                 supply=(
-                    "a tolerance: [[tolerance]] feature=… kind=… zone=… datums=[…]",
-                    'or general = "ISO 2768-m" in [job], where the print says so',
+                    "a tolerance: what it is of, its kind, zone and datums",
+                    "or the general tolerance, such as ISO 2768-m, where the print says so",
                 ),
                 model=MODEL,
             ),

@@ -159,7 +159,7 @@ def root(jaws: Jaws, job: Job, shop: Shop) -> Proof:
             name,
             f"The cutter {jaws.cutter} that finishes the pocket is not in the shop file.",
             unit="mm",
-            supply=(f"[[cutter]] id={jaws.cutter} with its corner radius",),
+            supply=(f"cutter {jaws.cutter} with its corner radius, in the shop",),
             basis=basis,
         )
     undercut = any(w.purpose == UNDERCUT for w in jaws.wells)

@@ -45,6 +45,23 @@ HELP = {
         "torque_table",
     ): "Measured torque and force, a pair a line: 20 N·m = 6 kN; replaces the formula",
     ("tolerance", "datums"): "Letters in their order: A, B, C",
+    ("tolerance", "feature"): "What it is asked of, by its name above",
+    (
+        "job",
+        "features",
+    ): "Named: what is ticked and added; reachable: besides, all that is reached from the top "
+    "and that the part does not have yet as it comes",
+    ("hold", "vise"): "A vise of the shop",
+    ("hold", "blank"): "A jaw blank of the shop",
+    ("hold", "spacers"): "Parallels the spacer stack is made of, risers included, one a line",
+    ("hold", "jaw_cutter"): "The shop's cutter that finishes the pocket",
+    ("hold", "jaw_material"): "Material of the jaw blanks",
+    ("feature", "cutter"): "A cutter of the shop",
+    ("datum", "at"): "A point on the face, as the part is drawn",
+    ("vise", "id"): "Name used in jobs and on papers",
+    ("cutter", "id"): "Name used in jobs and on papers",
+    ("in_line", "vise"): "One of the vises",
+    ("blank", "price"): "Of one blank, in the currency of the rates",
 }
 """Help where the file's own speaks of how the file is written."""
 

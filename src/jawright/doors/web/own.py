@@ -15,6 +15,8 @@ HELP = {
     "yield": "The least its data sheet promises; never taken from the row",
     "tensile": "In place of the yield for a brittle one, such as gray iron",
 }
+PLAIN = ("pressure",)
+"""Kinds of figures that may be typed without their unit: nobody writes a density in kg/mm³."""
 EXAMPLE = {
     "yield": "350 MPa", "tensile": "250 MPa", "modulus": "205 GPa", "density": "7.7 g/cm³",
     "expansion": "11 µm/m/K", "cutting force": "1900 MPa",
@@ -35,7 +37,7 @@ def fields_of(text: str, system: units.System) -> tuple[Field, ...]:
     ]  # fmt: skip
     for key, (kind, *_) in FIGURES.items():
         value = next((p.removeprefix(key + " ").strip() for p in said if p.startswith(key + " ")), "")
-        unit = units.read_unit(kind, system)
+        unit = units.read_unit(kind, system) if kind in PLAIN else ""
         out.append(
             Field(
                 _field(key), key[:1].upper() + key[1:], HELP.get(key, "When it is known"), "text", (value,),
@@ -66,7 +68,7 @@ def taken(fields: Fields, name: str, system: units.System) -> Fields:
     need = "tensile" if base.yield_basis == "none" else "yield"
     for key, (kind, *_) in FIGURES.items():
         if text := own.get(_field(key), ""):
-            figure = edit.with_unit(text, kind, system)
+            figure = edit.with_unit(text, kind, system) if kind in PLAIN else text
             if "," in str(figure):
                 raise JawrightError("value-bad", what="write the figure with a point", where=_field(key))
             said.append(f"{key} {figure}")
