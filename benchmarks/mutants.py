@@ -54,7 +54,7 @@ def by_hand(name: str, **how: bool) -> Base:
 
 def from_bar(name: str, *, thick: float, rear: bool = True, **how: object) -> Base:
     """The program that makes the test blank from a bar this thick [mm]."""
-    nc: NcFormat = replace(samples.shop().nc, line_numbers=False, **how)  # type: ignore[arg-type]
+    nc: NcFormat = replace(samples.shop().nc, **{"line_numbers": False, **how})  # type: ignore[arg-type]
     vise = replace(samples.vise(), fixed_jaw_rear=rear)
     shop = replace(samples.shop(), nc=nc, vises=(vise,))
     bar = hold_bar(replace(samples.blank(), bar_thickness=thick), shop, vise)

@@ -139,10 +139,6 @@ class _Run(Motion):
             self.find("refused", r.column, r.what)
             self.state.motion = None
             self.lost = n
-        except (ArcError, offset.OffsetError) as f:
-            self.find("refused", 0, str(f))
-            self.state.motion = None
-            self.lost = n
 
     # -- one block in the order of table 8 -------------------------------------------------
 
@@ -168,12 +164,22 @@ class _Run(Motion):
             self.events.append((self.line, "comment"))
         for step in (self._rates, self._tool, self._spindle, self._dwell_step, self._modes, self._shift):
             step(words)
-        self._motion(words)
+        try:
+            self._motion(words)
+        except (ArcError, offset.OffsetError) as f:
+            raise RefusedError(self._mover(words), str(f)) from None
+        except RefusedError as r:
+            raise RefusedError(r.column or self._mover(words), r.what) from None
         unused = [w for letter, w in values.items() if letter not in words.used]
         if unused:
             w = unused[0]
             raise RefusedError(w.column, f"the {w.letter} word has no use on this line")
         self._stop(words)
+
+    def _mover(self, words: Words) -> int:
+        """Column of the word that asks for the line's motion, the mode or else an axis."""
+        axis = [words.values[a].column for a in AXES if a in words.values]
+        return words.column("motion") or min(axis, default=1)
 
     def _check(self, words: Words) -> None:
         """Errors that must be found before anything on the line moves."""
