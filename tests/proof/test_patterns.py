@@ -111,6 +111,9 @@ def test_holes_to_the_floor_alone_hold_each_other() -> None:
     found = prove(two_holes(("A",)), None, None, block.job(), block.quiet_shop(**noisy()))
     single, joint = found[0], next(p for p in found if p.name == "all tolerances together")
     assert single.value == 1.0
+    assert "does not place it along X and Y" in single.sentence
+    full, *_ = prove(two_holes(("A", "B", "C")), None, None, block.job(), block.quiet_shop())
+    assert "does not place" not in full.sentence
     # With X, Y and turn free only the error along the line of centers is left: normal, √2 σ.
     truth = 2 * stats.norm.cdf(0.06 / (SIGMA * math.sqrt(2))) - 1
     assert joint.value is not None and near(joint.value, float(truth))

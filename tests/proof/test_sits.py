@@ -7,11 +7,12 @@ from dataclasses import replace
 
 import pytest
 import sample_block as block
+from scipy import stats
 
 import samples
 from jawright.geometry.profile import Region, circle
 from jawright.hold.model import Contact, Hold, MadeFeature
-from jawright.job.model import ToleranceAsk
+from jawright.job.model import Given, ToleranceAsk
 from jawright.proof import homing
 from jawright.proof.model import Proof
 from jawright.proof.population import scene
@@ -70,17 +71,31 @@ def test_two_walls_that_fight_are_found() -> None:
 
 
 def test_range_of_sizes_by_hand() -> None:
-    """Clear wall 0.2: parts up to 0.2 a side bigger; jaws keep 1.5 of 6 mm, so 0.6 smaller is looked at."""
+    """Clear wall 0.2: parts up to 0.2 a side bigger; jaws keep 1.5 of 6 mm, so they close on 4.5 less."""
     p = by_name(block.hold(), block.jaws(allowance=0.2), block.job(profile=0.3))["range of incoming sizes"]
     numbers = {n: v for n, v, _ in p.detail}
     assert numbers["largest width taken"] == pytest.approx(30.4, abs=0.005)
-    assert numbers["smallest width taken"] == pytest.approx(28.8, abs=0.005)
-    assert p.verdict == "pass"
+    assert numbers["smallest width taken"] == pytest.approx(30.0 - 4.5, abs=0.005)
+    assert p.verdict == "pass" and numbers["share of parts outside"] == 0.0
     tight = by_name(block.hold(), block.jaws(allowance=0.1), block.job(profile=0.3))
     assert tight["range of incoming sizes"].verdict == "caution"
     closed = by_name(replace(block.hold(), gap=1.6), block.jaws(), block.job(profile=0.3))
     small = {n: v for n, v, _ in closed["range of incoming sizes"].detail}["smallest width taken"]
     assert small == pytest.approx(30 - 0.1, abs=0.005)  # 2 × 0.05 of closing is all that is left
+
+
+def test_parts_that_come_in_outside_of_the_range_are_counted() -> None:
+    """Clear wall 0.2 of a normal cut at ± 0.4, 3 σ: those over 1.5 σ. Measured ones of 0.5 do not go in."""
+    p = by_name(block.hold(), block.jaws(allowance=0.2), block.job(profile=0.8))["range of incoming sizes"]
+    outside = {n: v for n, v, _ in p.detail}["share of parts outside"]
+    assert outside == pytest.approx(stats.norm.sf(1.5), abs=0.006)
+    assert p.verdict == "caution" and "sort them out" in p.sentence
+    job = block.job()
+    given = Given(0.5, "test", "measured", tuple(0.5 + 0.001 * k for k in range(10)))
+    job = replace(job, incoming=replace(job.incoming, profile=given))
+    q = by_name(block.hold(), block.jaws(allowance=0.2), job)["range of incoming sizes"]
+    assert q.verdict == "fail" and "100.0 %" in q.sentence
+    assert "31.000" in q.sentence and "31.018" in q.sentence
 
 
 def test_flat_block_off_the_stop_needs_a_push() -> None:

@@ -200,6 +200,7 @@ class Run:
                 self.all["set"], now, share.by_label, lambda p: self._over(ask, p, {})[0], self.say
             )
             sentence = f"{sentence} {close}".strip()
+        sentence += _not_placed(ask, now)
         if missing and verdict == "pass":
             verdict = "caution"
             sentence += "".join(f" Not in it is the {what}: {why}." for what, why, _ in missing)
@@ -288,6 +289,16 @@ class Run:
                 slope = self.shares(ask, key, rival).size_slope
                 out.append((f"slope on size if {key}", slope, ""))
         return out
+
+
+def _not_placed(ask: Ask, now: Outcome) -> str:
+    """What a position says of a feature that its datums do not place in the plane; empty when they do."""
+    if ask.measure != "diameter" or any(r.takes != "turn" for r in now.judged.roles):
+        return ""
+    return (
+        f" {'|'.join(ask.tolerance.datums)} does not place it along X and Y: by itself only its lean counts, "
+        "and together with others of its pattern how they lie to each other."
+    )
 
 
 def _level(key: str) -> Level:

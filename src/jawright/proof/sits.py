@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -17,7 +18,7 @@ from jawright.proof import chips, fights, homing
 from jawright.proof.corners import pinched
 from jawright.proof.judge import Band, Basis, Extra, at_least, at_most, unknown
 from jawright.proof.model import Proof, Verdict
-from jawright.proof.population import LEVELS, LOST, Scene, population, scene
+from jawright.proof.population import FEW, LEVELS, LOST, Scene, population, salt_of, scene
 from jawright.proof.say import Say
 from jawright.proof.turning import OwnTurn, freedom_words, own_turn
 from jawright.proof.underneath import floor_proofs
@@ -31,7 +32,8 @@ SHARE = 0.9973
 OFF = 0.005  # [mm] air at which a contact no longer touches: how true jaws are cut
 LEAST_GAP = 1.5
 """Least gap between the jaws with a part clamped [mm] (0.060 in; common practice, no source)."""
-SWEEP = 0.6  # [mm] growth looked at either way for the acceptance window
+SWEEP = 0.6  # [mm] growth looked at either way for the acceptance window, at the least
+STEP = 0.002  # [mm] between the growths looked at
 MODEL = "planar-seating-1"
 SOURCE = "unilateral linear locating model (Asada and By 1985)"
 SLIDES = "walls slide freely while the part is tapped home, then the jaw is torqued"
@@ -220,9 +222,17 @@ def flush(hold: Hold, job: Job, shop: Shop, round_one: OwnTurn | None = None) ->
     )
 
 
-def window(hold: Hold, jaws: Jaws | None, job: Job, s: Scene) -> Proof:
-    """Incoming sizes this hold takes: seated within a feeler, jaws not closed solid, clear walls clear."""
-    growth = np.linspace(-SWEEP, SWEEP, 601)
+def _come_in(s: Scene) -> tuple[float, float]:
+    """Smallest and largest growth of the outline that parts come in with [mm]."""
+    q = s.sources[0]
+    if q.kind == "measured":
+        return min(q.values), max(q.values)
+    return -q.size, q.size
+
+
+def _taken(hold: Hold, jaws: Jaws | None, s: Scene, sweep: float) -> tuple[float, float, bool]:
+    """Least and most growth [mm] that is taken, and whether all of ``sweep`` upward is."""
+    growth = np.linspace(-sweep, sweep, 2 * math.ceil(sweep / STEP) + 1)
     sample = np.zeros((len(growth), len(s.sources)))
     sample[:, 0] = growth
     seated = s.seated(sample)
@@ -235,24 +245,34 @@ def window(hold: Hold, jaws: Jaws | None, job: Job, s: Scene) -> Proof:
     zero = len(growth) // 2
     lo, hi = zero, zero
     if not ok[zero]:
-        lo_g = hi_g = 0.0
-    else:
-        while lo > 0 and ok[lo - 1]:
-            lo -= 1
-        while hi < len(growth) - 1 and ok[hi + 1]:
-            hi += 1
-        lo_g, hi_g = float(growth[lo]), float(growth[hi])
+        return 0.0, 0.0, False
+    while lo > 0 and ok[lo - 1]:
+        lo -= 1
+    while hi < len(growth) - 1 and ok[hi + 1]:
+        hi += 1
+    return float(growth[lo]), float(growth[hi]), hi == len(growth) - 1
+
+
+def window(hold: Hold, jaws: Jaws | None, job: Job, s: Scene) -> Proof:
+    """Incoming sizes this hold takes: seated within a feeler, jaws not closed solid, clear walls clear."""
+    least, most = _come_in(s)
+    half = max(abs(most), abs(least))
+    sweep = max(SWEEP, 1.2 * half, hold.gap if jaws is not None else 0.0)
+    lo_g, hi_g, whole = _taken(hold, jaws, s, sweep)
     say = Say(job.units)
     _, y0, _, y1 = hold.outline.outer.box
     wide = y1 - y0
-    half = job.incoming.profile.value / 2
     room = min(hi_g, -lo_g)
-    at_end = " or more" if hi == len(growth) - 1 and lo == 0 else ""
+    come = s.sources[0].draw(FEW, salt_of(job))
+    out = float(((come < lo_g - 1e-9) | (come > hi_g + 1e-9)).mean())
+    at_end = " or more" if whole else ""
     sentence = (
         f"Takes widths across the jaws of {say.fine(wide + 2 * lo_g, unit=False)} (no-go) to "
         f"{say.fine(wide + 2 * hi_g)} (go){at_end}; parts come in at "
-        f"{say.fine(wide - 2 * half, unit=False)} to {say.fine(wide + 2 * half)}."
+        f"{say.fine(wide + 2 * least, unit=False)} to {say.fine(wide + 2 * most)}."
     )
+    if out > 0.0:
+        sentence += f" {100 * out:.1f} % of them are outside of that: sort them out before they are clamped."
     return at_least(
         "sits",
         "range of incoming sizes",
@@ -265,14 +285,15 @@ def window(hold: Hold, jaws: Jaws | None, job: Job, s: Scene) -> Proof:
             SOURCE,
             (
                 "the whole outline grows or shrinks alike",
-                f"looked at ± {say.given(SWEEP)} of growth",
+                f"looked at ± {say.fine(sweep)} of growth",
                 f"air at the locators up to {say.given(FEELER)}, {say.given(LEAST_GAP)} between the jaws "
                 "(common practice, no source)",
             ),
         ),
         extra=Extra(
-            at_worst="caution",
+            at_worst="fail" if out > 0.5 else "caution",
             detail=(
+                ("share of parts outside", out, ""),
                 ("smallest width taken", wide + 2 * lo_g, "mm"),
                 ("largest width taken", wide + 2 * hi_g, "mm"),
                 ("width at nominal", wide, "mm"),
