@@ -81,7 +81,7 @@ def _shadow(points: Floats, corners: NDArray[np.int32], axes: tuple[int, int]) -
     twice = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
     facing = flat[twice > 1e-6]  # the others lie behind these
     closed = np.concatenate([facing, facing[:, :1]], axis=1)
-    whole = shapely.union_all(shapely.polygons(closed), grid_size=1e-4)
+    whole = shapely.union_all(shapely.polygons(closed))
     # triangles as thin as a line leave seams
     return shapely.buffer(shapely.buffer(whole, SEAM, join_style="mitre"), -SEAM, join_style="mitre")
 
