@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from jawright.hold.model import Hold, MadeFeature
@@ -12,6 +12,7 @@ from jawright.job.model import Job
 from jawright.part.model import Part
 from jawright.proof import clamp
 from jawright.proof.body import part_material
+from jawright.proof.factor import worst_cases
 from jawright.proof.metal import gripped
 from jawright.proof.model import Proof
 from jawright.proof.window import Study, study
@@ -26,7 +27,10 @@ SPARE = 0.97  # a torque that is worked out is taken with so much to spare
 ROOM = (0.85, 0.97)  # and a load: the window shall not only just open; else with less
 LINE = "line contact"
 LEAST_FEED = 0.5  # of the usual feed: with less a drill rubs (common practice, no source)
+PILOTED = 4.0  # [mm] drills from this size on may follow a pilot of half of it (common practice, no source)
 PASSES = 4  # most passes a depth is cut in (common practice, no source)
+AT_MOST = "at the most"
+"""A note of a feature's cut that begins so was made by the search: a heavier cut is not proven."""
 HOLES = ("drill", "bore", "ream")
 
 
@@ -120,10 +124,18 @@ def cuts(
     most = min(s.most, _wanted(s, mine)) if mine and _free(hold, job) else s.most
     if s.least <= most:
         return None
+    own = gripped(hold, part)
+
+    def need(f: MadeFeature) -> float:
+        """Clamp force on the part [N] that one cut asks for."""
+        cases = worst_cases(replace(own, features=(f,)), job.material, shop.friction)
+        return cases[0].need if cases else math.inf
+
     needs = {c.feature.name: c.need for c in s.cases}
     share = {f.name: _enough(hold, s, needs.get(f.name, 0.0), most) for f in hold.features}
     for room in ROOM:
-        found = [_lighter(f, None if (k := share[f.name]) is None else room * k, job) for f in hold.features]
+        shares = {n: None if k is None else room * k for n, k in share.items()}
+        found = [_lighter(f, shares[f.name], job, need) for f in hold.features]
         if all(x is not None for x in found):
             made = [x for x in found if x is not None]
             said = ", ".join(words for _, words in made if words)
@@ -150,8 +162,13 @@ def _enough(hold: Hold, s: Study, need: float, most: float) -> float | None:
     return low
 
 
-def _lighter(f: MadeFeature, share: float | None, job: Job) -> tuple[MadeFeature, str] | None:
-    """One feature cut with that share of its load, and in words ("" as it is); None when there is no way."""
+def _lighter(
+    f: MadeFeature, share: float | None, job: Job, need: Callable[[MadeFeature], float]
+) -> tuple[MadeFeature, str] | None:
+    """One feature cut with that share of its load, and in words ("" as it is); None when there is no way.
+
+    ``need`` tells the clamp force that a cut asks for.
+    """
     if share is None:
         return None
     if share >= 1.0:
@@ -161,15 +178,27 @@ def _lighter(f: MadeFeature, share: float | None, job: Job) -> tuple[MadeFeature
     if f.kind in HOLES:
         if work is None or work.mc is None or (ask is not None and ask.feed_per_tooth is not None):
             return None
-        slower = share ** (1.0 / (1.0 - work.mc))
-        if slower < LEAST_FEED:
-            return None
+        power = 1.0 / (1.0 - work.mc)
+        how = "fed"
+        if share**power < LEAST_FEED:  # too slow: open it in two steps
+            if (
+                f.kind != "drill"
+                or f.diameter is None
+                or f.diameter < PILOTED
+                or f.radial < 0.49 * f.diameter
+            ):
+                return None
+            half = replace(f, radial=f.diameter / 4)
+            share = min(1.0, share * need(f) / max(need(half), 1e-9))
+            pilot = show(f.diameter / 2, "length", job.units, digits=1 if job.units == "mm" else 3)
+            f, how = half, f"after a pilot of {pilot}, fed"
+        slower = share**power
         feed = math.floor(slower * f.feed_per_tooth * 1000.0) / 1000.0
-        if feed <= 0.0:
+        if slower < LEAST_FEED or feed <= 0.0:
             return None
-        said = f"{f.name} fed {show(feed, 'length', job.units)} an edge"
-        note = f"{said} at the most, so that the clamp holds it"
-        kept = tuple(a for a in f.assumed if not a.startswith("feed "))
+        said = f"{f.name} {how} {show(feed, 'length', job.units)} an edge"
+        note = f"{AT_MOST} {said.removeprefix(f.name).strip()}, so that the clamp holds it"
+        kept = tuple(a for a in f.assumed if not a.startswith(("feed ", AT_MOST)))
         return replace(f, feed_per_tooth=feed, assumed=(*kept, note)), said
     passes = math.ceil(1.0 / share)
     if passes > PASSES or (ask is not None and ask.axial is not None):
@@ -177,16 +206,22 @@ def _lighter(f: MadeFeature, share: float | None, job: Job) -> tuple[MadeFeature
     axial = f.axial / passes
     deep = show(axial, "length", job.units, digits=2 if job.units == "mm" else 3)
     said = f"{f.name} in {passes} passes of {deep}"
-    note = f"{said} at the most, so that the clamp holds it"
-    return replace(f, axial=axial, assumed=(*f.assumed, note)), said
+    note = f"{AT_MOST} {said.removeprefix(f.name).strip()}, so that the clamp holds it"
+    kept = tuple(a for a in f.assumed if not a.startswith(AT_MOST))
+    return replace(f, axial=axial, assumed=(*kept, note)), said
+
+
+def limits(features: Sequence[MadeFeature]) -> tuple[str, ...]:
+    """What the search made lighter, in words: "back face at the most in 2 passes of 0.40 mm, so that ..."."""
+    return tuple(f"{f.name} {a}" for f in features for a in f.assumed if a.startswith(AT_MOST))
 
 
 def as_before(now: Sequence[MadeFeature], before: Sequence[MadeFeature]) -> tuple[MadeFeature, ...]:
     """Features of a changed design, cut as lightly as those of the design before."""
     old = {f.name: f for f in before}
     return tuple(
-        replace(f, feed_per_tooth=o.feed_per_tooth, axial=o.axial, assumed=o.assumed)
-        if (o := old.get(f.name)) is not None and "so that the clamp holds it" in " ".join(o.assumed)
+        replace(f, feed_per_tooth=o.feed_per_tooth, radial=o.radial, axial=o.axial, assumed=o.assumed)
+        if (o := old.get(f.name)) is not None and any(a.startswith(AT_MOST) for a in o.assumed)
         else f
         for f in now
     )

@@ -22,6 +22,7 @@ from jawright.units import show
 
 DEEPER = 1.5  # a grip that fails is deepened by this factor (common practice, no source)
 LEAST_MORE = 0.5  # [mm] a smaller gain in grip depth is not worth another proof (common practice, no source)
+MORE = 1.12  # nor one below this factor
 OVER = 1.03  # what a proof says would do is taken with so much to spare
 GENTLER = 0.97  # a torque that would do likewise
 LESS_TAPER = 0.75  # spacers are changed when others leave at most so much of the taper
@@ -30,6 +31,8 @@ EVEN = "contact over the grip depth"
 TORQUE = "tightened"  # the kind of change that lowers it
 SHALLOWER = 0.7  # a grip whose wall bends away is made shallower by this factor (common practice, no source)
 ROOMY = 2.0  # only where the most the clamp may is that many times the least that holds
+ONCE = frozenset({"wrapping", "bearing", "spacers"})
+"""Kinds of change that are not tried again on another depth or blank when they did not help before."""
 NO_HELP = ("located",)
 """Proofs that no change of a stance closes: another one has to."""
 
@@ -68,10 +71,16 @@ def next_change(first: Candidate, tried: Sequence[Tried], best: int, bench: Benc
     bad = [p for p in last.proofs if p.verdict == "fail"]
     if not bad or any(p.name in NO_HELP for p in bad):
         return None
+    seen = first.view
+    if seen is not None and seen.band.kind == "drafted" and any(p.name == "grip depth" for p in bad):
+        return None  # upright jaws touch an edge of leaning walls, however deep they reach
     have = {_key(t.candidate) for t in tried}
+    before = {kind for t in tried for kind, _ in t.candidate.changes} & ONCE
     for make in _ways(last, bad, bench):
         found = make()
-        if found is not None and not found.lost and _key(found) not in have:
+        if found is None or found.lost or _key(found) in have:
+            continue
+        if not before & {kind for kind, _ in found.changes} - {kind for kind, _ in last.candidate.changes}:
             return replace(found, why_tried=first.why_tried, rank_hint=first.rank_hint)
     return None
 
@@ -79,7 +88,9 @@ def next_change(first: Candidate, tried: Sequence[Tried], best: int, bench: Benc
 def _key(c: Candidate) -> tuple[object, ...]:
     """What tells two designs of one stance apart."""
     assert c.hold is not None
-    cuts = tuple((f.name, round(f.feed_per_tooth, 5), round(f.axial, 4)) for f in c.hold.features)
+    cuts = tuple(
+        (f.name, round(f.feed_per_tooth, 5), round(f.radial, 4), round(f.axial, 4)) for f in c.hold.features
+    )
     own = (round(c.hold.grip_depth, 3), c.hold.torque, c.hold.vise.id, cuts)
     if c.draft is None:
         return own
@@ -285,7 +296,7 @@ def _deeper(last: Tried, why: str, want: float, bench: Bench, *, higher: bool = 
     room = c.view.tall - ABOVE
     most = room if c.draft is None else min(room, max(GRIP_MOST, now))
     asked = min(max(DEEPER * now, want), most)
-    if asked < now + LEAST_MORE:
+    if asked < max(now + LEAST_MORE, MORE * now):
         return None
     blanks: list[Blank] = []
     if c.draft is not None:

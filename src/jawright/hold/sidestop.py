@@ -114,7 +114,7 @@ def _height(view: View, room: Room) -> tuple[float | None, str]:
     top = room.floor + view.tall
     exposed = top - room.jaw_top
     if exposed >= TIP + 2 * ROOM:
-        return room.jaw_top + exposed / 2 + OFF_LEVEL, "above the jaws"
+        return room.jaw_top + exposed / 2 - OFF_LEVEL, "above the jaws"  # the cutter passes over it
     if room.open_between:
         return room.floor + view.tall / 2 + OFF_LEVEL, "between the jaws"
     if room.gap >= 2 * ROOM + 2.0:

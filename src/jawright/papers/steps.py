@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from jawright.hold.model import Hold
+from jawright.lighter import limits
 from jawright.papers.facts import stack_words, stop_fact, stop_words, up_words
 from jawright.papers.inspection import words
 from jawright.papers.measure import Reader
@@ -158,6 +159,7 @@ def _first_part(record: Record) -> tuple[str, ...]:
         f"Stand it {up_words(record)}.",
         f"{push}, snug the vise, tap the part down with a soft hammer, tighten to "
         f"{_torque(record)}. Seat check: paper under each corner, none may pull.",
+        *(f"Cut {said}." for said in limits(hold.features)),
         f"Touch the top: with {r.size(hold.stock)} of stock it stands {r.size(over)} above its seat.",
         "Take the vise handle off. Run the first part at reduced feed with rapids at 25 % and a hand on feed "
         "hold; stop after the first cut and look.",
