@@ -73,7 +73,7 @@ def test_a_torque_that_is_too_much_is_lowered_within_its_window_as_far_as_the_pr
     lowest = lighter.torque(c.hold, jaws, uneven, part=part, job=job, shop=shop)
     assert lowest is not None and lowest.torque == pytest.approx(least, abs=0.11)
     assert lowest.torque >= least
-    set_now = trial.with_torque(c, got.torque, "to keep the pin hole round")
+    set_now = c.with_hold(replace(c.hold, torque=got.torque, torque_why="to keep the pin hole round"))
     assert window_of(set_now, job)[1] == got.torque
     assert set_now.draft is not None and set_now.draft.hold.torque == got.torque
 
@@ -97,7 +97,7 @@ def weak() -> tuple[Candidate, Job]:
     s = window.study(gripped(c.hold, part), jaws, part, job, shop)
     assert s.least is not None
     tired = replace(c.hold, vise=replace(c.hold.vise, torque_max=0.9 * s.least))
-    return trial._with_hold(c, tired), job
+    return c.with_hold(tired), job
 
 
 def test_cuts_are_made_lighter_until_the_window_opens_and_say_so() -> None:
@@ -109,7 +109,7 @@ def test_cuts_are_made_lighter_until_the_window_opens_and_say_so() -> None:
     assert before.verdict == "fail"
     got = lighter.cuts(c.hold, jaws, [], part=part, job=job, shop=shop)
     assert got is not None and got.words.startswith("cut lighter: ")
-    after = trial.with_features(c, got.features)
+    after = c.with_hold(replace(c.hold, features=got.features))
     assert after.hold is not None
     proof = next(p for p in prove_holds(after.hold, jaws, part, job, shop) if p.name == "torque window")
     assert proof.verdict in ("pass", "caution"), proof.sentence

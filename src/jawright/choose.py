@@ -59,6 +59,11 @@ class Candidate:
         said = [words for _, words in sorted(self.changes, key=lambda c: c[0] == "cut")]  # a list of its own
         return " and ".join(said) if len(said) < 3 else f"{', '.join(said[:-1])} and {said[-1]}"
 
+    def with_hold(self, hold: Hold) -> Candidate:
+        """The same design with something said of its hold: a torque to set, how its features are cut."""
+        draft = None if self.draft is None else replace(self.draft, hold=hold)
+        return replace(self, hold=hold, draft=draft)
+
     def with_change(self, kind: str, words: str) -> Candidate:
         """With one more change; a later one of the same kind takes the place of the earlier."""
         kept = tuple(c for c in self.changes if c[0] != kind)

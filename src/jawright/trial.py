@@ -15,7 +15,7 @@ from jawright.geometry.frame import Vec3
 from jawright.hold import hard as hard_jaws
 from jawright.hold import stance
 from jawright.hold.incoming import informed
-from jawright.hold.model import Hold, MadeFeature
+from jawright.hold.model import Hold
 from jawright.hold.resolve import Ask
 from jawright.hold.view import View, up_words, view
 from jawright.jaws import soft as soft_jaws
@@ -285,10 +285,20 @@ def _in_soft(
     shop: Shop,
     ask: Ask,
 ) -> Candidate:
-    draft = soft_jaws.draft(seen, turn, few=few, wrap=wrap, ask=ask, part=part, job=job, shop=shop, vise=vise)
-    if isinstance(draft, soft_jaws.Lost):
-        return _lost("soft jaws", seen.up, turn, draft.reason, thin=draft.thin)
-    return _alive("soft jaws", seen, turn, draft.hold, draft, job=job, shop=shop)
+    """One choice of locators; where a datum's wall is a leaning stop, with a squarer one if better."""
+    made = []
+    for free in (False, True):
+        draft = soft_jaws.draft(
+            seen, turn, few=few, wrap=wrap, free_stop=free, ask=ask, part=part, job=job, shop=shop, vise=vise
+        )
+        if isinstance(draft, soft_jaws.Lost):
+            made.append(_lost("soft jaws", seen.up, turn, draft.reason, thin=draft.thin))
+            break
+        made.append(_alive("soft jaws", seen, turn, draft.hold, draft, job=job, shop=shop))
+        if not draft.leaning_stop:
+            break
+    alive = [c for c in made if not c.lost]
+    return max(alive, key=choose.score) if alive else made[0]
 
 
 def _alive(
@@ -337,23 +347,6 @@ def _lost(kind: Kind, up: Vec3, turn: stance.Turn, reason: str, *, thin: bool = 
         lost=reason,
         thin=thin,
     )
-
-
-def with_torque(c: Candidate, torque: float, why: str) -> Candidate:
-    """The same design to be clamped with a torque [N·m] that is chosen, and why."""
-    assert c.hold is not None
-    return _with_hold(c, replace(c.hold, torque=torque, torque_why=why))
-
-
-def with_features(c: Candidate, features: tuple[MadeFeature, ...]) -> Candidate:
-    """The same design with its features cut as given."""
-    assert c.hold is not None
-    return c if features == c.hold.features else _with_hold(c, replace(c.hold, features=features))
-
-
-def _with_hold(c: Candidate, hold: Hold) -> Candidate:
-    draft = None if c.draft is None else replace(c.draft, hold=hold)
-    return replace(c, hold=hold, draft=draft)
 
 
 def refuse_for_want(tried: Sequence[Candidate], part: Part, job: Job, shop: Shop) -> None:

@@ -194,11 +194,12 @@ def _again(
         )  # fmt: skip
     if found.hold is None or found.lost:
         return None
-    kept = lighter.as_before(found.hold.features, c.hold.features)
+    kept, hold = lighter.as_before(found.hold.features, c.hold.features), found.hold
     if found.draft is not None and c.draft is not None and c.draft.metal_why:
         found = replace(found, draft=replace(found.draft, metal_why=c.draft.metal_why))
     changes = tuple(x for x in c.changes if x[0] != TORQUE)  # its window is another one now
-    return trial.with_features(replace(found, changes=changes), kept)
+    found = replace(found, changes=changes)
+    return found if kept == hold.features else found.with_hold(replace(hold, features=kept))
 
 
 def _gentler(last: Tried, bad: Sequence[Proof], bench: Bench) -> Candidate | None:
@@ -208,7 +209,10 @@ def _gentler(last: Tried, bad: Sequence[Proof], bench: Bench) -> Candidate | Non
         return None
     why = f"below the middle of the torque window, where {found.why} would not pass"
     said = show(found.torque, "torque", bench.job.units)
-    return trial.with_torque(last.candidate, found.torque, why).with_change(TORQUE, f"tightened to {said}")
+    c = last.candidate
+    assert c.hold is not None
+    gentle = c.with_hold(replace(c.hold, torque=found.torque, torque_why=why))
+    return gentle.with_change(TORQUE, f"tightened to {said}")
 
 
 def _job(last: Tried, bench: Bench) -> Job:
@@ -344,5 +348,6 @@ def _lighter(last: Tried, bad: Sequence[Proof], bench: Bench) -> Candidate | Non
     found = lighter.cuts(last.hold, last.jaws, bad, part=bench.part, job=job, shop=bench.shop)
     if found is None:
         return None
-    cut = trial.with_features(last.candidate, found.features)
+    assert last.candidate.hold is not None
+    cut = last.candidate.with_hold(replace(last.candidate.hold, features=found.features))
     return cut.with_change("cut", found.words)

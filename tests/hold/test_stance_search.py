@@ -11,6 +11,7 @@ from jawright import choose, trial
 from jawright.choose import Candidate
 from jawright.hold import stance
 from jawright.hold.view import view
+from jawright.jaws import soft
 
 SHARE = 0.02  # what the chosen stance may lack of the best score
 STEP = math.radians(0.5)
@@ -58,6 +59,26 @@ def test_chosen_stance_is_the_best_of_a_coarser_grid_off_the_sweep(seed: int) ->
 @pytest.mark.parametrize("seed", range(50))
 def test_chosen_stance_is_the_best_of_every_half_degree(seed: int) -> None:
     agrees(seed, STEP)
+
+
+def test_a_datum_that_would_be_a_leaning_stop_is_let_go_where_another_wall_stops_it_square() -> None:
+    """Plate 29 with datum C on the fixed jaw: datum B leans 30° there, and the part would ride up on it."""
+    part, job, ask = plate(29)
+    assert job.up is not None
+    seen, vise = view(part, job, ask, job.up), trial.vises(part, job, shop())[0]
+    turn = next(
+        t for t in stance.turns(seen.outline, job.up, ask.datums) if t.reason.startswith("datum C on the f")
+    )
+    got = {}
+    for free in (False, True):
+        made = soft.draft(seen, turn, free_stop=free, ask=ask, part=part, job=job, shop=shop(), vise=vise)
+        assert isinstance(made, soft.Draft)
+        got[free] = made
+    assert got[False].leaning_stop and not got[True].leaning_stop
+    stops = [w for w in got[True].walls if w.purpose == "stop"]
+    assert stops and all(w.datum == "" and abs(w.normal[0]) >= soft.STOP_SQUARE for w in stops)
+    best = trial.soft(seen, turn, vise, part=part, job=job, shop=shop(), ask=ask)
+    assert best.draft is not None and not best.draft.leaning_stop
 
 
 def test_two_hundred_stances_are_tried() -> None:

@@ -218,13 +218,19 @@ def choose_locators(outline: Outline, wanted: tuple[str, ...]) -> list[Wall]:
 
 
 def choose_stop(
-    outline: Outline, wanted: tuple[str, ...], *, side: Literal["", "-X", "+X"] = "", nested: bool = False
+    outline: Outline,
+    wanted: tuple[str, ...],
+    *,
+    side: Literal["", "-X", "+X"] = "",
+    nested: bool = False,
+    square: float = 0.0,
 ) -> Wall | None:
     """The steep wall that stops the part along X: the datum's when it has one, else the longest.
 
-    A part that nests in the fixed jaw is stopped by the nest already; only a datum is then stopped.
+    A part that nests in the fixed jaw is stopped by the nest already; only a datum is then stopped. Walls
+    whose normal has less than ``square`` along X are left out.
     """
-    walls = steep(outline)
+    walls = [w for w in steep(outline) if abs(w.normal[0]) >= square]
     if side:
         walls = [w for w in walls if (w.normal[0] < 0) == (side == "-X")]
     for letter in wanted:

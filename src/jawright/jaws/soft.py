@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 from jawright.geometry.curve import Arc
 from jawright.geometry.curve import move as move_curve
@@ -49,9 +50,8 @@ LEAST_WALL = 0.3  # of it where the jaws have no room for more (common practice,
 ENOUGH_LENGTH = 8.0  # [mm] and at least this much when there is so much (common practice, no source)
 STOP_LAND = 4.0  # [mm] length of stop wall wanted in the fixed jaw (common practice, no source)
 STOP_LAND_LEAST = 1.5  # [mm] and where the jaws have no room for more (common practice, no source)
-WELL_ROOM = (
-    1.0  # [mm] a clearance well is this much wider than the hole, per side (common practice, no source)
-)
+STOP_SQUARE = math.cos(math.radians(20.0))  # a datum's stop wall that leans more is compared with others
+WELL_ROOM = 1.0  # [mm] a clearance well is wider than the hole by this, per side (common practice, no source)
 WELL_BELOW = 2.5  # [mm] room under the point of a through drill (0.10 in; common practice, no source)
 
 
@@ -71,6 +71,7 @@ class Draft:
     groove: Groove | None = None
     why_groove: str = ""  # or why there is none
     wraps: bool = False  # a nest that goes further round than usual
+    leaning_stop: bool = False  # a datum's wall is the stop, and not square to X
     metal_why: str = ""  # why the jaws are of this metal, where a proof asked for it
 
 
@@ -88,6 +89,7 @@ def draft(
     *,
     few: bool = False,
     wrap: bool = False,
+    free_stop: bool = False,
     ask: Ask,
     part: Part,
     job: Job,
@@ -97,8 +99,8 @@ def draft(
     """Try one stance in soft jaws: the cheapest blank and best gap that take it, or why not.
 
     With ``few`` an outline that nests bears on two pads of the fixed jaw only; with ``wrap`` its arcs bear
-    further round and nearly all of them lies in the jaws. A stance whose stop wall has
-    no room in the jaws, or that has none, gets a side stop outside the pocket.
+    further round and nearly all of them lies in the jaws; with ``free_stop`` no leaning wall is the stop. A
+    stance whose stop wall has no room in the jaws, or that has none, gets a side stop outside the pocket.
     """
     round_as = WRAP if wrap else SQUARE_ON
     outline = Outline(view.outline.moved(turn=turn.angle), view.faces, view.letters, round_as)
@@ -113,19 +115,19 @@ def draft(
     locators = two if few else whole
     fewest, choice = len(locators) < len(whole), two != whole
     used = {w.datum for w in locators if w.datum}
-    rest = tuple(x for x in wanted if x not in used)
-    stop = choose_stop(outline, rest, side=job.hold.stop, nested=nests(locators) and not pads.wanted(job))
-    made = _with_stop(
-        view, turn, outline, (locators, stop), ask=ask, part=part, job=job, shop=shop, vise=vise
-    )
-    if isinstance(made, Draft) or stop is None:
-        return replace(made, fewest=fewest, choice=choice, wraps=wrap) if isinstance(made, Draft) else made
-    outside = _with_stop(
-        view, turn, outline, (locators, None), ask=ask, part=part, job=job, shop=shop, vise=vise
-    )
-    if isinstance(outside, Draft) and outside.hold.side_stop is not None:
-        return replace(outside, fewest=fewest, choice=choice, wraps=wrap)
-    return made
+    rest, square = tuple(x for x in wanted if x not in used), STOP_SQUARE if free_stop else 0.0
+    nested = nests(locators) and not pads.wanted(job)
+    stop = choose_stop(outline, rest, side=job.hold.stop, nested=nested, square=square)
+    tried = partial(_with_stop, view, turn, outline, ask=ask, part=part, job=job, shop=shop, vise=vise)
+    made = tried((locators, stop))
+    if isinstance(made, Lost) and stop is not None:
+        outside = tried((locators, None))
+        if isinstance(outside, Draft) and outside.hold.side_stop is not None:
+            made, stop = outside, None
+    if isinstance(made, Lost):
+        return made
+    leans = stop is not None and stop.datum != "" and abs(stop.normal[0]) < STOP_SQUARE
+    return replace(made, fewest=fewest, choice=choice, wraps=wrap, leaning_stop=leans)
 
 
 def _with_stop(
@@ -196,9 +198,7 @@ def _placed(
         # less wall in the jaws is still a hold; the proofs say whether it is enough
         needs = replace(needs, fixed_depth=needs.least[0], floating_depth=needs.least[1])
         found, refusals = places(needs, vise, blanks, shop.parallels)
-    if found is None:
-        return found, refusals
-    if needs.holes and _in_gap(needs, found):
+    if found is not None and needs.holes and _in_gap(needs, found):
         needs = replace(needs, well_in_gap=True)
         found, refusals = places(needs, vise, blanks, shop.parallels)
     if found is not None and max(found.fixed_depth, found.floating_depth) > LONG_FLOOR and needs.groove == 0:
