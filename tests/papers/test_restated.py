@@ -27,6 +27,8 @@ TO_INCH = [
     ("less than 0.001 mm", "less than 0.00004 in"),
     ("46.0 × 12.0 mm", "1.81 × 0.47 in"),
     ("16.5 MPa", "2.4 ksi"),
+    ("round Ø12.00 mm, axis Z, 75.4 mm²", "round Ø0.472 in, axis Z, 0.117 in²"),
+    ("hole Ø10.00 through, 12.0 mm long", "hole Ø0.394 through, 0.47 in long"),
     ("2 × A20x44, EM3, G54, DW-114, H7, 6061-T6", "2 × A20x44, EM3, G54, DW-114, H7, 6061-T6"),
     ("a thread of M6 and a drill of 5", "a thread of M6 and a drill of 5"),
 ]  # fmt: skip

@@ -62,7 +62,7 @@ KINDS = (
 def _pattern(units: tuple[str, ...]) -> re.Pattern[str]:
     names = "|".join(map(re.escape, units))
     lead = rf"(?P<lead>(?:{NUMBER}{LINKS})*)"
-    return re.compile(rf"(?<![\w.,\-]){lead}(?P<number>{NUMBER})\s(?P<unit>{names})(?![\w·/²³])")
+    return re.compile(rf"(?:(?<=Ø)|(?<![\w.,\-])){lead}(?P<number>{NUMBER})\s(?P<unit>{names})(?![\w·/²³])")
 
 
 _FROM: dict[System, re.Pattern[str]] = {"inch": _pattern(METRIC), "mm": _pattern(INCH)}

@@ -224,6 +224,16 @@ def test_the_sheet_reads_in_inch_without_a_new_plan(web: Page) -> None:
     assert not re.search(r"\d mm</dd>", text)
 
 
+def test_faces_of_the_part_read_in_inch_too(web: Page) -> None:
+    job = web.demo()
+    inch = {"cookie": "units=inch"}
+    text = web.get(f"/jobs/{job}", headers=inch).text
+    assert "0.394 through" in text and not re.search(r"\d mm\b", re.sub(r"<input[^>]*>", "", text))
+    words = [f["words"] for f in web.get(f"/jobs/{job}/part.json", headers=inch).json()["faces"]]
+    assert any(" in" in w for w in words) and not any(" mm" in w for w in words)
+    assert any(" mm" in f["words"] for f in web.get(f"/jobs/{job}/part.json").json()["faces"])
+
+
 def test_a_sheet_that_is_older_than_its_job_says_so_and_is_not_shown_at_the_machine(web: Page) -> None:
     job = web.demo()
     web.leave(job, sample.good_record())

@@ -8,7 +8,7 @@ from typing import Any
 
 from jawright import handbook, units
 from jawright.doors.web import edit, forms, own, show
-from jawright.doors.web.faces import face_near, hole_near, in_file, point, size_words
+from jawright.doors.web.faces import face_near, hole_near, in_file, point, size_words, told_in
 from jawright.doors.web.inputs import part_key
 from jawright.doors.web.render import Fields, one
 from jawright.doors.web.runner import Runner
@@ -84,7 +84,7 @@ def choices(shop: Shop | None, data: edit.Data) -> dict[str, dict[str, tuple[str
 def shows(store: Store, runner: Runner, job_id: str, system: units.System) -> dict[str, Any]:
     """Everything the page of a job shows."""
     data = data_of(store, job_id)
-    part = seen(store, job_id)
+    part = told_in(seen(store, job_id), system)
     shop = shop_of(store)
     known = choices(shop, data)
     run = runner.of(f"look {job_id}")

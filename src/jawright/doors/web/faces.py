@@ -11,9 +11,19 @@ from typing import Any
 
 from jawright import units
 from jawright.errors import JawrightError
+from jawright.papers.restated import words
 
 NEAR = 0.06
 """A pick this near to a face's or hole's own point is that face or hole [mm]."""
+
+
+def told_in(part: Mapping[str, Any], system: units.System) -> dict[str, Any]:
+    """The part as last looked at with its words in the unit chosen; the look itself is kept in mm."""
+    out = dict(part)
+    for kind in ("faces", "holes"):
+        out[kind] = [{**f, "words": words(f["words"], system, "mm")} for f in part.get(kind, [])]
+    out["findings"] = [words(w, system, "mm") for w in part.get("findings", [])]
+    return out if part else {}
 
 
 def in_file(part: Mapping[str, Any], system: units.System) -> list[str]:

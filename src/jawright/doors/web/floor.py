@@ -24,6 +24,7 @@ from jawright.floor.measured import characteristics
 from jawright.floor.model import Diagnosis
 from jawright.floor.run import parse_run
 from jawright.papers.measure import Reader
+from jawright.papers.restated import restated, words
 from jawright.record import Record
 from jawright.units import System
 
@@ -247,11 +248,14 @@ def _said(said: Diagnosis, r: Reader, gauge: float | None) -> dict[str, Any]:
             }
             for s in said.seen
         ],
-        "sure": [n for n in said.named if n.sure],
-        "perhaps": [n.sentence for n in said.named if not n.sure],
-        "corrections": [c.sentence for c in said.corrections],
-        "measure": list(said.measure),
+        "sure": [restated(n, r.units, "mm") for n in said.named if n.sure],
+        "perhaps": [words(n.sentence, r.units, "mm") for n in said.named if not n.sure],
+        "corrections": [words(c.sentence, r.units, "mm") for c in said.corrections],
+        "measure": [words(m, r.units, "mm") for m in said.measure],
         "signals": [f"{s.series}, part {s.part}: {s.rule}" for s in said.signals[:12]],
         "false_alarm": f"{said.false_alarm:.0f}",
-        "notes": [*said.notes, *filter(None, [gauge_words(gauge, width) if gauge else ""])],
+        "notes": [
+            words(n, r.units, "mm")
+            for n in (*said.notes, *filter(None, [gauge_words(gauge, width) if gauge else ""]))
+        ],
     }

@@ -13,6 +13,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response, StreamingResponse
 
 from jawright.doors.web import answers, edit, own, show
+from jawright.doors.web.faces import told_in
 from jawright.doors.web.guard import BODY_BYTES
 from jawright.doors.web.render import Fields, done, one, page, sent, system_of
 from jawright.doors.web.rooms import Here, Rooms
@@ -98,10 +99,12 @@ def _system(request: Request, here: Rooms, job_id: str) -> System:
 
 
 @router.get("/jobs/{job_id}/part.json")
-def part(job_id: str, here: Here) -> Response:
-    """The part as the page shows it: faces, holes and a mesh, lengths in mm; empty until it is read."""
-    seen = answers.seen(here.store, job_id)
-    return JSONResponse(seen)
+def part(request: Request, job_id: str, here: Here) -> Response:
+    """The part as the page shows it: faces, holes and a mesh, lengths in mm; empty until it is read.
+
+    Words are in the reader's unit.
+    """
+    return JSONResponse(told_in(answers.seen(here.store, job_id), _system(request, here, job_id)))
 
 
 @router.get("/jobs/{job_id}/sight.svg")
