@@ -29,6 +29,7 @@ class Gives:
 
     ``moves`` of bores by name along X and Y; all else shrinks evenly by ``width`` from ``top`` over ``span``.
     ``faces`` by name: how much higher over the underside and how far from parallel to it [mm/N].
+    ``flat`` how far a face is from flat, ``oval`` the difference of a bore's diameters [mm/N].
     ``against`` is where the part stands still: 0 at the fixed jaw, 1 at the floating one. ``unread`` says by
     name why the move of a feature is not known.
     """
@@ -42,6 +43,8 @@ class Gives:
     basis: str
     against: float = 0.0
     faces: dict[str, tuple[float, float]] = field(default_factory=dict)
+    flat: dict[str, float] = field(default_factory=dict)
+    oval: dict[str, float] = field(default_factory=dict)
     unread: dict[str, str] = field(default_factory=dict)
 
     def at(self, name: str, y: float) -> tuple[float, float]:
@@ -76,10 +79,13 @@ def of(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop) -
             continue
         moves[x.feature.name] = x.way if x.way is not None else (0.0, -x.move[1])
     faces: dict[str, tuple[float, float]] = {}
+    flat: dict[str, float] = {}
+    oval = {x.feature.name: x.oval[1] for x in s.springs[1:] if x.feature is not None and not x.why_not}
     for r in releases(held, jaws, part, job.material) or ():
         f = next((f for f in hold.features if f.name == r.feature), None)
         if f is not None and f.kind == "face":
             faces[f.name] = (r.rise, r.slant)
+            flat[f.name] = r.bulge
         elif f is not None:
             moves.setdefault(f.name, r.move)
     _, y0, _, y1 = hold.outline.outer.box
@@ -94,4 +100,16 @@ def of(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop) -
         return "the clamp force is not known"
     width = block.way[1] if block.way is not None else block.move[1]
     basis = f"{force[1]:.0f} N (low {force[0]:.0f}, high {force[2]:.0f}) ± {scatter:.0%}: {why}"
-    return Gives(force, scatter, moves, width, y1, max(y1 - y0, 1e-6), basis, faces=faces, unread=unread)
+    return Gives(
+        force,
+        scatter,
+        moves,
+        width,
+        y1,
+        max(y1 - y0, 1e-6),
+        basis,
+        faces=faces,
+        flat=flat,
+        oval=oval,
+        unread=unread,
+    )

@@ -17,11 +17,11 @@ from jawright.hold.model import Hold
 from jawright.jaws.model import Jaws
 from jawright.job.model import Job
 from jawright.part.model import Part
-from jawright.proof import floats, gives, together
+from jawright.proof import floats, form, gives, together
 from jawright.proof.causes import Centered, Shares, centered_on, contributions
 from jawright.proof.closing import closing
 from jawright.proof.datums import Role
-from jawright.proof.deviations import Ask, Frames, judge, resolve
+from jawright.proof.deviations import FORM, Ask, Frames, judge, resolve
 from jawright.proof.gives import Gives
 from jawright.proof.model import Proof, Verdict
 from jawright.proof.outcome import PASS_YIELD, Outcome, bonus_of, outcome_of, pattern_good, patterns
@@ -77,12 +77,15 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop
     say = Say(job.units)
     asks = [resolve(hold, t) for t in judgeable]
     judged = [a for a in asks if a.measure is not None]
-    if not judged:
+    if not judged and not any(a.tolerance.kind in FORM for a in asks):
         return tuple(_unknown(a, say) for a in asks)
     run = study(hold, jaws, part, job, shop)
-    proofs = [_unknown(a, say) if a.measure is None else run.proof(a) for a in asks]
-    if not run.lost:
-        one_by_one = [p for p in proofs if p.verdict != "unknown"]
+    proofs = [
+        run.proof(a) if a.measure is not None else form.prove(a, run.gives, say) or _unknown(a, say)
+        for a in asks
+    ]
+    if judged and not run.lost:
+        one_by_one = [p for p, a in zip(proofs, asks, strict=True) if a.measure is not None]
         proofs += floats.prove(hold, judged, run.all["set"], part, say)
         proofs += together.prove(run.masks(judged), one_by_one, run.ways)
     return tuple(proofs)
