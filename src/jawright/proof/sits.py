@@ -281,7 +281,7 @@ def window(hold: Hold, jaws: Jaws | None, job: Job, s: Scene) -> Proof:
         unit="mm",
         limit=half,
         basis=Basis(
-            "acceptance-window-1",
+            "acceptance-window-2",
             SOURCE,
             (
                 "the whole outline grows or shrinks alike",
