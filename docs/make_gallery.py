@@ -156,8 +156,8 @@ def page(rows: list[Shown], *, shown: list[Shown], kept: str) -> str:
         "## Kinds of part",
         "",
         "Invented parts of a dinghy winch, built by `examples/make_kinds.py`; their jobs stand in",
-        "`examples/kinds`. The long bar and the thin rib have a workshop of their own there, with two vises in",
-        "line and with thin parallels.",
+        "`examples/kinds`. The long bar and the thin rib have a workshop of their own there, with two vises",
+        "in line and with thin parallels.",
         "",
         told(shown),
     ]
