@@ -180,7 +180,8 @@ def main() -> int:
     for a in alarms:
         print("ALARM", *a)
     if args.page:
-        head = "# Spoiled programs\n\nWritten by `python benchmarks/mutants.py --page PAGE`.\n\n"
+        how = f"--count {args.count} --good {args.good} --page docs/mutants.md"
+        head = f"# Spoiled programs\n\nWritten by `python benchmarks/mutants.py {how}`.\n\n"
         head += " ".join(mutants.__doc__.split()) + "\n\n"
         args.page.write_text(head + "\n".join(lines) + "\n", encoding="utf-8")
     return 1 if missed or alarms else 0
