@@ -2,7 +2,8 @@
 
 The judge shares no way of removing metal with the check: it stamps the cutter on a grid of
 heights, and holds the spoiled program's grid between two of the good program's, one cut with
-cutters a little thinner, one with cutters a little thicker.
+cutters a little thinner, one with cutters a little thicker. What a drill leaves below the length of
+the tooling hole that is bored does not count.
 """
 
 from __future__ import annotations
@@ -20,6 +21,7 @@ from jawright.verify.check import check, check_blank
 from jawright.verify.model import Verification
 from jawright.verify.place import Frame, place
 from jawright.verify.reader import read
+from jawright.verify.words import LIMITS
 from verify.heightmap import Grid, flat, pointed
 
 NUM = r"(-?[0-9]*\.?[0-9]+)"
@@ -404,13 +406,27 @@ def judged(base: Base, text: str) -> list[str]:
     thin, thick = base.frames["thin"]
     say: list[str] = []
     grid = cut(base, text, say=say)
-    high = (grid.h - thin.h).max()
-    low = (thick.h - grid.h).max()
+    least = _least(base, grid)
+    high = (np.maximum(grid.h, least) - np.maximum(thin.h, least)).max()
+    low = (np.maximum(thick.h, least) - np.maximum(grid.h, least)).max()
     if high > DEEP:
         say.append(f"{high:.3f} mm more metal than the good program leaves")
     if low > DEEP:
         say.append(f"{low:.3f} mm less metal than the good program leaves")
     return say
+
+
+def _least(base: Base, grid: Grid) -> np.ndarray:
+    """Where metal does not count: below the tooling hole's bored length, at the drill's end.
+
+    How deep the drill's point goes there is free: it only makes room for the boring bar.
+    """
+    least = np.full(grid.h.shape, -np.inf)
+    hole = None if isinstance(base.jaws, Bar) else base.jaws.tooling_hole
+    if hole is not None:
+        away = np.hypot(grid.x[:, None] - hole.center[0], grid.y[None, :] - hole.center[1])
+        least[away < hole.diameter / 2] = hole.top - hole.depth + LIMITS["allowed"]["hole_bottom"]
+    return least
 
 
 @dataclass(frozen=True)

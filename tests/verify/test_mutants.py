@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import pytest
@@ -46,6 +47,16 @@ def test_the_second_judge_can_tell():
     assert rapid != BASE.text
     assert any("rapid through metal" in w for w in judged(BASE, rapid))
     assert any("spindle" in w for w in judged(BASE, BASE.text.replace(" M3\n", " M4\n", 1)))
+
+
+def test_the_drill_may_end_where_it_will_but_not_the_bore() -> None:
+    drill = BASE.text.replace("Y0.0000 Z-14.7500", "Y0.0000 Z-14.6500")
+    assert drill != BASE.text
+    assert judged(BASE, drill) == []
+    bore = re.sub(r"(G85 .*?Z)-[0-9.]+", r"\g<1>-11.0000", BASE.text)
+    assert bore != BASE.text
+    short = re.sub(r"(G83 .*?Z)-[0-9.]+", r"\g<1>-11.0000", bore)  # else the drill has made the room already
+    assert any("more metal" in w for w in judged(BASE, short))
 
 
 def faults(v: Verification, first: str) -> list[str]:
