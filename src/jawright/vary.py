@@ -22,10 +22,11 @@ from jawright.units import show
 
 DEEPER = 1.5  # a grip that fails is deepened by this factor (common practice, no source)
 LEAST_MORE = 0.5  # [mm] a smaller gain in grip depth is not worth another proof (common practice, no source)
-MORE = 1.12  # nor one below this factor
+MORE = 1.12  # nor one below this factor (common practice, no source)
 OVER = 1.03  # what a proof says would do is taken with so much to spare
-GENTLER = 0.97  # a torque that would do likewise
-LESS_TAPER = 0.75  # spacers are changed when others leave at most so much of the taper
+LESS_TAPER = (
+    0.75  # spacers are changed when others leave at most so much of the taper (common practice, no source)
+)
 MORE_WALL = 1.15  # a nest that goes further round must touch that much more of the part
 EVEN = "contact over the grip depth"
 TORQUE = "tightened"  # the kind of change that lowers it
