@@ -68,7 +68,7 @@ def test_drilled_in_place_of_bored() -> None:
     assert near(number(p, "yield if drilled instead of bored"), 1 - math.exp(-((0.03 / 0.02) ** 2) / 2), FEW)
     assert other.name == "held another way"
     assert other.verdict == "pass"
-    assert other.sentence.startswith("Keep this hold")
+    assert other.sentence.startswith("Leave it located as it is")
 
 
 def test_better_stance_is_said_with_what_to_do() -> None:
