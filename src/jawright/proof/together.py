@@ -20,6 +20,7 @@ WORTH = 0.001
 MODEL = "joint-yield-1"
 
 Masks = Mapping[str, NDArray[np.bool_]]
+LEAVE = "Leave it located as it is"
 
 
 def prove(masks: Masks, singles: Sequence[Proof], ways: Mapping[str, Way]) -> list[Proof]:
@@ -76,16 +77,16 @@ def another_way(masks: Masks, ways: Mapping[str, Way]) -> Proof:
             f"{_share(held)} as held; {ways[best_stance].todo}."
         )
     elif best_cut and cuts[best_cut] - held >= WORTH:
-        sentence = f"Leave it located as it is; {best_cut} it gives {_share(cuts[best_cut])} good in place of {_share(held)}."
+        sentence = f"{LEAVE}; {best_cut} it gives {_share(cuts[best_cut])} good in place of {_share(held)}."
     else:
         worst = sorted(stances, key=lambda k: stances[k])[:2]
         costs = ", ".join(f"{_share(stances[k])} {k}" for k in worst if held - stances[k] >= WORTH)
         sentence = (
-            f"Leave it located as it is: {_share(held)} of parts good, but {costs}."
+            f"{LEAVE}: {_share(held)} of parts good, but {costs}."
             if costs
-            else f"Leave it located as it is: {_share(held)} of parts good, and no other way does better."
+            else f"{LEAVE}: {_share(held)} of parts good, and no other way does better."
             if any(abs(v - held) >= WORTH for v in stances.values()) or not stances
-            else f"Leave it located as it is: {_share(held)} of parts good; another wall to locate on changes nothing."
+            else f"{LEAVE}: {_share(held)} of parts good; another wall to locate on changes nothing."
         )
     return Proof(
         question="locates",
