@@ -22,6 +22,10 @@ def base(**how: bool) -> Base:
 
 BASE = base(spring=False)
 COMPENSATED = base(comp=True)
+STOPPED = replace(
+    BASE, text=BASE.text.replace("M6", "M6\nM0 (ARE THE SPACERS CLAMPED)", 1), frames={}, known={}
+)
+"""As a writer's program, with a stop before the first cut."""
 
 
 def test_there_are_kinds_enough():
@@ -32,7 +36,7 @@ def test_there_are_kinds_enough():
     "kind", [k if k in USUAL else pytest.param(k, marks=pytest.mark.long) for k in KINDS]
 )
 def test_spoiled_programs_are_caught_or_harmless(kind: str) -> None:
-    done = [o for b in (BASE, COMPENSATED) for seed in (1, 2) if (o := outcome(b, kind, seed))]
+    done = [o for b in (BASE, COMPENSATED, STOPPED) for seed in (1, 2) if (o := outcome(b, kind, seed))]
     assert done
     assert [(o.base, o.why) for o in done if not o.caught and o.why] == []
 
