@@ -83,6 +83,23 @@ def test_a_prism_needs_no_second_outline_from_above() -> None:
     assert found is not None and found.plan == () and found.end != ()
 
 
+def test_what_is_open_right_through_is_drawn() -> None:
+    """A ring is seen through; its bore is not made here, so only the shadow tells."""
+    record, _ = hub()
+    assert record.hold is not None
+    ring = kernel.cut(
+        kernel.cylinder((0, 0, 0), (0, 0, 1), SMALL, LOW),
+        kernel.cylinder((0, 0, -1), (0, 0, 1), 6.0, LOW + 2),
+    )
+    found = seen(record.hold, replace(record.part, shape=ring, box=(-SMALL, -SMALL, 0, SMALL, SMALL, LOW)))
+    assert found is not None and found.plan == ()
+    (hole,) = found.openings
+    xs = [p[0] for p in hole]
+    assert max(xs) - min(xs) == pytest.approx(12.0, abs=0.1)
+    closed = replace(record, seen=replace(found, openings=()))
+    assert plan_view(replace(record, seen=found)) != plan_view(closed)
+
+
 def test_a_record_keeps_it_and_one_without_is_drawn_as_before() -> None:
     record, s = hub()
     kept = loads(dumps(record))

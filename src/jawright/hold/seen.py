@@ -44,14 +44,16 @@ TO_END = ((0.0, 1.0, 0.0), (0.0, 0.0, 1.0), (1.0, 0.0, 0.0))
 class Seen:
     """Outlines of the whole finished part, as rings; a ring inside another is an opening.
 
-    ``plan`` (x, y) is its shadow from above, empty where it is the outline in the grip; ``end`` (y, z) its
-    shadow along the jaws. ``cut`` (y, z) is the metal at ``cut_x``, None where it could not be cut.
+    ``plan`` (x, y) is its shadow from above, empty where it is the outline in the grip; ``openings`` (x, y)
+    are what one sees right through in it; ``end`` (y, z) is its shadow along the jaws. ``cut`` (y, z) is
+    the metal at ``cut_x``, None where it could not be cut.
     """
 
     plan: tuple[Ring, ...]
     end: tuple[Ring, ...]
     cut_x: float
     cut: tuple[Region, ...] | None
+    openings: tuple[Ring, ...] = ()
 
 
 @lru_cache(maxsize=8)
@@ -71,7 +73,10 @@ def seen(hold: Hold, part: Part | None) -> Seen | None:
     grip = shapely.buffer(to_polygon(Region(hold.outline.outer)), SAME)
     plan = () if above.difference(grip).area < SPECK else _rings(above)
     x = cut_place(hold)
-    return Seen(plan, _rings(_shadow(placed, corners, (1, 2))), x, _cut(hold, part, x))
+    openings = tuple(
+        _ring(shapely.get_coordinates(r)[:-1]) for r in _interiors(shapely.simplify(above, 0.01))
+    )
+    return Seen(plan, _rings(_shadow(placed, corners, (1, 2))), x, _cut(hold, part, x), openings)
 
 
 def _shadow(points: Floats, corners: NDArray[np.int32], axes: tuple[int, int]) -> BaseGeometry:
@@ -90,10 +95,16 @@ def _rings(shape: BaseGeometry) -> tuple[Ring, ...]:
     """Outlines and openings, largest first, to hundredths of a millimeter."""
     slim = shapely.simplify(shape, 0.01)
     polygons = [p for p in shapely.get_parts(slim) if p.geom_type == "Polygon"]
-    rings = [p.exterior for p in polygons]
-    rings += [r for p in polygons for r in p.interiors if shapely.Polygon(r).area > SPECK]
+    rings = [*(p.exterior for p in polygons), *_interiors(slim)]
     found = [_ring(shapely.get_coordinates(r)[:-1]) for r in rings]
     return tuple(sorted(found, key=lambda r: (-shapely.Polygon(r).area, r)))
+
+
+def _interiors(shape: BaseGeometry) -> list[shapely.LinearRing]:
+    """Openings of a shape that are no specks, in one order."""
+    polygons = [p for p in shapely.get_parts(shape) if p.geom_type == "Polygon"]
+    found = [r for p in polygons for r in p.interiors if shapely.Polygon(r).area > SPECK]
+    return sorted(found, key=lambda r: (-round(shapely.Polygon(r).area, 6), r.bounds))
 
 
 def _ring(points: Floats) -> Ring:

@@ -91,6 +91,7 @@ def plan_view(record: Record, *, width: float = 186.0) -> str:
     _part(ink, hold)
     if record.seen is not None:
         _above(ink, record.seen.plan)
+        _openings(ink, record.seen.openings)
     _zones(ink, hold, jaws)
     _keep_outlines(ink, hold)
     _marks(ink)
@@ -163,6 +164,14 @@ def _above(ink: Ink, rings: tuple[Ring, ...]) -> None:
     d = ink.rings(rings)
     ink.add("metal", f'<path d="{d}" fill="{PART}" fill-opacity="0.6" fill-rule="evenodd"/>')
     ink.add("thin", f'<path d="{d}" {pen(THIN)}/>')
+
+
+def _openings(ink: Ink, rings: tuple[Ring, ...]) -> None:
+    """What one sees right through in the part; holes made here are drawn over them."""
+    for ring in rings:
+        d = ink.rings((ring,))
+        ink.add("metal", f'<path d="{d}" fill="#ffffff"/>')
+        ink.add("thin", f'<path d="{d}" {pen(THIN)}/>')
 
 
 def _zones(ink: Ink, hold: Hold, jaws: Jaws | None) -> None:
