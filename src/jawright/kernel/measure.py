@@ -38,6 +38,7 @@ from jawright.kernel.border import (
     Box,
     corners,
     location,
+    loose_box,
     open_shape,
     parts,
     tight_box,
@@ -342,15 +343,20 @@ def rounds(shape: bytes) -> tuple[Round, ...]:
 
 
 @lru_cache(maxsize=4)
-def _judge(shape: bytes) -> Any:
-    return BRepClass3d_SolidClassifier(open_shape(shape).shape)
+def _judge(shape: bytes) -> tuple[Any, Box]:
+    """The kernel's judge of points, and a box that holds the whole shape."""
+    whole = open_shape(shape).shape
+    return BRepClass3d_SolidClassifier(whole), loose_box(whole)
 
 
 def inside(shape: bytes, points: Sequence[Vec3]) -> tuple[bool, ...]:
     """Per point: whether it lies in the material."""
-    judge = _judge(shape)
+    judge, box = _judge(shape)
     out = []
     for p in points:
+        if any(not box[k] <= p[k] <= box[k + 3] for k in range(3)):
+            out.append(False)  # off the part altogether: the judge would look at every face for it
+            continue
         judge.Perform(gp_Pnt(*p), 1e-7)
         out.append(judge.State() == TopAbs_State.TopAbs_IN)
     return tuple(out)

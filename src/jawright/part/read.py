@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import math
 from collections.abc import Sequence
-from dataclasses import asdict
+from dataclasses import fields
 from pathlib import Path
 
 from jawright.errors import JawrightError
@@ -154,7 +154,7 @@ def _read_solid(path: Path, data: bytes, body: int | None, ignored: list[tuple[s
     _check_size(held, name)
     file_volume = _integrity("volume", held.volume, held.file_volumes, unit="mm³", name=name)
     file_area = _integrity("area", held.area, held.file_areas, unit="mm²", name=name)
-    faces = tuple(Face(**asdict(f)) for f in held.faces)
+    faces = tuple(Face(**{k.name: getattr(f, k.name) for k in fields(f)}) for f in held.faces)
     said = read_print(held.annotations, faces, held.shape, counted=held.tolerances, drawn_to=held.drawn_to)
     return Part(
         name=path.stem,
