@@ -8,6 +8,7 @@ import pytest
 import shapely
 
 from jawright.cutting.pick import fits
+from jawright.cutting.program import write
 from jawright.geometry.polygon import to_polygon
 from jawright.geometry.profile import Region, rectangle
 from jawright.hold import resolve
@@ -22,6 +23,7 @@ from jawright.part.model import Part
 from jawright.part.plate import make_plate
 from jawright.proof.obstacles import obstacles, overlaps, sweep
 from jawright.shop.read import read_shop
+from jawright.verify.check import check
 from part.test_features import rounded
 from test_conductor import DEMO
 
@@ -64,7 +66,10 @@ def test_the_jaws_give_way_under_a_window(window: tuple[float, float, float, flo
     assert feature.window.area == pytest.approx(size, rel=1e-4)
     (well,) = [w for w in made.jaws.wells if w.purpose == "clearance under window"]
     room = shapely.Polygon(to_polygon(well.region, 1e-3))
-    assert room.covers(to_polygon(feature.window, 1e-3).buffer(0.99))
+    wanted = to_polygon(feature.window, 1e-3).buffer(0.99)
+    assert room.covers(wanted)
+    # it is cut from above, so it must not reach below a wall
+    assert to_polygon(made.jaws.pocket, 1e-3).buffer(-0.49).covers(room)
     assert made.jaws.floor - well.bottom >= 2.5
     assert fits(well.region, made.jaws.cutter_radius)
     # what the cutter sweeps meets nothing higher than the bottom of that room
@@ -72,6 +77,19 @@ def test_the_jaws_give_way_under_a_window(window: tuple[float, float, float, flo
     assert swept.tip < made.hold.floor
     met = [o for o in obstacles(made.hold, made.jaws) if overlaps(swept.area, o.area)]
     assert met and all(o.top <= well.bottom + 1e-9 for o in met)
+
+
+@pytest.mark.parametrize("near", [2.5, 1.5])
+def test_room_under_a_window_near_a_wall_leaves_the_wall(near: float) -> None:
+    """Grown by the cutter alone it would run under the wall that locates: the program would cut into it."""
+    _, made = pair((20.0, near, 60.0, 44.0))
+    found = [w for w in made.jaws.wells if w.purpose == "clearance under window"]
+    assert found
+    inside = to_polygon(made.jaws.pocket, 1e-3).buffer(-0.49)
+    assert all(inside.covers(to_polygon(w.region, 1e-3)) for w in found)
+    p = write(made.jaws, SHOP, JOB, vise=SHOP.vises[0])
+    v = check(p.text, origin=p.origin, turned=p.turned, jaws=made.jaws, shop=SHOP, vise=SHOP.vises[0])
+    assert v.verified, [f for f in v.findings if f.level == "fault"][:3]
 
 
 def test_a_window_over_the_gap_alone_needs_no_room() -> None:

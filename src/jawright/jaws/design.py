@@ -118,7 +118,7 @@ def _leaning(view: View) -> str:
 def _wells(draft: Draft, region: Region) -> tuple[Well, ...]:
     """Room under through holes, at every part; and a groove along the wall, else slots in long floors."""
     place = draft.place
-    under = extras.wells(draft.hold, place.gap, draft.cutter.diameter / 2)
+    under = extras.wells(draft.hold, place.gap, region, draft.cutter.diameter / 2)
     under += tuple(replace(w, region=s.region(w.region)) for s in draft.row.beside for w in under)
     if draft.groove is not None:
         return under + grooves.wall_wells(draft.groove, region, place.floor, place.gap)

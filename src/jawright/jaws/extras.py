@@ -13,8 +13,9 @@ from shapely import MultiPolygon, Polygon, box
 from shapely import Point as ShapePoint
 from shapely.ops import unary_union
 
+from jawright.geometry.boolean import intersection
 from jawright.geometry.curve import Point
-from jawright.geometry.offset import offset
+from jawright.geometry.offset import offset, opening
 from jawright.geometry.polygon import to_polygon
 from jawright.geometry.profile import Region, circle
 from jawright.hold.model import Hold, MadeFeature
@@ -27,18 +28,21 @@ TOOLING_SIZES = (8.0, 10.0, 6.0, 12.0)  # [mm] sizes tried for the bored tooling
 TOOLING_DEPTHS = (12.0, 9.0, 7.0)  # [mm] depths tried, deepest first (common practice, no source)
 TOOLING_METAL = 5.0  # [mm] metal kept round the tooling hole (common practice, no source)
 DRILL_UNDER = (0.15, 1.0)  # [mm] the drill before boring is this much under size
+WINDOW_OFF = 0.5  # [mm] room under a window stays this far off the pocket's walls, which locate and grip
 TEXT_HEIGHTS = (4.0, 3.0, 2.5, 2.0)  # [mm] heights tried, largest first (common practice, no source)
 TEXT_ASPECT = 0.8  # advance of one character over its height
 
 
-def wells(hold: Hold, gap: float, radius: float) -> tuple[Well, ...]:
+def wells(hold: Hold, gap: float, pocket: Region, radius: float) -> tuple[Well, ...]:
     """Clearance under all that this operation makes right through, where there is jaw to be hit.
 
-    ``radius`` is that of the pocket's cutter: the outline under a pocket that goes through is grown
-    by at least as much, so that the same cutter makes its corners [mm].
+    ``radius`` is that of the pocket's cutter [mm]: the outline under a window is grown by at least as
+    much, so that the same cutter makes its corners. It ends short of the walls of the ``pocket``, through
+    which alone a cutter comes down to it; *clears* tells where that leaves too little.
     """
     out = list(_under_holes(hold, gap))
     grow = max(WELL_ROOM, radius)
+    reach = offset(pocket, -WINDOW_OFF)
     for f in hold.features:
         if f.window is None:
             continue
@@ -47,7 +51,8 @@ def wells(hold: Hold, gap: float, radius: float) -> tuple[Well, ...]:
         if -gap <= box[1] and box[3] <= 0.0:
             continue  # wholly in the air between the jaws
         outline = Region(region.outer)  # an island would be a post under the chips
-        out.append(Well(outline, hold.floor - WELL_BELOW, hold.floor, f"clearance under {f.name}"))
+        for piece in opening([q for p in reach for q in intersection(outline, p)], radius):
+            out.append(Well(piece, hold.floor - WELL_BELOW, hold.floor, f"clearance under {f.name}"))
     return tuple(out)
 
 
