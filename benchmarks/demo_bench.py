@@ -27,7 +27,7 @@ from typing import Any
 
 STAGES = (
     ("job and shop files", "jawright.doors.cli.inputs", "read"),
-    ("reading the part", "jawright.conductor", "read_part"),
+    ("reading the part", "jawright.begun", "read_part"),
     ("stances", "jawright.trial", "candidates"),
     ("  hard jaws proposed", "jawright.hold.hard", "propose"),
     ("  soft jaws drafted", "jawright.jaws.soft", "draft"),

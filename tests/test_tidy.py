@@ -50,6 +50,7 @@ ORDER = {
     "record_schema": 14,
     "papers": 15,
     "trial": 12,
+    "begun": 15,
     "weigh": 12,
     "lighter": 12,
     "vary": 13,

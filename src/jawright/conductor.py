@@ -8,11 +8,11 @@ from importlib.metadata import PackageNotFoundError, version
 
 import jawright
 from jawright import choose, cost, pins, trial, weigh
+from jawright.begun import Begun, begin
 from jawright.beside import one_thread
 from jawright.carry import Progress, Proven, Work, best_of, words
 from jawright.choose import Candidate
 from jawright.decide import decide
-from jawright.hold import resolve as resolving
 from jawright.hold.incoming import informed
 from jawright.hold.seen import seen
 from jawright.jaws.kept import Kept, shop_with
@@ -20,7 +20,6 @@ from jawright.job.gaps import check_names
 from jawright.job.model import Job
 from jawright.made_blanks import made_blanks
 from jawright.part.model import Part
-from jawright.part.read import read_part
 from jawright.proof.everything import window
 from jawright.proof.model import worst
 from jawright.proof.pads import pressure_maps
@@ -39,6 +38,7 @@ def plan(
     progress: Progress | None = None,
     shown: Shown | None = None,
     made: str | None = None,
+    begun: Begun | None = None,
 ) -> Record:
     """Plan how to hold a part: choose, design, prove, program and verify.
 
@@ -50,6 +50,7 @@ def plan(
     shown : called with each design while it is proven: a record that holds what is known so far, whose
         verdict is `unknown`, and that is never ready
     made : the date to put on the record; today when None
+    begun : of the same job and shop, from ``begun.begin``: its part and stances are taken, not found again
 
     Raises
     ------
@@ -59,11 +60,18 @@ def plan(
     """
     with one_thread():
         say, show = progress or (lambda _: None), shown or (lambda _: None)
-        return _plan(job, shop, kept, say=say, shown=show, made=made)
+        return _plan(job, shop, kept, say=say, shown=show, made=made, begun=begun)
 
 
 def _plan(
-    job: Job, shop: Shop, pairs: Sequence[Kept], *, say: Progress, shown: Shown, made: str | None
+    job: Job,
+    shop: Shop,
+    pairs: Sequence[Kept],
+    *,
+    say: Progress,
+    shown: Shown,
+    made: str | None,
+    begun: Begun | None,
 ) -> Record:
     check_names(
         job,
@@ -73,11 +81,10 @@ def _plan(
         parallels=[p.id for p in shop.parallels],
     )
     say("reading the part")
-    part = read_part(job.part_file, unit=job.part_unit, thickness=job.thickness, body=job.body)
-    vises = trial.vises(part, job, shop)
-    ask = resolving.resolve(part, job)
+    begun = begun or begin(job, shop)
+    part, ask = begun.part, begun.ask
     say("trying stances")
-    candidates = trial.candidates(part, job, shop, ask, vises)
+    candidates = begun.stances()
     candidates += trial.kept(pairs, part, job, shop, ask)
 
     def show(p: Proven) -> None:

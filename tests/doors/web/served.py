@@ -28,6 +28,7 @@ class Idle(Runner):
     def __init__(self) -> None:
         super().__init__()
         self.started: list[str] = []
+        self.begun: list[str] = []
 
     def start(self, key: str, kind: str, folder: Path) -> Run:
         self.started.append(key)
@@ -43,6 +44,9 @@ class Idle(Runner):
 
     def warm(self) -> None:
         pass
+
+    def ahead(self, folder: Path) -> None:
+        self.begun.append(folder.name)
 
 
 class Page:

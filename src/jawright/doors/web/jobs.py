@@ -90,6 +90,8 @@ def one_job(request: Request, job_id: str, here: Here) -> Response:
         run = here.runner.of(f"look {job_id}")
         if run is None or run.state in ("done", "stopped"):
             here.look(job_id)
+    elif not show.planned(here.store, job_id).fresh:
+        here.ahead(job_id)
     system = _system(request, here, job_id)
     return page(request, "job.html", answers.shows(here.store, here.runner, job_id, system))
 

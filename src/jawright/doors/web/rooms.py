@@ -29,6 +29,14 @@ class Rooms:
         self.runner.stop(f"plan {job_id}")  # what it was started from is no longer asked
         return self.runner.start(f"plan {job_id}", "plan", folder)
 
+    def ahead(self, job_id: str) -> None:
+        """Have the plan of a job begun while its questions are read, when all of them are answered."""
+        run = self.runner.of(f"plan {job_id}")
+        if run is not None and run.open:
+            return
+        if not edit.missing(edit.parse(self.store.job(job_id).text())):
+            self.runner.ahead(Path(self.store.path(job_id)))
+
     def _asked(self, job_id: str) -> Path:
         """The folder of a job whose answers are all given, the shop as it is beside it."""
         folder = self.store.path(job_id)

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
+import select
 import signal
 import subprocess
 import sys
@@ -109,6 +111,12 @@ class Runner:
             self._queue.append(run)
             self._next()
             return run
+
+    def ahead(self, folder: Path) -> None:
+        """Let a worker that has nothing to do begin the plan of a job; none is started for it."""
+        with self._lock:
+            if self._idle and not self._closed and not self._queue and hasattr(os, "fork"):
+                _hint(self._idle[-1], {"kind": "ahead", "folder": str(folder)})
 
     def of(self, key: str) -> Run | None:
         """The last run of a job, None when there was none."""
@@ -268,6 +276,15 @@ def _converse(process: subprocess.Popen[str], run: Run, lock: threading.Conditio
     except (OSError, ValueError):
         return False
     return False
+
+
+def _hint(process: subprocess.Popen[str], task: dict[str, str]) -> None:
+    """Tell a worker something, unless it is so far behind that this would have to wait."""
+    assert process.stdin is not None
+    with contextlib.suppress(OSError, ValueError):
+        if select.select([], [process.stdin], [], 0)[1]:
+            process.stdin.write(json.dumps(task) + "\n")
+            process.stdin.flush()
 
 
 def _defect(what: str) -> dict[str, str]:

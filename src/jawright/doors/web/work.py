@@ -6,6 +6,7 @@ goes, then ``done``, ``error`` (one of ours) or ``defect``.
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 import sys
@@ -14,7 +15,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any, Protocol
 
-from jawright import record_json
+from jawright import begun, record_json
 from jawright.conductor import plan
 from jawright.doors.web import bench
 from jawright.doors.web.inputs import ABOUT, about_of, digest
@@ -42,9 +43,31 @@ class Step(Protocol):
     def __call__(self, text: str = "", *, so_far: bool = False) -> None: ...
 
 
+Told = tuple[str, str, str]
+_begun: dict[Told, begun.Begun] = {}
+"""What was begun before anybody asked for it: at most one, by folder, job text and shop text."""
+
+
+def begin(folder: Path) -> None:
+    """Begin the plan of a job while its questions are still being read; what was begun before is let go.
+
+    What is wrong with it is told when the plan is asked for.
+    """
+    shop = folder.parent.parent / "shop.toml"
+    told = (str(folder), (folder / "job.toml").read_text("utf-8"), shop.read_text("utf-8"))
+    if told in _begun:
+        return
+    _begun.clear()
+    with contextlib.suppress(JawrightError):
+        _begun[told] = begun.begin(read_job(folder / "job.toml"), read_shop(shop), ahead=True)
+
+
 def plan_job(folder: Path, say: Step, address: str = "") -> dict[str, Any]:
     """Plan the job in a folder and leave its result there, whole or not at all; meanwhile what is known."""
-    inputs = digest((folder / "job.toml").read_text("utf-8"), (folder / "shop.toml").read_text("utf-8"))
+    texts = ((folder / "job.toml").read_text("utf-8"), (folder / "shop.toml").read_text("utf-8"))
+    ready = _begun.pop((str(folder), *texts), None)
+    _begun.clear()
+    inputs = digest(*texts)
     job, shop = read_job(folder / "job.toml"), read_shop(folder / "shop.toml")
 
     def shown(record: Record) -> None:
@@ -52,7 +75,7 @@ def plan_job(folder: Path, say: Step, address: str = "") -> dict[str, Any]:
         say(so_far=True)
 
     try:
-        record = plan(job, shop, kept=_kept(folder, job, shop), progress=say, shown=shown)
+        record = plan(job, shop, kept=_kept(folder, job, shop), progress=say, shown=shown, begun=ready)
     finally:
         (folder / SO_FAR).unlink(missing_ok=True)
     say("writing the papers")
@@ -114,6 +137,8 @@ TASKS: dict[str, Callable[[Path, Step, str], dict[str, Any]]] = {
     "look": look_at,
     "find": find_for,
 }
+AHEAD = "ahead"
+"""A task without an answer: whoever plans the job next is served sooner."""
 QUESTIONS: dict[str, Callable[[Path, dict[str, Any]], dict[str, Any]]] = {
     "heights": bench.heights,
     "spacers": bench.spacers,
@@ -143,7 +168,10 @@ def serve() -> None:
         task = json.loads(line)
         try:
             kind, folder = task["kind"], Path(task["folder"])
-            if kind in QUESTIONS:
+            if kind == AHEAD:
+                with contextlib.suppress(Exception):  # a defect shows when the plan is asked for
+                    begin(folder)
+            elif kind in QUESTIONS:
                 answer(done=QUESTIONS[kind](folder, task))
             else:
                 answer(done=TASKS[kind](folder, step, task.get("address", "")))
