@@ -20,7 +20,7 @@ import {
 import { isRefused, question } from "./latest";
 import { border, ends, type MeshData } from "./mesh";
 
-type Body = "part" | "fixed" | "floating";
+type Body = "part" | "beside" | "fixed" | "floating"; // beside: the further parts of a row
 
 type Moved = MeshData & { moved_um?: number[] };
 
@@ -38,7 +38,7 @@ interface Shown {
   edgeMove: Float32Array;
 }
 
-const TINT: Record<Body, string> = { part: "#efe3c0", fixed: "#c9d6df", floating: "#d3dccd" };
+const TINT: Record<Body, string> = { part: "#efe3c0", beside: "#f5eedb", fixed: "#c9d6df", floating: "#d3dccd" };
 const HALF_PI = Math.PI / 2;
 
 export async function openView(stage: HTMLElement): Promise<void> {
@@ -77,7 +77,7 @@ class View {
     sun.target.position.set(0, 0, -1);
     this.camera.add(sun, sun.target);
     this.scene.add(new AmbientLight(0xffffff, 1.5), this.camera);
-    for (const name of ["fixed", "floating", "part"] as const) this.add(name);
+    for (const name of ["fixed", "floating", "part", "beside"] as const) this.add(name);
     this.fit();
     this.listen();
     new ResizeObserver(() => this.draw()).observe(this.canvas.parentElement ?? stage);
@@ -178,8 +178,10 @@ class View {
     });
     for (const box of this.stage.querySelectorAll<HTMLInputElement>("input[data-body]")) {
       box.addEventListener("change", () => {
-        const s = this.shown.get(box.dataset["body"] as Body);
-        if (s) s.mesh.visible = s.edges.visible = box.checked;
+        for (const name of box.dataset["body"] === "part" ? (["part", "beside"] as const) : [box.dataset["body"] as Body]) {
+          const s = this.shown.get(name);
+          if (s) s.mesh.visible = s.edges.visible = box.checked;
+        }
         this.draw();
       });
     }

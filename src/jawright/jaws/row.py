@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from jawright.geometry.curve import Arc, Curve, Line, Point
 from jawright.geometry.curve import move as move_curve
 from jawright.geometry.profile import Profile, Region
-from jawright.hold.model import MadeFeature
+from jawright.hold.model import Hold, MadeFeature
 from jawright.hold.resolve import Ask
 from jawright.hold.walls import Wall
 from jawright.job.model import Job
@@ -90,6 +90,25 @@ class Row:
 
 
 ALONE = Row()
+
+
+def spots_of(hold: Hold) -> tuple[Spot, ...]:
+    """Where the further parts of a hold stand, from their outlines: ``Hold.beside`` keeps no more."""
+    own = hold.outline.outer
+    x0, _, x1, _ = own.box
+    out = []
+    for region in hold.beside:
+        spot = Spot(region.outer.box[0] - x0)
+        if not _same(spot.profile(own), region.outer):
+            spot = replace(spot, mirrored=True, about=(x0 + x1) / 2)
+        out.append(spot)
+    return tuple(out)
+
+
+def _same(a: Profile, b: Profile) -> bool:
+    """Whether every corner of one outline is a corner of the other, whichever comes first."""
+    corners = [c.start for c in b.curves]
+    return all(min(math.dist(c.start, q) for q in corners) < 1e-6 for c in a.curves)
 
 
 def arrange(job: Job, ask: Ask, outline: Profile, *, cutter_diameter: float, allowance: float) -> Row:

@@ -8,10 +8,12 @@ from __future__ import annotations
 import math
 
 from jawright.geometry.curve import Point, right_normal
+from jawright.geometry.winding import inside_profile
 from jawright.hold.model import Contact, Hold
 from jawright.jaws.model import Jaws, Purpose
-from jawright.papers.ink import INK, PLAIN, SMALL, THIN, Ink, num, pen
+from jawright.papers.ink import INK, PLAIN, SMALL, THIN, Ink, num, pen, text_width
 
+SQUARE = 2.4  # half of the room a datum's letter takes on paper [mm]
 ZONE_STYLE: dict[Purpose, tuple[str, str, float, str]] = {
     # color, dash, weight, words: the dash and the weight tell it without the color
     "locate": ("#1d4f91", "", 1.3, "locates"),
@@ -55,8 +57,6 @@ def contacts(ink: Ink, hold: Hold, *, in_jaws: bool) -> None:
         tail = _arrow(ink, c, color)
         tip = ink.put((c.point[0], c.point[1]))
         tails.append((tail, c.name, color, (tail[0] - tip[0], tail[1] - tip[1]), 0.6))
-    for tail, name, color, away, reach in tails:
-        ink.label(tail, name, bold=True, color=color, away=away, reach=reach)
     if hold.stop is not None and not in_jaws:
         x, y = ink.put((hold.stop[0], hold.stop[1]))
         color = ZONE_STYLE["stop"][0]
@@ -72,6 +72,10 @@ def contacts(ink: Ink, hold: Hold, *, in_jaws: bool) -> None:
         ink.text(
             (x + s * 8, y), "stop", size=SMALL, bold=True, color=color, anchor="start" if s > 0 else "end"
         )
+        w = 8.0 + text_width("stop", SMALL, bold=True)
+        ink.taken.append((min(x, x + s * w), y - 2.2, max(x, x + s * w), y + 2.2))
+    for tail, name, color, away, reach in tails:
+        ink.label(tail, name, bold=True, color=color, away=away, reach=reach)
 
 
 def datums(ink: Ink, hold: Hold, jaws: Jaws | None) -> None:
@@ -87,16 +91,33 @@ def datums(ink: Ink, hold: Hold, jaws: Jaws | None) -> None:
                 for t in (0.5, 0.35, 0.65, 0.2, 0.8, 0.1, 0.9)
             ]
         if math.hypot(*places[0][1]) < 0.1:  # faces up or down
-            x, y = ink.put(places[0][0])
-            spots = ((x + dx, y + dy) for dy in (0, 5, -5, 9, -9) for dx in (0, 6, -6, 12, -12, 18, -18))
-            free = [q for q in spots if ink.free(_square(q))]
-            ink.letter_box(free[0] if free else (x, y), d.letter)
+            _datum_below(ink, d.letter, hold, places[0][0])
             continue
         _datum_on_wall(ink, d.letter, [(ink.put(p), (s * n[0], -s * n[1])) for p, n in places])
 
 
+def _datum_below(ink: Ink, letter: str, hold: Hold, point: Point) -> None:
+    """The letter of a face that lies flat, on the part where it finds room, else off it with a leader."""
+    near = sorted(((3.0 * i, 3.0 * j) for i in range(-12, 13) for j in range(-8, 9)), key=_nearest)
+    spots = [(point[0] + dx / ink.scale, point[1] + dy / ink.scale) for dx, dy in near]
+    free = [p for p in spots if ink.free(_square(ink.put(p)))]
+    half = SQUARE / ink.scale
+    own = [[(p[0] + sx * half, p[1] + sy * half) for sx in (-1, 1) for sy in (-1, 1)] for p in free]
+    on_part = [p for p, c in zip(free, own, strict=True) if inside_profile(hold.outline.outer, c).all()]
+    chosen = (on_part or free or [point])[0]
+    if not on_part and free:
+        x, y = ink.put(point)
+        ink.paper_line((x, y), ink.put(chosen), "mark", pen(THIN))
+        ink.add("mark", f'<circle cx="{num(x)}" cy="{num(y)}" r="0.6" fill="{INK}"/>')
+    ink.letter_box(ink.put(chosen), letter)
+
+
+def _nearest(q: Point) -> tuple[float, Point]:
+    return (math.hypot(*q), q)
+
+
 def _square(q: Point) -> tuple[float, float, float, float]:
-    return (q[0] - 2.4, q[1] - 2.4, q[0] + 2.4, q[1] + 2.4)
+    return (q[0] - SQUARE, q[1] - SQUARE, q[0] + SQUARE, q[1] + SQUARE)
 
 
 def _datum_on_wall(ink: Ink, letter: str, places: list[tuple[Point, Point]]) -> None:

@@ -9,6 +9,7 @@ from jawright.geometry.profile import rectangle
 from jawright.hold.model import Hold
 from jawright.hold.seen import Ring, Seen, holes_seen
 from jawright.jaws.model import Jaws, Purpose
+from jawright.jaws.row import Spot, spots_of
 from jawright.papers.ink import (
     CENTER,
     FINE,
@@ -37,6 +38,8 @@ PART = "#f6e9c8"
 FIXED = "#e9ecef"
 FLOATING = "#f3f1ec"
 FLOOR = "#ffffff"
+ONLY = Spot(0.0)
+NAME_ROOM = 3.0  # of paper above and below the middle of a jaw's name [mm]
 HARD_DEPTH = 18.0  # how much of a hard jaw is drawn behind its face [mm]
 
 
@@ -63,7 +66,8 @@ def frame_of(hold: Hold, jaws: Jaws | None, seen: Seen | None = None) -> Frame:
     else:
         x0, x1 = -hold.vise.jaw_width / 2, hold.vise.jaw_width / 2
         fixed, floating = (0.0, HARD_DEPTH), (-hold.gap - HARD_DEPTH, -hold.gap)
-    corners = [p for ring in (seen.plan if seen else ()) for p in ring]
+    own = [p for ring in (seen.plan if seen else ()) for p in ring]
+    corners = [spot.point(p) for spot in (ONLY, *spots_of(hold)) for p in own]
     xs, ys = ([p[k] for p in corners] for k in (0, 1))
     view = (min(x0, box[0], *xs), max(x1, box[2], *xs))
     deep = (min(floating[0], *ys, floating[0]), max(fixed[1], *ys, fixed[1]))
@@ -90,8 +94,9 @@ def plan_view(record: Record, *, width: float = 186.0) -> str:
     _jaws(ink, hold, jaws, f)
     _part(ink, hold)
     if record.seen is not None:
-        _above(ink, record.seen.plan)
-        _openings(ink, record.seen.openings)
+        for spot in (ONLY, *spots_of(hold)):  # further parts whole too, and not their grip alone
+            _above(ink, tuple(tuple(map(spot.point, r)) for r in record.seen.plan))
+            _openings(ink, tuple(tuple(map(spot.point, r)) for r in record.seen.openings))
     _zones(ink, hold, jaws)
     _keep_outlines(ink, hold)
     _marks(ink)
@@ -188,7 +193,8 @@ def _zones(ink: Ink, hold: Hold, jaws: Jaws | None) -> None:
 
 
 def _keep_outlines(ink: Ink, hold: Hold) -> None:
-    """Letters keep off the part's outline and the wells."""
+    """Letters keep off the part's outline and the wells, and off the parts beside it altogether."""
+    ink.taken += [bounds(ink.put(p) for p in r.outer.points(0.5)) for r in hold.beside]
     for c in hold.outline.outer.curves:
         n = max(2, int(c.length * ink.scale / 1.5))
         for k in range(n + 1):
@@ -232,6 +238,10 @@ def _features(ink: Ink, record: Record) -> None:
         x, y = ink.put(c)
         r = m.diameter / 2 * ink.scale
         ink.taken.append((x - r - 1, y - r - 1, x + r + 1, y + r + 1))
+        for at in (spot.point(c) for spot in spots_of(hold)):
+            ink.circle(at, m.diameter / 2, "metal", 'fill="#ffffff"')
+            ink.circle(at, m.diameter / 2, "thin", pen(THIN))
+            ink.center_mark(at, m.diameter / 2)
     for m in hold.features:
         if m.region is not None and m.kind in ("pocket", "slot"):
             ink.region(m.region, "thin", pen(THIN))
@@ -316,8 +326,8 @@ def _names(ink: Ink, record: Record, f: Frame) -> None:
         places = [
             (anchor, x, mid + dy)
             for anchor, x, left in ways
-            for dy in (0.0, -3.0, 3.0, -5.0, 5.0)
-            if ink.free((left, mid + dy - 2.4, left + w, mid + dy + 2.4))
+            for dy in (0.0, -3.0, 3.0, -5.0, 5.0, -6.5, 6.5)
+            if ink.free((left, mid + dy - NAME_ROOM, left + w, mid + dy + NAME_ROOM))
         ]
         anchor, x, y = places[0] if places else (ways[0][0], ways[0][1], mid)
         ink.text((x, y), words, size=LARGE, bold=True, anchor=anchor, halo=halo)

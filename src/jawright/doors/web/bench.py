@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections import OrderedDict
+from collections.abc import Sequence
 from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 from numpy.typing import NDArray
 
 from jawright import kernel, record_json
@@ -15,6 +17,7 @@ from jawright.errors import JawrightError
 from jawright.geometry.finer import finer
 from jawright.geometry.profile import Region, rectangle
 from jawright.hold.model import Hold
+from jawright.jaws.row import Spot, spots_of
 from jawright.jaws.solid import build
 from jawright.job.model import Job
 from jawright.live import Bench, Left
@@ -143,7 +146,29 @@ def solids(folder: Path, _: dict[str, Any]) -> dict[str, Any]:
         bent, why = bench.bent(), ""
     except JawrightError as e:
         bent, why = None, e.what
-    return {"bodies": {name: _mesh(name, shape, bent) for name, shape in shapes.items()}, "why_not": why}
+    bodies = {name: _mesh(name, shape, bent) for name, shape in shapes.items()}
+    spots = spots_of(hold)
+    return {"bodies": bodies | ({"beside": _beside(bodies["part"], spots)} if spots else {}), "why_not": why}
+
+
+def _beside(part: dict[str, Any], spots: Sequence[Spot]) -> dict[str, Any]:
+    """The further parts of a row in one mesh: each moves as the part that the hold describes."""
+    points = np.array(part["points_mm"]).reshape(-1, 3)
+    corners = np.array(part["corners"]).reshape(-1, 3)
+    moved = np.array(part.get("moved_um", [])).reshape(-1, 3)
+    out: dict[str, list[Any]] = {"points_mm": [], "corners": [], "owner": []}
+    if len(moved):
+        out["moved_um"] = []
+    for n, spot in enumerate(spots):
+        way = np.array([-1.0 if spot.mirrored else 1.0, 1.0, 1.0])
+        placed = points * way + [spot.along + (2 * spot.about if spot.mirrored else 0.0), 0.0, 0.0]
+        own = corners[:, ::-1] if spot.mirrored else corners  # so that faces still look outward
+        out["points_mm"] += [round(float(v), 3) for v in placed.ravel()]
+        out["corners"] += [int(v) + n * len(points) for v in own.ravel()]
+        out["owner"] += part["owner"]
+        if len(moved):
+            out["moved_um"] += [float(v) + 0.0 for v in (moved * way).ravel()]
+    return out
 
 
 def _hard(hold: Hold, side: Side) -> bytes:

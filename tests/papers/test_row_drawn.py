@@ -1,0 +1,100 @@
+"""Several parts in one pair of jaws: each is drawn whole, and letters tell of the one the hold describes."""
+
+from __future__ import annotations
+
+import dataclasses
+import re
+
+import numpy as np
+import pytest
+
+from jawright.doors.web.bench import _beside
+from jawright.hold.seen import Seen
+from jawright.jaws.row import Spot, spots_of
+from jawright.papers.plan_view import plan_view
+from jawright.record import Record
+from papers import sample
+
+PITCH = 70.0
+OPENING = ((-3.0, -6.0), (-1.0, -6.0), (-1.0, -4.0))
+CIRCLE = re.compile(r"<circle ")
+
+
+def row(*spots: Spot) -> Record:
+    record = sample.good_record()
+    hold = record.hold
+    assert hold is not None
+    beside = tuple(s.region(hold.outline) for s in spots)
+    seen = Seen((), (), 0.0, None, (OPENING,))
+    return dataclasses.replace(record, hold=dataclasses.replace(hold, beside=beside), seen=seen)
+
+
+def middle() -> float:
+    hold = sample.good_record().hold
+    assert hold is not None
+    x0, _, x1, _ = hold.outline.outer.box
+    return (x0 + x1) / 2
+
+
+@pytest.mark.parametrize("mirrored", [False, True])
+def test_where_the_further_parts_stand_is_found_again(mirrored: bool) -> None:
+    spots = (Spot(-PITCH, mirrored, middle()), Spot(PITCH), Spot(2 * PITCH, mirrored, middle()))
+    hold = row(*spots).hold
+    assert hold is not None
+    for given, found in zip(spots, spots_of(hold), strict=True):
+        assert found.mirrored == given.mirrored
+        for p in ((0.0, 0.0), (7.0, -3.0)):
+            assert found.point(p) == pytest.approx(given.point(p), abs=1e-9)
+
+
+def test_holes_and_openings_are_drawn_in_each_of_them() -> None:
+    alone, three = plan_view(row()), plan_view(row(Spot(-PITCH), Spot(PITCH, True, middle())))
+    hold = row().hold
+    assert hold is not None
+    centers = {m.center[:2] for m in hold.features if m.diameter is not None}
+    assert centers
+    assert len(CIRCLE.findall(three)) == len(CIRCLE.findall(alone)) + 2 * 2 * len(centers)  # ground and edge
+    white = '<path d="M'
+    assert three.count('fill="#ffffff"/>') >= alone.count('fill="#ffffff"/>') + 2 * (len(centers) + 1)
+    assert three.count(white) > alone.count(white)
+
+
+def test_no_letter_stands_on_a_part_beside() -> None:
+    record = row(Spot(-PITCH), Spot(PITCH))
+    hold = record.hold
+    assert hold is not None
+    text = plan_view(record)
+    names = {c.name for c in hold.contacts} | {d.letter for d in hold.datums}
+    letters = re.findall(r'<text x="([-\d.]+)" y="([-\d.]+)"[^>]*>([^<]+)</text>', text)
+    places = [(float(x), float(y)) for x, y, words in letters if words in names]
+    assert len(places) >= len(hold.contacts)
+    own = [x for x, _ in places]
+    scale = float(re.search(r"scale ([\d.]+) : ([\d.]+)", text)[1]) / float(  # type: ignore[index]
+        re.search(r"scale ([\d.]+) : ([\d.]+)", text)[2]  # type: ignore[index]
+    )
+    assert max(own) - min(own) < PITCH * scale, "all letters are at the part in the middle"
+
+
+@pytest.mark.parametrize("mirrored", [False, True])
+def test_further_parts_in_3d_look_outward_and_move_alike(mirrored: bool) -> None:
+    points = np.array([[0, 0, 0], [4, 0, 0], [0, 3, 0], [0, 0, 2]], dtype=float)
+    corners = np.array([[0, 2, 1], [0, 1, 3], [0, 3, 2], [1, 2, 3]])
+    part = {
+        "points_mm": points.ravel().tolist(),
+        "corners": corners.ravel().tolist(),
+        "owner": [0, 1, 2, 3],
+        "moved_um": (points * [1.0, 2.0, 3.0]).ravel().tolist(),
+    }
+    found = _beside(part, [Spot(10.0), Spot(20.0, mirrored, 2.0)])
+    p = np.array(found["points_mm"]).reshape(2, 4, 3)
+    assert p[0].tolist() == (points + np.array([10.0, 0.0, 0.0])).tolist()
+    spot = Spot(20.0, mirrored, 2.0)
+    assert [tuple(q[:2]) for q in p[1]] == [spot.point((x, y)) for x, y, _ in points]
+    tri = np.array(found["corners"]).reshape(2, 4, 3)
+    for k in range(2):
+        a, b, c = (p.reshape(-1, 3)[tri[k][:, i]] for i in range(3))
+        assert np.einsum("ij,ij->i", a, np.cross(b, c)).sum() / 6 == pytest.approx(4.0)  # 4·3·2/6
+    moved = np.array(found["moved_um"]).reshape(2, 4, 3)
+    assert moved[1][:, 0].tolist() == ((-1 if mirrored else 1) * points[:, 0] + 0.0).tolist()
+    assert found["owner"] == part["owner"] * 2
+    assert "moved_um" not in _beside({k: v for k, v in part.items() if k != "moved_um"}, [Spot(1.0)])
