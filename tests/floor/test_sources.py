@@ -139,13 +139,13 @@ def test_one_feature_as_planned_is_left_alone() -> None:
 
 def test_reseating_from_the_register() -> None:
     planned_ = Band3(0.003, 0.006, 0.013, "test")
-    assert reseating([(0.01, 0.0, 0.0)], planned_) is None
+    assert reseating([(0.01, 0.0)], planned_) is None
     rng = np.random.default_rng(2)
-    far = [(float(x), float(y), 0.0) for x, y in rng.normal(0, 0.03, (12, 2))]
+    far = [(float(x), float(y)) for x, y in rng.normal(0, 0.03, (12, 2))]
     c = reseating(far, planned_)
     assert c is not None and c.agrees is False and c.measured is not None
     assert c.measured.low < 0.03 < c.measured.high
-    near = [(float(x), float(y), 0.0) for x, y in rng.normal(0, 0.006, (12, 2))]
+    near = [(float(x), float(y)) for x, y in rng.normal(0, 0.006, (12, 2))]
     assert (found := reseating(near, planned_)) is not None and found.agrees
 
 

@@ -166,13 +166,13 @@ def test_spread_of_a_pair_put_back() -> None:
     Six values, root mean square 0.010: chi-square of 6 degrees at 0.025 and 0.975 is 14.449 and 1.237
     (tables of the e-Handbook, 1.3.6.7.4, from memory).
     """
-    got = jaws_kept.spread([(0.01, -0.01, 0.0), (-0.01, 0.01, 0.02), (0.01, 0.01, 0.0)])
+    got = jaws_kept.spread([(0.01, -0.01), (-0.01, 0.01), (0.01, 0.01)])
     assert got is not None
     assert got.set == pytest.approx(0.010)
     assert got.low == pytest.approx(0.010 * (6 / 14.449) ** 0.5, rel=1e-3)
     assert got.high == pytest.approx(0.010 * (6 / 1.237) ** 0.5, rel=1e-3)
     assert "3 times" in got.basis
-    assert jaws_kept.spread([(0.01, 0.0, 0.0)] * 2) is None
+    assert jaws_kept.spread([(0.01, 0.0)] * 2) is None
 
 
 def test_a_plan_uses_a_pair_from_the_rack(tmp_path: Path) -> None:

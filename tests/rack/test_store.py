@@ -77,7 +77,7 @@ def test_every_change_is_kept_with_what_was_before(rack: Rack) -> None:
     past = rack.history("J-1")
     assert [c.what for c in past] == [
         "added", "out to mill 2", "in, 5 parts run", "note, picture changed",
-        "re-seated, hole at +0.0100 -0.0040 +0.0000 mm", "removed: lost",
+        "re-seated, hole off by X +0.0100 mm, Y -0.0040 mm, Z +0.0000 mm", "removed: lost",
     ]  # fmt: skip
     assert past[2].before == '{"out_to":"mill 2","out_since":"2026-03-01T08:00:00Z","parts_run":0}'
     assert '"parts_run":5' in past[-1].before  # all that was known of it
@@ -115,6 +115,8 @@ def test_export_and_import_give_the_same_register(rack: Rack, tmp_path: Path) ->
         rack.add(made.pair(k))
     rack.out("T-00002", "mill 1")
     rack.reseated("T-00001", 0.01, 0.02, 0.0)
+    rack.reseated("T-00001", 0.02, 0.01)  # its height was not touched off: unknown, not zero
+    assert [s.z for s in rack.reseats("T-00001")] == [0.0, None]
     text = exchange.export(rack)
     with Rack(tmp_path / "other.db") as other:
         assert exchange.bring_in(other, text) == (4, 0)
@@ -169,6 +171,27 @@ def test_files_that_are_no_register(tmp_path: Path) -> None:
         db.execute(f"PRAGMA user_version = {schema.VERSION + 1}")
     assert code_of(Rack, newer) == "rack-bad"
     assert code_of(Rack, tmp_path / "no folder" / "rack.db") == "rack-bad"
+
+
+def test_a_height_kept_as_nought_by_the_first_version_is_unknown(tmp_path: Path) -> None:
+    """Version 1 could not leave Z out and kept 0 for it."""
+    path = tmp_path / "rack.db"
+    with Rack(path) as r:
+        r.add(made.pair(1, "J-1"))
+        new = r.db.execute("SELECT sql FROM sqlite_schema WHERE name = 'reseat'").fetchone()
+    with sqlite3.connect(path) as db:  # the table as version 1 made it
+        db.execute("DROP TABLE reseat")
+        db.execute(new[0].replace("z_mm        REAL  ", "z_mm        REAL NOT NULL  "))
+        for k, z in ((3, 0.0), (4, 0.012)):
+            db.execute("INSERT INTO reseat VALUES (?, 'then', 'J-1', 0.01, 0.02, ?)", (k, z))
+        db.execute("PRAGMA user_version = 1")
+    db.close()
+    with Rack(path) as r:
+        assert [s.z for s in r.reseats("J-1")] == [None, 0.012]
+        r.reseated("J-1", 0.03, 0.0)
+        assert [s.z for s in r.reseats("J-1")] == [None, 0.012, None]
+        now = r.db.execute("SELECT sql FROM sqlite_schema WHERE name LIKE 'reseat%'").fetchall()
+        assert now == [new]
 
 
 def test_an_older_register_is_brought_up_to_date(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

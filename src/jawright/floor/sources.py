@@ -185,7 +185,7 @@ def _rest(record: Record, left: Sequence[_Left]) -> float:
     return float(np.mean(rest))
 
 
-def reseating(seats: Sequence[tuple[float, float, float]], planned: Band3) -> Compared | None:
+def reseating(seats: Sequence[tuple[float, float]], planned: Band3) -> Compared | None:
     """The shop's figure for a pair put back, against all re-seatings that were kept; None with too few."""
     own = spread(seats)
     if own is None:

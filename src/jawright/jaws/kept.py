@@ -14,7 +14,6 @@ from jawright.errors import JawrightError
 from jawright.geometry.boolean import intersection, union
 from jawright.geometry.curve import Point
 from jawright.geometry.curve import move as move_curve
-from jawright.geometry.frame import Vec3
 from jawright.geometry.polygon import to_polygon
 from jawright.geometry.profile import Region, rectangle
 from jawright.geometry.query import nearest_on
@@ -55,7 +54,7 @@ TELLS = 0.95
 class Kept:
     """One side of a pair that exists, as planning needs it. Lengths mm.
 
-    ``outline`` is the hash of the outline it was cut for, "" unknown. ``seats`` are the places (X, Y, Z)
+    ``outline`` is the hash of the outline it was cut for, "" unknown. ``seats`` are the places (X, Y)
     at which the tooling hole was found when the pair was put back, against the kept work offset.
     """
 
@@ -71,7 +70,7 @@ class Kept:
     parts_run: int = 0
     status: str = "usable"
     why: str = ""
-    seats: tuple[Vec3, ...] = ()
+    seats: tuple[Point, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +85,7 @@ class InKept:
     same_part: bool
 
 
-def spread(seats: Sequence[Vec3]) -> Band3 | None:
+def spread(seats: Sequence[Point]) -> Band3 | None:
     """One sigma [mm] of where a pair sits again, X and Y together, from what was measured; else None.
 
     Root mean square about the kept offset over the two axes, with the chi-square interval of a
@@ -96,7 +95,7 @@ def spread(seats: Sequence[Vec3]) -> Band3 | None:
     if len(seats) < MEASURED:
         return None
     freedom = 2 * len(seats)
-    total = sum(x * x + y * y for x, y, _ in seats)
+    total = sum(x * x + y * y for x, y in seats)
     low, high = (math.sqrt(total / float(chdtri(freedom, p))) for p in ((1 - TELLS) / 2, (1 + TELLS) / 2))
     return Band3(low, math.sqrt(total / freedom), high, f"measured when put back, {len(seats)} times")
 

@@ -75,10 +75,13 @@ class Change:
 
 @dataclass(frozen=True, slots=True)
 class Reseat:
-    """Where the tooling hole was found when the pair was put back, against the kept work offset [mm]."""
+    """Where the tooling hole was found when the pair was put back, against the kept work offset [mm].
+
+    ``z`` is None where the height was not touched off.
+    """
 
     at: str
     pair: str
     x: float
     y: float
-    z: float
+    z: float | None

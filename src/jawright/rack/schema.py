@@ -68,7 +68,7 @@ CREATE TABLE reseat (
     pair_id     TEXT NOT NULL,
     x_mm        REAL NOT NULL,          -- tooling hole against the kept work offset
     y_mm        REAL NOT NULL,
-    z_mm        REAL NOT NULL
+    z_mm        REAL                    -- NULL: not measured
 ) STRICT;
 
 CREATE TRIGGER change_stays BEFORE UPDATE ON change
@@ -77,9 +77,19 @@ CREATE TRIGGER change_kept BEFORE DELETE ON change
 BEGIN SELECT RAISE(ABORT, 'history is not removed'); END;
 """
 
-VERSION = 1
+VERSION = 2
 
-MIGRATIONS: tuple[Callable[[sqlite3.Connection], None], ...] = ()
+
+def _height_unknown(db: sqlite3.Connection) -> None:
+    """Let a re-seating be without Z. A 0 of version 1 is mostly one not measured: unknown from here on."""
+    db.execute("ALTER TABLE reseat RENAME TO reseat_1")
+    table = next(s for s in statements(SCHEMA) if "CREATE TABLE reseat " in s)
+    db.execute(table)
+    db.execute("INSERT INTO reseat SELECT number, at, pair_id, x_mm, y_mm, nullif(z_mm, 0.0) FROM reseat_1")
+    db.execute("DROP TABLE reseat_1")
+
+
+MIGRATIONS: tuple[Callable[[sqlite3.Connection], None], ...] = (_height_unknown,)
 """Step k brings version k + 1 to k + 2, in one transaction together with its version number."""
 
 

@@ -126,7 +126,7 @@ def _cut_for(rack: Rack, hashes: set[str]) -> set[tuple[str, str]]:
 
 def kept(rack: Rack, pair: Pair, cut: Cut) -> Kept:
     """One side of a pair as planning needs it, with what was measured when it was put back."""
-    seats = tuple((s.x, s.y, s.z) for s in rack.reseats(pair.id))
+    seats = tuple((s.x, s.y) for s in rack.reseats(pair.id))
     return Kept(
         pair=pair.id,
         side=cut.side,

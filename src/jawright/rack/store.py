@@ -251,12 +251,12 @@ class Rack:
         with self.write():
             return self._set(self.read(pair_id), f"{', '.join(sorted(columns))} changed", **columns)
 
-    def reseated(self, pair_id: str, x: float, y: float, z: float) -> None:
-        """Keep where the tooling hole was found when the pair was put back [mm].
+    def reseated(self, pair_id: str, x: float, y: float, z: float | None = None) -> None:
+        """Keep where the tooling hole was found when the pair was put back [mm]; Z None: not measured.
 
         Raises ``value-bad`` for what no pair does that is seated at all.
         """
-        if max(abs(v) for v in (x, y, z)) > FAR_OFF:
+        if max(abs(v) for v in (x, y, z or 0.0)) > FAR_OFF:
             raise JawrightError(
                 "value-bad",
                 what=f"a tooling hole more than {FAR_OFF:g} mm off is not a pair that was put back",
@@ -269,7 +269,8 @@ class Rack:
                 "INSERT INTO reseat (at, pair_id, x_mm, y_mm, z_mm) VALUES (?, ?, ?, ?, ?)",
                 (self.now(), pair_id, x, y, z),
             )
-            self.changed(pair_id, f"re-seated, hole at {x:+.4f} {y:+.4f} {z:+.4f} mm", {})
+            height = "Z not measured" if z is None else f"Z {z:+.4f} mm"
+            self.changed(pair_id, f"re-seated, hole off by X {x:+.4f} mm, Y {y:+.4f} mm, {height}", {})
 
     def remove(self, pair_id: str, why: str) -> None:
         """Take a pair out of the register; its history stays, with all that was known of it."""

@@ -24,7 +24,7 @@ def run(args: argparse.Namespace) -> int:
     found = list(compare(read_run(Path(args.run)), record, gauge=gauge))
     if args.rack:
         with Rack(Path(args.rack), create=False) as rack:
-            seats = [(s.x, s.y, s.z) for i in rack.ids() for s in rack.reseats(i)]
+            seats = [(s.x, s.y) for i in rack.ids() for s in rack.reseats(i)]
         again = reseating(seats, record.shop.jaw_reseat)
         found += [again] if again is not None else []
     changes = edits(found, Path(args.run).name, unsure=args.unsure)

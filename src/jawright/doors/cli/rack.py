@@ -185,7 +185,7 @@ def _sigma(seats: Any, system: units.System) -> str:
     """The spread to expect next time, when enough was measured."""
     if len(seats) < 3:  # the least that ``spread`` answers to: nothing heavy is loaded for fewer
         return ""
-    b = _late("jaws.kept").spread([(s.x, s.y, s.z) for s in seats])
+    b = _late("jaws.kept").spread([(s.x, s.y) for s in seats])
     low, mid, high = (show(v, "length", system) for v in (b.low, b.set, b.high))
     return f"; one sigma of X and Y {mid}, between {low} and {high}"
 
@@ -193,9 +193,9 @@ def _sigma(seats: Any, system: units.System) -> str:
 def _spread(seats: Any, system: units.System) -> str:
     words = []
     for axis in "xyz":
-        values = [abs(getattr(s, axis)) for s in seats]
-        if axis == "z" and max(values) == 0.0:  # what is not given is kept as 0
-            words.append("Z as kept, or not measured")
+        values = [abs(v) for s in seats if (v := getattr(s, axis)) is not None]
+        if not values:
+            words.append(f"{axis.upper()} not measured")
             continue
         words.append(f"{axis.upper()} within ±{show(max(values), 'length', system)}")
     return ", ".join(words)
@@ -239,7 +239,11 @@ def _note(args: argparse.Namespace) -> int:
 
 
 def _seat(args: argparse.Namespace) -> int:
-    x, y, z = (units.parse(getattr(args, a), "length", where=f"--{a}") for a in "xyz")
+    x, y, z = (
+        None if getattr(args, a) is None else units.parse(getattr(args, a), "length", where=f"--{a}")
+        for a in "xyz"
+    )
+    assert x is not None and y is not None  # the parser asks for both
     with _rack(args) as rack:
         rack.reseated(args.id, x, y, z)
         seats = rack.reseats(args.id)

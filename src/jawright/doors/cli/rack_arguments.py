@@ -82,8 +82,9 @@ def _use(actions: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     p = _action(actions, "seat", "keep where the tooling hole was found when a pair was put back")
     p.add_argument("id", metavar="ID", help="set id")
     for axis in "xyz":
-        p.add_argument(f"--{axis}", required=axis != "z", default="0 mm", metavar=axis.upper(),
-                       help=f'{axis.upper()} found less {axis.upper()} kept, "0.012 mm"')  # fmt: skip
+        p.add_argument(f"--{axis}", required=axis != "z", metavar=axis.upper(),
+                       help=f'{axis.upper()} found less {axis.upper()} kept, "0.012 mm"'
+                       + ("; left out: not measured" if axis == "z" else ""))  # fmt: skip
     p.add_argument("--units", choices=("mm", "inch"), default="mm", help="what is printed (mm)")
 
 

@@ -140,6 +140,10 @@ def _pair(here: Rooms, pair_id: str) -> tuple[Pair, tuple[Any, ...], tuple[Resea
         return rack.get(pair_id), rack.history(pair_id), rack.reseats(pair_id)
 
 
+def _off(v: float | None, r: Reader) -> str:
+    return "not measured" if v is None else r.place(v)
+
+
 def _hole(c: Cut, r: Reader) -> str:
     hole = c.jaws.tooling_hole
     if hole is None:
@@ -184,7 +188,7 @@ def one_pair(request: Request, pair_id: str, here: Here) -> Response:
             }
             for c in pair.cuts
         ],
-        "seats": [{"at": _clock(s.at), **{a: r.place(getattr(s, a)) for a in "xyz"}} for s in seats],
+        "seats": [{"at": _clock(s.at), **{a: _off(getattr(s, a), r) for a in "xyz"}} for s in seats],
         "history": [asdict(c) | {"at": _clock(c.at)} for c in reversed(history)],
         "statuses": STATUSES,
         "unit": r.length_unit,
@@ -220,8 +224,9 @@ async def change(request: Request, pair_id: str, do: str, here: Here) -> Respons
                     place=one(fields, "place")[:LONGEST],
                 )
             case "seat":
-                x, y, z = (_length(one(fields, a), a, system) for a in "xyz")
-                rack.reseated(pair_id, x, y, z)
+                x, y = (_length(one(fields, a), a, system) for a in "xy")
+                z = one(fields, "z")
+                rack.reseated(pair_id, x, y, _length(z, "z", system) if z else None)
             case "remove":
                 rack.remove(pair_id, one(fields, "why")[:LONGEST] or "taken off on the page")
                 return done(request, "/rack")
