@@ -18,7 +18,7 @@ from jawright.mechanics import plate
 from jawright.mechanics.condense import condense, joined
 from jawright.mechanics.solid import Cut, build
 from jawright.part.model import Part
-from jawright.proof import released
+from jawright.proof import elastic_grid, released
 from jawright.proof.elastic_shape import within as within_of
 from jawright.proof.squeeze import springs
 from proof import sample_elastic as made
@@ -132,7 +132,7 @@ def test_hole_in_a_thin_and_in_a_thick_plate_by_kirsch(deep: float, factor: floa
     A hole of 4 mm in a square of 60: Howland 1930 adds less than 1 % at d/w 0.067 (from memory).
     """
     d, wide = 4.0, 60.0
-    x = released.crowded(-wide / 2, wide / 2, 7.0, [(0.0, released.NEAR * d)], 1.0)
+    x = elastic_grid.crowded(-wide / 2, wide / 2, 7.0, [(0.0, elastic_grid.NEAR * d)], 1.0)
     hole = within_of(Point(0.0, 0.0).buffer(d / 2, quad_segs=64))
     solid = build((x, x, np.linspace(0, deep, 3)), [Cut(2, hole, -1.0, deep + 1.0)], E=WORK.E, nu=WORK.nu)
     s = (np.arange(20) + 0.5) / 20

@@ -13,9 +13,12 @@ from scipy import stats
 from jawright.hold.model import DatumUse, Hold
 from jawright.job.model import ToleranceAsk
 from jawright.papers.scatter_view import _nice
+from jawright.proof import together
+from jawright.proof.deviations import resolve
+from jawright.proof.gives import Gives
 from jawright.proof.locates import prove, study
 from jawright.proof.model import Proof
-from jawright.proof.population import FEW
+from jawright.proof.population import FEW, sprung
 from jawright.proof.rivals import other_stop
 from jawright.proof.scatter import scatter
 from jawright.shop.model import Band3
@@ -165,3 +168,26 @@ def test_clouds_tell_the_locating_side() -> None:
     assert [_nice(v) for v in (0.001, 0.499, 1.003, 1.12)] == ["0", "½", "1", "1.12"]
     assert scatter(replace(block.hold(), tolerances=()), *args[1:]) == ()
     assert study(*args).lost is False
+
+
+def test_a_spring_that_a_first_article_takes_out_is_no_reason_for_another_vise() -> None:
+    """The part's spring moves the bore by 0.06 as held and by half of that in a vise whose jaws both close:
+    the zone of 0.1 fails and passes. Corrected by its mean both are good, so nothing better is on offer."""
+    h = block.hold(zone=0.1)
+    run = study(h, None, None, block.job(profile=0.0), block.quiet_shop())
+    _, y0, _, y1 = h.outline.outer.box
+    give = Gives(
+        (5000.0,) * 3, 0.05, {"pivot bore": (0.0, -0.06 / 5000.0)}, 0.06 / 5000.0, y1, y1 - y0, "test"
+    )
+    for key in list(run.all):
+        here = run.ways[key].against if key in run.ways else 0.0
+        run.all[key] = sprung(run.all[key], replace(give, against=here), "set", "x")
+    asks = [resolve(h, t) for t in h.tolerances]
+    p = together.another_way(run.masks(asks), run.ways, run.corrected(asks))
+    assert p.value == 0.0
+    assert number(p, "good if self-centering") == 1.0
+    assert p.sentence.startswith(together.LEAVE) and "first article" in p.sentence
+    assert "100.00 %" in p.sentence
+    # a rival that is still better with the mean taken out is named as before
+    q = together.another_way(run.masks(asks), run.ways, lambda key: 1.0 if key != "set" else 0.5)
+    assert q.sentence.startswith("Better ") and q.verdict == "caution"

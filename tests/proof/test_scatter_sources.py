@@ -14,6 +14,7 @@ import samples
 from jawright.conductor import plan
 from jawright.errors import JawrightError
 from jawright.handbook import material
+from jawright.job.gaps import stand_ins
 from jawright.job.model import Given, Job
 from jawright.job.read import read_job
 from jawright.proof.population import population, scene
@@ -23,12 +24,13 @@ from jawright.shop.read import read_shop
 
 ROOT = Path(__file__).resolve().parents[2]
 DEMO = ROOT / "src" / "jawright" / "data" / "demo"
+EDGE = 'edge_break = "0.30 mm"'
 WIDTHS = [29.93, 29.97, 29.98, 30.0, 30.01, 30.01, 30.02, 30.03, 30.05, 30.06, 30.2]
 
 
-def job_with(folder: Path, line: str) -> Job:
-    """The demo job with its profile line in [incoming] replaced."""
-    text = (DEMO / "pawl.toml").read_text(encoding="utf-8").replace('profile = "0.40 mm"', line)
+def job_with(folder: Path, line: str, *, old: str = 'profile = "0.40 mm"') -> Job:
+    """The demo job with its profile line in [incoming], or another, replaced."""
+    text = (DEMO / "pawl.toml").read_text(encoding="utf-8").replace(old, line)
     (folder / "job.toml").write_text(text, encoding="utf-8")
     return read_job(folder / "job.toml")
 
@@ -107,6 +109,22 @@ def test_a_stated_distribution_is_drawn(tmp_path: Path) -> None:
     assert (s.sources[0].kind, s.sources[0].size) == ("uniform", pytest.approx(0.2))
     plain = scene(block.hold(), job_with(tmp_path, 'profile = "0.40 mm"'), block.quiet_shop())
     assert plain.sources[0].kind == "cut"
+
+
+def test_edge_breaks_are_measured_as_sizes(tmp_path: Path) -> None:
+    """The smallest stands for edge_break, whatever the model shows; the rest is how they vary."""
+    found = (0.3, 0.32, 0.41, 0.44, 0.5, 0.28, 0.35, 0.37, 0.45, 0.52)
+    (tmp_path / "edges.csv").write_text("edge_mm\n" + "\n".join(map(str, found)), encoding="utf-8")
+    line = 'edge_break = { from = "edges.csv", column = "edge_mm" }'
+    job = job_with(tmp_path, line, old=EDGE)
+    edge = job.incoming.edge_break
+    assert edge.value == 0.28 and edge.values == found and edge.shape == "measured"
+    assert "incoming.edge_break" not in {key for key, _, _ in stand_ins(job)}
+
+
+def test_a_largest_edge_break_below_the_smallest_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(JawrightError, match="largest edge break"):
+        job_with(tmp_path, f'{EDGE}\nedge_break_most = "0.2 mm"', old=EDGE)
 
 
 def test_every_number_of_the_shop_can_be_measured(tmp_path: Path) -> None:

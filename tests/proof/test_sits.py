@@ -160,6 +160,41 @@ def test_root_of_wall_and_floor(corner: float, edge: float, verdict: str, up: fl
     assert p["root of wall and floor"].value == pytest.approx(up, abs=1e-9)
 
 
+@pytest.mark.parametrize("shape", ["", "uniform"])
+def test_edge_breaks_vary_from_part_to_part(shape: str) -> None:
+    """A corner of 0.4 over breaks from 0.2 to 0.5: lift 0.4 - c by hand, shares by the law's own CDF."""
+    shop = block.quiet_shop()
+    cut = tuple(replace(c, corner_radius=0.4) if c.id == "EM10" else c for c in shop.cutters)
+    j = block.job(edge_break=0.2)
+    i = replace(
+        j.incoming,
+        edge_break=Given(0.2, "job", shape),
+        edge_break_most=Given(0.5, "job"),  # type: ignore[arg-type]
+    )
+    p = by_name(block.hold(), block.jaws(), replace(j, incoming=i), replace(shop, cutters=cut))
+    root = p["root of wall and floor"]
+    law = stats.uniform(0.2, 0.3) if shape else stats.truncnorm(-3, 3, loc=0.35, scale=0.05)
+    detail = {n: v for n, v, _ in root.detail}
+    assert detail["share of parts it lifts"] == pytest.approx(law.cdf(0.4 - 0.005), abs=1e-3)
+    assert detail["lift of the middle part"] == pytest.approx(0.05, abs=1e-3)
+    assert root.low == 0.0 and root.high == pytest.approx(0.2)
+    assert root.set == pytest.approx(0.4 - law.ppf(1 - 0.9973), abs=2e-3)
+    assert root.verdict == "fail" and "% of parts" in root.sentence
+
+
+def test_measured_edge_breaks_are_taken_as_they_are() -> None:
+    found = (0.3, 0.32, 0.41, 0.44, 0.5, 0.28, 0.35, 0.37, 0.45, 0.52)
+    j = block.job(edge_break=0.28)
+    i = replace(j.incoming, edge_break=Given(0.28, "job: 10 values", "measured", found))
+    shop = block.quiet_shop()
+    cut = tuple(replace(c, corner_radius=0.4) if c.id == "EM10" else c for c in shop.cutters)
+    root = by_name(block.hold(), block.jaws(), replace(j, incoming=i), replace(shop, cutters=cut))[
+        "root of wall and floor"
+    ]
+    assert {n: v for n, v, _ in root.detail}["share of parts it lifts"] == pytest.approx(0.5)
+    assert root.high == pytest.approx(0.12)
+
+
 def test_unknown_cutter_is_unknown() -> None:
     p = by_name(block.hold(), replace(block.jaws(), cutter="lost"))
     assert p["root of wall and floor"].verdict == "unknown"

@@ -22,9 +22,9 @@ from jawright.files.limits import MEASURED_BYTES, MEASURED_LEAST, MEASURED_MOST
 
 Shape = Literal["", "normal", "uniform", "measured"]
 SHAPES = ("normal", "uniform")
-Rule = Literal["", "zone", "limit", "sigma", "rise"]
+Rule = Literal["", "zone", "limit", "sigma", "rise", "least"]
 """What the plain number of a key stands for: the whole width of a zone, a limit either way, one standard
-deviation, or a rise from zero."""
+deviation, a rise from zero, or the least of what is there."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +56,7 @@ class Column:
 
 def measured(values: tuple[float, ...], rule: Rule, *, nominal: float | None) -> tuple[float, ...]:
     """Deviations from what was measured: off ``nominal``, and for a zone half of it, as both sides grow."""
-    if nominal is None:
+    if nominal is None or rule == "least":
         return values
     off = tuple(v - nominal for v in values)
     return tuple(v / 2 for v in off) if rule == "zone" else off
@@ -66,7 +66,7 @@ def figures(values: tuple[float, ...], rule: Rule) -> tuple[float, float, float]
     """Low, set and high of the plain number that measured ``values`` stand for.
 
     A standard deviation comes with its 95 % interval (chi-square, e-Handbook 7.2.3.1); limits hold
-    every value; a rise goes from its least over its middle to its most.
+    every value; a rise goes from its least over its middle to its most; a least is the smallest value.
     """
     if rule == "sigma":
         free = len(values) - 1
@@ -75,6 +75,8 @@ def figures(values: tuple[float, ...], rule: Rule) -> tuple[float, float, float]
         return low, sd, high
     if rule == "rise":
         return max(0.0, min(values)), max(0.0, float(np.median(values))), max(0.0, *values)
+    if rule == "least":
+        return min(values), min(values), min(values)
     most = max(abs(v) for v in values) * (2.0 if rule == "zone" else 1.0)
     return most, most, most
 

@@ -47,7 +47,8 @@ def informed(job: Job, part: Part, up: Vec3) -> Job:
     A value that the job states stays.
     """
     i = job.incoming
-    edge = i.edge_break if i.edge_break.basis == BY_JOB else _lower_edge(part, up, i.edge_break)
+    stated = i.edge_break.basis.startswith(BY_JOB)
+    edge = i.edge_break if stated else _lower_edge(part, up, i.edge_break)
     known = i.stock_on_top.basis.startswith((BY_JOB, BY_MODEL))
     stock = i.stock_on_top if known else _on_top(job, part, up)
     if (edge, stock) == (i.edge_break, i.stock_on_top):

@@ -73,6 +73,7 @@ def stand_ins(job: Job) -> tuple[tuple[str, float, str], ...]:
         ("incoming.squareness", i.squareness),
         ("incoming.thickness", i.thickness),
         ("incoming.edge_break", i.edge_break),
+        ("incoming.edge_break_most", i.edge_break_most),
         ("incoming.stock_on_top", i.stock_on_top),
     )
-    return tuple((key, g.value, g.basis) for key, g in pairs if g.basis != "job")
+    return tuple((key, g.value, g.basis) for key, g in pairs if not g.basis.startswith("job"))

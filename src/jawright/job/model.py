@@ -125,6 +125,7 @@ class Incoming:
     stock_on_top: Given  # metal above the finished up face [mm]
     squareness: Given = Given(0.0, "not given")  # lean of each wall over the part's height, ± [mm]
     thickness: Given = Given(0.0, "not given")  # floor to a datum that lies and is not on it, ± [mm]
+    edge_break_most: Given = Given(0.0, "not given")  # largest chamfer or radius at the lower edge [mm]
     model: Path | None = None  # the part as it comes from the first side, in the frame of the finished one
 
 

@@ -255,6 +255,14 @@ def _letters(row: Row) -> tuple[tuple[str, ...], tuple[str, ...]]:
 
 
 def _incoming(row: Row, features: tuple[Feature, ...], folder: Path, *, reachable: bool) -> Incoming:
+    if "edge_break" in row and "edge_break_most" in row:
+        least, most = row.real("edge_break"), row.real("edge_break_most")
+        if most < least:
+            row.refuse(
+                "edge_break_most",
+                f"the largest edge break, {most:g} mm, is smaller than the smallest, {least:g} mm",
+                "edge_break is the smallest of all parts, edge_break_most the largest",
+            )
     return Incoming(
         model=folder / row.text("model") if "model" in row else None,
         profile=_given(row, "profile"),
@@ -262,6 +270,7 @@ def _incoming(row: Row, features: tuple[Feature, ...], folder: Path, *, reachabl
         squareness=_given(row, "squareness"),
         thickness=_given(row, "thickness"),
         edge_break=_given(row, "edge_break"),
+        edge_break_most=_given(row, "edge_break_most"),
         stock_on_top=default_incoming("stock_on_top")
         if reachable and "stock_on_top" not in row
         else _stock(row, features),

@@ -329,7 +329,15 @@ INCOMING = Section(
             most=5.0,
             spread="limit",
         ),
-        Key("edge_break", "length", "smallest chamfer or radius at the lower edge", least=0.0, most=20.0),
+        Key(
+            "edge_break",
+            "length",
+            "smallest chamfer or radius at the lower edge",
+            least=0.0,
+            most=20.0,
+            spread="least",
+        ),
+        Key("edge_break_most", "length", "largest chamfer or radius there", least=0.0, most=20.0),
         Key("stock_on_top", "length", "metal above the finished top", least=0.0, most=100.0),
         Key(
             "model",

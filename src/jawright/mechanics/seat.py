@@ -12,7 +12,7 @@ share their bases (``mechanics.bases``). The result is then corrected for the fi
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -68,6 +68,11 @@ class SeatResult:
     loose: dict[int, tuple[Freedom, ...]]  # freedoms left, by basis
     problem: Problem
     optima: Optima
+
+    def first(self, count: int) -> SeatResult:
+        """The first ``count`` samples alone."""
+        own = {k: getattr(self, k)[:count] for k in ("pose", "travel", "yaw", "side", "basis", "unsolved")}
+        return replace(self, **own)
 
     @property
     def contacts(self) -> int:

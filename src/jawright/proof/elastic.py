@@ -16,18 +16,19 @@ from numpy.typing import NDArray
 from scipy import linalg
 
 from jawright.beside import one_thread
+from jawright.errors import JawrightError
 from jawright.hold.model import Hold
 from jawright.jaws.model import Jaws, SpacerStack
 from jawright.mechanics.solid import Floats
 from jawright.part.model import Part
 from jawright.proof.body import carrying, jaw_material, part_material
-from jawright.proof.elastic_body import JawBody, jaw_body, part_body, tents
+from jawright.proof.elastic_body import JawBody, jaw_body, tents
 from jawright.proof.elastic_join import SIDES, Held, Model, Mounts, Piece, between, give, pressed
+from jawright.proof.elastic_part import bare, clamped
 from jawright.proof.elastic_walls import Side, Walls, on_metal, walls
-from jawright.proof.metal import metal
 from jawright.shop.model import Vise
 
-MODEL = "elastic-jaws-2"
+MODEL = "elastic-jaws-3"
 SOURCE = (
     "linear elasticity, 20-node bricks; one-sided contact of condensed bodies (Conry and Seireg 1971); "
     "mount sprung about the bed"
@@ -37,6 +38,8 @@ STEADY = np.array([0.1, 0.1, 0.1, 100.0, 100.0, 100.0])
 
 They carry less than a hundred thousandth of the clamp force.
 """
+AWAY = 10.0
+"""Gap [mm] of a wall patch behind which the part has no metal: it never touches."""
 SPACER_E = 205e3
 """Modulus of the spacers [MPa]: steel."""
 
@@ -45,7 +48,7 @@ def model(
     hold: Hold, jaws: Jaws | None, part: Part | None, material: str, coarser: float = 1.0
 ) -> Model | None:
     """Mesh and condense both jaws and the part; None when a jaw has no wall, no metal stands
-    behind one, or the material is not known.
+    behind one, the part falls apart where it is sliced, or the material is not known.
 
     ``coarser`` above 1 makes coarser meshes, to tell the error of the finer ones.
     """
@@ -67,12 +70,12 @@ def _model(hold: Hold, jaws: Jaws | None, part: Part | None, material: str, coar
         return None
     jaw = jaw_material(jaws)
     made = {s: jaw_body(hold, jaws, s, jaw, wall=wall[s], coarser=coarser) for s in SIDES}
-    shape = metal(hold, part).shape
-    condensed = part_body(
-        shape, [wall[s] for s in SIDES], work,
-        low=hold.floor, high=max(hold.part_top + hold.stock, high), coarser=coarser,
-    )  # fmt: skip
-    return Model(made, condensed)
+    own_walls = [wall[s] for s in SIDES]
+    try:
+        body, condensed = clamped(hold, part, own_walls, work, coarser=coarser)
+    except JawrightError:
+        return None  # the closed form stands in and says so
+    return Model(made, condensed, bare(body, own_walls), body.own)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -156,6 +159,7 @@ def used(m: Model, mounts: Mounts, cut: Cut, force: float) -> Held:
     middle = Piece(np.eye(n + 3), m.part.compliance, m.part.rigid, STEADY, np.zeros(6))
     touch = {side: np.eye(counts[side], len(m.jaws[side].points)) for side in SIDES}
     gaps = np.concatenate([*(-cut.wall[side] for side in SIDES), np.zeros(3)])
+    gaps[:n] += AWAY * m.bare
     return between(m, mounts, middle, touch=touch, gaps=gaps, extra=np.zeros(n + 3), force=force)
 
 
@@ -190,6 +194,7 @@ def states(m: Model, mounts: Mounts, *, force: float, cut: Cut) -> tuple[dict[Si
     """Both walls in use at ``force`` [N] against how they stood while they were cut."""
     held = used(m, mounts, cut, force)
     out = {}
+    met = dict(zip(SIDES, np.split(~m.bare, [len(m.jaws["fixed"].walls.area)]), strict=True))
     for side in SIDES:
         w = m.jaws[side].walls
         taper, own, shift = opening(m, side, mounts, force=force, cut=cut)
@@ -204,7 +209,7 @@ def states(m: Model, mounts: Mounts, *, force: float, cut: Cut) -> tuple[dict[Si
             deep=over_depth(w, held.force[side], p > BEARS * mean),
             center=float(y @ w.middle[:, 2] / y.sum()),
             peak=float(p.max()),
-            left=float(held.open[side].max()),
+            left=float(held.open[side][met[side]].max()),
         )
     return out, held
 

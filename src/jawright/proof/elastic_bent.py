@@ -20,9 +20,9 @@ from jawright.mechanics.solid import Floats, Solid, rigid_modes, weights
 from jawright.part.model import Part
 from jawright.proof.body import jaw_material, part_material
 from jawright.proof.elastic import Cut
-from jawright.proof.elastic_body import jaw_mesh, part_mesh
+from jawright.proof.elastic_body import jaw_mesh
 from jawright.proof.elastic_join import SIDES, BodyState, Held, Model
-from jawright.proof.metal import metal
+from jawright.proof.elastic_part import part_mesh, prism, sliced
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -85,8 +85,8 @@ class Bent:
             self._jaws[side] = self._kept(solved(mesh, patches, *states))
         work = part_material(material)
         assert work is not None  # a model was made of it
-        high = max(hold.part_top + hold.stock, *(w.middle[:, 2].max() for w in walls))
-        mesh, patches = part_mesh(metal(hold, part).shape, walls, work, low=hold.floor, high=float(high))
+        body = sliced(hold, part, walls) if model.solid else prism(hold, part, walls)
+        mesh, patches = part_mesh(body, walls, work)
         (self._part,) = self._kept(solved(mesh, patches, held.states[2]))
 
     def _kept(self, shapes: list[Shape]) -> tuple[Shape, ...]:

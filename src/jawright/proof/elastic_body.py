@@ -6,7 +6,7 @@ Lengths in mm, angles in rad, forces in N, torques in N·m.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -19,9 +19,9 @@ from jawright.handbook import Material
 from jawright.hold.model import Hold
 from jawright.jaws.model import Jaw, Jaws
 from jawright.mechanics.condense import Condensed, Patches, condense, joined
-from jawright.mechanics.solid import Bools, Cut, Floats, Solid, build
+from jawright.mechanics.solid import Bools, Floats, Solid, build
 from jawright.proof.elastic_shape import cuts, dots, graded, grid_lines, hard_jaw, jaw_screw, slot, within
-from jawright.proof.elastic_walls import CHORD, ROWS, Patch, Side, Walls, wall_patches
+from jawright.proof.elastic_walls import CHORD, Patch, Side, Walls, wall_patches
 
 Ints = NDArray[np.int64]
 
@@ -247,38 +247,3 @@ def tents(nodes: Floats, at: Floats) -> Floats:
     out[k, i] = 1 - t
     out[k, i + 1] = t
     return out
-
-
-def part_body(
-    shape: shapely.Geometry, walls_of: Sequence[Walls], material: Material, *, low: float, high: float,
-    coarser: float = FINE,
-) -> Condensed:  # fmt: skip
-    """The part as a prism of its section: wall patches of both jaws, then its anchors x, z left, z right."""
-    return condense(*part_mesh(shape, walls_of, material, low=low, high=high, coarser=coarser))
-
-
-def part_mesh(
-    shape: shapely.Geometry, walls_of: Sequence[Walls], material: Material, *, low: float, high: float,
-    coarser: float = FINE,
-) -> tuple[Solid, Patches]:  # fmt: skip
-    """The mesh of the part and the patches that ``part_body`` condenses it to."""
-    x0, y0, x1, y1 = shape.bounds
-    size = max(4.0, min(9.0, (x1 - x0) / 7, (y1 - y0) / 3))
-    every = np.concatenate([w.middle for w in walls_of])
-    top = float(every[:, 2].max()) + walls_of[0].depth / (2 * ROWS)
-    x = graded((x0, x1), (size,), coarser)
-    y = graded((y0, y1), (size,), coarser)
-    z = graded((low, min(top, high), high), (3.6, 7.0), coarser)
-    inside = within(shape)
-    outside = Cut(2, lambda u, v: ~inside(u, v), low - 1.0, high + 1.0)
-    solid = build((x, y, z), [outside], E=material.E, nu=material.nu)
-    parts: list[Patch] = []
-    for w in walls_of:
-        parts += [(p, -n, s) for p, n, s in wall_patches(w)]
-    bottom = dots(x0, x1, y0, y1, 9)
-    bottom = bottom[inside(bottom[:, 0], bottom[:, 1])]
-    p = np.column_stack([bottom, np.full(len(bottom), low)])
-    split = float(np.median(p[:, 0]))
-    for q, d in ((p, (1.0, 0, 0)), (p[p[:, 0] <= split], (0, 0, 1.0)), (p[p[:, 0] > split], (0, 0, 1.0))):
-        parts.append((q, np.array(d), np.ones(len(q))))
-    return solid, joined(parts)

@@ -22,10 +22,16 @@ SIDES: tuple[Side, Side] = ("fixed", "floating")
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Model:
-    """Both jaws and the part, condensed: all that a hold's taper needs."""
+    """Both jaws and the part, condensed: all that a hold's taper needs.
+
+    ``bare`` (W,) marks wall patches, of the fixed jaw first, behind which the part has no metal.
+    ``solid`` tells that the part was meshed from its own solid, not as a prism of its section.
+    """
 
     jaws: dict[Side, JawBody]
     part: Condensed
+    bare: Bools
+    solid: bool
 
 
 @dataclass(frozen=True, slots=True)

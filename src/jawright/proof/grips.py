@@ -34,7 +34,7 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part, job: Job, shop: Shop) -> tu
     s = study(hold, jaws, part, job, shop)
     depth = _grip_depth(hold, job, reach=reach, lean=lean_of(hold, part))
     pairs = None if s.force is None else _three(hold, jaws, job, s, part)
-    basis = _basis(hold, jaws, job, s, pairs)
+    basis = _basis(hold, jaws, job, s, part=part, pairs=pairs)
     if pairs is None:
         why, supply = _missing(job, s)
         names = ("taper", "wall shift", "contact over the grip depth")
@@ -73,7 +73,17 @@ def _missing(job: Job, s: Study) -> tuple[str, tuple[str, ...]]:
     return "A jaw does not touch the part with any wall.", ("another stance or a pocket that grips the part",)
 
 
-def _basis(hold: Hold, jaws: Jaws | None, job: Job, s: Study, pairs: tuple[Pair, Pair, Pair] | None) -> Basis:
+def _part_as(hold: Hold, jaws: Jaws | None, job: Job, part: Part) -> str:
+    """How the part is taken between the jaws, in words."""
+    m = elastic.model(hold, jaws, part, job.material)
+    if m is not None and m.solid:
+        return "the part as its own solid before this operation's cuts, free to lean"
+    return "the part as a prism of its section in the grip, free to lean: its solid could not be meshed"
+
+
+def _basis(
+    hold: Hold, jaws: Jaws | None, job: Job, s: Study, *, part: Part, pairs: tuple[Pair, Pair, Pair] | None
+) -> Basis:
     v = hold.vise
     solid = pairs is not None and pairs[1].elastic
     out = [
@@ -86,13 +96,14 @@ def _basis(hold: Hold, jaws: Jaws | None, job: Job, s: Study, pairs: tuple[Pair,
     if solid:
         out += [
             rule("jaw_screw_stress_mpa").said("stress in the jaw screws [MPa]"),
-            "jaws as elastic solids with their pocket, screws and one-sided backing; the part a prism of its "
-            "section that may lean; friction left out",
+            "jaws as elastic solids with their pocket, screws and one-sided backing; "
+            f"{_part_as(hold, jaws, job, part)}; friction left out",
         ]
     else:
         out += [
             rule("foundation_shape").said("local compliance, shape factor"),
-            "jaws in closed form: the walls or spacers named have no metal behind them",
+            "jaws in closed form: the walls or spacers named have no metal behind them, or the part falls "
+            "apart where it is sliced",
             "part upright and stiff; friction on the walls left out of the taper",
         ]
     if jaws is not None:

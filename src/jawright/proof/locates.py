@@ -6,7 +6,7 @@ Lengths in mm, angles in rad, forces in N, torques in N·m.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import lru_cache
 
@@ -22,7 +22,7 @@ from jawright.proof.causes import Centered, Shares, centered_on, contributions
 from jawright.proof.closing import closing
 from jawright.proof.datums import Role
 from jawright.proof.deviations import FORM, Ask, Frames, judge, resolve
-from jawright.proof.gives import Gives
+from jawright.proof.gives import KEY, Gives
 from jawright.proof.model import Proof, Verdict
 from jawright.proof.outcome import PASS_YIELD, Outcome, bonus_of, outcome_of, pattern_good, patterns
 from jawright.proof.places import over_size
@@ -87,7 +87,7 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop
     if judged and not run.lost:
         one_by_one = [p for p, a in zip(proofs, asks, strict=True) if a.measure is not None]
         proofs += floats.prove(hold, judged, run.all["set"], part, say)
-        proofs += together.prove(run.masks(judged), one_by_one, run.ways)
+        proofs += together.prove(run.masks(judged), one_by_one, run.ways, run.corrected(judged))
     return tuple(proofs)
 
 
@@ -155,13 +155,29 @@ class Run:
         own = {k: v for k, v in sizes.items() if v is not None}
         return play(t, roles, self.sizes, len(p.sample), self.salt, pattern=pattern, own=own)
 
-    def masks(self, asks: Sequence[Ask]) -> dict[str, NDArray[np.bool_]]:
+    def corrected(self, asks: Sequence[Ask]) -> Callable[[str], float]:
+        """Tells of a way, "set" for as held, its share of good parts once a first article took out the mean
+        of the spring."""
+
+        def share(key: str) -> float:
+            now = f"{key}, corrected"
+            if now not in self.all:
+                p = self.all[key]
+                few = p.sample[: min(FEW, len(p.sample))].copy()
+                if p.scene.gives is not None:
+                    few[:, p.scene.column(KEY)] -= p.scene.gives.force[LEVELS.index("set")]
+                self.all[now] = Population(p.scene, few, p.seated.first(len(few)))
+            return float(self.masks(asks, (now,))[now].all(axis=0).mean())
+
+        return share
+
+    def masks(self, asks: Sequence[Ask], keys: Sequence[str] = ()) -> dict[str, NDArray[np.bool_]]:
         """By way, "set" for as held: which parts are good in all of ``asks`` (k tolerances, m parts).
 
         A pattern whose datums shift or leave something free has one place on its gauge: it counts with its
         first tolerance.
         """
-        keys = ("set", *self.ways)
+        keys = keys or ("set", *self.ways)
         found = {key: [self.outcome(a, key)[0].good for a in asks] for key in keys}
         for group in patterns(asks):
             for key in keys:

@@ -28,7 +28,8 @@ from jawright.mechanics.condense import Condensed, condense, joined
 from jawright.mechanics.solid import Bools, Cut, Floats, Solid, build
 from jawright.part.model import Part
 from jawright.proof.body import part_material
-from jawright.proof.elastic_shape import dots, graded, within
+from jawright.proof.elastic_grid import NEAR, crowded, level_keys, wall_keys
+from jawright.proof.elastic_shape import dots, within
 from jawright.proof.elastic_walls import Patch, Walls, wall_patches, walls
 from jawright.proof.metal import cut_at
 
@@ -40,12 +41,6 @@ SPREAD = 6
 MOST_CELLS = 400
 MOST_NEAR = 900
 """Cells of the part, before and after they are made smaller about its bores."""
-NEAR = 0.3
-GROWTH = 0.6
-"""Cells across a bore [diameters], and how they grow away from it.
-
-With even cells a bore of 4 mm in a block of 44 × 26 mm went oval by 22 % too little, of 2 mm by half.
-"""
 COARSER = 1.5
 """Cells are that much longer on the mesh that tells the error."""
 SOFT = np.array([1e-3, 1e-3, 1e-3, 1.0, 1.0, 1.0])
@@ -285,7 +280,8 @@ def sliced(hold: Hold, part: Part, work: Material, coarser: float = 1.0) -> Soli
     Raises ``geometry`` when no metal stands above the floor.
     """
     low, high = hold.floor, hold.part_top
-    heights = graded((low, high), (max(1.5, min(4.0, (high - low) / 4)),), coarser)
+    tall = max(1.5, min(4.0, (high - low) / 4))
+    heights = crowded(low, high, tall, (), coarser, keys=level_keys(part, hold, low, high))
     cuts, shapes = [], []
     for a, b in pairwise(heights):
         for c, d in ((a, (a + b) / 2), ((a + b) / 2, b)):
@@ -303,7 +299,14 @@ def sliced(hold: Hold, part: Part, work: Material, coarser: float = 1.0) -> Soli
     near = NEAR
     while True:
         lines = [
-            crowded(a, b, size, [(f.center[k], near * _final(f, bores)) for f in bores], coarser)
+            crowded(
+                a,
+                b,
+                size,
+                [(f.center[k], near * _final(f, bores)) for f in bores],
+                coarser,
+                keys=wall_keys(shapes, k, a, b),
+            )
             for k, (a, b) in enumerate(((x0, x1), (y0, y1)))
         ]
         count = (len(lines[0]) - 1) * (len(lines[1]) - 1) * layers * solid
@@ -318,24 +321,6 @@ def _cell(shape: BaseGeometry, layers: int) -> float:
     wall = 2 * shape.area / shape.length  # of a ring: its thickness
     want = min((x1 - x0) / 8, (y1 - y0) / 4, wall / 2)
     return float(max(want, math.sqrt(shape.area * layers / MOST_CELLS)))
-
-
-def crowded(a: float, b: float, size: float, holes: Sequence[tuple[float, float]], coarser: float) -> Floats:
-    """Grid lines from ``a`` to ``b``, ``size`` apart and closer about ``holes`` (center, cell there) [mm].
-
-    The cells grow by ``GROWTH`` of the way from what is about as wide as a bore.
-    """
-    x = np.linspace(a, b, 1 + 40 * math.ceil((b - a) / size) + 200 * len(holes))
-    want = np.full(len(x), size)
-    for center, cell in holes:
-        away = np.maximum(np.abs(x - center) - cell / (2 * NEAR), 0.0)
-        want = np.minimum(want, cell + GROWTH * away)
-    density = 1 / want
-    many = np.concatenate([[0.0], np.cumsum((density[1:] + density[:-1]) / 2 * np.diff(x))])
-    n = max(1, math.ceil(many[-1] / coarser - 1e-9))
-    lines = np.interp(many[-1] * np.arange(n + 1) / n, many, x)
-    lines[[0, -1]] = a, b
-    return np.asarray(lines)
 
 
 def _outside(shape: BaseGeometry) -> Callable[[Floats, Floats], Bools]:

@@ -21,7 +21,7 @@ from jawright.shop.model import Shop
 from jawright.units import show
 
 MODEL = "elastic-block-with-holes-1"
-SOLID = "elastic-part-2"
+SOLID = "elastic-part-3"
 SUPPLY = (
     "the thinnest wall's deflection read with an indicator while tightening",
     "or finish this feature before the part is cut thin",

@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from itertools import pairwise
 
+import numpy as np
 import shapely
+from numpy.typing import NDArray
+from scipy.special import ndtr, ndtri
 
 from jawright.geometry.query import moments
 from jawright.hold.model import Hold
@@ -18,8 +22,11 @@ from jawright.proof import clamp
 from jawright.proof.chips import room
 from jawright.proof.judge import Band, Basis, Extra, at_least, at_most, unknown
 from jawright.proof.model import Proof
+from jawright.proof.outcome import PASS_YIELD
 from jawright.proof.say import Say
 from jawright.shop.model import Shop
+
+Floats = NDArray[np.float64]
 
 LIFT_USUAL = 0.025
 """Rise [mm] of a floating jaw that is usual on a used vise (0.001 in; common practice, no source)."""
@@ -28,6 +35,8 @@ CORNER = (
 )
 LEVEL = 0.05
 """Difference of heights [mm] that counts as none (common practice, no source)."""
+SHARES = 2000
+"""Edge breaks that stand for all."""
 CHIP_SMALL, CHIP = 0.05, 0.1
 """Chip under the part [mm]: what air and brush leave behind now and then (common practice, no source)."""
 
@@ -152,7 +161,7 @@ def root(jaws: Jaws, job: Job, shop: Shop) -> Proof:
     source = "plane geometry of a fillet and an edge break"
     cutter = next((c for c in shop.cutters if c.id == jaws.cutter), None)
     name = "root of wall and floor"
-    basis = Basis("floor-corner-1", source, (f"edge break at least {say.given(edge.value)} ({edge.basis})",))
+    basis = Basis("floor-corner-2", source, (f"edge break at least {say.given(edge.value)} ({edge.basis})",))
     if cutter is None:
         return unknown(
             "sits",
@@ -164,10 +173,14 @@ def root(jaws: Jaws, job: Job, shop: Shop) -> Proof:
         )
     undercut = any(w.purpose == UNDERCUT for w in jaws.wells)
     r = 0.0 if undercut else cutter.corner_radius
-    up = floor_lift(r, edge=edge.value)
+    breaks = edge_breaks(job)
+    lifts = np.array([floor_lift(r, edge=c) for c in breaks])
+    up, usual = float(lifts.max()), float(np.quantile(lifts, PASS_YIELD))
+    lifted = float((lifts > CORNER).mean())
     as_radius = floor_lift(r, edge=edge.value, shape="radius")
     sharp = floor_lift(r)
     allowed = largest_fillet(edge.value)
+    many = "" if lifted >= 1.0 else f", {lifted:.0%} of parts by more than {say.given(CORNER)}"
     sentence = (
         f"The root is undercut below the floor: the {say.given(cutter.corner_radius)} corner of {cutter.id} "
         "lifts nothing."
@@ -177,26 +190,47 @@ def root(jaws: Jaws, job: Job, shop: Shop) -> Proof:
         else f"The part's edge break of {say.given(edge.value)} clears the {say.given(r)} corner of "
         f"{cutter.id}."
         if up <= CORNER
-        else f"The {say.given(r)} corner of {cutter.id} lifts the part by {say.fine(up)}: finish the root "
-        f"with a sharp cutter, or break the part's edge by {say.given(r)}."
+        else f"The {say.given(r)} corner of {cutter.id} lifts the part by up to {say.fine(up)}{many}: finish "
+        f"the root with a sharp cutter, or break the part's edge by {say.given(r)}."
     )
+    said = f"edge break {say.given(min(breaks))} to {say.given(max(breaks))} from part to part ({edge.basis}"
+    most = job.incoming.edge_break_most
+    said += "" if edge.values or most.value <= edge.value else f"; largest: {most.basis}"
     return at_most(
         "sits",
         name,
         sentence,
-        band=Band(min(up, as_radius), up, up),
+        band=Band(min(float(lifts.min()), usual), usual, max(up, usual)),
         unit="mm",
         limit=CORNER,
-        basis=basis,
+        basis=replace(basis, assumptions=(f"{said})",)),
         extra=Extra(
             detail=(
                 ("corner radius of the cutter", r, "mm"),
+                ("share of parts it lifts", lifted, ""),
+                ("lift of the middle part", float(np.median(lifts)), "mm"),
                 ("lift if the edge were sharp", sharp, "mm"),
                 ("lift if the edge were rounded as much", as_radius, "mm"),
                 ("largest corner radius that lifts nothing", allowed, "mm"),
             )
         ),
     )
+
+
+def edge_breaks(job: Job) -> Floats:
+    """Breaks of the lower edge from part to part, rising (k,) [mm]: of the measured ones all, else shares
+    of the law between the smallest and the largest, ends included."""
+    i = job.incoming
+    low, high = i.edge_break.value, max(i.edge_break.value, i.edge_break_most.value)
+    if i.edge_break.values:
+        return np.sort(i.edge_break.values)
+    shares = (np.arange(SHARES) + 0.5) / SHARES
+    if i.edge_break.shape == "uniform":
+        inner = low + (high - low) * shares
+    else:
+        cut = ndtr(-3.0)  # normal, cut at three deviations, which the limits are
+        inner = (low + high) / 2 + (high - low) / 6 * ndtri(cut + (1 - 2 * cut) * shares)
+    return np.concatenate([[low], inner, [high]])
 
 
 def largest_fillet(edge: float) -> float:
