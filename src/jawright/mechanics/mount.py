@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -104,7 +105,7 @@ STRAY = 1e-3
 """Chance that one of a set of good readings is called stray."""
 
 
-def _refuse_stray(force: Floats, y: Floats, name: str) -> None:
+def _refuse_stray(force: Floats, y: Floats, name: str, said: Callable[[float], str]) -> None:
     """Refuse a reading that lies off the line through the others, as a slip in writing does.
 
     By the studentized deleted residual (Cook and Weisberg, Residuals and Influence in Regression) at
@@ -124,7 +125,7 @@ def _refuse_stray(force: Floats, y: Floats, name: str) -> None:
     if deleted[worst] > stats.t.ppf(1 - STRAY / (2 * n), n - 3) and off > LEAST_STRAY:
         raise JawrightError(
             "value-bad",
-            what=f"the {name} indicator of reading {worst + 1} lies {off:.4f} mm off the line of the others",
+            what=f"the {name} indicator of reading {worst + 1} lies {said(off)} off the line of the others",
             where="readings",
             todo="read it again, or leave that reading out",
         )
@@ -136,7 +137,7 @@ LEAST_STRAY = 0.001
 
 def calibrate(
     force: Floats, low: Floats, high: Floats, *, heights: tuple[float, float], load_height: float,
-    force_band: tuple[float, float] = (1.0, 1.0),
+    force_band: tuple[float, float] = (1.0, 1.0), said: Callable[[float], str] = "{:.4f} mm".format,
 ) -> Mount:  # fmt: skip
     """Mount from indicator readings at two heights.
 
@@ -155,7 +156,7 @@ def calibrate(
             "value-bad", what="the upper indicator must stand above the lower one", where="readings"
         )
     for name, values in (("lower", low), ("upper", high)):
-        _refuse_stray(force, values, name)
+        _refuse_stray(force, values, name, said)
     lean = (high - low) / (z2 - z1)
     foot = low - lean * z1
     tilt = line(force * load_height, lean)

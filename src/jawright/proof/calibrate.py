@@ -12,6 +12,7 @@ from jawright.mechanics import mount
 from jawright.proof.clamp import clamp_force, torque_limit
 from jawright.shop.model import Shop, Vise
 from jawright.shop.readings import Readings
+from jawright.units import INSIDE, System, convert, read_unit, show
 
 OVER = 10.0
 """A point this far [mm] over the jaws' listed height can still be on them: chamfers, worn steps."""
@@ -49,15 +50,20 @@ def calibrate(readings: Readings, shop: Shop) -> Calibration:
         )
     _believe(readings, vise)
     force, band, why = _forces(readings, vise)
-    got = mount.calibrate(
+    got = _mount(readings, force, band)
+    return Calibration(vise.id, got, len(force), why)
+
+
+def _mount(readings: Readings, force: list[float], band: tuple[float, float]) -> mount.Mount:
+    return mount.calibrate(
         np.array(force),
         np.array([s.low for s in readings.steps]),
         np.array([s.high for s in readings.steps]),
         heights=(readings.low, readings.high),
         load_height=readings.bar,
         force_band=band,
+        said=lambda v: show(v, "length", readings.units),
     )
-    return Calibration(vise.id, got, len(force), why)
 
 
 def _believe(readings: Readings, vise: Vise) -> None:
@@ -66,28 +72,33 @@ def _believe(readings: Readings, vise: Vise) -> None:
     def refuse(what: str, todo: str) -> NoReturn:
         raise JawrightError("value-bad", what=what, where=readings.source, todo=todo)
 
+    def mm(value: float) -> str:
+        return show(value, "length", readings.units, digits=1 if readings.units == "mm" else 2)
+
     top = vise.hard_jaw_height
     for name, z in (("bar", readings.bar), ("high", readings.high)):
         if not 0 < z <= top + OVER:
             refuse(
-                f"{name} lies {z:g} mm over the bed, but the jaws of vise {vise.id} end at {top:g} mm",
+                f"{name} lies {mm(z)} over the bed, but the jaws of vise {vise.id} end at {mm(top)}",
                 "heights are measured from the bed that the jaws stand on",
             )
     if readings.high - readings.low < APART:
         refuse(
-            f"the two indicators stand {readings.high - readings.low:g} mm apart, too near to tell a lean",
-            f"set them at least {APART:g} mm apart, better 25",
+            f"the two indicators stand {mm(readings.high - readings.low)} apart, too near to tell a lean",
+            f"set them at least {mm(APART)} apart, better {mm(25.4)}",
         )
     for k, s in enumerate(readings.steps, 1):
         if s.torque is not None and s.torque > vise.torque_max * (1 + 1e-9):
             refuse(
-                f"reading {k} is at {s.torque:g} N·m; vise {vise.id} takes {vise.torque_max:g} N·m at most",
+                f"reading {k} is at {show(s.torque, 'torque', readings.units)}; vise {vise.id} takes "
+                f"{show(vise.torque_max, 'torque', readings.units)} at most",
                 "check the reading, or torque_max in the shop file",
             )
         most = vise.force if vise.force is not None else clamp_force(vise, torque_limit(vise))
         if s.force is not None and most is not None and s.force > TWICE * most.high:
             refuse(
-                f"reading {k} is at {s.force:g} N; vise {vise.id} closes with {most.high:.0f} N at most",
+                f"reading {k} is at {show(s.force, 'force', readings.units)}; vise {vise.id} closes with "
+                f"{show(most.high, 'force', readings.units)} at most",
                 "check the unit of the force",
             )
 
@@ -110,7 +121,8 @@ def _forces(readings: Readings, vise: Vise) -> tuple[list[float], tuple[float, f
         if one is None:
             raise JawrightError(
                 "value-bad",
-                what=f"{s.torque:g} N·m lies beyond the torque table of vise {vise.id}",
+                what=f"{show(s.torque, 'torque', readings.units)} lies beyond the torque table of "
+                f"vise {vise.id}",
                 where=readings.source,
                 todo="measure the clamp force there, or leave that step out",
             )
@@ -119,13 +131,13 @@ def _forces(readings: Readings, vise: Vise) -> tuple[list[float], tuple[float, f
     return force, band, why
 
 
-def snippet(c: Calibration) -> str:
+def snippet(c: Calibration, system: System = "mm") -> str:
     """Lines to put under the vise in the shop file."""
     m = c.mount
     rows = [
         f"# vise {c.vise}: mount of one jaw from {c.steps} readings, 95 % intervals; {c.force_why}",
-        f"tilt_stiffness = {_band(m.tilt, 'N·mm/rad')}",
-        f"push_stiffness = {_band(m.push, 'N/mm')}",
+        f"tilt_stiffness = {_band(m.tilt, 'turning stiffness', system)}",
+        f"push_stiffness = {_band(m.push, 'stiffness', system)}",
     ]
     for name, s in (("tilt_stiffness", m.tilt), ("push_stiffness", m.push)):
         if not s.bounded:
@@ -133,5 +145,7 @@ def snippet(c: Calibration) -> str:
     return "\n".join(rows)
 
 
-def _band(s: mount.Stiffness, unit: str) -> str:
-    return "[" + ", ".join(f'"{v:.3g} {unit}"' for v in (s.low, s.set, s.high)) + "]"
+def _band(s: mount.Stiffness, kind: str, system: System) -> str:
+    unit = read_unit(kind, system)
+    values = (convert(v, INSIDE[kind], unit) for v in (s.low, s.set, s.high))
+    return "[" + ", ".join(f'"{v:.3g} {unit}"' for v in values) + "]"

@@ -10,6 +10,7 @@ from jawright.files.schema import Key, Section
 from jawright.files.sections import Reader
 from jawright.files.toml import load
 from jawright.shop.schema import UNITS
+from jawright.units import System
 
 SETUP = Section(
     "setup",
@@ -48,7 +49,10 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class Readings:
-    """Readings on one jaw of the vise called ``vise``; heights [mm] above the bed."""
+    """Readings on one jaw of the vise called ``vise``; heights [mm] above the bed.
+
+    ``units`` are those the file is written in, in which its writer wants to be answered.
+    """
 
     vise: str
     low: float
@@ -56,6 +60,7 @@ class Readings:
     bar: float
     steps: tuple[Step, ...]
     source: str
+    units: System = "mm"
 
 
 def read_readings(path: Path) -> Readings:
@@ -83,4 +88,5 @@ def read_readings(path: Path) -> Readings:
     low, high = setup.real("low"), setup.real("high")
     if high <= low:
         setup.refuse("high", "the upper indicator must stand above the lower one")
-    return Readings(setup.text("vise"), low, high, setup.real("bar"), tuple(steps), doc.name)
+    units: System = "inch" if file.plain == "in" else "mm"
+    return Readings(setup.text("vise"), low, high, setup.real("bar"), tuple(steps), doc.name, units)

@@ -110,7 +110,7 @@ def _vise(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None
     )
     one.add_argument("readings", metavar="READINGS.toml", help="the file of readings")
     one.add_argument("--shop", metavar="SHOP.toml", help="the shop file (shop.toml beside the readings)")
-    one.add_argument("--units", choices=("mm", "inch"), default="mm", help="what is printed (mm)")
+    one.add_argument("--units", choices=("mm", "inch"), help="what is printed (as the file of readings says)")
 
 
 def _part(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:

@@ -21,8 +21,9 @@ def run(args: argparse.Namespace) -> int:
         Path(args.shop) if args.shop else beside if beside.exists() else inputs.demo_folder() / "shop.toml"
     )
     got = calibrate(readings, shop)
-    print("\n".join(_lines(got, args.units, readings.high)))
-    print(f"\nPut this under the vise in the shop file:\n\n{snippet(got)}")
+    units: System = args.units or readings.units
+    print("\n".join(_lines(got, units, readings.high)))
+    print(f"\nPut this under the vise in the shop file:\n\n{snippet(got, units)}")
     return 0
 
 
