@@ -67,7 +67,7 @@ def all_at_once(mask: NDArray[np.bool_], singles: Sequence[Proof]) -> Proof:
 
 
 def another_way(masks: Masks, ways: Mapping[str, Way], corrected: Callable[[str], float]) -> Proof:
-    """What every other way would do to the joint yield, and which one is worth taking.
+    """What every other way would do to the joint yield (shares 0..1), and which one is worth taking.
 
     A way that does better only because the part's spring has another mean there is not worth a vise: the
     first article takes that mean out of the work offset.
