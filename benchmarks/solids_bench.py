@@ -57,7 +57,7 @@ def by_areas(ways: list[Way]) -> float:
     """Seconds to know what is left on every level."""
     start = time.process_time()
     tool = body(next(c for c in samples.cutters() if c.number == 2))
-    cuts = Cuts(ways, [tool] * len(ways), TOP)
+    cuts = Cuts(ways, [tool] * len(ways), TOP, Frame((0.0, 0.0, 0.0), False, TOP))
     spans = levels(cuts, [], 40.0)
     gone = Gone(cuts, spans)
     for k in range(len(spans)):

@@ -1,5 +1,7 @@
 """A hand-written program for the sample pair is verified; so is the same one turned, and in inches."""
 
+import re
+
 import pytest
 
 import samples
@@ -46,3 +48,21 @@ def test_wrong_frame_is_not_verified():
 def test_empty_text_is_not_verified():
     assert not run("").verified
     assert not run("%\nM30\n%\n").verified
+
+
+@pytest.mark.parametrize("how", [{}, {"turned": True}, {"origin": (0.0, 0.0, 50.0)}])
+def test_a_place_is_told_in_program_axes(how):
+    """Whoever reads a finding looks at the program and at the control, not at the vise's middle."""
+    text = good(**how)
+    line = next(
+        n for n in text.splitlines() if re.fullmatch(r"G3 X\S+ Y\S+ I-?2.0000( J-?0.0000)?( F\S+)?", n)
+    )  # in the well
+    x, y = (float(n[1:]) for n in line.split()[1:3])
+    deep = f"{line}\nG1 Z-20.0000"
+    v = run(text.replace(line, deep, 1), **{k: how[k] for k in ("turned", "origin") if k in how})
+    assert not v.verified and v.gouge_at is not None
+    assert v.gouge_at[0] == pytest.approx(x, abs=8.0) and v.gouge_at[1] == pytest.approx(y, abs=8.0)
+    assert -20.0 <= v.gouge_at[2] < -6.5
+    told = next(f.what for f in v.findings if f.what.startswith("gouge"))
+    got = [float(n) for n in re.search(r"X (\S+) Y (\S+) Z (\S+) of the program", told).groups()]
+    assert got[:2] == [pytest.approx(x, abs=8.0), pytest.approx(y, abs=8.0)] and -20.0 <= got[2] < -6.5

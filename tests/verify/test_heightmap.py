@@ -107,7 +107,7 @@ def both(seed: int, turned: bool):
     frame = Frame((0.0, 0.0, TOP), turned, TOP)
     tools = {c.number: body(c) for c in samples.cutters()}
     low = [p for m in reading.moves if (p := place(m, frame)).known and p.low < TOP]
-    cuts = Cuts(low, [tools[p.move.tool] for p in low], TOP)
+    cuts = Cuts(low, [tools[p.move.tool] for p in low], TOP, frame)
     return grid, cuts
 
 
@@ -154,5 +154,7 @@ def test_the_map_can_tell_a_difference():
     """The same program with its cutter 1 mm smaller does not agree."""
     grid, cuts = both(3, turned=True)
     small = [body(samples.cutters()[1])] * len(cuts.bodies)
-    other = Cuts(cuts.paths, [type(b)(b.radius - 0.5, 0.0, math.pi / 2, 25, 40, 16) for b in small], TOP)
+    other = Cuts(
+        cuts.paths, [type(b)(b.radius - 0.5, 0.0, math.pi / 2, 25, 40, 16) for b in small], TOP, cuts.frame
+    )
     assert disagree(grid, other) != []

@@ -156,9 +156,9 @@ def _once(job: _Job, text: str, *, block_delete: bool) -> tuple[Verification, bo
         moves=len(reading.moves),
         minutes=_minutes(job, reading),
         gouge=gouge.depth if gouge else 0.0,
-        gouge_at=gouge.at if gouge else None,
+        gouge_at=job.frame.of(gouge.at) if gouge else None,
         rest=rest.depth if rest else 0.0,
-        rest_at=rest.at if rest else None,
+        rest_at=job.frame.of(rest.at) if rest else None,
         wall_error=result.wall_error,
         floor_error=result.floor_error,
         spacer_gap=gaps.spacer,
@@ -183,7 +183,7 @@ def _metal(
     findings += faults
     plan, top = job.stage.design, job.stage.top
     deep = [(p, c, b) for (p, c), b in zip(known, bodies, strict=True) if p.low < top]
-    cuts = Cuts([p for p, _, _ in deep], [b for _, _, b in deep], top)
+    cuts = Cuts([p for p, _, _ in deep], [b for _, _, b in deep], top, job.frame)
     low = min([p.low for p, _, _ in deep] + list(plan.heights) + [plan.floor]) - 1.0
     spans = levels(cuts, [*plan.heights, *job.stage.heights], max(0.0, low))
     metal = job.stage.uncut(spans)

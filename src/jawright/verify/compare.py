@@ -107,8 +107,8 @@ def compare(scene: Scene) -> Comparison:
     wall, wall_findings = _walls(scene)
     floor, floor_findings = _floor(scene)
     findings = [
-        *_report(gouges, "gouge", "cut into metal that should stay"),
-        *_report(rests, "rest", "of metal left that should be gone"),
+        *_report(scene, gouges, "gouge", "cut into metal that should stay"),
+        *_report(scene, rests, "rest", "of metal left that should be gone"),
         *wall_findings,
         *floor_findings,
     ]
@@ -234,7 +234,7 @@ def _limit(spot: Spot, kind: str) -> float:
     return float(_METAL[f"{kind}_seat" if spot.seat else f"{kind}_else"])
 
 
-def _report(spots: Sequence[Spot], kind: str, words: str) -> list[NcFinding]:
+def _report(scene: Scene, spots: Sequence[Spot], kind: str, words: str) -> list[NcFinding]:
     """One fault per line of the program and feature: the worst spot."""
     worst: dict[tuple[int, str], Spot] = {}
     for s in spots:
@@ -250,7 +250,7 @@ def _report(spots: Sequence[Spot], kind: str, words: str) -> list[NcFinding]:
             s.line,
             0,
             f"{kind}: {s.depth:.3f} mm {words} at {s.where}, "
-            f"X {s.at[0]:.3f} Y {s.at[1]:.3f} Z {s.at[2]:.3f} in the vise (limit {_limit(s, kind):.3f} mm)",
+            f"{scene.cuts.frame.words(s.at)} (limit {_limit(s, kind):.3f} mm)",
         )
         for s in found
     ]
@@ -297,7 +297,7 @@ def _walls(scene: Scene) -> tuple[float, list[NcFinding]]:
                     line,
                     0,
                     f"wall: {name}: off by {'more than ' if error >= _REACH else ''}{error:.4f} mm at "
-                    f"X {at[0]:.3f} Y {at[1]:.3f} Z {at[2]:.3f} in the vise (limit {_METAL['wall']:.3f} mm)",
+                    f"{scene.cuts.frame.words(at)} (limit {_METAL['wall']:.3f} mm)",
                 )
             )
     return worst, findings
@@ -395,6 +395,6 @@ def _floor(scene: Scene) -> tuple[float, list[NcFinding]]:
     p = shapely.point_on_surface(core)
     at: Vec3 = (p.x, p.y, z)
     line = scene.cuts.blame(p.x, p.y, z + 1e-6) or scene.cuts.nearest(p.x, p.y, z)
-    where = f"X {at[0]:.3f} Y {at[1]:.3f} in the vise"
+    where = scene.cuts.frame.words(at)
     what = f"floor: {error:.4f} mm too {side} at {where} (limit {_METAL['floor']:.3f} mm)"
     return error, [NcFinding("fault", line, 0, what)]

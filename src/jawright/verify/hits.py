@@ -218,20 +218,16 @@ def _straight_up(path: Path) -> bool:
     return all(r.length == 0.0 and r.z1 >= r.z0 for r in path.runs)
 
 
-def _words(x: float, y: float, z: float) -> str:
-    return f"at X {x:.3f} Y {y:.3f} Z {z:.3f} in the vise"
-
-
 def _shape(runs: Sequence[tuple[Run, float]]) -> BaseGeometry:
     rings = [g for r, radius in runs for g in swept(r, radius)]
     return shapely.union_all(polygons(rings)) if rings else shapely.Polygon()
 
 
-def _found(left: BaseGeometry, z: float) -> str | None:
+def _found(cuts: Cuts, left: BaseGeometry, z: float) -> str | None:
     if left.is_empty or left.area <= _AREA:
         return None
     p = shapely.point_on_surface(left)
-    return _words(p.x, p.y, z)
+    return f"at {cuts.frame.words((p.x, p.y, z))}"
 
 
 def _first(spans: Sequence[Level], z: float) -> int:
@@ -255,7 +251,7 @@ def _swept_metal(cuts: Cuts, i: int, spans: Sequence[Level], metal: Sequence[Bas
                 low = Run(r.start, r.start, r.low, r.low)
             runs.append((low, max(0.0, b.at(z - low.low) - _CUT["touch"])))
         shape = _shape(runs)
-        met = _found(cuts.left(shape, metal[k], z, i), z)
+        met = _found(cuts, cuts.left(shape, metal[k], z, i), z)
         if met is not None:
             return met
         if level and z - path.low >= b.full and k > start:
@@ -273,7 +269,7 @@ def _ring_metal(
         return None
     z, lift = spans[k].at, height - cuts.paths[i].low
     runs = [(low, radius) for r in cuts.paths[i].runs if (low := r.below(z - lift)) is not None]
-    return _found(cuts.left(_shape(runs), metal[k], z, i), z)
+    return _found(cuts, cuts.left(_shape(runs), metal[k], z, i), z)
 
 
 def _cannot(
@@ -287,7 +283,7 @@ def _cannot(
         if k < len(spans):
             z = spans[k].at
             core = [(Run(r.start, r.start, r.low, r.low), b.radius * _CUT["plunge_core"]) for r in path.runs]
-            met = _found(cuts.left(_shape(core), metal[k], z, i), z)
+            met = _found(cuts, cuts.left(_shape(core), metal[k], z, i), z)
             if met:
                 return [
                     NcFinding(
@@ -302,7 +298,7 @@ def _cannot(
         if k < len(spans):
             z = spans[k].at
             met = _found(
-                cuts.left(_shape([(r, b.radius - _CUT["touch"]) for r in path.runs]), metal[k], z, i), z
+                cuts, cuts.left(_shape([(r, b.radius - _CUT["touch"]) for r in path.runs]), metal[k], z, i), z
             )
             if met:
                 return [

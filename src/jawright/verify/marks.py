@@ -130,7 +130,8 @@ def _edge(jaws: Jaws, scene: Scene, level: _Level, *, able: bool) -> list[NcFind
         return []
     p = shapely.point_on_surface(core)
     line = scene.cuts.nearest(p.x, p.y, level.z)
-    words = f"edge break: left out at X {p.x:.3f} Y {p.y:.3f} in the vise, though it is cut elsewhere"
+    at = scene.cuts.frame.words((p.x, p.y, level.z))
+    words = f"edge break: left out at {at}, though it is cut elsewhere"
     return [NcFinding("fault", line, 0, words)]
 
 
@@ -177,8 +178,9 @@ def _text(
     if not wrong:
         return [], depth
     x, y = spot.x, spot.y
-    line = scene.cuts.nearest(x, y, scene.spans[under[-1]].at)
-    words = f"text: what is engraved on the {side} jaw is {what}, see X {x:.2f} Y {y:.2f} in the vise"
+    z = scene.spans[under[-1]].at
+    line, where = scene.cuts.nearest(x, y, z), scene.cuts.frame.words((x, y, z))
+    words = f"text: what is engraved on the {side} jaw is {what}, see {where}"
     return [NcFinding("fault", line, 0, words)], 0.0
 
 

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from jawright.jaws.model import Jaw, Jaws
-from jawright.verify.place import Path
+from jawright.verify.place import Frame, Path
 from jawright.verify.sweep import Ring, Run, polygons, swept, taper
 from jawright.verify.tool import Body
 from jawright.verify.words import LIMITS
@@ -133,6 +133,7 @@ class Cuts:
     paths: list[Path]
     bodies: list[Body]
     top: float
+    frame: Frame
     _cache: dict[tuple[int, float], BaseGeometry] = field(default_factory=dict)
     _full: dict[int, BaseGeometry] = field(default_factory=dict)
     _tree: shapely.STRtree | None = None

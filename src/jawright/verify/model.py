@@ -32,7 +32,7 @@ class Verification:
     """The comparison of what the program leaves with what was designed.
 
     ``verified`` is true only when the text was understood to the last word, nothing was
-    refused, and every limit below holds. Lengths in mm.
+    refused, and every limit below holds. Lengths in mm; ``gouge_at`` and ``rest_at`` in program axes.
     """
 
     verified: bool

@@ -28,6 +28,16 @@ class Frame:
         s = -1.0 if self.turned else 1.0
         return (self.origin[0] + s * x, self.origin[1] + s * y)
 
+    def of(self, at: Vec3) -> Vec3:
+        """A point of the vise frame in program axes [mm], as the control shows it."""
+        s = -1.0 if self.turned else 1.0
+        return (s * (at[0] - self.origin[0]), s * (at[1] - self.origin[1]), at[2] - self.origin[2])
+
+    def words(self, at: Vec3) -> str:
+        """A point of the vise frame as a finding names it: in program axes, mm."""
+        x, y, z = (v + 0.0 if abs(v) >= 0.0005 else 0.0 for v in self.of(at))
+        return f"X {x:.3f} Y {y:.3f} Z {z:.3f} of the program"
+
     def height(self, z: float | None) -> float:
         """A height of the program in the vise frame [mm]; None is above everything."""
         return self.top + HIGH if z is None else self.origin[2] + z

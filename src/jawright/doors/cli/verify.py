@@ -102,7 +102,7 @@ def _figures(v: Verification, system: System) -> list[str]:
         if value is None:
             return "nothing there to meet"
         place = ", ".join(f"{n} {show(c, 'length', system)}" for n, c in zip("XYZ", at or (), strict=False))
-        return show(value, "length", system) + (f" at {place} in the vise" if place and value > 0 else "")
+        return show(value, "length", system) + (f" at {place} of the program" if place and value > 0 else "")
 
     return screen.table(
         [
