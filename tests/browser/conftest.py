@@ -80,7 +80,7 @@ def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
         address = next(w for w in process.stdout.readline().split() if w.startswith("http://")).rstrip("/")
         yield Served(address, Store(folder), process)
         process.terminate()
-        assert process.wait(timeout=20) in (0, -15)
+        assert process.wait(timeout=PATIENCE_MS / 1000) in (0, -15)
 
 
 @pytest.fixture(scope="session")

@@ -14,7 +14,7 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, Page, Route, expect
 
 from browser.conftest import PATIENCE_MS, ROOT, Served
 from jawright.doors.web.store import demo
@@ -26,6 +26,9 @@ from papers import sample
 AXE = ROOT / "web" / "node_modules" / "axe-core" / "axe.min.js"
 PLAN_MS = 150_000  # a busy machine; alone it takes a tenth
 OVER = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
+DECODED = """async () => { const all = [...document.querySelectorAll('figure img')];
+  for (const i of all) i.loading = 'eager';
+  return Promise.all(all.map(i => i.decode().then(() => i.naturalWidth > 0, () => false))); }"""
 WORD = re.compile("PASS|CAUTION|FAIL|UNKNOWN")
 WCAG = {"type": "tag", "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa"]}
 GLOVE_PX = 57  # 15 mm at the 96 px to the inch that style sheets count in
@@ -41,9 +44,19 @@ def pawl(tmp_path: Path) -> Path:
 def choose(tab: Page, words: str, use: str) -> None:
     """Choose a face in the list and use it."""
     option = tab.locator("#face option", has_text=words).first
+    button = tab.locator("#pick").get_by_role("button", name=use, exact=True)
     tab.locator("#face").select_option(option.get_attribute("value"))
+    expect(button).to_be_enabled()
     with tab.expect_response(re.compile(r"/pick$")):
-        tab.locator("#pick").get_by_role("button", name=use, exact=True).click()
+        button.click()
+
+
+def kept(tab: Page, served: Served, job: str, *said: str) -> None:
+    """Wait until the server has what was said in the job's own text."""
+    ends = time.monotonic() + PATIENCE_MS / 1000
+    while not all(words in served.store.job(job).text() for words in said):
+        assert time.monotonic() < ends, (said, served.store.job(job).text())
+        tab.wait_for_timeout(50)  # what the tab asks meanwhile is answered, as no plain sleep would
 
 
 def test_from_a_dropped_part_to_the_downloaded_package(tab: Page, served: Served, pawl: Path) -> None:
@@ -51,6 +64,7 @@ def test_from_a_dropped_part_to_the_downloaded_package(tab: Page, served: Served
     tab.set_input_files("#part-file", pawl)
     expect(tab.get_by_role("heading", name="winch pawl")).to_be_visible()
     expect(tab.locator("#face")).to_be_visible()
+    expect(tab.locator("#stage[data-drawn]")).to_be_visible()  # before, a click meets no face
 
     # pick the top in the 3-D view, as seen from above
     tab.get_by_role("button", name="top view").click()
@@ -71,6 +85,7 @@ def test_from_a_dropped_part_to_the_downloaded_package(tab: Page, served: Served
     tab.locator("#job-quantity").fill("12")
     tab.locator("#job-quantity").press("Tab")
     tab.locator("#hold-vise").select_option("V150")
+    kept(tab, served, "winch-pawl", '"6061-T6"', "quantity = 12", '"V150"')
     go = tab.get_by_role("button", name="Plan this job")
     expect(go).to_be_enabled()
     go.click()
@@ -79,7 +94,8 @@ def test_from_a_dropped_part_to_the_downloaded_package(tab: Page, served: Served
     tab.reload()  # in the middle of it
     expect(tab.get_by_role("heading", name="The six questions")).to_be_visible(timeout=PLAN_MS)
     expect(tab.locator(".question")).to_have_count(6)
-    assert tab.evaluate("[...document.querySelectorAll('figure img')].every(i => i.decode)")
+    drawn = tab.evaluate(DECODED)
+    assert len(drawn) > 5 and all(drawn), drawn
     with tab.expect_download() as download:
         tab.get_by_role("link", name="Download the package").click()
     names = zipfile.ZipFile(download.value.path()).namelist()
@@ -151,7 +167,7 @@ def test_from_a_dropped_part_to_the_downloaded_package(tab: Page, served: Served
     expect(tab.locator(".banner.old")).to_contain_text("older than the job")
     tab.get_by_role("button", name="Stop").click()
     expect(tab.locator("#run strong", has_text="Stopped.")).to_be_visible()
-    assert 'grip_depth = "5 mm"' in served.store.job("winch-pawl").text()
+    kept(tab, served, "winch-pawl", 'grip_depth = "5 mm"')
     tab.get_by_role("button", name="Undo").click()
     expect(tab.locator(".banner.old")).to_have_count(0)
 
@@ -196,6 +212,44 @@ def test_a_material_of_ones_own_is_described_by_clicking(tab: Page, served: Serv
     expect(tab.locator("#part-material")).to_have_value("6061-T6")
 
 
+def test_what_is_typed_while_an_answer_is_on_its_way_is_kept_too(tab: Page, served: Served) -> None:
+    """The server takes its time: the next field is typed and left meanwhile, and planning waits for both."""
+    job = served.planned()
+    tab.goto(f"/jobs/{job}")
+    tab.locator("#papers summary").click()
+    held: list[Route] = []
+    slow = [True]
+    tab.route("**/set", lambda route: held.append(route) if slow[0] else route.continue_())
+    name, number = tab.locator("#job-name"), tab.locator("#job-part_number")
+    name.fill("Pawl, left hand")
+    with tab.expect_request("**/set"):
+        name.press("Tab")
+    number.fill("DW-999")
+    number.press("Tab")
+    tab.locator("#job-revision").fill("not left yet")
+    slow[0] = False
+    held.pop().continue_()
+    kept(tab, served, job, "Pawl, left hand", "DW-999")
+    expect(tab.locator("#job-revision")).to_have_value("not left yet")
+    tab.locator("#job-revision").press("Tab")
+    kept(tab, served, job, "not left yet")
+
+    slow[0] = True
+    tab.locator("#job-quantity").fill("55")
+    with tab.expect_request("**/set"):
+        tab.locator("#job-quantity").press("Tab")
+    asked: list[str] = []
+    tab.on("request", lambda r: asked.append(r.url) if r.url.endswith("/plan") else None)
+    tab.get_by_role("button", name="Plan this job").click()
+    assert asked == []
+    slow[0] = False
+    held.pop().continue_()
+    tab.wait_for_url("**/sheet")
+    assert len(asked) == 1 and "quantity = 55" in served.store.job(job).text()
+    tab.get_by_role("button", name="Stop").click()
+    expect(tab.locator("#run strong", has_text="Stopped.")).to_be_visible()
+
+
 def test_by_keyboard_alone(tab: Page, served: Served) -> None:
     job = served.planned()
     tab.goto("/jobs")
@@ -224,6 +278,7 @@ def test_by_keyboard_alone(tab: Page, served: Served) -> None:
 def test_two_people_at_once(tab: Page, browser: Browser, served: Served) -> None:
     job = served.planned()
     other = browser.new_context(base_url=served.address).new_page()
+    other.set_default_timeout(PATIENCE_MS)
     for page in (tab, other):
         page.goto(f"/jobs/{job}")
     with other.expect_response(re.compile(r"/set$")):
@@ -254,11 +309,13 @@ def test_a_closed_browser_loses_nothing(browser: Browser, served: Served, pawl: 
     page.set_input_files("#part-file", pawl)
     expect(page.locator("#face")).to_be_visible()
     at = page.url
+    expect(page.locator("html.scripted #part-material")).to_be_visible()
     page.locator("#part-material").select_option("6061-T6")
-    with page.expect_response(re.compile(r"/set$")):
-        page.locator("#job-quantity").fill("7")
-        page.locator("#job-quantity").press("Tab")
+    page.locator("#job-quantity").fill("7")
+    page.locator("#job-quantity").press("Tab")
+    kept(page, served, at.rsplit("/", 1)[-1], '"6061-T6"', "quantity = 7")
     choose(page, "faces -Z", "datum A")
+    expect(page.locator(".datums li")).to_have_count(1)
     page.get_by_role("button", name="Plan this job").click()
     expect(page.locator(".banner.going")).to_be_visible()
     context.close()

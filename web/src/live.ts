@@ -25,31 +25,84 @@ export function watchForms(): void {
   });
 }
 
-async function submit(form: HTMLFormElement, submitter: HTMLElement | null): Promise<void> {
-  if (form.classList.contains("busy")) return;
+/** Forms in which something was changed while what they said before was still on its way. */
+const changedSince = new WeakSet<HTMLFormElement>();
+const onTheirWay = new Set<Promise<boolean>>();
+
+/** Send a form; true when it was taken. What is changed meanwhile is sent as soon as this is answered. */
+function submit(form: HTMLFormElement, submitter: HTMLElement | null): Promise<boolean> {
+  if (form.classList.contains("busy")) {
+    changedSince.add(form);
+    return Promise.resolve(true);
+  }
+  const sent = sendForm(form, submitter);
+  onTheirWay.add(sent);
+  void sent.finally(() => onTheirWay.delete(sent));
+  return sent;
+}
+
+async function sendForm(form: HTMLFormElement, submitter: HTMLElement | null): Promise<boolean> {
   form.classList.add("busy");
-  const fields = new URLSearchParams();
-  new FormData(form, submitter).forEach((value, name) => {
-    if (typeof value === "string") fields.append(name, value);
-  });
+  changedSince.delete(form);
+  const said = asTyped(form, submitter);
+  const fields = new URLSearchParams(said);
   if (form.dataset["anyway"] !== "yes") for (const [name, text] of asDrawn(form)) fields.append(`was.${name}`, text);
   const answer = await send(form.action, fields);
   form.classList.remove("busy");
   if (answer.problem) {
     showProblem(form, answer.problem);
     if (answer.problem.code === "changed-meanwhile") form.dataset["anyway"] = "yes"; // told once
-    return;
+    return false;
   }
   delete form.dataset["anyway"];
   const here = location.pathname + location.search;
   const go = answer.go ?? here;
   if (go !== here && go !== location.pathname) {
     location.assign(go);
-    return;
+    return true;
   }
-  form.classList.remove("touched");
-  form.classList.add("kept");
+  if (form.querySelector(".save") && asTyped(form, submitter).toString() !== said.toString()) {
+    drawnAs(form, said); // what was typed since is not pulled away
+    if (changedSince.has(form)) return sendForm(form, null);
+  } else {
+    form.classList.remove("touched");
+    form.classList.add("kept");
+  }
   await refresh(go);
+  return true;
+}
+
+/** Planning waits for what is on its way; what was refused is told first. */
+export function watchGoing(): void {
+  document.addEventListener("submit", (event) => {
+    const form = event.target;
+    if (!(form instanceof HTMLFormElement) || !("go" in form.dataset) || onTheirWay.size === 0) return;
+    event.preventDefault();
+    void Promise.all(onTheirWay).then((taken) => {
+      const now = form.isConnected ? form : document.querySelector<HTMLFormElement>(`form[data-go][action="${form.getAttribute("action") ?? ""}"]`);
+      if (taken.every(Boolean)) now?.requestSubmit();
+    });
+  });
+}
+
+function asTyped(form: HTMLFormElement, submitter: HTMLElement | null): URLSearchParams {
+  const out = new URLSearchParams();
+  new FormData(form, submitter).forEach((value, name) => {
+    if (typeof value === "string") out.append(name, value);
+  });
+  return out;
+}
+
+/** What the server has now is what these fields are compared with from now on. */
+function drawnAs(form: HTMLFormElement, said: URLSearchParams): void {
+  for (const field of form.elements) {
+    if (field instanceof HTMLSelectElement) {
+      if (field.name) for (const o of field.options) o.defaultSelected = o.value === said.get(field.name);
+    } else if (field instanceof HTMLTextAreaElement || (field instanceof HTMLInputElement && field.type !== "hidden")) {
+      const text = said.getAll(field.name);
+      if (field.name && text.length === 1) field.defaultValue = text[0] ?? "";
+    }
+  }
 }
 
 /** What the fields said when they were drawn, so that the server can tell what others changed meanwhile. */
@@ -65,9 +118,13 @@ function asDrawn(form: HTMLFormElement): [string, string][] {
   return out;
 }
 
+let asked = 0;
+
 /** Draw the page anew in place: every region marked data-part, else the whole of main. */
 export async function refresh(address: string): Promise<void> {
+  const mine = ++asked;
   const page = await fetchPage(address);
+  if (mine !== asked) return; // a newer one is on its way, and this may be older than what is drawn
   if (!page) {
     location.assign(address);
     return;

@@ -1,12 +1,13 @@
 // What every page does beyond its links and forms: changes in place, dropped files, progress.
 
 import { watchDrop, watchFiles } from "./drop";
-import { refresh, watchForms } from "./live";
+import { refresh, watchForms, watchGoing } from "./live";
 import { watchPad } from "./pad";
 import { watchRun } from "./run";
 
 document.documentElement.classList.add("scripted");
 watchForms();
+watchGoing();
 watchDrop();
 watchFiles();
 watchRun();

@@ -103,6 +103,7 @@ export class Solid {
     this.radius = this.half.length() || 1;
     [this.middles, this.normals] = middles(data);
     this.paint();
+    this.stage.dataset["drawn"] = "yes"; // from now on faces can be picked
   }
 
   setRoles(roles: Map<number, Role>): void {

@@ -143,7 +143,7 @@ class Spacers {
     const svg = element("svg", { viewBox: `0 0 ${WIDE} ${HIGH}`, "aria-hidden": "true" });
     svg.append(element("rect", { x: 0, y: y(h.limit_mm), width: WIDE, height: HIGH - FOOT - y(h.limit_mm), class: "good" }));
     svg.append(element("line", { x1: 0, x2: WIDE, y1: y(h.limit_mm), y2: y(h.limit_mm), class: "limit" }));
-    svg.append(text(`limit ${h.limit}`, 4, y(h.limit_mm) + (y(h.limit_mm) < 14 ? 13 : -4)));
+    svg.append(text(`taper; dashed: its limit, ${h.limit}`, 4, y(h.limit_mm) + (y(h.limit_mm) < 14 ? 13 : -4)));
     svg.append(element("line", { x1: 0, x2: WIDE, y1: HIGH - FOOT, y2: HIGH - FOOT, class: "base" }));
     svg.append(element("polyline", { points: h.curve_mm.map(([z, t]) => `${this.x(z)},${y(t)}`).join(" "), class: "curve" }));
     for (const o of h.owned) {
