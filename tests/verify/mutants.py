@@ -240,6 +240,20 @@ def over_the_top(lines: Lines, rng: random.Random) -> Lines | None:
     return None if k is None else [*lines[:k], lines[k + 1], lines[k], *lines[k + 2 :]]
 
 
+def corner_round_the_other_way(lines: Lines, rng: random.Random) -> Lines | None:
+    """An arc between straight moves, as at a corner of a wall or on the way to it; no circle of a hole."""
+    found = [
+        k
+        for k in _lines(lines[:-1], r"\bG[23]\b")
+        if "Z" not in lines[k] and all(re.search(r"\bG[01]\b", lines[j]) for j in (k - 1, k + 1))
+    ]
+    if not found:
+        return None
+    k = rng.choice(found)
+    other = re.sub(r"\bG([23])\b", lambda m: "G2" if m.group(1) == "3" else "G3", lines[k])
+    return [*lines[:k], other, *lines[k + 1 :]]
+
+
 KINDS: dict[str, Spoil] = {
     "sign of X or Y": edit(rf"([XY]){NUM}", _negated),
     "sign of Z": edit(rf"(Z){NUM}", _negated),
@@ -251,6 +265,7 @@ KINDS: dict[str, Spoil] = {
     "G0 for G1": edit(r"\bG1\b", _to("G0")),
     "G1 for G0": edit(r"\bG0\b", _to("G1")),
     "G2 for G3, G3 for G2": edit(r"\bG[23]\b", lambda m, _: "G2" if m.group(0) == "G3" else "G3"),
+    "corner round the other way": corner_round_the_other_way,
     "G1 for an arc": edit(r"\bG[23]\b", _to("G1")),
     "G90 lost": edit(r" G90", _to("")),
     "G91 left on": put(CUT, "G91"),
