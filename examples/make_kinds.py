@@ -127,10 +127,10 @@ def long_bar() -> bytes:
 
 def tapered() -> bytes:
     """Anchor pad 50 × 36 × 14 with walls drafted 3 degrees, wide side down."""
-    return _wedge_block(50.0, 36.0, 14.0, math.radians(3.0))
+    return wedge_block(50.0, 36.0, 14.0, math.radians(3.0))
 
 
-def _wedge_block(length: float, width: float, tall: float, draft: float) -> bytes:
+def wedge_block(length: float, width: float, tall: float, draft: float) -> bytes:
     """Block wider at the bottom: each wall leans in by ``draft`` [rad]."""
     body = kernel.extrude(Region(rectangle(-length / 2, -width / 2, length / 2, width / 2)), 0.0, tall)
     far = 4.0 * max(length, width, tall)

@@ -58,6 +58,7 @@ ORDER = {
     "made_blanks": 14,
     "pins": 14,
     "decide": 15,
+    "wanting": 15,
     "conductor": 16,
     "live": 16,
     "rack": 17,

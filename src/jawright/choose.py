@@ -95,6 +95,12 @@ def score(c: Candidate) -> float:
     return points + COST * min(c.thrift, 1.0) + (NO_JAWS if nothing_cut else 0.0)
 
 
+def at_best(c: Candidate) -> float:
+    """Points of a living candidate if all its parts were good and none stood off its locators."""
+    good = None if c.predicted is None else 1.0
+    return score(replace(c, air=None if c.air is None else 0.0, predicted=good))
+
+
 def seats(hold: Hold) -> float:
     """Share of the print's first three datums that rest where they should; one that leans counts half.
 

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from importlib.metadata import PackageNotFoundError, version
 
 import jawright
-from jawright import choose, cost, pins, trial, weigh
+from jawright import choose, cost, pins, trial, wanting, weigh
 from jawright.begun import Begun, begin
 from jawright.beside import one_thread
 from jawright.carry import Progress, Proven, Work, best_of, words
@@ -92,7 +92,7 @@ def _plan(
 
     best, attempts = best_of(candidates, Work(part, job, shop, ask, say, show))
     if best is None:
-        trial.refuse_for_want(candidates, part, job, shop)
+        wanting.refuse(candidates, part, job, shop)
     pinned = pins.costs(
         job, shop, part=part, ask=ask, found=candidates, chosen=best.candidate if best else None
     )

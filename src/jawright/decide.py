@@ -52,7 +52,7 @@ def decide(
     else:
         said = chosen.sentence
         points = [*_changed(taken, attempts), *points]
-    points += _floats(proofs)
+    points += _floats(proofs) + [p.sentence for p in proofs if p.name == "wedging"]
     currency = shop.rates.currency
     return Decision(chosen.kind, said, chosen.minutes, chosen.money, currency, tuple(options), tuple(points))
 

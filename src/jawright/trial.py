@@ -34,6 +34,7 @@ NEAR = math.radians(4.0)  # turns nearer than this lie in one region
 FINER = tuple(math.radians(a) for a in (-1.5, -1.0, -0.5, 0.5, 1.0, 1.5))
 FILLS = 0.02  # [mm] parts that vary less fill a whole nest: half a feeler (common practice, no source)
 FEW = 16  # so few turns are not worth a second process
+ROOMIER = 12  # so many stances, those that could gain most, are tried in dearer blanks as well
 Kind = Literal["hard jaws", "soft jaws"]
 
 
@@ -114,7 +115,47 @@ def candidates(part: Part, job: Job, shop: Shop, ask: Ask, vise_list: Sequence[V
         return [c for i in range(len(stances)) for c in (theirs if i % 2 else mine)[i // 2]]
 
     out += all_of(todo)
-    return out + all_of(_between(out))
+    out += all_of(_between(out))
+    return out + _roomier(out, part=part, job=job, shop=shop, ask=ask)
+
+
+def _roomier(found: Sequence[Candidate], *, part: Part, job: Job, shop: Shop, ask: Ask) -> list[Candidate]:
+    """Stances once more in dearer blanks, where the part stands off its locators in the cheapest that fits.
+
+    A thicker jaw takes more of the part, so that stop and grip lie elsewhere on it. Only stances are tried
+    that would be the best of all if nothing stood off, those that could gain most first.
+    """
+    if job.hold.blank:
+        return []
+    best = max((choose.score(c) for c in found if not c.lost), default=0.0)
+    hopes = [(choose.at_best(c), c) for c in found if c.draft is not None and c.air is not None]
+    able = [(h, c) for h, c in hopes if c.air is not None and c.air > choose.FEELER and h > best]
+    out: list[Candidate] = []
+    for _, c in sorted(able, key=lambda x: (-x[0], x[1].rank_hint, x[1].turn))[:ROOMIER]:
+        assert c.draft is not None and c.view is not None and c.hold is not None
+        now = c.draft.place.blank
+        dearer = tuple(b for b in shop.blanks if b.price > now.price and b.thickness > now.thickness)
+        if not dearer:
+            continue
+        turn = stance.Turn(c.turn, c.why_tried, c.rank_hint)
+        again = soft(
+            c.view, turn, c.hold.vise, part=part, job=job, shop=replace(shop, blanks=dearer), ask=ask
+        )
+        if not again.lost and choose.score(again) > choose.score(c):
+            out.append(_over(again, c))
+    return out
+
+
+def _over(c: Candidate, cheaper: Candidate) -> Candidate:
+    """With the reason for the dearer blank in its notes."""
+    assert c.hold is not None and c.draft is not None and cheaper.draft is not None
+    old = cheaper.draft.place.blank
+    note = (
+        f"blank {old.id} would take the part for less, but in it parts, as they vary, stand off their "
+        f"locators by up to {cheaper.air:.2f} mm"
+    )
+    hold = replace(c.hold, notes=(*c.hold.notes, note))
+    return replace(c, hold=hold, draft=replace(c.draft, hold=hold))
 
 
 def _between(found: Sequence[Candidate]) -> list[tuple[View, stance.Turn]]:
@@ -346,47 +387,4 @@ def _lost(kind: Kind, up: Vec3, turn: stance.Turn, reason: str, *, thin: bool = 
         view=None,
         lost=reason,
         thin=thin,
-    )
-
-
-def refuse_for_want(tried: Sequence[Candidate], part: Part, job: Job, shop: Shop) -> None:
-    """Raise when nothing holds only because the shop lacks a blank, or what the job pins; else return.
-
-    Raises ``shop-no-blank`` naming what the best stance would need, ``shop-no-spacer``, or
-    ``value-bad`` for a spacer stack that is pinned and cannot be made.
-    """
-    soft_lost = [c for c in tried if c.kind == "soft jaws" and c.lost]
-    wanting = [c for c in soft_lost if c.lost.startswith("no blank")]
-    if not wanting or job.hold.kind == "hard jaws":
-        return
-    if not shop.parallels:
-        raise JawrightError(
-            "shop-no-spacer",
-            what="the shop has no parallels: nothing can be clamped between the jaws while they are cut",
-            where=shop.source,
-            todo="add the parallels the shop owns",
-        )
-    best = min(wanting, key=lambda c: (c.rank_hint, len(c.lost)))
-    if all("stand on both jaws" in c.lost for c in wanting):
-        raise JawrightError(
-            "shop-no-spacer",
-            what=f"no parallel is narrow enough to set the gap for this part, {best.why_tried}: {best.lost}",
-            where=shop.source,
-            todo="add a narrower pair of parallels to the shop file",
-        )
-    pinned = [c for c in wanting if "as pinned" in c.lost]
-    if pinned:
-        best = min(pinned, key=lambda c: c.rank_hint)
-        raise JawrightError(
-            "value-bad",
-            what=f"{best.why_tried}: {best.lost}",
-            where="[hold] spacers" if job.hold.spacers else "[hold] spacer_height",
-            todo="pin a height or parallels the shop can make there, or leave the spacers to be chosen",
-        )
-    size = " × ".join(f"{s:.1f}" for s in part.size)
-    raise JawrightError(
-        "shop-no-blank",
-        what=f"no jaw blank fits the part ({size} mm), {best.why_tried}: {best.lost}",
-        where=shop.source,
-        todo="add a blank of that size to the shop file",
     )

@@ -72,9 +72,6 @@ def next_change(first: Candidate, tried: Sequence[Tried], best: int, bench: Benc
     bad = [p for p in last.proofs if p.verdict == "fail"]
     if not bad or any(p.name in NO_HELP for p in bad):
         return None
-    seen = first.view
-    if seen is not None and seen.band.kind == "drafted" and any(p.name == "grip depth" for p in bad):
-        return None  # upright jaws touch an edge of leaning walls, however deep they reach
     have = {_key(t.candidate) for t in tried}
     before = {kind for t in tried for kind, _ in t.candidate.changes} & ONCE
     for make in _ways(last, bad, bench):
@@ -294,8 +291,8 @@ def _wanted_depth(window: Proof | None) -> float:
 def _deeper(last: Tried, why: str, want: float, bench: Bench, *, higher: bool = False) -> Candidate | None:
     """A deeper grip, in a higher blank where that is asked: half as much more, or what a proof asks for."""
     c = last.candidate
-    if bench.job.hold.grip_depth is not None:
-        return None
+    if bench.job.hold.grip_depth is not None or (c.view is not None and c.view.band.kind == "drafted"):
+        return None  # upright jaws touch leaning walls on one line, however deep they reach
     assert c.view is not None and c.hold is not None
     now = c.hold.grip_depth
     room = c.view.tall - ABOVE

@@ -46,7 +46,7 @@ def test_wider_at_the_bottom_does_not_lift() -> None:
     wall: Contact = next(c for c in hold.contacts if c.on == "floating")
     hold = replace(hold, contacts=(replace(wall, face=face.index, gap=0.0),))
     (proof,) = prove(hold, None, part, pawl_job(), shop())
-    assert proof.value == 0.0 and proof.verdict == "caution" and "lower edge" in proof.sentence
+    assert proof.value == 0.0 and proof.verdict == "caution" and "lowest line" in proof.sentence
 
 
 def test_upright_walls_have_no_such_proof() -> None:

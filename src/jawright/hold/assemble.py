@@ -13,6 +13,7 @@ from jawright.geometry.frame import standing
 from jawright.geometry.profile import Region
 from jawright.hold.contacts import floor_area, floor_contacts
 from jawright.hold.features import datum_uses, made
+from jawright.hold.leaning import touching
 from jawright.hold.model import Contact, Hold, HoldKind, MadeFeature, Seat, SideStop, Stance
 from jawright.hold.resolve import Ask
 from jawright.hold.stance import Turn
@@ -52,7 +53,10 @@ def assemble(
     move = standing(view.up, turn=turn.angle, shift=(*s.shift, s.floor - view.low))
     region = Region(view.outline.moved(turn=turn.angle, shift=s.shift))
     bottom = [r.moved(turn=turn.angle, shift=s.shift) for r in view.band.bottom]
-    contacts = [*s.bearing, *floor_contacts(floor_area(bottom, s.carried), s.floor, view.down_face)]
+    bearing = touching(
+        s.bearing, part, view.up, low=view.low, floor=s.floor, top=s.jaw_top, broken=view.edge_break
+    )
+    contacts = [*bearing, *floor_contacts(floor_area(bottom, s.carried), s.floor, view.down_face)]
     top = s.floor + view.tall
     features = made(
         ask,
@@ -81,7 +85,7 @@ def assemble(
         gap=s.gap,
         parallels=s.parallels,
         features=features,
-        datums=datum_uses(ask, move, seats(s.bearing, view.down_face)),
+        datums=datum_uses(ask, move, seats(bearing, view.down_face)),
         tolerances=ask.tolerances,
         stop=next((c.point for c in contacts if c.on == "stop"), None),
         notes=(*ask.notes, *s.notes, *_unseen(features)),

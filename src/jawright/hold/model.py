@@ -37,7 +37,9 @@ class Contact:
     part). ``gap`` is the nominal gap [mm], positive air. ``share`` is the length of wall
     [mm] (or floor area [mm²]) the contact stands for. ``face`` is the part face touched,
     -1 when it is not one face. ``growth`` is how far the part's surface here moves
-    outward per mm of perimeter growth (1 for walls, 0 for the floor).
+    outward per mm of perimeter growth (1 for walls, 0 for the floor). ``lean`` is the angle [rad] between
+    the part's wall and the jaw's, above 0 where the part is wider at the top; such a wall touches on the
+    line through ``point`` only.
     """
 
     name: str
@@ -51,6 +53,7 @@ class Contact:
     radius_part: float = 0.0  # convex +, concave -, 0 flat, in plan [mm]
     radius_jaw: float = 0.0  # same sense as the part's for a conforming wall
     growth: float = 1.0
+    lean: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

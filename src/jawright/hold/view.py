@@ -12,6 +12,7 @@ from jawright import kernel
 from jawright.errors import JawrightError
 from jawright.geometry.frame import Vec3, dot, standing, unit
 from jawright.geometry.profile import Profile, Region
+from jawright.hold import leaning
 from jawright.hold.found import Ask
 from jawright.hold.incoming import informed
 from jawright.job.model import Job
@@ -49,6 +50,7 @@ class View:
     center: Vec3  # center of mass, part frame
     down_face: int  # largest flat at the underside, -1 when the part stands on points or lines
     windows: tuple[tuple[str, Region], ...] = ()
+    edge_break: float = 0.0  # at the part's lower edge [mm]
 
 
 def view(part: Part, job: Job, ask: Ask, up: Vec3) -> View:
@@ -61,7 +63,10 @@ def view(part: Part, job: Job, ask: Ask, up: Vec3) -> View:
     low, high = _span(part, up)
     tall = high - low
     grip, reason = _grip(job, tall, _reached(ask, up, low))
+    edge = job.incoming.edge_break.value
     band = grip_band(part, up, 0.0, grip)
+    if band.kind == "drafted" and len(band.outline) == 1:
+        grip, reason, band = _on_a_line(part, job, up, grip=(grip, reason), band=band)
     if len(band.outline) != 1:
         raise JawrightError(
             "hold-none",
@@ -77,8 +82,27 @@ def view(part: Part, job: Job, ask: Ask, up: Vec3) -> View:
     return View(
         up, low, tall, job.incoming.stock_on_top.value, grip, reason, band, outline, faces, letters,
         kernel.centroid(part.shape),
-        _down_face(part, up, low), _windows(part, ask, up),
+        _down_face(part, up, low), _windows(part, ask, up), edge,
     )  # fmt: skip
+
+
+def _on_a_line(
+    part: Part, job: Job, up: Vec3, *, grip: tuple[float, str], band: Band
+) -> tuple[float, str, Band]:
+    """Grip depth, its reason and the band of walls with draft, cut at the level on which they touch."""
+    depth, reason = grip
+    side = leaning.widest(part, band.sources[0] if band.sources else (), up)
+    if side < 0:
+        if job.hold.grip_depth is None and depth > leaning.PAD:
+            depth = leaning.PAD
+            reason = (
+                f"a short pad: the walls lean {math.degrees(band.draft):.1f}° and are widest at the floor, "
+                "so upright jaws touch them there however deep they reach"
+            )
+        return depth, reason, grip_band(part, up, min(job.incoming.edge_break.value, depth / 2), depth)
+    if side > 0:
+        return depth, reason, grip_band(part, up, 0.0, depth - leaning.JAW_EDGE)
+    return depth, reason, band
 
 
 def _windows(part: Part, ask: Ask, up: Vec3) -> tuple[tuple[str, Region], ...]:

@@ -10,6 +10,7 @@ from jawright.errors import JawrightError
 from jawright.geometry.polygon import to_polygon
 from jawright.geometry.profile import Region
 from jawright.hold.contacts import floor_area, floor_contacts, jaw_floors, wall_contacts
+from jawright.hold.leaning import touching
 from jawright.hold.model import Hold
 from jawright.hold.view import View
 from jawright.hold.walls import Wall
@@ -100,7 +101,7 @@ def design(draft: Draft, view: View, *, part: Part, job: Job, shop: Shop, vise: 
             replace(z, curves=tuple(s.curve(c) for c in z.curves)) for s in draft.row.beside for z in zones
         ),
     )
-    return Pair(_final_hold(hold, view, place, made.walls, jaws), jaws)
+    return Pair(_final_hold(hold, view, place, made.walls, jaws=jaws, part=part), jaws)
 
 
 def _leaning(view: View) -> str:
@@ -109,9 +110,8 @@ def _leaning(view: View) -> str:
         return ""
     off = view.grip_depth * math.tan(view.band.draft)
     return (
-        f"the part's walls lean by {math.degrees(view.band.draft):.1f}°: upright jaw walls touch the widest "
-        f"level only and stand {off:.2f} mm off at the other end of the grip; this program cuts no slanted "
-        "walls, so cut them to the angle by other means or stand the part on another face"
+        f"the part's walls lean by {math.degrees(view.band.draft):.1f}°: the upright jaw walls touch them on "
+        f"one line, at their widest level in the jaw, and stand {off:.2f} mm off at the other end of the grip"
     )
 
 
@@ -185,7 +185,9 @@ def _jaws(place: Place, vise: Vise) -> tuple[Jaw, Jaw]:
     return fixed, floating
 
 
-def _final_hold(hold: Hold, view: View, place: Place, walls: tuple[Wall, ...], jaws: Jaws) -> Hold:
+def _final_hold(
+    hold: Hold, view: View, place: Place, walls: tuple[Wall, ...], *, jaws: Jaws, part: Part
+) -> Hold:
     """The hold with its contacts where reliefs and wells have left metal."""
     middle = place.floor + view.grip_depth / 2
     contacts = wall_contacts([w for w in walls if w.purpose != "clear"], middle)
@@ -197,6 +199,11 @@ def _final_hold(hold: Hold, view: View, place: Place, walls: tuple[Wall, ...], j
     for c in cut:
         floors = [f.difference(c) for f in floors]
     down = next((c.face for c in hold.contacts if c.on == "floor"), -1)
+    contacts = list(
+        touching(
+            contacts, part, view.up, low=view.low, floor=place.floor, top=place.top, broken=view.edge_break
+        )
+    )
     contacts += floor_contacts(floor_area(bottom, floors), place.floor, down)
     stop = next((c.point for c in contacts if c.on == "stop"), None)
     return replace(hold, contacts=tuple(contacts), stop=stop)

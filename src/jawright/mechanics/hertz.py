@@ -40,6 +40,22 @@ def contact_modulus(E1: float, nu1: float, E2: float, nu2: float) -> float:
     return 1.0 / ((1 - nu1**2) / E1 + (1 - nu2**2) / E2)
 
 
+def wedge_pressure(slope: float, modulus: float) -> float:
+    """Mean pressure of two flats that meet at a small angle, edge on, whatever the load.
+
+    ``p = E* tan(slope) / 2``: a blunt wedge's band grows in proportion to its load, ``P = a E* tan(slope)``
+    over the width 2a.
+
+    Parameters: ``slope`` between the flats [rad], contact ``modulus`` [MPa]. Returns: p [MPa].
+    Raises: nothing. Valid for: slopes well below 1, below the yield; the flat beside the edge takes the
+    place of the wedge's other flank by symmetry. Source: Johnson, Contact Mechanics, section 5.2.
+
+    >>> round(wedge_pressure(math.radians(3.0), 38462.0), 1)
+    1007.9
+    """
+    return modulus * math.tan(slope) / 2.0
+
+
 def relative_radius(radius_a: float, radius_b: float) -> float:
     """Relative radius of a wall against a part: ``1/R = |1/r_a − 1/r_b|``, a radius of 0 meaning flat.
 

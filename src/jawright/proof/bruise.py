@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import math
+
 from jawright import handbook
+from jawright.hold.leaning import MARK
 from jawright.hold.model import Hold
 from jawright.jaws.model import Jaws
 from jawright.job.model import Job
@@ -49,16 +52,19 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part, job: Job, shop: Shop) -> tu
     band = Band(got[0].value, got[1].value, max(g.value for g in got))
     what = "line contact, first yield" if worst.line else "mean pressure"
     usual, most, allowed = (show(v, "pressure", job.units) for v in (band.set, band.high, worst.limit))
+    leans = 0.0 if worst.line else abs(worst.contact.lean)
     sentence = (
         f"The wall presses {worst.contact.name} with {usual} ({most} at the most) "
         f"against {allowed} allowed on {soft.name}."
     )
+    if leans:
+        sentence += _marked(leans, (band.set, band.high), soft, job)
     share = rule("crush_share" if job.marks_allowed else "cosmetic_share")
     assumptions = [
         f"{soft.name} is the softer body: {soft.bruise_stress:g} MPa, "
         f"{soft.yield_basis} yield ({soft.source})",
         share.said("share of the yield allowed as mean pressure"),
-        "line contact where curvatures differ, against first yield" if worst.line else "walls wrap the part",
+        _against(worst),
         f"{s.torque_why}: {clamp.said(hold.vise, s.torque, job.units)}",
         s.force.basis,
         "no chip or burr between wall and part",
@@ -78,6 +84,25 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part, job: Job, shop: Shop) -> tu
             "grips", "bruise", sentence, band=band, unit="MPa", limit=worst.limit, basis=basis, extra=extra
         ),
     )
+
+
+def _marked(lean: float, pressure: tuple[float, float], soft: handbook.Material, job: Job) -> str:
+    """How deep the line on which a leaning wall touches is pressed in."""
+    usual, most = (show(MARK * p / soft.bruise_stress, "length", job.units) for p in pressure)
+    allowed = show(MARK * (1.0 if job.marks_allowed else rule("cosmetic_share").set), "length", job.units)
+    return (
+        f" It leans {math.degrees(lean):.1f}° and touches on a line, which is pressed in by {usual} "
+        f"({most} at the most, {allowed} allowed)."
+    )
+
+
+def _against(worst: pressure.Pressure) -> str:
+    """What the pressure is taken to do, in words."""
+    if worst.line:
+        return "line contact where curvatures differ, against first yield"
+    if worst.contact.lean:
+        return "a leaning wall yields along its line until the band carries the load"
+    return "walls wrap the part"
 
 
 def _share(s: Study, name: str) -> float:

@@ -11,7 +11,7 @@ from jawright.job.model import Job
 from jawright.mechanics import beam
 from jawright.part.model import Part
 from jawright.proof import advice, clamp, elastic, whatif
-from jawright.proof.body import part_material
+from jawright.proof.body import carrying, part_material
 from jawright.proof.judge import Band, Basis, Extra, at_least, at_most, finite, unknown
 from jawright.proof.metal import gripped
 from jawright.proof.model import Proof
@@ -61,6 +61,11 @@ def _three(hold: Hold, jaws: Jaws | None, job: Job, s: Study, part: Part) -> tup
     if any(g is None for g in got):
         return None
     return (got[0], got[1], got[2])  # type: ignore[return-value]
+
+
+def on_a_line(hold: Hold) -> bool:
+    """Whether a wall leans against its jaw, so that it touches on one line only."""
+    return any(c.lean for c in carrying(hold) if c.on in ("fixed", "floating"))
 
 
 def _missing(job: Job, s: Study) -> tuple[str, tuple[str, ...]]:
@@ -278,14 +283,17 @@ def _contact(hold: Hold, job: Job, s: Study, pairs: tuple[Pair, Pair, Pair], bas
         *_screws(pairs[1]),
     )
     where = "bottom" if pairs[1].taper >= 0 else "top"
+    over = "grip depth"
+    if on_a_line(hold):
+        over = f"{show(hold.grip_depth, 'length', job.units)} they may be pressed in over"
     sentence = (
-        f"At {show(s.force.set, 'force', job.units)} the walls bear on {shares[1]:.0%} of the grip depth, "
+        f"At {show(s.force.set, 'force', job.units)} the walls bear on {shares[1]:.0%} of the {over}, "
         f"heaviest at the {where}."
     )
     extra = Extra(
         where=(0.0, 0.0, hold.floor),
         detail=detail,
-        at_worst="caution" if hold.kind == "hard jaws" else "fail",
+        at_worst="caution" if hold.kind == "hard jaws" or on_a_line(hold) else "fail",
     )
     basis = Basis(basis.model, basis.source, (*basis.assumptions, limit.said("limit")))
     return at_least(
@@ -370,7 +378,15 @@ def _grip_depth(hold: Hold, job: Job, *, reach: float, lean: float) -> Proof:
     digits = 1 if job.units == "mm" else 2
     deep, tall, usually = (show(v, "length", job.units, digits=digits) for v in (g, height, want))
     sentence = f"The jaws grip {deep} of {tall} height; {usually} is usual."
-    if lean and g < reach:
+    by_line = on_a_line(hold)
+    if by_line:
+        sentence = (
+            f"The walls lean {math.degrees(lean):.1f}°: upright jaws touch them on one line, and a band of "
+            f"{show(g, 'length', job.units)} bears where that is pressed in as far as it may. The part is "
+            "held by the clamp and the floor, not by the depth of the grip: jaws cut to the angle with a "
+            "tapered cutter or on a sine plate would grip it deeper."
+        )
+    elif lean and g < reach:
         sentence += (
             f" The walls lean {math.degrees(lean):.1f}°, so upright jaws touch no more of them: cut the jaws "
             "to that angle with a tapered cutter or on a sine plate, or hold the part on a plate with screws."
@@ -380,7 +396,7 @@ def _grip_depth(hold: Hold, job: Job, *, reach: float, lean: float) -> Proof:
     extra = Extra(
         where=(0.0, 0.0, hold.floor),
         detail=(("part height above the floor", height, "mm"),),
-        at_worst="caution" if g >= least.set else "fail",
+        at_worst="caution" if g >= least.set or by_line else "fail",
     )
     return at_least(
         "grips", "grip depth", sentence, band=Band(g, g, g), unit="mm", limit=want, basis=basis, extra=extra

@@ -17,6 +17,7 @@ from shapely.geometry.base import BaseGeometry
 from jawright import kernel
 from jawright.errors import JawrightError
 from jawright.geometry.polygon import to_polygon
+from jawright.hold.leaning import band
 from jawright.hold.model import Hold
 from jawright.part.model import Part
 from jawright.proof.body import carrying
@@ -101,9 +102,13 @@ def gripped(hold: Hold, part: Part | None) -> Hold:
     """The hold with the grip depth over which the part really has a wall for both jaws.
 
     A flange thinner than the grip, or a step, leaves less than the jaws reach over: grip depth and
-    the height of the wall contacts are set to what is met. Unchanged without a part, or where
-    the part cannot be cut or shows its walls at every level.
+    the height of the wall contacts are set to what is met. Leaning walls bear on the narrow band that is
+    pressed in round the line on which they touch. Unchanged without a part, or where the part cannot be cut
+    or shows its walls at every level.
     """
+    leans = [c.lean for c in carrying(hold) if c.on in ("fixed", "floating") and c.lean]
+    if leans:
+        return replace(hold, grip_depth=min(band(a, hold.grip_depth) for a in leans))
     if not isinstance(part, Part) or not part.shape:
         return hold
     try:

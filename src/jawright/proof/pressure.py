@@ -54,6 +54,8 @@ def worst_pressure(
     Conforming or flat walls: mean pressure over length times the grip depth in contact (``share``)
     against half the yield of the softer body (a fifth where no mark may show). Where the
     curvatures differ: Hertz line contact against first yield (its load halved where no mark may show).
+    A wall that leans against the jaw yields along its line: mean pressure over the band that a mark of the
+    most allowed depth leaves, against the yield (a fifth of it where no mark may show).
     None when a material is not known.
     """
     work = part_material(material)
@@ -61,6 +63,7 @@ def worst_pressure(
         return None
     jaw = jaw_material(jaws)
     soft = handbook.softer(work, jaw).bruise_stress
+    pressed = 1.0 if marks else rule("cosmetic_share").set
     mean_limit = soft * rule("crush_share" if marks else "cosmetic_share").set
     line_limit = hertz.LINE_YIELD * soft * (1.0 if marks else math.sqrt(0.5))
     worst: Pressure | None = None
@@ -73,6 +76,10 @@ def worst_pressure(
             _, value = hertz.line_contact(normal / depth, radius, modulus(work, jaw))
             limit, line = line_limit, True
             use = (value / limit) ** 2
+        elif c.lean and hertz.wedge_pressure(abs(c.lean), modulus(work, jaw)) > mean_limit:
+            # it yields along the line until the band is wide enough: the limit is the depth of that mark
+            value, limit, line = normal / (max(c.share, 1e-3) * hold.grip_depth), soft * pressed, False
+            use = value / limit
         else:
             value, limit, line = normal / (max(c.share, 1e-3) * depth), mean_limit, False
             use = value / limit

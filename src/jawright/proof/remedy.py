@@ -148,7 +148,7 @@ def _contact(hold: Hold, jaws: Jaws | None, job: Job, s: Study) -> list[Remedy]:
     name = s.most_why.removeprefix("bruising at ")
     wall = next((w.contact.share for w in s.walls if w.contact.name == name), 0.0)
     out = []
-    if depth <= room:
+    if depth <= room and not any(c.lean for c in hold.contacts):
         out.append(
             Remedy(
                 f"grip {show(depth, 'length', job.units, digits=1)} deep",

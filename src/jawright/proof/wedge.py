@@ -4,21 +4,16 @@ from __future__ import annotations
 
 import math
 
-from jawright.geometry.frame import dot, unit
+from jawright.geometry.frame import unit
+from jawright.hold.leaning import UPRIGHT, lean
 from jawright.hold.model import Hold
 from jawright.jaws.model import Jaws
 from jawright.job.model import Job
-from jawright.part.model import Face, Part
+from jawright.part.model import Part
 from jawright.proof.body import carrying
 from jawright.proof.judge import Band, Basis, Extra, at_most
 from jawright.proof.model import Proof
 from jawright.shop.model import Shop
-
-UPRIGHT = math.radians(0.05)
-"""Walls that lean less are upright: 0.01 mm over a usual grip (common practice, no source)."""
-
-STEEPEST = math.radians(30.0)
-"""What leans more is a chamfer and no wall."""
 
 
 def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop) -> list[Proof]:  # noqa: ARG001
@@ -38,8 +33,9 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop
     if out <= UPRIGHT:
         ratio = Band(0.0, 0.0, 0.0)
         sentence = (
-            f"{words} and are wider at the bottom: the clamp does not lift the part, but upright jaws touch "
-            "only its lower edge. Cut the walls to their angle, or grip on short pads near the floor."
+            f"{words} and are wider at the bottom: upright jaws touch their lowest line and push level, so "
+            f"the clamp does not lift the part. Friction holds it down with {f.set:.0%} of the clamp force "
+            f"at each wall ({f.low:.0%} with poor friction)."
         )
     else:
         t = math.tan(out)
@@ -47,8 +43,13 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop
         sentence = (
             f"{words}, wider at the top: the clamp lifts the part with {t:.0%} of its force at each wall and "
             f"uses up {ratio.set:.0%} of the friction that holds it down ({ratio.high:.0%} with poor "
-            "friction). Turn it over, or hold it on an upright run of its walls."
+            f"friction). {_left(f.set - t, 'usual')}; {_left(f.low - t, 'poor')}. Turn it over, or hold it "
+            "on an upright run of its walls."
         )
+    detail = tuple(
+        (f"hold-down at each wall with {name} friction, share of its force", mu - max(0.0, math.tan(out)), "")
+        for name, mu in (("poor", f.low), ("usual", f.set), ("good", f.high))
+    )
     return [
         at_most(
             "holds",
@@ -62,9 +63,16 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop
                 "statics of the wedge",
                 (f"friction {f.low:g} / {f.set:g} / {f.high:g} ({f.basis})", "walls and jaws rigid"),
             ),
-            extra=Extra(at_best="caution"),
+            extra=Extra(at_best="caution", detail=detail),
         )
     ]
+
+
+def _left(share: float, friction: str) -> str:
+    """What is left to hold the part down."""
+    if share > 0.0:
+        return f"{share:.1%} of it is left to hold the part down with {friction} friction"
+    return f"with {friction} friction the part climbs out"
 
 
 def lean_of(hold: Hold, part: Part | None) -> float:
@@ -80,12 +88,4 @@ def _leans(hold: Hold, part: Part | None) -> list[float]:
     up = unit(hold.stance.up)
     faces = {f.index: f for f in part.faces}
     touched = {c.face for c in carrying(hold) if c.on in ("fixed", "floating") and c.face in faces}
-    return [lean for i in sorted(touched) if (lean := _lean(faces[i], up)) is not None]
-
-
-def _lean(face: Face, up: tuple[float, float, float]) -> float | None:
-    """Lean of one wall [rad]; None where one angle does not tell it."""
-    if face.kind not in ("plane", "cone"):
-        return None
-    angle = -math.asin(max(-1.0, min(1.0, dot(face.normal, up))))
-    return angle if abs(angle) <= STEEPEST else None
+    return [a for i in sorted(touched) if (a := lean(faces[i], up)) is not None]

@@ -1,0 +1,57 @@
+"""Nothing holds only because the shop lacks something: say what is wanting, instead of giving up.
+
+Lengths in mm.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from jawright.choose import Candidate
+from jawright.errors import JawrightError
+from jawright.job.model import Job
+from jawright.part.model import Part
+from jawright.shop.model import Shop
+
+
+def refuse(tried: Sequence[Candidate], part: Part, job: Job, shop: Shop) -> None:
+    """Raise when nothing holds only because the shop lacks a blank, or what the job pins; else return.
+
+    Raises ``shop-no-blank`` naming what the best stance would need, ``shop-no-spacer``, or
+    ``value-bad`` for a spacer stack that is pinned and cannot be made.
+    """
+    soft_lost = [c for c in tried if c.kind == "soft jaws" and c.lost]
+    wanting = [c for c in soft_lost if c.lost.startswith("no blank")]
+    if not wanting or job.hold.kind == "hard jaws":
+        return
+    if not shop.parallels:
+        raise JawrightError(
+            "shop-no-spacer",
+            what="the shop has no parallels: nothing can be clamped between the jaws while they are cut",
+            where=shop.source,
+            todo="add the parallels the shop owns",
+        )
+    best = min(wanting, key=lambda c: (c.rank_hint, len(c.lost)))
+    if all("stand on both jaws" in c.lost for c in wanting):
+        raise JawrightError(
+            "shop-no-spacer",
+            what=f"no parallel is narrow enough to set the gap for this part, {best.why_tried}: {best.lost}",
+            where=shop.source,
+            todo="add a narrower pair of parallels to the shop file",
+        )
+    pinned = [c for c in wanting if "as pinned" in c.lost]
+    if pinned:
+        best = min(pinned, key=lambda c: c.rank_hint)
+        raise JawrightError(
+            "value-bad",
+            what=f"{best.why_tried}: {best.lost}",
+            where="[hold] spacers" if job.hold.spacers else "[hold] spacer_height",
+            todo="pin a height or parallels the shop can make there, or leave the spacers to be chosen",
+        )
+    size = " × ".join(f"{s:.1f}" for s in part.size)
+    raise JawrightError(
+        "shop-no-blank",
+        what=f"no jaw blank fits the part ({size} mm), {best.why_tried}: {best.lost}",
+        where=shop.source,
+        todo="add a blank of that size to the shop file",
+    )
