@@ -18,6 +18,8 @@ from jawright.part.model import Part
 from jawright.proof.judge import Band, Basis, Extra, at_least, at_most
 from jawright.proof.model import Proof, Verdict
 from jawright.proof.say import Say
+from jawright.proof.shutting import OPEN
+from jawright.proof.shutting import prove as closing_path
 from jawright.proof.wrongway import SLACK, UNSEEN, WrongWay, blocker, blocks, find
 from jawright.shop.model import Shop
 
@@ -25,7 +27,6 @@ Floats = NDArray[np.float64]
 
 ROOM = 0.0125
 """Clearance per wall [mm] with which a part drops in by hand (0.001 in; common practice, no source)."""
-OPEN = 3.0  # [mm] the floating jaw is opened to load (common practice, no source)
 PIN = 2.0  # [mm] diameter of a pin that stops a wrong way
 MOST_TOLD = 4  # wrong ways that are told with what stops them
 FLUSH = 1e-4  # [mm] nearer than this the part lies on its wall
@@ -33,10 +34,11 @@ HARD_JAW = 20.0  # [mm] thickness of one hard jaw where the shop does not say (c
 
 
 def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop) -> tuple[Proof, ...]:
-    """Drop-in room for the biggest part, opening of the vise, and wrong ways round."""
+    """Drop-in room for the biggest part, the way home, opening of the vise, and wrong ways round."""
     found = []
     if jaws is not None:
         found.append(drop_in(hold, jaws, job, shop))
+        found.append(closing_path(hold, jaws, Say(job.units)))
     found.append(opening(hold, jaws, Say(job.units)))
     found.append(wrong_way(hold, jaws, Say(job.units), part))
     return tuple(found)

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely.affinity import affine_transform
+from shapely.affinity import affine_transform, translate
 
 from jawright.errors import JawrightError
 from jawright.geometry.curve import Arc, Curve, Line
@@ -25,6 +25,7 @@ from jawright.part.band import grip_band
 from jawright.part.model import Part
 from jawright.proof.alike import harmless
 from jawright.proof.settle import close_up, outline_points, refine, settle
+from jawright.proof.shutting import OPEN
 
 Floats = NDArray[np.float64]
 
@@ -36,6 +37,7 @@ MOST = 4  # wrong ways looked for on either side: one is enough to act on
 CROOKED = math.radians(20.0)
 """Turned by less than this a part is the right way round and only not home yet."""
 CHORD = 0.02  # [mm]
+WAY = 0.5  # [mm] between the places on the part's way home at which it is looked at
 PIN_EDGE = 3.0  # [mm] from the edge of a jaw to the middle of a pin in it (common practice, no source)
 ANY_TURN = 1.0  # [rad] stands for every turn of a round outline: no hole pattern repeats at it
 
@@ -288,9 +290,10 @@ def blocker(hold: Hold, *ways: WrongWay, gap: float | None = None) -> tuple[floa
     """A plan point [mm] where one pin stops all these wrong ways only; None when there is none.
 
     The pin's middle lies at least 1.5 mm outside the right part and 1 mm inside each wrong one, and
-    over a jaw: not over the ``gap`` [mm] between them, where that is given.
+    over a jaw: not over the ``gap`` [mm] between them, where that is given. The right part is let in with
+    the jaw ``OPEN``, up to that far off either jaw: it clears the pin there as well, and on its way home.
     """
-    right = to_polygon(hold.outline, CHORD)
+    right = _on_its_way(to_polygon(hold.outline, CHORD), hold.gap if gap is None else gap)
     inside = shapely.intersection_all([w.shape.buffer(-1.0) for w in ways])
     inside = inside.difference(right.buffer(1.5))
     if gap is not None:
@@ -301,6 +304,16 @@ def blocker(hold: Hold, *ways: WrongWay, gap: float | None = None) -> tuple[floa
         return None
     p = max(parts, key=lambda q: q.area).representative_point()
     return (float(p.x), float(p.y))
+
+
+def _on_its_way(part: shapely.Polygon, gap: float) -> shapely.Geometry:
+    """What the part covers on its way home, as seen from the jaw under each place."""
+    far, n = 500.0, math.ceil(OPEN / WAY)
+    out = [part]
+    for sign, low, high in ((-1.0, -gap / 2, far), (1.0, -far, -gap / 2)):
+        swept = shapely.union_all([translate(part, 0.0, sign * OPEN * k / n) for k in range(n + 1)])
+        out.append(swept.intersection(shapely.box(-far, low, far, high)))
+    return shapely.union_all(out)
 
 
 def blocks(jaws: Jaws, way: WrongWay, pin: tuple[float, float], *, radius: float) -> bool:
