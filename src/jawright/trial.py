@@ -31,6 +31,7 @@ FEWEST = 3  # points on walls and stop that locate a part in the plane
 SWEPT = 3  # the kind of a turn of the sweep
 BEST = 5  # so many regions of the sweep, the best ones, are looked at more finely
 NEAR = math.radians(4.0)  # turns nearer than this lie in one region
+LEVEL = 0.98  # and so are its other turns with this share of its points
 FINER = tuple(math.radians(a) for a in (-1.5, -1.0, -0.5, 0.5, 1.0, 1.5))
 FILLS = 0.02  # [mm] parts that vary less fill a whole nest: half a feeler (common practice, no source)
 FEW = 16  # so few turns are not worth a second process
@@ -161,16 +162,23 @@ def _over(c: Candidate, cheaper: Candidate) -> Candidate:
 def _between(found: Sequence[Candidate]) -> list[tuple[View, stance.Turn]]:
     """Finer turns round the best of the sweep: between two of them other runs of the outline may bear."""
     regions: list[Candidate] = []
+    looked: list[Candidate] = []
     for c in choose.ranked(found):
-        near = any(c.up == r.up and abs(math.remainder(c.turn - r.turn, 2 * math.pi)) < NEAR for r in regions)
-        if c.rank_hint == SWEPT and not near:
+        if c.rank_hint != SWEPT:
+            continue
+        mine = [r for r in regions if r.up == c.up and stance.apart(r.turn, c.turn) < NEAR]
+        if not mine and len(regions) < BEST:
             regions.append(c)
-        if len(regions) == BEST:
-            break
+            looked.append(c)
+        elif any(choose.score(c) >= LEVEL * choose.score(r) for r in mine):
+            looked.append(c)  # the region is level here: its best may lie beyond its edge
     out: list[tuple[View, stance.Turn]] = []
-    for c in regions:
-        if c.view is not None:
-            out += [(c.view, stance.Turn((c.turn + d) % (2 * math.pi), "sweep", SWEPT)) for d in FINER]
+    for c in looked:
+        for d in FINER:
+            angle = (c.turn + d) % (2 * math.pi)
+            known = any(v is c.view and stance.apart(t.angle, angle) < stance.SAME_TURN for v, t in out)
+            if c.view is not None and not known:
+                out.append((c.view, stance.Turn(angle, "sweep", SWEPT)))
     return out
 
 

@@ -35,6 +35,11 @@ class Turn:
     kind: int  # 0 datum, 1 straight edge, 2 two-point support, 3 sweep, -1 pinned
 
 
+def apart(a: float, b: float) -> float:
+    """Angle between two turns [rad], the short way round."""
+    return abs(math.remainder(a - b, 2 * math.pi))
+
+
 def ups(part: Part, pinned: Vec3 | None, datums: Sequence[FoundDatum]) -> list[Vec3]:
     """Directions that can be up: the pinned one, else the part's axes with its first datum down first.
 
@@ -68,7 +73,7 @@ def turns(
 
     def add(angle: float, reason: str, kind: int) -> None:
         a = angle % (2 * math.pi)
-        if all(abs((a - t.angle + math.pi) % (2 * math.pi) - math.pi) > SAME_TURN for t in found):
+        if all(apart(a, t.angle) > SAME_TURN for t in found):
             found.append(Turn(a, reason, kind))
 
     upright = standing(up, turn=0.0, shift=(0.0, 0.0, 0.0))

@@ -186,6 +186,9 @@ def _shadowed(profile: Profile, wall: Curve, n: Point) -> bool:
     reach = box(wall)
     edge = max(sign * reach[0], sign * reach[2])
     for c in profile.curves:
+        whole = box(c)
+        if max(sign * whole[0], sign * whole[2]) <= edge + 1e-6 or whole[3] <= low:
+            continue
         for piece in cut_at_levels(c, (low,)):
             if piece.at(0.5)[1] <= low + 1e-9:
                 continue
