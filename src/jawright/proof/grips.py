@@ -11,14 +11,14 @@ from jawright.job.model import Job
 from jawright.mechanics import beam
 from jawright.part.model import Part
 from jawright.proof import advice, clamp, elastic, whatif
-from jawright.proof.body import carrying, part_material
+from jawright.proof.body import part_material
 from jawright.proof.judge import Band, Basis, Extra, at_least, at_most, finite, unknown
 from jawright.proof.metal import gripped
 from jawright.proof.model import Proof
 from jawright.proof.rules import rule
 from jawright.proof.squeeze import tightest
 from jawright.proof.taper import BEAM, Pair, mesh_error, middle_of, wall_length, walls
-from jawright.proof.wedge import lean_of
+from jawright.proof.wedge import lean_of, on_a_line
 from jawright.proof.window import Study, study
 from jawright.shop.model import Shop
 from jawright.units import System, show
@@ -61,11 +61,6 @@ def _three(hold: Hold, jaws: Jaws | None, job: Job, s: Study, part: Part) -> tup
     if any(g is None for g in got):
         return None
     return (got[0], got[1], got[2])  # type: ignore[return-value]
-
-
-def on_a_line(hold: Hold) -> bool:
-    """Whether a wall leans against its jaw, so that it touches on one line only."""
-    return any(c.lean for c in carrying(hold) if c.on in ("fixed", "floating"))
 
 
 def _missing(job: Job, s: Study) -> tuple[str, tuple[str, ...]]:

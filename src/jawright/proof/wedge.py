@@ -75,6 +75,11 @@ def _left(share: float, friction: str) -> str:
     return f"with {friction} friction the part climbs out"
 
 
+def on_a_line(hold: Hold) -> bool:
+    """Whether a wall leans against its jaw, so that it touches on one line only."""
+    return any(c.lean for c in carrying(hold) if c.on in ("fixed", "floating"))
+
+
 def lean_of(hold: Hold, part: Part | None) -> float:
     """How far the touched walls lean at the most [rad], either way; 0 where they are upright."""
     most = max((abs(a) for a in _leans(hold, part)), default=0.0)
