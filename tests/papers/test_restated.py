@@ -9,8 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from jawright.errors import JawrightError
 from jawright.papers.content import content
-from jawright.papers.restated import names_in, restated, words
+from jawright.papers.restated import error_in, names_in, restated, words
 from jawright.papers.show import words_of
 from papers import sample
 
@@ -79,3 +80,14 @@ def test_a_whole_sheet_read_in_inch_has_no_millimeters_left() -> None:
     assert left == []
     assert any("mm" in w for w in words_of(before)), "else this shows nothing"
     assert restated(before, "mm", "mm") is before
+
+
+def test_an_error_is_told_in_the_reader_s_unit() -> None:
+    was = JawrightError(
+        "shop-no-blank", what="no jaw blank fits the part (101.6 × 50.8 × 25.4 mm)",
+        where='job.toml: "6 mm hole"', todo='add one 25.4 mm thick, or write thickness = "12 mm"',
+    )  # fmt: skip
+    got = error_in(was, "inch")
+    assert got.what == "no jaw blank fits the part (4.00 × 2.00 × 1.00 in)"
+    assert got.where == was.where and got.todo == 'add one 1.00 in thick, or write thickness = "12 mm"'
+    assert str(error_in(was, "mm")) == str(was)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -169,6 +170,21 @@ def test_an_empty_pick_names_what_is_near_and_how_to_pick_it(plate: Part) -> Non
     assert e.value.code == "pick-empty" and said.startswith("datum A: ")
     assert "plane, 60.0 × 20.0 mm, faces -Y, 3.20 mm away" in said
     assert "use at = [30, 0, 10]" in said
+
+
+def test_a_point_to_copy_is_in_the_unit_of_the_job_file(plate: Part) -> None:
+    """25.4 mm to the inch: what is named can be copied into an inch job and is found again."""
+    with pytest.raises(JawrightError) as e:
+        face_at(plate, replace(pick(30.0, -3.2, 10.0), units="inch"))
+    said = str(e.value)
+    assert "at (1.1811, -0.12598, 0.3937) in" in said and " mm" not in said
+    assert "plane, 2.362 × 0.787 in, faces -Y, 0.1260 in away" in said
+    assert "use at = [1.1811, 0, 0.3937]" in said
+    assert face_at(plate, pick(1.1811 * 25.4, 0.0, 0.3937 * 25.4)).normal == pytest.approx((0, -1, 0))
+    with pytest.raises(JawrightError) as e:
+        hole_at(plate, replace(pick(45.0, 30.0, 15.0), units="inch"))
+    assert "hole Ø0.1969 0.472 in deep, opens +Z, 0.0984 in away" in str(e.value)
+    assert "use at = [1.77165, 0.98425, 0.55118]" in str(e.value)
 
 
 def test_an_edge_is_ambiguous_and_says_which_faces_meet(plate: Part) -> None:

@@ -111,6 +111,11 @@ class Row:
     def __contains__(self, name: str) -> bool:
         return name in self._values
 
+    @property
+    def units(self) -> units.System:
+        """What a plain length in this file is; "mm" where it states none."""
+        return "inch" if self._plain == "in" else "mm"
+
     def where(self, name: str = "") -> str:
         """Place of the row or of one of its keys, for messages."""
         return self.doc.where(*self.place, *((name,) if name else ()))

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Literal
 
 from jawright.geometry.frame import Vec3
+from jawright.units import System
 
 USUAL_OPERATION = "second operation"
 """What a job is called whose operation is not named."""
@@ -31,6 +32,7 @@ class Pick:
 
     at: Vec3
     key: str  # where in the job file, for messages: "datum A"
+    units: System = "mm"  # plain numbers of that file, for messages
 
 
 @dataclass(frozen=True, slots=True)

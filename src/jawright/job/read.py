@@ -131,8 +131,8 @@ def _datums(rows: list[Row]) -> tuple[DatumPick, ...]:
         at = row.triple("at")
         assert at is not None  # required
         across = row.triple("opposite")
-        other = None if across is None else Pick(across, f"datum {letter}, opposite")
-        found[letter] = DatumPick(letter, Pick(at, f"datum {letter}"), row.maybe("size"), other)
+        other = None if across is None else Pick(across, f"datum {letter}, opposite", row.units)
+        found[letter] = DatumPick(letter, Pick(at, f"datum {letter}", row.units), row.maybe("size"), other)
     return tuple(found.values())
 
 
@@ -160,7 +160,7 @@ def _features(rows: list[Row]) -> tuple[Feature, ...]:
         found[name] = Feature(
             name=name,
             kind=cast("FeatureKind", kind),
-            pick=None if at is None else Pick(at, f'feature "{name}"'),
+            pick=None if at is None else Pick(at, f'feature "{name}"', row.units),
             depth=row.maybe("depth"),
             diameter=diameter,
             through=row.flag_or_none("through"),

@@ -10,6 +10,7 @@ import re
 from dataclasses import fields, is_dataclass, replace
 from typing import Any, TypeVar
 
+from jawright.errors import JawrightError
 from jawright.papers.show import Picture
 from jawright.record import Record
 from jawright.units import System, known, read_unit, reading
@@ -118,6 +119,22 @@ def words(text: str, system: System, own: System, keep: tuple[str, ...] = ()) ->
     text = _STATED[system].sub(stated, text)
     text = _ZONE.sub(zone, text)
     return _FROM[system].sub(quantity, text)
+
+
+def told(text: str, system: System) -> str:
+    """A sentence written in mm and N in the reader's unit; what stands in quotes is as somebody typed it.
+
+    >>> told('a bar 20 mm thick gives none; write "20 mm"', "inch")
+    'a bar 0.79 in thick gives none; write "20 mm"'
+    """
+    pieces = re.split(r'("[^"]*")', text)
+    return "".join(p if k % 2 else words(p, system, "mm") for k, p in enumerate(pieces))
+
+
+def error_in(error: JawrightError, system: System) -> JawrightError:
+    """An error as a reader of ``system`` is told it."""
+    what, where, todo = (told(t, system) for t in (error.what, error.where, error.todo))
+    return JawrightError(error.code, what=what, where=where, todo=todo)
 
 
 def names_in(record: Record) -> tuple[str, ...]:

@@ -1,6 +1,6 @@
 """What of the part is at a point: faces and holes named by a point on them.
 
-Lengths in mm, angles in rad.
+Lengths in mm, angles in rad. Messages are in the reader's unit: a point they name is copied into a job file.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from jawright.errors import JawrightError
 from jawright.geometry.frame import Vec3, cross, dot
 from jawright.job.model import Pick
 from jawright.part.model import Face, Hole, Part
+from jawright.units import System, show
 
 REACH = 0.05
 """A pick takes what is within this distance of it [mm]: coordinates typed with two decimals still hit."""
@@ -23,30 +24,30 @@ _NAMED = 3  # candidates named in a message
 
 
 def face_at(part: Part, pick: Pick) -> Face:
-    """The face at a point on it.
+    """The face at a point on it; messages are in the unit that the pick was written in.
 
     Faces of one surface (halves of a bore) count as one: the nearest, then the first, is given.
     Raises ``pick-empty`` when none is within 0.05 mm and ``pick-ambiguous`` where faces of
     different surfaces meet; both name the nearest candidates and a point on each.
     """
-    near = _nearest(part, pick.at)
+    near, units = _nearest(part, pick.at), pick.units
     hits = [(gap, face) for gap, face in near if gap <= REACH]
     if not hits:
-        listed = "; ".join(f"{words(f)}, {gap:.2f} mm away" for gap, f in near[:_NAMED])
+        listed = "; ".join(f"{words(f, units)}, {_fine(gap, units)} away" for gap, f in near[:_NAMED])
         raise JawrightError(
             "pick-empty",
-            what=f"no face of the part is at {_point(pick.at)} mm; nearest: {listed}",
+            what=f"no face of the part is at {_point(pick.at, units)}; nearest: {listed}",
             where=pick.key,
-            todo=_try([f for _, f in near[:_NAMED]]),
+            todo=_try([f for _, f in near[:_NAMED]], units),
         )
     close = [face for gap, face in hits if gap - hits[0][0] < APART]
     if any(not _same_surface(a, b) for a, b in combinations(close, 2)):
-        listed = "; ".join(words(f) for f in close[:_NAMED])
+        listed = "; ".join(words(f, units) for f in close[:_NAMED])
         raise JawrightError(
             "pick-ambiguous",
-            what=f"{len(close)} faces of the part meet at {_point(pick.at)} mm: {listed}",
+            what=f"{len(close)} faces of the part meet at {_point(pick.at, units)}: {listed}",
             where=pick.key,
-            todo=_try(close[:_NAMED]),
+            todo=_try(close[:_NAMED], units),
         )
     return close[0]
 
@@ -97,24 +98,27 @@ def hole_at(part: Part, pick: Pick) -> Hole:
         raise JawrightError(
             "pick-empty", what="the part has no round hole", where=pick.key, todo="name a face instead"
         )
+    units = pick.units
     near = sorted(((_hole_gap(h, pick.at), i) for i, h in enumerate(part.holes)))
     hits = [part.holes[i] for gap, i in near if gap <= REACH and gap - near[0][0] < APART]
     named = [part.holes[i] for _, i in near[:_NAMED]]
     if not hits:
-        listed = "; ".join(f"{hole_words(part.holes[i])}, {gap:.2f} mm away" for gap, i in near[:_NAMED])
+        listed = "; ".join(
+            f"{hole_words(part.holes[i], units)}, {_fine(gap, units)} away" for gap, i in near[:_NAMED]
+        )
         raise JawrightError(
             "pick-empty",
-            what=f"no round hole of the part is at {_point(pick.at)} mm; nearest: {listed}",
+            what=f"no round hole of the part is at {_point(pick.at, units)}; nearest: {listed}",
             where=pick.key,
-            todo=_try(named),
+            todo=_try(named, units),
         )
     if len(hits) > 1:
-        listed = "; ".join(hole_words(h) for h in hits[:_NAMED])
+        listed = "; ".join(hole_words(h, units) for h in hits[:_NAMED])
         raise JawrightError(
             "pick-ambiguous",
-            what=f"{len(hits)} holes of the part are at {_point(pick.at)} mm: {listed}",
+            what=f"{len(hits)} holes of the part are at {_point(pick.at, units)}: {listed}",
             where=pick.key,
-            todo=_try(hits[:_NAMED]),
+            todo=_try(hits[:_NAMED], units),
         )
     return hits[0]
 
@@ -128,10 +132,10 @@ def _hole_gap(hole: Hole, p: Vec3) -> float:
     return math.hypot(past, min(off, abs(off - 0.5 * hole.diameter)))
 
 
-def _try(candidates: Sequence[Face | Hole]) -> str:
-    """Points that would do, in the job file's own form."""
+def _try(candidates: Sequence[Face | Hole], units: System) -> str:
+    """Points that would do, in the job file's own form and unit."""
     points = [_middle(c) if isinstance(c, Hole) else c.center for c in candidates]
-    return "use at = " + " or ".join(f"[{', '.join(_number(v) for v in p)}]" for p in points)
+    return "use at = " + " or ".join(f"[{', '.join(_number(v, units) for v in p)}]" for p in points)
 
 
 def _middle(hole: Hole) -> Vec3:
@@ -139,34 +143,49 @@ def _middle(hole: Hole) -> Vec3:
     return (m[0] + t * a[0], m[1] + t * a[1], m[2] + t * a[2])
 
 
-def _number(value: float) -> str:
-    return f"{round(value, 3) + 0.0:g}"
+def _number(value: float, units: System) -> str:
+    value, digits = (value / 25.4, 5) if units == "inch" else (value, 3)
+    return f"{round(value, digits) + 0.0:.{digits}f}".rstrip("0").rstrip(".")
 
 
-def _point(p: Vec3) -> str:
-    return f"({', '.join(_number(v) for v in p)})"
+def _point(p: Vec3, units: System) -> str:
+    return f"({', '.join(_number(v, units) for v in p)}) {'in' if units == 'inch' else 'mm'}"
 
 
-def words(face: Face) -> str:
+def _fine(value: float, units: System) -> str:
+    """A length with two decimals of a millimeter, or four of an inch."""
+    return show(value, "length", units, digits=4 if units == "inch" else 2)
+
+
+def _coarse(value: float, kind: str, units: System) -> str:
+    """A length or an area with one decimal of a millimeter, or three of an inch."""
+    return show(value, kind, units, digits=3 if units == "inch" else 1)
+
+
+def words(face: Face, units: System = "mm") -> str:
     """A face as a machinist would say it: "plane, 42.0 × 12.5 mm, faces -Y"."""
+    area = _coarse(face.area, "area", units)
+    round_ = None if face.radius is None else _fine(face.radius, units)
     if face.kind == "plane":
-        return f"plane, {_extent(face)}, faces {direction(face.normal)}"
+        return f"plane, {_extent(face, units)}, faces {direction(face.normal)}"
     if face.kind == "cylinder" and face.radius is not None and face.axis is not None:
         what = "bore" if face.hollow else "round"
-        return f"{what} Ø{2 * face.radius:.2f} mm, axis {_line(face.axis)}, {face.area:.1f} mm²"
+        return f"{what} Ø{_fine(2 * face.radius, units)}, axis {_line(face.axis)}, {area}"
     if face.kind == "cone" and face.axis is not None:
-        return f"cone, axis {_line(face.axis)}, {face.area:.1f} mm²"
-    if face.kind == "sphere" and face.radius is not None:
-        return f"ball surface R{face.radius:.2f} mm, {face.area:.1f} mm²"
-    if face.kind == "torus" and face.radius is not None:
-        return f"rounded edge R{face.radius:.2f} mm, {face.area:.1f} mm²"
-    return f"free-form surface, {face.area:.1f} mm²"
+        return f"cone, axis {_line(face.axis)}, {area}"
+    if face.kind == "sphere" and round_:
+        return f"ball surface R{round_}, {area}"
+    if face.kind == "torus" and round_:
+        return f"rounded edge R{round_}, {area}"
+    return f"free-form surface, {area}"
 
 
-def hole_words(hole: Hole) -> str:
+def hole_words(hole: Hole, units: System = "mm") -> str:
     """A hole as a machinist would say it: "hole Ø10.00 through, 12.0 mm long, opens +Z"."""
-    depth = "through, {:.1f} mm long" if hole.through else "{:.1f} mm deep"
-    return f"hole Ø{hole.diameter:.2f} {depth.format(hole.depth)}, opens {direction(hole.axis)}"
+    deep = _coarse(hole.depth, "length", units)
+    wide = _fine(hole.diameter, units).split()[0]
+    how = f"through, {deep} long" if hole.through else f"{deep} deep"
+    return f"hole Ø{wide} {how}, opens {direction(hole.axis)}"
 
 
 def direction(v: Vec3) -> str:
@@ -181,10 +200,11 @@ def _line(axis: Vec3) -> str:
     return direction(axis).lstrip("+-")
 
 
-def _extent(face: Face) -> str:
+def _extent(face: Face, units: System) -> str:
     """Length × width of an upright plane; of a slanted one the area, as its box says little."""
     for k in range(3):
         if abs(face.normal[k]) > 1 - 1e-9:
             sides = sorted((face.box[i + 3] - face.box[i] for i in range(3) if i != k), reverse=True)
-            return f"{sides[0]:.1f} × {sides[1]:.1f} mm"
-    return f"{face.area:.1f} mm²"
+            long, wide = (_coarse(s, "length", units) for s in sides)
+            return f"{long.split()[0]} × {wide}"
+    return _coarse(face.area, "area", units)

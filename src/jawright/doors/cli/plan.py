@@ -10,10 +10,12 @@ from pathlib import Path
 
 from jawright.conductor import plan
 from jawright.doors.cli import inputs, screen
+from jawright.errors import JawrightError
 from jawright.jaws.kept import Kept
 from jawright.job.model import Job
 from jawright.papers import bundle
 from jawright.papers.jaw_files import jaw_files
+from jawright.papers.restated import error_in
 from jawright.record import Record
 from jawright.shop.model import Shop
 
@@ -35,7 +37,10 @@ def execute(
     job: Job, shop: Shop, *, out: Path, stances: bool, kept: Sequence[Kept] = (), check: Check | None = None
 ) -> int:
     """Plan, print the decision and the six answers, write the folder; 0 when the record is ready, else 1."""
-    record = plan(job, shop, kept=kept, progress=_progress)
+    try:
+        record = plan(job, shop, kept=kept, progress=_progress)
+    except JawrightError as error:
+        raise error_in(error, job.units) from error
     if check is not None:
         check(record)
     _progress("writing the papers")

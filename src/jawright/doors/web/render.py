@@ -15,6 +15,7 @@ from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Re
 
 from jawright.errors import JawrightError
 from jawright.papers.questions import WORDS
+from jawright.papers.restated import error_in, told
 from jawright.units import System
 
 MOST_FIELDS = 1000
@@ -41,14 +42,26 @@ def look_of(request: Request) -> str:
     return wanted if wanted in ("light", "dark") else "device"
 
 
+RUNS = ("run", "looking")
+"""Names under which a template gets a run."""
+
+
 def page(request: Request, template: str, shows: Mapping[str, Any], *, status: int = 200) -> Response:
     """A page, or its JSON twin when the address ends so."""
     if request.url.path.endswith(".json"):
         return JSONResponse(plain(dict(shows)), status_code=status)
-    text = TEMPLATES.get_template(template).render(
-        **{"units": system_of(request), **shows}, look=look_of(request), path=request.url.path
-    )
+    shows = {"units": system_of(request), **shows}
+    shows = {k: _told(v, shows["units"]) if k in RUNS else v for k, v in shows.items()}
+    text = TEMPLATES.get_template(template).render(**shows, look=look_of(request), path=request.url.path)
     return HTMLResponse(text, status_code=status, headers={"cache-control": "no-store"})
+
+
+def _told(run: Any, system: System) -> Any:
+    """A run as a page shows it, with what went wrong in the reader's unit."""
+    if not run or not run["error"]:
+        return run
+    was = run["error"]
+    return run | {"error": was | {k: told(was[k], system) for k in ("what", "where", "todo")}}
 
 
 def plain(value: Any) -> Any:
@@ -122,7 +135,7 @@ def problem_of(error: JawrightError) -> dict[str, str]:
 
 def refused(request: Request, error: JawrightError) -> Response:
     """An error of the user's: for the script as JSON, else as a page that says what to do."""
-    problem = problem_of(error)
+    problem = problem_of(error_in(error, system_of(request)))
     if wants_json(request):
         return JSONResponse({"problem": problem}, status_code=422)
     return page(
