@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Literal
 
@@ -32,7 +32,7 @@ class Pick:
 
     at: Vec3
     key: str  # where in the job file, for messages: "datum A"
-    units: System = "mm"  # plain numbers of that file, for messages
+    units: System = field(default="mm", compare=False)  # of plain numbers in that file, for messages
 
 
 @dataclass(frozen=True, slots=True)
