@@ -20,6 +20,7 @@ from jawright.proof.cutload import feature_load, load_points, wrenches
 from jawright.proof.factor import mode_of, worst_cases
 from jawright.proof.judge import Band, verdict_least, verdict_most
 from jawright.proof.model import Proof
+from jawright.proof.sliding import Slides
 from jawright.proof.window import Study, study, window
 from jawright.shop.model import Band3, Cutter
 from proof.sample_job import job
@@ -387,17 +388,24 @@ def test_first_slip_with_elastic_forces_stands_beside_the_limit_factor() -> None
         assert p.low is not None and 0.0 <= first <= p.low * 1.001
 
 
-def test_a_wall_that_slides_under_the_usual_load_is_a_caution(monkeypatch: pytest.MonkeyPatch) -> None:
-    """docs/decisions/0016: the limit factor may pass, a part that creeps is watched."""
+def test_a_part_that_creeps_under_the_usual_load_is_a_caution(monkeypatch: pytest.MonkeyPatch) -> None:
+    """docs/decisions/0020: a wall that slides beds in; a part that goes on moving is watched."""
     plain = prove(samples.hold(), hold=HoldAsk(torque=30.0))
     loads = [p for p in plain if p.name.startswith("load factor")]
     assert all(p.verdict == "pass" for p in loads), [p.sentence for p in loads]
-    for factor, words in ((0.97, "0.97 times"), (1.0, "")):
-        monkeypatch.setattr(holds.sliding, "first_slip", lambda *_, f=factor, **__: f)
+    for factor, walks, words in (
+        (0.97, 0.02, "may creep"),
+        (0.97, math.inf, "may creep"),
+        (0.97, 0.001, "beds in"),
+        (1.0, 0.0, ""),
+    ):
+        found = Slides(factor, walks)
+        monkeypatch.setattr(holds.sliding, "slides", lambda *_, f=found, **__: f)
         for p in prove(samples.hold(), hold=HoldAsk(torque=30.0)):
             if p.name.startswith("load factor"):
-                assert p.verdict == ("caution" if words else "pass")
-                assert words in p.sentence and ("may creep" in p.sentence) == bool(words)
+                assert p.verdict == ("caution" if words == "may creep" else "pass")
+                assert words in p.sentence and ("may creep" in p.sentence) == (words == "may creep")
+                assert ("0.97 times" in p.sentence) == bool(words)
                 assert ("first slip with elastic forces, without the floor, factor", factor, "") in p.detail
 
 

@@ -22,11 +22,12 @@ from jawright.proof.metal import gripped
 from jawright.proof.model import Harm, Proof
 from jawright.proof.remedy import Remedy, remedies
 from jawright.proof.rules import rule
+from jawright.proof.sliding import Slides
 from jawright.proof.window import Study, study
 from jawright.shop.model import Shop
 from jawright.units import show
 
-MODEL = "coulomb-cone-1"
+MODEL = "coulomb-cone-2"
 CAP = 99.0
 """Factors above this are shown as this: the load is carried without friction."""
 
@@ -48,7 +49,7 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part, job: Job, shop: Shop) -> tu
     assert s.cases is not None and s.force is not None
     at_best = Extra(at_best="caution") if job.features_assumed else Extra()
     factors = tuple(
-        _factor(c, s, basis, at_best, slides=sliding.first_slip(hold, jaws, part, job, shop, s=s, case=c))
+        _factor(c, s, basis, at_best, slides=sliding.slides(hold, jaws, part, job, shop, s=s, case=c))
         for c in s.cases
     )
     return (*factors, _window(hold, jaws, job, shop, s, basis=basis, extra=at_best))
@@ -101,7 +102,7 @@ def _share(force: float, need: float) -> float:
     return CAP if need <= 0 else finite(min(CAP, force / need), CAP)
 
 
-def _factor(c: Case, s: Study, basis: Basis, extra: Extra, *, slides: float | None) -> Proof:
+def _factor(c: Case, s: Study, basis: Basis, extra: Extra, *, slides: Slides | None) -> Proof:
     assert s.force is not None
     band = Band(
         _share(s.force.low, c.clamp[0]), _share(s.force.set, c.clamp[1]), _share(s.force.high, c.clamp[2])
@@ -119,15 +120,20 @@ def _factor(c: Case, s: Study, basis: Basis, extra: Extra, *, slides: float | No
             f"with poor friction and {band.set:.1f} times with usual; {c.required:.2g} is asked for."
         )
     first = [] if slides is None else [
-        ("first slip with elastic forces, without the floor, factor", min(CAP, slides), "")
+        ("first slip with elastic forces, without the floor, factor", min(CAP, slides.first), ""),
+        ("goes on in a turn of that load, share of its give", min(CAP, slides.walks), ""),
     ]  # fmt: skip
     at_best = extra.at_best
-    if slides is not None and slides < 1.0 and band.set >= c.required:
-        at_best = "caution"
-        sentence += (
-            f" By the elastic forces a first wall slides a little at {slides:.2f} times already, so the part "
-            "may creep: watch it with an indicator on the first part."
-        )
+    if slides is not None and slides.first < 1.0 and band.set >= c.required:
+        sentence += f" By the elastic forces a first wall slides a little at {slides.first:.2f} times already"
+        if slides.creeps:
+            at_best = "caution"
+            sentence += (
+                ", and goes on as the cutter goes round, so the part may creep: watch it with an indicator "
+                "on the first part."
+            )
+        else:
+            sentence += ", beds in within a few turns and stays."
     detail = (
         ("side load", math.hypot(c.force[0], c.force[1]), "N"),
         ("load upward", c.force[2], "N"),
