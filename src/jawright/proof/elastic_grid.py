@@ -12,15 +12,18 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
+from itertools import pairwise
 
 import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
 from jawright import kernel
+from jawright.errors import JawrightError
 from jawright.hold.model import Hold
 from jawright.mechanics.solid import Floats
 from jawright.part.model import Part
+from jawright.proof.metal import cut_at
 
 APART = 0.4
 """Lines on walls are no nearer to each other than this [mm]."""
@@ -28,6 +31,8 @@ MOST = 10
 """Walls each way that get a line of their own, the longest first."""
 LEAST = 2.0
 """Shortest wall [mm] that gets one."""
+SLAB, MOST_SLABS = 1.5, 14
+"""Least height of a slab [mm], and how many there are at most between the part's own levels."""
 NEAR = 0.3
 GROWTH = 0.6
 """Cells across a bore [diameters], and how they grow away from it.
@@ -93,3 +98,22 @@ def level_keys(part: Part, hold: Hold, low: float, high: float) -> list[float]:
         if f.kind == "plane" and abs(up.direction(f.normal)[2]) > 1 - 1e-6:
             found[round(up.point(f.center)[2], 3)] += f.area
     return spread_out(found.items(), low, high)
+
+
+def slabs(part: Part, hold: Hold) -> list[tuple[float, float, BaseGeometry]]:
+    """The finished part from its floor to its top as prisms of sections: low, high [mm], section.
+
+    A level face ends a slab; between them they are ``SLAB`` high or a ``MOST_SLABS``-th of the part. Grip,
+    torque and shift along the jaws do not enter, so that holds tried one after the other share their cuts.
+    Raises ``geometry`` when the part cannot be cut or has no metal above the floor.
+    """
+    low, high = hold.floor, hold.part_top
+    size = max(SLAB, (high - low) / MOST_SLABS)
+    lines = [low]
+    for a, b in pairwise([low, *level_keys(part, hold, low, high), high]):
+        n = max(1, math.ceil((b - a) / size - 1e-9))
+        lines += [a + (b - a) * k / n for k in range(1, n + 1)]
+    out = [(a, b, cut_at(part, hold, a + 0.503 * (b - a))) for a, b in pairwise(lines)]
+    if all(s.is_empty for _, _, s in out):
+        raise JawrightError("geometry", what="the part has no metal above the floor", where="part")
+    return out

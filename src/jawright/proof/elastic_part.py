@@ -11,7 +11,6 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -25,10 +24,10 @@ from jawright.hold.model import Hold
 from jawright.mechanics.condense import Condensed, Patches, condense, joined
 from jawright.mechanics.solid import Bools, Cut, Floats, Solid, build
 from jawright.part.model import Part
-from jawright.proof.elastic_grid import APART, crowded, level_keys, wall_keys
+from jawright.proof.elastic_grid import APART, crowded, level_keys, slabs, wall_keys
 from jawright.proof.elastic_shape import within
 from jawright.proof.elastic_walls import ROWS, Patch, Walls, wall_patches
-from jawright.proof.metal import CHORD, cut_at, metal
+from jawright.proof.metal import CHORD, metal
 
 HIGH = 3.6, 7.0
 """Cells up the part: within the grip and above it [mm]."""
@@ -103,20 +102,15 @@ def _reach(hold: Hold, walls_of: Sequence[Walls]) -> tuple[float, float]:
     return top, max(hold.part_top + hold.stock, top)
 
 
-@lru_cache(maxsize=8)
 def _sliced(hold: Hold, part: Part, top: float, high: float) -> Sliced:
     low = hold.floor
-    last = hold.part_top - 1e-3 * (hold.part_top - low)
     faces = [z for z in level_keys(part, hold, low, high) if abs(z - top) > APART]
     levels = tuple(sorted([*faces, top])) if top < high - APART else tuple(faces)
-    slabs = []
-    for a, b in pairwise(_heights(low, levels, top, high)):
-        for c, d in ((a, (a + b) / 2), ((a + b) / 2, b)):
-            z = min(c + 0.503 * (d - c), last)
-            slabs.append(Slab(float(c), float(d), _filled(cut_at(part, hold, z), hold, z)))
-    if all(s.shape.is_empty for s in slabs):
-        raise JawrightError("geometry", what="the part has no metal above the floor", where="part")
-    return Sliced(tuple(slabs), top, levels, True)
+    own = slabs(part, hold)
+    found = [Slab(a, b, _filled(shape, hold, (a + b) / 2)) for a, b, shape in own]
+    if high > own[-1][1]:  # the stock on its top
+        found.append(Slab(own[-1][1], high, found[-1].shape))
+    return Sliced(tuple(found), top, levels, True)
 
 
 def _heights(low: float, levels: Sequence[float], top: float, high: float, coarser: float = 1.0) -> Floats:

@@ -12,10 +12,12 @@ from functools import lru_cache
 import numpy as np
 from shapely import LineString, Polygon, get_parts, union_all
 from shapely import Point as Dot
+from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
 from jawright import kernel
 from jawright.errors import JawrightError
+from jawright.geometry.frame import Move, Rows
 from jawright.geometry.polygon import to_polygon
 from jawright.hold.leaning import band
 from jawright.hold.model import Hold
@@ -85,8 +87,19 @@ def _openings(levels: list[BaseGeometry], outline: Polygon) -> list[Polygon]:
 
 
 def cut_at(part: Part, hold: Hold, z: float) -> BaseGeometry:
-    """The part's metal at height ``z`` [mm] of the vise frame, as polygons."""
-    found = kernel.section(part.shape, hold.stance.move, z)
+    """The part's metal at height ``z`` [mm] of the vise frame, as polygons.
+
+    Raises ``geometry`` when the part cannot be cut. Holds that differ by a shift share their cuts.
+    """
+    move = hold.stance.move
+    x, y, up = move.shift
+    found = _cut(part.shape, move.rotation, round(up - hold.floor, 9), round(z - hold.floor, 9))
+    return translate(found, x, y)
+
+
+@lru_cache(maxsize=256)
+def _cut(shape: bytes, rotation: Rows, up: float, z: float) -> BaseGeometry:
+    found = kernel.section(shape, Move("part", "vise", rotation, (0.0, 0.0, up)), z)
     return union_all([to_polygon(r, CHORD) for r in found.regions])
 
 

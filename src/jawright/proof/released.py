@@ -12,7 +12,6 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from itertools import pairwise
 
 import numpy as np
 from shapely import box
@@ -28,7 +27,7 @@ from jawright.mechanics.condense import Condensed, condense, joined
 from jawright.mechanics.solid import Bools, Cut, Floats, Solid, build
 from jawright.part.model import Part
 from jawright.proof.body import part_material
-from jawright.proof.elastic_grid import NEAR, crowded, level_keys, wall_keys
+from jawright.proof.elastic_grid import NEAR, crowded, level_keys, slabs, wall_keys
 from jawright.proof.elastic_shape import dots, within
 from jawright.proof.elastic_walls import Patch, Walls, wall_patches, walls
 from jawright.proof.metal import cut_at
@@ -275,22 +274,17 @@ def _reads(f: MadeFeature, diameter: float) -> list[Patch]:
 
 
 def sliced(hold: Hold, part: Part, work: Material, coarser: float = 1.0) -> Solid:
-    """The finished part as it stands in the vise, meshed: a prism for every half cell of its height.
+    """The finished part as it stands in the vise, meshed from its slabs.
 
     Raises ``geometry`` when no metal stands above the floor.
     """
     low, high = hold.floor, hold.part_top
     tall = max(1.5, min(4.0, (high - low) / 4))
     heights = crowded(low, high, tall, (), coarser, keys=level_keys(part, hold, low, high))
-    cuts, shapes = [], []
-    for a, b in pairwise(heights):
-        for c, d in ((a, (a + b) / 2), ((a + b) / 2, b)):
-            shape = cut_at(part, hold, c + 0.503 * (d - c))
-            shapes.append(shape)
-            cuts.append(Cut(2, _outside(shape), c, d))
+    found = slabs(part, hold)
+    shapes = [shape for _, _, shape in found]
+    cuts = [Cut(2, _outside(shape), a, b) for a, b, shape in found]
     bounds = np.array([s.bounds for s in shapes if not s.is_empty])
-    if not len(bounds):
-        raise JawrightError("geometry", what="the part has no metal above the floor", where="part")
     (x0, y0), (x1, y1) = bounds[:, :2].min(axis=0), bounds[:, 2:].max(axis=0)
     largest = max(shapes, key=lambda q: q.area)
     size, layers = _cell(largest, len(heights) - 1), len(heights) - 1
