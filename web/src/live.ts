@@ -61,8 +61,9 @@ async function sendForm(form: HTMLFormElement, submitter: HTMLElement | null): P
     location.assign(go);
     return true;
   }
-  if (form.querySelector(".save") && asTyped(form, submitter).toString() !== said.toString()) {
-    drawnAs(form, said); // what was typed since is not pulled away
+  const since = asTyped(form, submitter).toString() !== said.toString();
+  if (form.querySelector(".save")) drawnAs(form, said); // its region may stay as it is, for what is typed beside it
+  if (form.querySelector(".save") && since) {
     if (changedSince.has(form)) return sendForm(form, null);
   } else {
     form.classList.remove("touched");
@@ -129,6 +130,7 @@ export async function refresh(address: string): Promise<void> {
     location.assign(address);
     return;
   }
+  document.title = page.title;
   const focus = focusPath();
   const open = new Set([...document.querySelectorAll("details[open][id]")].map((d) => d.id));
   const regions = [...document.querySelectorAll<HTMLElement>("[data-part]")];

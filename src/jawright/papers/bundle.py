@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from jawright.files.whole import write_folder
@@ -15,13 +15,17 @@ KEPT = ("first-article-*.json",)
 """Measurements of earlier parts: a later plan into the same folder leaves them there."""
 
 
-def files(record: Record, extra: Mapping[str, bytes] | None = None, *, address: str = "") -> dict[str, bytes]:
+Extra = Mapping[str, bytes] | Callable[[], Mapping[str, bytes]] | None
+
+
+def files(record: Record, extra: Extra = None, *, address: str = "") -> dict[str, bytes]:
     """Names and contents of everything in the folder.
 
     Parameters
     ----------
     record : the plan's result.
-    extra : further files by name, such as the jaws as STEP and DXF; a name may not be one of ours.
+    extra : further files by name, such as the jaws as STEP and DXF, or a call that gives them when the rest
+        is made; a name may not be one of ours.
     address : of the page that the code on the sheet opens; without one the code names the record.
 
     Returns
@@ -46,7 +50,7 @@ def files(record: Record, extra: Mapping[str, bytes] | None = None, *, address: 
             out[_named(work.program.name, work.verified)] = work.program.text.encode(
                 "ascii", errors="replace"
             )
-    for name, data in (extra or {}).items():
+    for name, data in ((extra() if callable(extra) else extra) or {}).items():
         assert name not in out, f"{name} is a name of our own"
         out[name] = data
     return out
@@ -63,9 +67,7 @@ def _named(name: str, verified: bool) -> str:
     return f"{base}.nc" if verified else f"{base}-NOT-VERIFIED.txt"
 
 
-def write(
-    record: Record, target: Path, extra: Mapping[str, bytes] | None = None, *, address: str = ""
-) -> tuple[str, ...]:
+def write(record: Record, target: Path, extra: Extra = None, *, address: str = "") -> tuple[str, ...]:
     """Write the folder whole or not at all; gives the names in it. Raises ``file-write``.
 
     First articles that were judged there stay: each names the record it was measured by.

@@ -48,7 +48,7 @@ def test_a_drawing_is_read_again_when_its_thickness_is_given(web: Page) -> None:
     job = drop(web, "plate.dxf", b"0\nSECTION\n").json()["go"].removeprefix("/jobs/")
     web.runner.fail(f"look {job}", "the plate has no thickness")
     text = web.get(f"/jobs/{job}").text
-    assert "the plate has no thickness" in text
+    assert "The plate has no thickness" in text
     assert 'name="part.thickness"' in text
     assert web.runner.started == [f"look {job}"]  # a failure is not tried again by itself
     web.ask(f"/jobs/{job}/set", part__thickness="12")

@@ -7,8 +7,9 @@ from typing import Any
 import pytest
 
 from doors.web.served import ASK, Page
-from jawright.doors.web import edit
+from jawright.doors.web import edit, look
 from jawright.doors.web.shop import KINDS
+from jawright.errors import JawrightError
 from jawright.files.schema import Key
 
 WRONG = (
@@ -98,3 +99,69 @@ def test_every_field_of_the_shop(web: Page, kind: Any) -> None:
             else:
                 web.ask("/shop/undo", path=kind.path)
     assert wrong == []
+
+
+BARE = (
+    "0\nSECTION\n2\nENTITIES\n"
+    + "".join(
+        f"0\nLINE\n8\n0\n10\n{a[0]}\n20\n{a[1]}\n11\n{b[0]}\n21\n{b[1]}\n"
+        for a, b in (((0, 0), (60, 0)), ((60, 0), (60, 25)), ((60, 25), (0, 25)), ((0, 25), (0, 0)))
+    )
+    + "0\nENDSEC\n0\nEOF\n"
+)
+
+
+def test_what_a_drawing_leaves_open_is_asked_at_its_field(web: Page) -> None:
+    """A drawing without unit and thickness: told in words of the page, one after the other, then read."""
+    head = {**ASK, "x-file-name": "plate.dxf"}
+    at = web.http.post("/jobs", headers=head, content=BARE.encode()).json()["go"]
+    job = at.removeprefix("/jobs/")
+
+    def read() -> str:
+        run = web.runner.start(f"look {job}", "look", web.store.path(job))
+        try:
+            look.look(web.store.path(job))
+        except JawrightError as e:
+            run.state = "failed"
+            run.error = {"code": e.code, "what": e.what, "where": e.where, "todo": e.todo}
+        else:
+            run.state = "done"
+        return str(web.get(at).text)
+
+    def told(name: str, text: str) -> bool:
+        field = text.split(f'data-field="{name}"')[1].split("</div>", maxsplit=1)[0]
+        return (
+            'role="alert"' in field
+            and "wrong" in text.split(f'data-field="{name}"', maxsplit=1)[0].rsplit("<div", 1)[1]
+        )
+
+    text = read()
+    assert told("part.unit", text) and not told("part.thickness", text)
+    assert "choose the unit it was drawn in" in text and "--unit" not in text and "[part]" not in text
+    assert '<a href="#part-unit">unit</a>' in text  # among what is still needed
+    web.ask(f"/jobs/{job}/set", part__unit="inch")
+    text = read()
+    assert told("part.thickness", text) and not told("part.unit", text)
+    assert '<a href="#part-thickness">thickness</a>' in text
+    web.ask(f"/jobs/{job}/set", part__thickness="0.5 inch")
+    text = read()
+    assert "Drawing of a plate, 1524.00 × 635.00 × 12.70 mm" in text
+    assert not told("part.thickness", text)
+
+
+def test_a_field_is_called_as_its_label_calls_it(web: Page) -> None:
+    job = web.demo()
+    problem = web.ask(f"/jobs/{job}/set", hold__grip_depth="0").json()["problem"]
+    assert problem["field"] == "hold.grip_depth" and problem["what"].startswith("Grip depth must be above")
+
+
+def test_what_was_typed_in_other_words_is_not_somebody_elses(web: Page) -> None:
+    """A form that was not drawn anew after it was kept says 18 where the file says 18 N·m."""
+    job = web.demo()
+    assert "go" in web.ask(f"/jobs/{job}/set", hold__torque="18").json()
+    both = {"hold.torque": "19", "was.hold.torque": "18"}
+    assert "go" in web.http.post(f"/jobs/{job}/set", data=both, headers=ASK).json()
+    assert "19" in web.data(job)["hold"]["torque"]
+    other = {"hold.torque": "20", "was.hold.torque": "18"}
+    told = web.http.post(f"/jobs/{job}/set", data=other, headers=ASK).json()["problem"]
+    assert told["code"] == "changed-meanwhile"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from typing import Any
 
 from jawright import handbook, units
@@ -100,6 +101,12 @@ def shows(store: Store, runner: Runner, job_id: str, system: units.System) -> di
     head = data.get("job", {})
     drawing = str(data.get("part", {}).get("file", "")).endswith(".dxf")
     missing = [f"{s}.{k}" for s, k in edit.missing(data)]
+    told, file_fields = _of_the_file(
+        looking["error"] if looking else None,
+        some("part", *(("thickness", "unit") if drawing else ("body",))),
+    )
+    if told and looking:
+        looking, missing = {**looking, "error": told}, [told["where"], *missing]
     return {
         "title": str(head.get("name", job_id)),
         "id": job_id,
@@ -110,7 +117,7 @@ def shows(store: Store, runner: Runner, job_id: str, system: units.System) -> di
         "size": size_words(part, system),
         "looking": looking,
         "drawing": drawing,
-        "file_fields": some("part", *(("thickness", "unit") if drawing else ("body",))),
+        "file_fields": file_fields,
         "up": some("hold", "up"),
         "material": some("part", "material"),
         "own": own.fields_of(str(data.get("part", {}).get("material", "")), system),
@@ -137,6 +144,26 @@ def shows(store: Store, runner: Runner, job_id: str, system: units.System) -> di
         "planned": show.planned(store, job_id),
         "run": show.run_of(runner, job_id),
     }
+
+
+ANSWERED_BY = {
+    "key-missing": ("part.thickness", "Type how thick the plate is"),
+    "part-unit-unknown": ("part.unit", "Measure the part, then choose the unit it was drawn in"),
+    "part-several-solids": ("part.body", "Type the number of the one this job is about"),
+}
+"""What a part file leaves open that a field of the first question answers."""
+
+
+def _of_the_file(
+    error: dict[str, str] | None, fields: tuple[forms.Field, ...]
+) -> tuple[dict[str, str] | None, tuple[forms.Field, ...]]:
+    """An error of reading told at the field that answers it, in words of the page; None when none does."""
+    name, todo = ANSWERED_BY.get(error["code"], ("", "")) if error else ("", "")
+    if not error or name not in {f.name for f in fields}:
+        return None, fields
+    what = error["what"][:1].upper() + error["what"][1:]
+    told = {**error, "what": what, "where": name, "todo": f"{todo}, under “Which part?” beside this"}
+    return told, tuple(replace(f, problem=what, todo=todo) if f.name == name else f for f in fields)
 
 
 def _rows(

@@ -172,7 +172,7 @@ def put_values(
         if said == [t.strip() for t in shown(key, row.get(name), system)]:
             continue
         before = [t.strip() for t in (was or {}).get(name, ())]
-        if before and not any(before == [t.strip() for t in shown(key, row.get(name), s)] for s in BOTH):
+        if before and not _says(key, row.get(name), before, system):
             if said == before:
                 continue
             raise _meanwhile(section, name, shown(key, row.get(name), system))
@@ -184,6 +184,12 @@ def put_values(
 
 
 BOTH: tuple[units.System, units.System] = ("mm", "inch")
+
+
+def _says(key: Key, value: Any, texts: list[str], system: units.System) -> bool:
+    """Whether these texts, as drawn in either unit or as typed into the form, say what the file says."""
+    drawn = any(texts == [t.strip() for t in shown(key, value, s)] for s in BOTH)
+    return drawn or _read(key, texts, system) == value
 
 
 def _meanwhile(section: Section, name: str, now: list[str]) -> JawrightError:

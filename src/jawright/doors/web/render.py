@@ -121,12 +121,13 @@ def problem_of(error: JawrightError) -> dict[str, str]:
     """An error for the field concerned: ``field`` is the name the form gave it, "" when none is meant."""
     place = error.where.rpartition(": ")[2]
     hit = re.fullmatch(r"([a-z]+)(?: (\d+))?\.([a-z_]+)", place)
-    field = ""
+    field, what = "", error.what
     if hit:
+        what = re.sub(rf"^{hit[3]}\b", hit[3].replace("_", " "), what)  # as its label says it
         field = f"{hit[1]}.{hit[3]}" if hit[2] is None else f"{hit[1]}.{int(hit[2]) - 1}.{hit[3]}"
     return {
         "code": error.code,
-        "what": error.what[:1].upper() + error.what[1:],
+        "what": what[:1].upper() + what[1:],
         "where": error.where,
         "todo": error.todo[:1].upper() + error.todo[1:],
         "field": field,

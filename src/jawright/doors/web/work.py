@@ -7,6 +7,7 @@ goes, then ``done``, ``error`` (one of ours) or ``defect``.
 from __future__ import annotations
 
 import contextlib
+import gc
 import json
 import os
 import sys
@@ -16,6 +17,7 @@ from pathlib import Path
 from typing import Any, Protocol
 
 from jawright import begun, record_json
+from jawright.beside import Beside
 from jawright.conductor import plan
 from jawright.doors.web import bench
 from jawright.doors.web.inputs import ABOUT, about_of, digest
@@ -79,9 +81,10 @@ def plan_job(folder: Path, say: Step, address: str = "") -> dict[str, Any]:
     finally:
         (folder / SO_FAR).unlink(missing_ok=True)
     say("writing the papers")
+    solids = Beside(lambda: jaw_files(record))  # the kernel works while the sheet is set
     about = {**about_of(record, inputs), "rack": rack_now(folder.parent.parent)}
-    extra = {**jaw_files(record), ABOUT: (json.dumps(about, ensure_ascii=False) + "\n").encode()}
-    bundle.write(record, folder / "result", extra, address=address)
+    told = (json.dumps(about, ensure_ascii=False) + "\n").encode()
+    bundle.write(record, folder / "result", lambda: {**solids.result(), ABOUT: told}, address=address)
     return {"ready": about["ready"], "verdict": record.verdict}
 
 
@@ -163,6 +166,7 @@ def serve() -> None:
         answer(**({"so_far": True} if so_far else {"step": text}))
 
     child.warm()
+    gc.freeze()  # what was loaded stays: collections, and the pages of forked children, need not look at it
     answer(up=True)
     for line in sys.stdin:
         task = json.loads(line)
