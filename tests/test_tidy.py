@@ -28,6 +28,7 @@ ORDER = {
     "errors": 0,
     "beside": 1,
     "units": 1,
+    "told": 2,
     "geometry": 1,
     "statistics": 1,
     "handbook": 2,

@@ -28,6 +28,7 @@ from jawright.proof.model import QUESTIONS, Homing, Proof, Question, Scatter, wo
 from jawright.proof.scatter import scatter
 from jawright.record import Attempt
 from jawright.shop.model import Shop
+from jawright.told import told
 from jawright.verify.check import check
 from jawright.verify.model import Verification
 
@@ -141,7 +142,7 @@ def best_of(candidates: list[Candidate], work: Work) -> tuple[Proven | None, tup
         except JawrightError as error:
             if error.code not in CARRIED_ON:
                 raise
-            why = error.what if error.code == "hold-none" else trial.NO_OUTLINE
+            why = told(error.what, work.job.units) if error.code == "hold-none" else trial.NO_OUTLINE
             _set(candidates, candidate, replace(candidate, lost=why))
             continue
         _set(candidates, candidate, candidate)

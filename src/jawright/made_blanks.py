@@ -9,6 +9,7 @@ from jawright.jaws.model import Bar, Jaws
 from jawright.job.model import Job
 from jawright.record import BlankWork
 from jawright.shop.model import Blank, Shop, Vise
+from jawright.told import told
 from jawright.verify.check import check_blank
 
 
@@ -33,7 +34,7 @@ def _made(blank: Blank, shop: Shop, job: Job, *, vise: Vise, count: int) -> Blan
     except JawrightError as error:
         if error.code not in ("shop-no-cutter", "shop-no-parallel", "value-bad"):
             raise
-        return BlankWork(bar, blank.id, count, None, None, f"{error.what}: {error.todo}")
+        return BlankWork(bar, blank.id, count, None, None, told(f"{error.what}: {error.todo}", job.units))
     verification = check_blank(
         program.text, origin=program.origin, turned=program.turned, bar=bar, shop=shop, vise=vise
     )

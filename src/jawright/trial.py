@@ -24,6 +24,7 @@ from jawright.job.model import Job
 from jawright.part.model import Part
 from jawright.proof.everything import quick
 from jawright.shop.model import Shop, Vise
+from jawright.told import told
 
 INCH = 25.4
 NO_OUTLINE = "its free-form walls within the grip do not make one exact outline that jaws could be cut to"
@@ -98,7 +99,7 @@ def candidates(part: Part, job: Job, shop: Shop, ask: Ask, vise_list: Sequence[V
         except JawrightError as error:
             if error.code not in ("hold-none", "geometry"):
                 raise
-            why = error.what if error.code == "hold-none" else NO_OUTLINE
+            why = told(error.what, job.units) if error.code == "hold-none" else NO_OUTLINE
             out.append(_lost("soft jaws", up, stance.Turn(0.0, f"{up_words(up)} up", 1), why))
             continue
         todo += [(seen, t) for t in stance.turns(seen.outline, up, ask.datums, pinned=job.hold.turn)]

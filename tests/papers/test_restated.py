@@ -11,8 +11,9 @@ from hypothesis import strategies as st
 
 from jawright.errors import JawrightError
 from jawright.papers.content import content
-from jawright.papers.restated import error_in, names_in, restated, words
+from jawright.papers.restated import names_in, restated
 from jawright.papers.show import words_of
+from jawright.told import error_in, words
 from papers import sample
 
 TO_INCH = [

@@ -13,6 +13,8 @@ from jawright.geometry.frame import Vec3, dot, unit
 from jawright.hold.found import FoundDatum, FoundFeature
 from jawright.job.model import GeneralTolerances, Job, ToleranceAsk
 from jawright.part.model import Part, Projection, Tolerance
+from jawright.told import told
+from jawright.units import show
 
 SIZES = ("diameter", "radius", "size")
 """Words of a file for the size of a hole."""
@@ -272,11 +274,12 @@ def _plus_minus(
     try:
         half = _half(job.general, job, f, size)
     except JawrightError as e:
-        notes.append(f"{f.ask.name}: no general tolerance of its {kind}: {e.what}")
+        notes.append(f"{f.ask.name}: no general tolerance of its {kind}: {told(e.what, job.units)}")
         return []
     if half is None:
         places = _decimals(job, f, size)
-        notes.append(f"{f.ask.name}: no ± is given for dimensions with {places} decimals ({size:.4f} mm)")
+        long = show(size, "length", job.units)
+        notes.append(f"{f.ask.name}: no ± is given for dimensions with {places} decimals ({long})")
         return []
     basis = f"general {_words(job.general)}"
     return [ToleranceAsk(f.ask.name, kind, 2 * half, letters, False, "", 0.0, basis)]

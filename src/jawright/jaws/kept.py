@@ -41,6 +41,7 @@ from jawright.jaws.model import Jaws
 from jawright.job.model import Job
 from jawright.part.model import Part
 from jawright.shop.model import Band3, Shop, Vise
+from jawright.told import told
 
 FAR = 1e4  # [mm] beyond any jaw
 FINE = 0.1  # [mm] distance of the points at which a wall is tried
@@ -131,7 +132,7 @@ def in_kept(
     except JawrightError as error:
         if error.code not in ("hold-none", "geometry", "value-bad"):
             raise
-        return error.what
+        return told(error.what, job.units)
     if hold is None:
         return "the walls that should bear do not touch"
     if not stands(hold.contacts, hold.stance.move.point(seen.center)[:2]):

@@ -15,9 +15,9 @@ from jawright.jaws.kept import Kept
 from jawright.job.model import Job
 from jawright.papers import bundle
 from jawright.papers.jaw_files import jaw_files
-from jawright.papers.restated import error_in
 from jawright.record import Record
 from jawright.shop.model import Shop
+from jawright.told import error_in
 
 Check = Callable[[Record], None]
 """Looks at a record before it is written, and raises when it must not be."""

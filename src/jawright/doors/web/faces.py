@@ -11,7 +11,7 @@ from typing import Any
 
 from jawright import units
 from jawright.errors import JawrightError
-from jawright.papers.restated import words
+from jawright.told import words
 
 NEAR = 0.06
 """A pick this near to a face's or hole's own point is that face or hole [mm]."""

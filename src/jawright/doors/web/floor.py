@@ -24,8 +24,9 @@ from jawright.floor.measured import characteristics
 from jawright.floor.model import Diagnosis
 from jawright.floor.run import parse_run
 from jawright.papers.measure import Reader
-from jawright.papers.restated import restated, words
+from jawright.papers.restated import restated
 from jawright.record import Record
+from jawright.told import words
 from jawright.units import System
 
 router = APIRouter(tags=["floor"])

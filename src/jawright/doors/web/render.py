@@ -15,7 +15,7 @@ from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Re
 
 from jawright.errors import JawrightError
 from jawright.papers.questions import WORDS
-from jawright.papers.restated import error_in, told
+from jawright.told import error_in, told
 from jawright.units import System
 
 MOST_FIELDS = 1000
