@@ -123,7 +123,10 @@ def _lines(part: Part, up: Vec3, system: units.System) -> list[str]:
         rows.append(("tolerance", f"{t.kind} {zone}{at}{to}{more} ({t.source})"))
     rows += [("limits", f"{limits_words(d, system)} ({d.source})") for d in part.dimensions]
     if not part.tolerances:
-        rows.append(("tolerances", f"none understood, {part.tolerances_in_file} in the file"))
+        many = part.tolerances_in_file
+        rows.append(
+            ("tolerances", f"none understood of the {many} in the file" if many else "none in the file")
+        )
     for f in part.findings:
         rows.append((f.level, f"{f.what}" + (f" ({f.where})" if f.where else "")))
     return screen.table(rows)

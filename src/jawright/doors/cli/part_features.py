@@ -36,7 +36,12 @@ def lines(part: Part, up: Vec3, system: units.System) -> list[tuple[str, str]]:
         digits = 3 if system == "mm" else 4
         return "(" + ", ".join(show(v, "length", system, digits=digits).split(" ")[0] for v in p) + ")"
 
-    rows = [("hole", _drilled(d, size, at)) for d in found.drilled]
+    rows: list[tuple[str, str]] = []
+    for (what,), places in _alike(((_drilled(d, size),), at(*d.holes[0].mouth)) for d in found.drilled):
+        many = f"{len(places)} × " if len(places) > 1 else ""
+        rows.append(
+            ("hole", f"{many}{what}, at {', '.join(places)}")
+        )  # all places: they are copied into jobs
     rows += [(r.kind, _recess(r, size, at)) for r in found.recesses]
     for (kind, width), faces in _alike(
         ((b.kind, size(b.size)), f"face {b.face} between {b.between[0]} and {b.between[1]}")
@@ -91,14 +96,14 @@ def _alike(pairs: Iterable[tuple[tuple[Hashable, ...], str]]) -> list[tuple[tupl
     return list(groups.items())
 
 
-def _drilled(d: Drilled, size: Any, at: Any) -> str:
+def _drilled(d: Drilled, size: Any) -> str:
     steps = []
     for h in d.holes:
         steps.append(f"Ø{size(h.diameter)} {'through' if h.through else size(h.depth) + ' deep'}")
     sink = f", countersunk Ø{size(d.sink)} × {math.degrees(d.sink_angle):.0f}°" if d.sink else ""
     mouth = d.holes[0]
     kind = "stepped, " if len(d.holes) > 1 else ""
-    return f"{kind}{', then '.join(steps)}{sink}, at {at(*mouth.mouth)}, opens {direction(mouth.axis)}"
+    return f"{kind}{', then '.join(steps)}{sink}, opens {direction(mouth.axis)}"
 
 
 def _recess(r: Recess, size: Any, at: Any) -> str:
