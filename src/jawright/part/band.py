@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -58,6 +59,7 @@ class _Slab:
         return [a + (b - a) * k / pieces for k in range(pieces + 1) if 2 * k != pieces]
 
 
+@lru_cache(maxsize=16)
 def grip_band(part: Part, up: Vec3, low: float, high: float) -> Band:
     """Outlines of the part between two heights above its lowest point, standing with ``up`` up.
 
@@ -107,6 +109,7 @@ def bottom(part: Part, up: Vec3) -> tuple[Region, ...]:
     return union(found) if len(found) > 1 else tuple(found)
 
 
+@lru_cache(maxsize=8)
 def silhouette(part: Part, up: Vec3) -> tuple[Region, ...]:
     """Plan outline of the whole part seen along ``up``, in the coordinates of ``grip_band``.
 
