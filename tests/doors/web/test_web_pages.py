@@ -14,6 +14,7 @@ import pytest
 
 from doors.web.served import ASK, OWN, Page
 from jawright.doors.web import sheet
+from jawright.doors.web.faces import told_in
 from jawright.doors.web.sheet import KNOBS
 from jawright.doors.web.shop import KINDS
 from jawright.doors.web.store import demo
@@ -396,3 +397,17 @@ def test_a_job_without_a_plan_has_its_part_on_the_list(web: Page) -> None:
     assert picture.headers["content-type"] == "image/svg+xml" and picture.text.count("<path") > 20
     web.leave(job, sample.good_record())
     assert f"/jobs/{job}/drawing/plan.svg" in web.get("/jobs").text
+
+
+def test_holes_and_faces_alike_are_told_apart_by_their_place() -> None:
+    """Ten holes of one size in a list: each says where it is; one that is alone does not."""
+    holes = [{"words": "hole Ø2.00", "at_mm": [1.5, -2.0, z]} for z in (0.0, 25.4)]
+    part = {"faces": [], "holes": [*holes, {"words": "hole Ø3.00", "at_mm": [0.0, 0.0, 0.0]}]}
+    told = [h["words"] for h in told_in(part, "mm")["holes"]]
+    assert told == [
+        "hole Ø2.00, at X 1.50 Y -2.00 Z 0.00 mm",
+        "hole Ø2.00, at X 1.50 Y -2.00 Z 25.40 mm",
+        "hole Ø3.00",
+    ]
+    assert told_in(part, "inch")["holes"][1]["words"].endswith("at X 0.059 Y -0.079 Z 1.000 in")
+    assert told_in({}, "mm") == {}

@@ -6,6 +6,7 @@ Lengths in mm, angles in rad.
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Mapping
 from typing import Any
 
@@ -20,10 +21,29 @@ NEAR = 0.06
 def told_in(part: Mapping[str, Any], system: units.System) -> dict[str, Any]:
     """The part as last looked at with its words in the unit chosen; the look itself is kept in mm."""
     out = dict(part)
-    for kind in ("faces", "holes"):
-        out[kind] = [{**f, "words": words(f["words"], system, "mm")} for f in part.get(kind, [])]
+    for kind, place in (("faces", "center_mm"), ("holes", "at_mm")):
+        rows = part.get(kind, [])
+        alike = Counter(f["words"] for f in rows)
+        out[kind] = [
+            {
+                **f,
+                "words": words(f["words"], system, "mm")
+                + (f", at {_place(f[place], system)}" if alike[f["words"]] > 1 else ""),
+            }
+            for f in rows
+        ]
     out["findings"] = [words(w, system, "mm") for w in part.get("findings", [])]
     return out if part else {}
+
+
+def _place(at: list[float], system: units.System) -> str:
+    """Where something is in the part file's own frame, as tells it from others like it."""
+    digits = 2 if system == "mm" else 3
+    numbers = [units.show(v, "length", system, digits=digits).split(" ")[0] for v in at]
+    return (
+        " ".join(f"{a} {n}" for a, n in zip("XYZ", numbers, strict=True))
+        + f" {units.read_unit('length', system)}"
+    )
 
 
 def in_file(part: Mapping[str, Any], system: units.System) -> list[str]:
