@@ -65,7 +65,7 @@ test: $(STAMP) page browser lint types
 	$(PY) -m pytest -n 2 -m "not long"
 
 test-long: $(STAMP)
-	$(PY) -m pytest -m long
+	$(PY) -m pytest -m long --hypothesis-profile=seeking
 
 trust: $(STAMP)
 	$(PY) -m pip install --quiet --disable-pip-version-check --no-deps --require-hashes -r trust/requirements.lock
