@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 from jawright.jaws.model import SpacerStack
-from jawright.jaws.place import Needs, Place, places
+from jawright.jaws.place import ASIDE, WEB, Needs, Place, places
 from jawright.jaws.spacers import CLEAR, SIDE_CLEAR, Width, stacks, widths
 from jawright.shop.model import Parallel
 from samples import blank, parallels, pawl_outline, vise
@@ -74,6 +75,20 @@ def test_cheaper_thin_blank_is_remembered() -> None:
 def test_pocket_over_a_bolt_needs_a_higher_blank() -> None:
     words = why(needs(shift=40.0), height=40.0)
     assert "jaw bolt at X +50 mm" in words and "higher" in words
+
+
+def test_a_part_is_shifted_along_the_jaw_where_a_cut_would_meet_a_bolt() -> None:
+    """The room under a through hole stands over a bolt with the grip in the middle, and not some mm aside."""
+    over = (50.0 + 13.0, -5.0, 4.0)  # at X = +50 once the grip stands in the middle
+    deep = needs(holes=(over,), well_depth=12.0)
+    aside = found(deep)
+    reach = max(blank().counterbore, blank().bolt_hole) / 2 + blank().slot_length / 2
+    x = over[0] + aside.shift[0]
+    assert aside.shift[0] != -13.0 and abs(aside.shift[0] + 13.0) <= 20.0
+    assert abs(x - 50.0) >= over[2] + reach + WEB - 1e-9
+    nearer = aside.shift[0] + math.copysign(ASIDE, -13.0 - aside.shift[0])
+    assert abs(over[0] + nearer - 50.0) < over[2] + reach + WEB, "no smaller shift does"
+    assert "jaw bolt at X +50 mm" in why(replace(deep, shift=-13.0)), "a pinned shift is kept"
 
 
 def test_other_bolt_pattern_is_refused() -> None:

@@ -18,7 +18,7 @@ import pytest
 import shapely
 
 from jawright.errors import JawrightError
-from jawright.geometry.curve import Arc, Line
+from jawright.geometry.curve import Arc, Curve, Line
 from jawright.geometry.offset import opening
 from jawright.geometry.polygon import to_polygon
 from jawright.geometry.profile import Region
@@ -38,6 +38,8 @@ from jaws.shapes import outline
 
 DEMO = Path(__file__).parent.parent.parent / "src" / "jawright" / "data" / "demo"
 MICRON = 1e-3
+SEAT = 0.02
+"""A corner this near a seat [mm] is part of it: the seat's chords, and pads that end in a corner's middle."""
 BEHIND, WEB, ENDS, LAND = 6.5, 2.5, 6.0, 3.0
 """Least metal behind the pocket, to a bolt or counterbore, at the ends; least seat [mm]."""
 APART = (0.02, 0.1, 0.4, 1.0, 3.0, 8.0, 20.0, 60.0)
@@ -177,6 +179,12 @@ def _bolts(jaw: Jaw, cut: shapely.Geometry, bottom: float) -> list[str]:
     return out
 
 
+def _side(c: Curve, gap: float) -> int:
+    """1 for a wall in the fixed jaw, -1 for one in the floating jaw, 0 between them."""
+    y = c.at(0.5)[1]
+    return (y > 0.0) - (y < -gap)
+
+
 def _corners(pair: Pair, growth: float) -> list[str]:
     """No corner of a part whose perimeter is small is pinched: its radius shrinks with its walls.
 
@@ -186,7 +194,7 @@ def _corners(pair: Pair, growth: float) -> list[str]:
     out, curves = [], pair.hold.outline.outer.curves
     gap = pair.jaws.gap
     seats = [c for z in pair.jaws.zones if z.purpose != "clear" for c in z.curves]
-    bears = shapely.MultiLineString([[c.at(k / 40) for k in range(41)] for c in seats])
+    bears = shapely.MultiLineString([[c.at(k / 200) for k in range(201)] for c in seats])
     for i, c in enumerate(curves):
         after = curves[(i + 1) % len(curves)]
         spots = [(np.array(c.end), np.array(c.tangent(1.0)), np.array(after.tangent(0.0)), 0.0)]
@@ -197,8 +205,10 @@ def _corners(pair: Pair, growth: float) -> list[str]:
             turn = math.atan2(u[0] * v[1] - u[1] * v[0], float(u @ v))
             if not math.radians(3.0) < turn < math.radians(150.0) or -gap <= at[1] <= 0.0:
                 continue
-            if bears.distance(shapely.Point(at)) < MICRON:
+            if bears.distance(shapely.Point(at)) < SEAT:
                 continue  # the corner itself is the seat
+            if r and _side(curves[i - 1], gap) * _side(after, gap) <= 0:
+                continue  # its walls bear in different jaws: a small part lets them close on it
             outward = (u - v) / np.linalg.norm(u - v)
             if outward[1] * at[1] < 0:
                 continue  # turned away from the jaw it stands in: the shadow clears it
