@@ -49,3 +49,11 @@ def test_no_figure_of_a_sheet_has_noughts_in_place_of_digits() -> None:
         for line in answer.lines:
             for n in (*line.numbers, *line.detail):
                 assert not re.search(r"(?<![\d.])0\.0000\d+(?!\d* in)", n.value), (line.name, n)
+
+
+def test_what_is_counted_is_named() -> None:
+    """Three ways it also goes in: not a bare 3."""
+    assert plain(3.0, "wrong way round") == "3 ways"
+    assert plain(1.0, "wrong way round") == "1 way"
+    assert plain(0.0, "wrong way round") == "0 ways"
+    assert plain(-3.0, "wrong way round") == "-3 ways"

@@ -32,7 +32,7 @@ def test_every_patch_has_its_number_and_the_free_one_is_crossed_out() -> None:
     for words in (
         "Fixed jaw",
         "Floating jaw",
-        "touches 83%, 50% of the depth",
+        "touches 83 %, 50 % of the depth",
         "taper 0.002 mm",
         ">42<",
         ">39<",

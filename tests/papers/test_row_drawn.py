@@ -98,3 +98,22 @@ def test_further_parts_in_3d_look_outward_and_move_alike(mirrored: bool) -> None
     assert moved[1][:, 0].tolist() == ((-1 if mirrored else 1) * points[:, 0] + 0.0).tolist()
     assert found["owner"] == part["owner"] * 2
     assert "moved_um" not in _beside({k: v for k, v in part.items() if k != "moved_um"}, [Spot(1.0)])
+
+
+@pytest.mark.parametrize("rear", [True, False])
+@pytest.mark.parametrize("way", [1.0, -1.0])
+def test_a_side_stop_stands_where_it_pushes_from(way: float, rear: bool) -> None:
+    """Not where the part's middle is: inside a fork the two differ."""
+    record = sample.hard_record()
+    hold = record.hold
+    assert hold is not None
+    push = dataclasses.replace(
+        hold.contacts[0], name="S1", on="stop", point=(25.0, -20.0, 45.0), normal=(way, 0.0, 0.0)
+    )
+    vise = dataclasses.replace(hold.vise, fixed_jaw_rear=rear)
+    held = dataclasses.replace(hold, contacts=(*hold.contacts, push), stop=push.point, vise=vise)
+    text = plan_view(dataclasses.replace(record, hold=held))
+    block = re.search(r'<path d="M([-\d.]+) [-\d.]+L([-\d.]+) [^"]*" fill="#ffffff" [^>]*#7a2a7a', text)
+    assert block is not None
+    on_paper = way if rear else -way  # seen by an operator at the fixed jaw, all is turned
+    assert (float(block[2]) - float(block[1])) * on_paper < 0

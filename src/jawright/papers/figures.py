@@ -15,6 +15,9 @@ SHARES = frozenset(
 )
 """Proofs beside those of *locates* whose value is a share of a whole."""
 
+COUNTED = {"wrong way round": ("way", "ways")}
+"""What is counted, where the name of the proof does not say it."""
+
 
 def of_proof(p: Proof, value: float | None, r: Reader) -> str:
     """The value, limit or margin of a proof, or an end of its band, in the reader's unit."""
@@ -40,6 +43,8 @@ def plain(value: float, name: str) -> str:
         return "without limit" if value == math.inf else "unknown"
     words = f"{value:.0f}" if value == round(value) and abs(value) < 1e7 else Reader("mm").value(value, "")
     words = "0" if words == "-0" else words
+    if name in COUNTED:
+        return f"{words} {COUNTED[name][abs(value) != 1]}"
     return f"{words} times" if TIMES.match(name) else words
 
 

@@ -60,9 +60,10 @@ def contacts(ink: Ink, hold: Hold, *, in_jaws: bool) -> None:
     if hold.stop is not None and not in_jaws:
         x, y = ink.put((hold.stop[0], hold.stop[1]))
         color = ZONE_STYLE["stop"][0]
+        pushes = next((c.normal[0] for c in hold.contacts if c.on == "stop"), 0.0)
         box = hold.outline.outer.box
-        s = -1.0 if hold.stop[0] < (box[0] + box[2]) / 2 else 1.0
-        s = -s if ink.mirror else s
+        left = pushes > 0 if pushes else hold.stop[0] < (box[0] + box[2]) / 2
+        s = -1.0 if left != ink.mirror else 1.0  # it stands where it pushes from
         ink.add(
             "mark",
             f'<path d="M{num(x)} {num(y)}L{num(x + s * 3.4)} {num(y - 2)}L{num(x + s * 7)} {num(y - 2)}'

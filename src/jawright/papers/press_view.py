@@ -59,11 +59,13 @@ def press_view(record: Record, *, width: float = 186.0) -> str | None:
 
 
 def _words(ink: Ink, wall: WallPressure, left: float, r: Reader) -> None:
-    ink.text((left, HEAD - 5.8), NAMES[wall.jaw], size=SMALL, bold=True, anchor="start")
+    name = NAMES[wall.jaw]
+    ink.text((left, HEAD - 5.8), name, size=SMALL, bold=True, anchor="start")
+    touch = f"touches {100 * wall.area_share:.0f} %, {100 * wall.depth_share:.0f} % of the depth"
+    beside = left + text_width(name, SMALL, bold=True) + 2.0
+    ink.text((beside, HEAD - 5.8), touch, size=SMALL, anchor="start")
     error = "" if wall.mesh_error is None else f", mesh ± {_least(wall.mesh_error, r)}"
-    touch = f"touches {wall.area_share:.0%}, {wall.depth_share:.0%} of the depth"
-    words = f"{touch}; taper {_least(wall.taper, r)}{error}"
-    ink.text((left, HEAD - 2.3), words, size=SMALL, anchor="start")
+    ink.text((left, HEAD - 2.3), f"taper {_least(wall.taper, r)}{error}", size=SMALL, anchor="start")
 
 
 def _least(mm: float, r: Reader) -> str:

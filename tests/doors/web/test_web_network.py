@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import asyncio
+import logging
 import os
 import re
 import socket
@@ -14,6 +16,7 @@ from starlette.testclient import TestClient
 
 from doors.web.served import ADDRESS, ASK, OWN, Idle, Page
 from jawright.doors.cli.main import main
+from jawright.doors.cli.serve import _not_of_leaving
 from jawright.doors.web.app import create_app
 from jawright.doors.web.token import COOKIE, Gate, read_token
 from jawright.errors import JawrightError
@@ -128,3 +131,14 @@ def test_the_token_stands_in_no_log_and_no_file(tmp_path: Path) -> None:
     assert token not in printed
     for path in jobs.rglob("*"):
         assert not path.is_file() or token.encode() not in path.read_bytes(), path.name
+
+
+def test_stopping_in_the_middle_of_an_answer_leaves_no_traceback() -> None:
+    def told(message: str, error: BaseException | None) -> bool:
+        info = None if error is None else (type(error), error, None)
+        return _not_of_leaving(logging.LogRecord("uvicorn.error", logging.ERROR, "", 0, message, None, info))
+
+    assert not told("Exception in ASGI application", asyncio.CancelledError())
+    assert not told("Cancel 1 running task(s), timeout graceful shutdown exceeded", None)
+    assert told("Exception in ASGI application", ValueError("a defect"))
+    assert told("something else", None)

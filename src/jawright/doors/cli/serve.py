@@ -6,6 +6,7 @@ import argparse
 import asyncio
 import contextlib
 import ipaddress
+import logging
 import socket
 import sys
 from pathlib import Path
@@ -46,6 +47,7 @@ def run(args: argparse.Namespace) -> int:
             limit_concurrency=200,
             lifespan="on",
         )
+        logging.getLogger("uvicorn.error").addFilter(_not_of_leaving)
         server = uvicorn.Server(config)
         who = "on this machine only" if gate is None else "for everybody who has the token"
         print(f"Jawright is at {address}/ {who}. Stop it with Ctrl+C.", flush=True)
@@ -56,6 +58,12 @@ def run(args: argparse.Namespace) -> int:
         with contextlib.suppress(KeyboardInterrupt):
             asyncio.run(server.serve(sockets=[line]))
     return 0
+
+
+def _not_of_leaving(record: logging.LogRecord) -> bool:
+    """Answers cut short because the server was stopped are no defect and leave no traceback."""
+    error = record.exc_info[1] if record.exc_info else None
+    return not isinstance(error, asyncio.CancelledError) and "graceful shutdown" not in record.getMessage()
 
 
 def _gate(args: argparse.Namespace) -> Gate | None:
