@@ -174,3 +174,21 @@ def ring() -> tuple[Part, Job, Shop, Ask]:
         hold=HoldAsk(turn=0.0), up=(0.0, 0.0, 1.0),
     )  # fmt: skip
     return part, ask, shop, resolve(part, ask)
+
+
+@pytest.mark.parametrize(
+    ("own", "its", "says"),
+    [
+        (0.5, 0.8, "0.5 against 0.8"),
+        (0.78, 0.81, "0.78 against 0.81"),
+        (0.8004, 0.8012, "0.800 against 0.801"),
+    ],
+)
+def test_a_weaker_grip_is_told_with_figures_that_differ(own: float, its: float, says: str) -> None:
+    best = replace(datum_stance(), margin=its)
+    assert choose.why_lost(replace(best, margin=own), best) == f"weaker grip: factor {says}"
+
+
+def test_a_grip_that_is_weaker_by_nothing_is_no_reason() -> None:
+    best = replace(datum_stance(), margin=0.80001)
+    assert choose.why_lost(replace(best, margin=0.8), best) == "no better than the chosen one"

@@ -197,7 +197,10 @@ def why_lost(c: Candidate, best: Candidate) -> str:
     if c.air is not None and best.air is not None and c.air > max(FEELER, best.air + 0.005):
         return f"over-located: parts as they vary stand off their locators by up to {c.air:.2f} mm"
     if c.margin is not None and best.margin is not None and min(c.margin, ENOUGH) < min(best.margin, ENOUGH):
-        return f"weaker grip: factor {c.margin:.1f} against {best.margin:.1f}"
+        for digits in (1, 2, 3):  # never "0.8 against 0.8"; nearer than that is no reason
+            own, its = f"{c.margin:.{digits}f}", f"{best.margin:.{digits}f}"
+            if own != its:
+                return f"weaker grip: factor {own} against {its}"
     if c.view is not None and best.view is not None and c.view.band.kind != best.view.band.kind:
         return f"the walls within the grip are {c.view.band.kind}"
     if flat_seat(best.hold) and not flat_seat(c.hold):
