@@ -10,7 +10,7 @@ import shapely
 from jawright.cutting.pick import fits
 from jawright.cutting.program import write
 from jawright.geometry.polygon import to_polygon
-from jawright.geometry.profile import Region, rectangle
+from jawright.geometry.profile import Region, circle, rectangle
 from jawright.hold import resolve
 from jawright.hold.hard import propose
 from jawright.hold.stance import Turn
@@ -87,6 +87,36 @@ def test_room_under_a_window_near_a_wall_leaves_the_wall(near: float) -> None:
     assert found
     inside = to_polygon(made.jaws.pocket, 1e-3).buffer(-0.49)
     assert all(inside.covers(to_polygon(w.region, 1e-3)) for w in found)
+    p = write(made.jaws, SHOP, JOB, vise=SHOP.vises[0])
+    v = check(p.text, origin=p.origin, turned=p.turned, jaws=made.jaws, shop=SHOP, vise=SHOP.vises[0])
+    assert v.verified, [f for f in v.findings if f.level == "fault"][:3]
+
+
+def drilled(y: float) -> Pair:
+    """A plate with a hole of 8 mm through it, its middle ``y`` mm from the wall on the floating jaw."""
+    outline, hole = rectangle(0.0, 0.0, 80.0, 60.0), circle((40.0, y), 4.0).reversed()
+    part = make_plate(Region(outline, (hole,)), "mm", (), file="h.dxf", data=b"", thickness=TALL)
+    at = Pick((40.0, y + 4.0, TALL / 2), "hole")
+    job = replace(JOB, features=(Feature("hole", "drill", at),))
+    ask = resolve.resolve(part, job)
+    seen = view(part, job, ask, (0.0, 0.0, 1.0))
+    draft = soft.draft(seen, Turn(0.0, "test", 1), ask=ask, part=part, job=job, shop=SHOP, vise=SHOP.vises[0])
+    assert not isinstance(draft, soft.Lost), draft
+    return design(draft, seen, part=part, job=job, shop=SHOP, vise=SHOP.vises[0])
+
+
+@pytest.mark.parametrize(("y", "radius"), [(8.0, 5.0), (5.2, 4.7), (4.4, None)])
+def test_a_round_well_near_a_wall_leaves_the_wall(y: float, radius: float | None) -> None:
+    """One millimeter round the hole as usual, narrower near a wall, cut short by one that is nearer still."""
+    made = drilled(y)
+    (well,) = [w for w in made.jaws.wells if w.purpose == "clearance under hole"]
+    room = to_polygon(well.region, 1e-3)
+    assert to_polygon(made.jaws.pocket, 1e-3).buffer(-0.49).covers(room)
+    (feature,) = made.hold.features
+    if radius is not None:
+        assert room.symmetric_difference(shapely.Point(feature.center[:2]).buffer(radius, 256)).area < 0.1
+    else:
+        assert room.area > 40.0
     p = write(made.jaws, SHOP, JOB, vise=SHOP.vises[0])
     v = check(p.text, origin=p.origin, turned=p.turned, jaws=made.jaws, shop=SHOP, vise=SHOP.vises[0])
     assert v.verified, [f for f in v.findings if f.level == "fault"][:3]

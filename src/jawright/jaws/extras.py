@@ -18,6 +18,7 @@ from jawright.geometry.curve import Point
 from jawright.geometry.offset import offset, opening
 from jawright.geometry.polygon import to_polygon
 from jawright.geometry.profile import Region, circle
+from jawright.geometry.query import signed_distance
 from jawright.hold.model import Hold, MadeFeature
 from jawright.jaws.model import Jaw, ToolingHole, Well
 from jawright.jaws.place import WEB
@@ -28,6 +29,7 @@ TOOLING_SIZES = (8.0, 10.0, 6.0, 12.0)  # [mm] sizes tried for the bored tooling
 TOOLING_DEPTHS = (12.0, 9.0, 7.0)  # [mm] depths tried, deepest first (common practice, no source)
 TOOLING_METAL = 5.0  # [mm] metal kept round the tooling hole (common practice, no source)
 DRILL_UNDER = (0.15, 1.0)  # [mm] the drill before boring is this much under size
+HOLE_ROOM = 0.25  # [mm] a round well is never less wider than its hole than this, per side (common practice)
 WINDOW_OFF = 0.5  # [mm] room under a window stays this far off the pocket's walls, which locate and grip
 TEXT_HEIGHTS = (4.0, 3.0, 2.5, 2.0)  # [mm] heights tried, largest first (common practice, no source)
 TEXT_ASPECT = 0.8  # advance of one character over its height
@@ -40,9 +42,9 @@ def wells(hold: Hold, gap: float, pocket: Region, radius: float) -> tuple[Well, 
     much, so that the same cutter makes its corners. It ends short of the walls of the ``pocket``, through
     which alone a cutter comes down to it; *clears* tells where that leaves too little.
     """
-    out = list(_under_holes(hold, gap))
-    grow = max(WELL_ROOM, radius)
     reach = offset(pocket, -WINDOW_OFF)
+    out = list(_under_holes(hold, gap, pocket, reach, radius))
+    grow = max(WELL_ROOM, radius)
     for f in hold.features:
         if f.window is None:
             continue
@@ -56,34 +58,39 @@ def wells(hold: Hold, gap: float, pocket: Region, radius: float) -> tuple[Well, 
     return tuple(out)
 
 
-def _under_holes(hold: Hold, gap: float) -> tuple[Well, ...]:
-    """Round clearances under through holes."""
+def _under_holes(
+    hold: Hold, gap: float, pocket: Region, reach: Sequence[Region], radius: float
+) -> tuple[Well, ...]:
+    """Round clearances under through holes, narrower or cut short where a wall of the pocket is near."""
     out: list[Well] = []
+    made: list[MadeFeature] = []
     holes = [f for f in hold.features if f.kind in ("drill", "bore", "ream") and f.through and f.diameter]
     for f in sorted(holes, key=lambda f: -(f.diameter or 0.0)):
         if f.diameter is None or any(
             _same_place(f, g) and g.diameter > f.diameter for g in holes if g.diameter
         ):
             continue  # the larger hole of the same axis has the well
-        if any(w.region.outer.box == _well_box(f) for w in out):
+        if any(_same_place(f, g) for g in made):
             continue
         r = f.diameter / 2 + WELL_ROOM
         x, y, _ = f.center
         if -gap + r <= y <= -r:
             continue  # wholly in the air between the jaws
+        made.append(f)
         point = f.diameter / 2 / math.tan(math.radians(59))
         bottom = hold.floor - point - WELL_BELOW
-        out.append(Well(Region(circle((x, y), r)), bottom, hold.floor, f"clearance under {f.name}"))
+        room = -float(signed_distance(pocket, np.array([(x, y)]))[0]) - WINDOW_OFF
+        if room >= f.diameter / 2 + HOLE_ROOM:
+            pieces: Sequence[Region] = (Region(circle((x, y), min(r, room))),)
+        else:
+            own = Region(circle((x, y), r))
+            pieces = opening([q for p in reach for q in intersection(own, p)], min(radius, 0.6 * r))
+        out += [Well(p, bottom, hold.floor, f"clearance under {f.name}") for p in pieces]
     return tuple(out)
 
 
 def _same_place(a: MadeFeature, b: MadeFeature) -> bool:
     return math.dist(a.center[:2], b.center[:2]) < 0.01
-
-
-def _well_box(f: MadeFeature) -> tuple[float, float, float, float]:
-    assert f.diameter is not None
-    return circle(f.center[:2], f.diameter / 2 + WELL_ROOM).box
 
 
 def tooling_hole(
