@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from sample_job import job as pawl_job
-
 import samples
 from jawright.geometry.profile import Region, rectangle
 from jawright.hold.model import Contact, DatumUse, Hold
 from jawright.jaws.model import Jaws, Zone
 from jawright.job.model import Job, ToleranceAsk
 from jawright.shop.model import Band3, Shop
+from proof.sample_job import job as pawl_job
 
 NONE = Band3(0.0, 0.0, 0.0, "none")
 

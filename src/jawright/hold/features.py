@@ -270,6 +270,7 @@ def _milled(
         found.faces, cutter, rate[0], rate[1], radial, axial, tuple((x, y, level) for x, y in thin(run, 24)),
         region, tuple(assumed), across=across,
         boss=across is not None and found.face is not None and not found.face.hollow,
+        wall=plan if ask.kind == "profile" and found.face is None else None,
     )  # fmt: skip
 
 

@@ -87,6 +87,7 @@ class MadeFeature:
     window: Region | None = None
     across: float | None = None  # diameter of a whole round wall that is milled [mm]
     boss: bool = False  # its metal is inside
+    wall: Region | None = None  # plan of the walls it mills all round, on which a profile is judged
 
 
 @dataclass(frozen=True, slots=True)

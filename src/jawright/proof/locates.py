@@ -46,7 +46,7 @@ SPRING_KNOWN = (
 EXPANSION_KNOWN = ("a material of the handbook whose expansion is known",)
 """What would let the part's spring, and its heat, be counted."""
 TINY = 5e-4  # [mm] scatter below this is not worth a cause
-MODEL = "planar-seating-population-4"
+MODEL = "planar-seating-population-5"
 SOURCE = "linear locating model (Cai, Hu and Yuan 1997), ISO 5459 datum frame, ISO 1101 zones"
 
 
