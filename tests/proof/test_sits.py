@@ -195,6 +195,17 @@ def test_measured_edge_breaks_are_taken_as_they_are() -> None:
     assert root.high == pytest.approx(0.12)
 
 
+@pytest.mark.parametrize("kind", ["roundness", "cylindricity", "flatness", "size"])
+def test_a_chip_underneath_leaves_a_feature_s_own_shape(kind: str) -> None:
+    """A part tilted as a whole: what is cut round is round. A position beside it is what the chip breaks."""
+    own = ToleranceAsk("pivot bore", kind, 0.01, (), False)
+    place = ToleranceAsk("pivot bore", "position", 0.1, ("A", "B", "C"), True)
+    p = by_name(replace(block.hold(), tolerances=(own, place)))["chip under the part"]
+    assert "position" in p.sentence and kind not in p.sentence
+    alone = by_name(replace(block.hold(), tolerances=(own,)))["chip under the part"]
+    assert "moves its top" in alone.sentence
+
+
 def test_unknown_cutter_is_unknown() -> None:
     p = by_name(block.hold(), replace(block.jaws(), cutter="lost"))
     assert p["root of wall and floor"].verdict == "unknown"

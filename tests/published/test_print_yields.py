@@ -138,10 +138,14 @@ def test_profile_of_a_line_on_half_an_outline() -> None:
     assert p.value == pytest.approx(truth, abs=by_chance(truth))
 
 
-@pytest.mark.parametrize("kind", ["coaxiality", "position"])
-def test_coaxial_bores(kind: str) -> None:
+@pytest.mark.parametrize(
+    ("kind", "said"),
+    [("coaxiality", True), ("coaxiality", False), ("concentricity", False), ("position", True)],
+)
+def test_coaxial_bores(kind: str, said: bool) -> None:
     """ISO 1101 (from memory): a bore coaxial to another cut in the same clamping is off by the difference of
-    both places, √2 of either; size of the part, pick-up and seat drop out."""
+    both places, √2 of either; size of the part, pick-up and seat drop out. Its zone is a cylinder, said or
+    not."""
     zone = 0.05
     h = block.hold()
     first = replace(h.features[1], name="first bore", faces=(90,))
@@ -149,7 +153,7 @@ def test_coaxial_bores(kind: str) -> None:
     d = DatumUse("D", "bore", (90,), (10.0, -12.0, 55.5), (0.0, 0.0, 1.0), "free", "bore")
     h = replace(h, features=(first, second), datums=(*h.datums, d))
     shop = block.quiet_shop(bored_position=same(PLACE), offset_pickup=same(0.05))
-    p, *_ = asked(h, ToleranceAsk("second bore", kind, zone, ("D",), True), shop=shop)
+    p, *_ = asked(h, ToleranceAsk("second bore", kind, zone, ("D",), said), shop=shop)
     truth = in_circle(zone, PLACE * math.sqrt(2))
     assert p.value == pytest.approx(truth, abs=by_chance(truth))
 

@@ -26,6 +26,8 @@ from jawright.job.model import (
     ToleranceAsk,
 )
 
+ROUND_ZONES = ("position", "coaxiality", "concentricity")
+"""Of a hole: zones that are a cylinder unless something else is said (ISO 1101)."""
 ASSUMED = Feature("top face", "face", None)
 
 
@@ -202,7 +204,7 @@ def _tolerances(
         turned = name in known and known[name].kind in ("profile", "pocket")  # a boss, a round pocket
         if kind == "size" and not hole and not turned:
             row.refuse("kind", f"{name} is neither hole nor boss and has no size here", "use distance")
-        diametral = row.flag("diametral", kind == "position" and hole)
+        diametral = row.flag("diametral", kind in ROUND_ZONES and hole)
         if diametral and not hole and not turned:
             row.refuse("diametral", f"{name} is not a hole, its zone is not a diameter")
         material, along, zone = row.text("material"), row.text("along"), row.real("zone")

@@ -256,7 +256,12 @@ TOLERANCE = Section(
             least=0.0,
             most=10.0,
         ),
-        Key("diametral", "flag", "the zone is a diameter", default="true for the position of a hole"),
+        Key(
+            "diametral",
+            "flag",
+            "the zone is a diameter",
+            default="true for the position and coaxiality of a hole",
+        ),
         Key(
             "datums",
             "texts",

@@ -36,6 +36,8 @@ PROFILE = {"profile of a surface", "profile of a line", "profile"}
 ORIENTATION = {"parallelism", "perpendicularity", "angularity"}
 FORM = {"flatness", "straightness", "circularity", "roundness", "cylindricity"}
 SIZE = {"size", "diameter"}
+COAXIAL = {"coaxiality", "concentricity"}
+"""Their zone is a cylinder whatever is said (ISO 1101)."""
 RUN_OUT = {"circular run-out", "total run-out", "run-out"}
 HOLES = ("drill", "bore", "ream")
 
@@ -214,7 +216,7 @@ def judge(
     plain = np.column_stack([dx, dy])
     ends = np.stack([plain - frame.tilt.at(h) for h in _heights(t, f, scene.floor)], axis=1)
     parts = ends[:, 0]
-    if t.diametral or t.kind in RUN_OUT:
+    if t.diametral or t.kind in RUN_OUT | COAXIAL:
         value = 2 * np.hypot(ends[:, :, 0], ends[:, :, 1]).max(axis=1)
         more = _place(machine, seated, at, scene=scene, sample=sample, frame=frame, whole=True)
         return Judged(

@@ -30,6 +30,7 @@ Floats = NDArray[np.float64]
 
 LIFT_USUAL = 0.025
 """Rise [mm] of a floating jaw that is usual on a used vise (0.001 in; common practice, no source)."""
+OWN_SHAPE = {"size", "diameter", "flatness", "straightness", "roundness", "circularity", "cylindricity"}
 CORNER = (
     0.005  # [mm] lift at the root that counts as none: how true a floor is cut (common practice, no source)
 )
@@ -268,7 +269,7 @@ def chips(hold: Hold, say: Say) -> Proof:
     shift = (hold.part_top - hold.floor) * math.tan(tilt)
     x0, y0, x1, y1 = hold.outline.outer.box
     rise = math.hypot(x1 - x0, y1 - y0) * math.tan(tilt)
-    asked = [t for t in hold.tolerances if t.kind not in ("size", "diameter")]
+    asked = [t for t in hold.tolerances if t.kind not in OWN_SHAPE]  # no tilt changes a feature's own shape
     effects = [(tilt_costs(hold, t, math.tan(tilt)), t) for t in asked]
     first = max(effects, key=lambda e: e[0] / room(e[1], hold.tolerances), default=None)
     ends = "blow off and wipe for every part"
