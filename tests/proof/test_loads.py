@@ -15,12 +15,20 @@ from jawright.geometry.frame import standing
 from jawright.geometry.polygon import to_polygon
 from jawright.geometry.profile import Profile, Region, circle, rectangle
 from jawright.hold.model import Hold
+from jawright.hold.resolve import resolve
+from jawright.hold.stance import Turn
+from jawright.hold.view import view
+from jawright.jaws.design import design
+from jawright.jaws.soft import Draft, draft
+from jawright.job.read import read_job
 from jawright.part.model import Part
 from jawright.part.plate import make_plate
 from jawright.proof.alike import harmless
-from jawright.proof.loads import OPEN, ROOM, prove
+from jawright.proof.loads import OPEN, ROOM, drop_in, prove
 from jawright.proof.model import Proof
 from jawright.proof.wrongway import blocker, blocks, find, mirrored, upside_down
+from jawright.shop.read import read_shop
+from test_conductor import DEMO
 
 
 def by_name(hold, jaws=None, job=None) -> dict[str, Proof]:  # type: ignore[no-untyped-def]
@@ -194,3 +202,30 @@ def test_upside_down_a_part_is_its_own_outline_near_the_top() -> None:
     (ax, ay), (bx, by) = (p.centroid.coords[0] for p in (a, b))
     moved = affine_transform(a, [1, 0, 0, 1, bx - ax, by - ay])
     assert moved.symmetric_difference(b).area < 1e-6
+
+
+def test_a_cast_block_on_pads_goes_in_by_what_its_clear_walls_stand_off() -> None:
+    """A part of ± 0.75 mm against pads: the stop takes all of it, the allowance across is left for the rest.
+
+    A pad's edge and the fillet beside it are slid past: only the pad itself meets the flat.
+    """
+    job = read_job(DEMO / "pawl.toml")
+    wide = replace(job.incoming, profile=replace(job.incoming.profile, value=1.5, basis="job"))
+    job = replace(
+        job, datums=(), tolerances=(), features=(), up=(0.0, 0.0, 1.0), thickness=14.0, incoming=wide
+    )
+    shop = read_shop(DEMO / "shop.toml")
+    part = make_plate(
+        Region(rectangle(0.0, 0.0, 50.0, 36.0)), "mm", (), file="b.dxf", data=b"", thickness=14.0
+    )
+    ask = resolve(part, job)
+    seen = view(part, job, ask, (0.0, 0.0, 1.0))
+    vise = shop.vises[0]
+    made = draft(seen, Turn(0.0, "", 1), ask=ask, part=part, job=job, shop=shop, vise=vise)
+    assert isinstance(made, Draft)
+    pair = design(made, seen, part=part, job=job, shop=shop, vise=vise)
+    assert any(z.purpose == "stop" for z in pair.jaws.zones)
+    grown = 0.75 + job.incoming.wall_form.value + 2 * shop.jaw_cut.set
+    p = drop_in(pair.hold, pair.jaws, job, shop)
+    assert p.set == pytest.approx((made.allowance - 2 * grown) / 2, abs=1e-6)
+    assert p.verdict == "pass"

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from jawright.geometry.curve import right_normal
+from jawright.geometry.curve import Line, right_normal
 from jawright.geometry.query import nearest_on
 from jawright.hold.model import Hold
 from jawright.jaws.model import Jaws
@@ -29,6 +29,7 @@ ROOM = 0.0125
 """Clearance per wall [mm] with which a part drops in by hand (0.001 in; common practice, no source)."""
 PIN = 2.0  # [mm] diameter of a pin that stops a wrong way
 MOST_TOLD = 4  # wrong ways that are told with what stops them
+SQUARE = 0.999  # cosine over which a wall faces a flat of the part
 FLUSH = 1e-4  # [mm] nearer than this the part lies on its wall
 HARD_JAW = 20.0  # [mm] thickness of one hard jaw where the shop does not say (common practice, no source)
 
@@ -95,11 +96,12 @@ def wall_points(hold: Hold, jaws: Jaws, grown: float) -> tuple[Floats, Floats, F
     The part is ``grown`` [mm] at every wall and the floating jaw open. Points that no wall of a jaw
     faces (they lie in the gap, or their nearest edge of the pocket does) are left out.
     """
-    on = [c.at(k / 8) for c in hold.outline.outer.curves for k in range(9)]
-    on = [p for p in on if p[1] > 0.0 or p[1] < -jaws.gap]
+    made = [(c.at(k / 8), c, k) for c in hold.outline.outer.curves for k in range(9)]
+    made = [m for m in made if m[0][1] > 0.0 or m[0][1] < -jaws.gap]
+    on = [p for p, _, _ in made]
     loops = (jaws.pocket.outer, *jaws.pocket.holes)
     points, normals, gaps = [], [], []
-    for p, foot in zip(on, nearest_on(jaws.pocket, on), strict=True):
+    for (p, curve, k), foot in zip(made, nearest_on(jaws.pocket, on), strict=True):
         f = foot.point
         if -jaws.gap < f[1] < 0.0:
             continue
@@ -107,6 +109,10 @@ def wall_points(hold: Hold, jaws: Jaws, grown: float) -> tuple[Floats, Floats, F
         n = right_normal(loops[foot.loop].curves[foot.curve], foot.share)
         # Where the part lies on its wall, and only there, the direction is the wall's own.
         into = (-n[0], -n[1]) if far < FLUSH else ((p[0] - f[0]) / far, (p[1] - f[1]) / far)
+        m = right_normal(curve, k / 8)
+        if 0 < k < 8 and isinstance(curve, Line) and -(into[0] * m[0] + into[1] * m[1]) < SQUARE:
+            # an edge or fillet beside a flat of the part: that slides past it along its own wall
+            into, far = (-m[0], -m[1]), (f[0] - p[0]) * m[0] + (f[1] - p[1]) * m[1]
         # Backing the floating jaw off gives a wall as much as it faces the closing direction.
         opened = OPEN * max(0.0, into[1]) if p[1] < 0.0 else 0.0
         points.append(p)
