@@ -186,3 +186,28 @@ def test_blunt_wedge_pressure_is_that_of_the_text() -> None:
     assert hertz.wedge_pressure(math.pi / 2 - half, modulus) == pytest.approx(
         a * modulus / math.tan(half) / (2 * a), rel=1e-12
     )
+
+
+def test_an_upright_wall_across_from_a_leaning_one_bears_on_three_times_the_lines_distance(
+    tmp_path_factory: pytest.TempPathFactory,
+) -> None:
+    """Statics: the push goes through the line; a triangle of pressure ends three times as high."""
+    part = block(tmp_path_factory.getbasetemp(), 3.0)
+    pair, job = held(part, UP)
+    hold = gripped(pair.hold, part)
+    f = SHOP.friction
+    plain = tuple(replace(c, lean=0.0) if c.on == "fixed" else c for c in hold.contacts)
+    mixed = replace(hold, contacts=plain)
+    loads = pressure.loads_of(mixed, (f.low, f.set, f.high))
+    assert loads is not None
+    own = tuple(w for w in loads if w.contact.on in ("fixed", "floating"))
+    line = next(w.contact.point[2] for w in own if w.contact.lean)
+    high = min(3.0 * (line - hold.floor) / 2, hold.jaw_top - hold.floor)  # the peak is twice the mean
+    got = pressure.worst_pressure(
+        own, hold=mixed, jaws=pair.jaws, material=job.material, force=1000.0, share=1.0, marks=True
+    )
+    assert got is not None
+    upright = max(w.share * 1000.0 / (w.contact.share * high) for w in own if not w.contact.lean)
+    leaning_ = max(w.share * 1000.0 / (w.contact.share * hold.grip_depth) for w in own if w.contact.lean)
+    assert got.value == pytest.approx(upright if got.contact.lean == 0.0 else leaning_, rel=1e-9)
+    assert leaning_ / 2 < upright < leaning_

@@ -66,11 +66,13 @@ def worst_pressure(
     pressed = 1.0 if marks else rule("cosmetic_share").set
     mean_limit = soft * rule("crush_share" if marks else "cosmetic_share").set
     line_limit = hertz.LINE_YIELD * soft * (1.0 if marks else math.sqrt(0.5))
+    leaning = [w.contact.point[2] for w in loads if w.contact.lean and w.contact.on != "stop"]
+    line_at = sum(leaning) / len(leaning) if leaning else None
     worst: Pressure | None = None
     for w in loads:
         c = w.contact
         normal = w.share * force
-        depth = hold.grip_depth * share
+        depth = hold.grip_depth * share if line_at is None or c.lean else _across(hold, line_at)
         if _differs(c):
             radius = hertz.relative_radius(c.radius_part, c.radius_jaw)
             _, value = hertz.line_contact(normal / depth, radius, modulus(work, jaw))
@@ -86,6 +88,18 @@ def worst_pressure(
         if worst is None or use > worst.use:
             worst = Pressure(value, limit, c, line, use)
     return worst
+
+
+def _across(hold: Hold, line: float) -> float:
+    """Height of an upright wall [mm] over which the force would press evenly with the peak it presses with.
+
+    Across from it a leaning wall touches at height ``line``. The force goes straight across, so the pressure
+    is a triangle three times as high as the line is far from the nearer end of the wall, its peak twice its
+    mean: half of that, at least what bears on the line, at most the whole wall.
+    """
+    whole = hold.jaw_top - hold.floor
+    near = min(line - hold.floor, hold.jaw_top - line)
+    return min(whole, max(hold.grip_depth, 1.5 * near))
 
 
 def _differs(c: Contact) -> bool:
