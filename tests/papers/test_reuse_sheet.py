@@ -22,7 +22,7 @@ from papers import sample
 def record() -> Record:
     base = sample.good_record()
     assert base.jaws is not None and base.hold is not None
-    seats = ((0.004, -0.006, 0.0), (-0.008, 0.003, 0.0), (0.002, 0.009, 0.0))
+    seats = ((0.004, -0.006), (-0.008, 0.003), (0.002, 0.009))
     used = Reuse(
         "J-0007", "front", "A-3-2", "DW-9 A OP 20", "2026-01-05", False, base.jaws.gap - 0.4, 24.0, 40,
         "usable", "", 3, spread(seats),
