@@ -162,4 +162,5 @@ def _number(text: str, unit: str, system: System) -> str:
     limit = 0.02 if length else 0.005
     while abs(round(got, places) - got) > limit * abs(got) and places < 7:
         places += 1
-    return f"{got:.{places}f}"
+    plus = "+" if text.startswith("+") else ""  # a change to make keeps its sign
+    return f"{plus}{got:.{places}f}"

@@ -162,8 +162,18 @@ def test_diagnose(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert "20% of the tolerance" in out
     assert main(["diagnose", file, "--gauge", "-0.02 mm"]) == 2
     assert "not above 0" in capsys.readouterr().err
-    assert main(["diagnose", file, "--units", "inch"]) == 0
-    assert " in " in capsys.readouterr().out
+    assert main(["diagnose", file, "--units", "inch", "--gauge", "0.02 mm"]) == 0
+    out = capsys.readouterr().out
+    assert " in " in out and " mm" not in out
+    inch = Path(file).with_name("inch.csv")
+    rows = [line.split(",") for line in Path(file).read_text().splitlines()]
+    lengths = [k for k, name in enumerate(rows[0]) if name.endswith("_mm")]
+    for row in rows[1:]:
+        row[:] = [str(float(v) / 25.4) if k in lengths and v else v for k, v in enumerate(row)]
+    inch.write_text("\n".join(",".join(r) for r in rows).replace("_mm", "_in"))
+    assert main(["diagnose", str(inch)]) == 0
+    out = capsys.readouterr().out
+    assert "self-centering" in out and " mm" not in out  # as the file says
     assert main(["diagnose", file, "--json"]) == 0
     data = json.loads(capsys.readouterr().out)
     assert data["false_alarm_parts"] == pytest.approx(91.75, abs=0.01)

@@ -83,6 +83,11 @@ def test_a_whole_sheet_read_in_inch_has_no_millimeters_left() -> None:
     assert restated(before, "mm", "mm") is before
 
 
+def test_a_change_keeps_its_sign() -> None:
+    assert words("change the offset by +0.0088 mm", "inch", "mm") == "change the offset by +0.00035 in"
+    assert words("change it by -0.0210 mm", "inch", "mm") == "change it by -0.00083 in"
+
+
 def test_an_error_is_told_in_the_reader_s_unit() -> None:
     was = JawrightError(
         "shop-no-blank", what="no jaw blank fits the part (101.6 × 50.8 × 25.4 mm)",

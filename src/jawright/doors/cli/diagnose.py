@@ -18,7 +18,9 @@ from jawright.floor.gauging import gauge_words
 from jawright.floor.measured import characteristics
 from jawright.floor.model import Diagnosis, Named, Seen
 from jawright.floor.run import read_run
+from jawright.papers.restated import restated
 from jawright.record_json import load
+from jawright.told import told
 from jawright.units import System, show
 
 PLAIN = ("series", "count", "cp", "cpk", "cpk_low", "cpk_high")
@@ -33,8 +35,9 @@ def run(args: argparse.Namespace) -> int:
     expected: tuple[Expected, ...] = from_record(load(Path(args.record))) if args.record else ()
     gauge = above_zero(args.gauge, "--gauge") if args.gauge else None
     half = above_zero(args.tolerance, "--tolerance") if args.tolerance else None
+    system: System = args.units or ("inch" if found.unit in ("in", "thou") else "mm")
     said = diagnose(found, expected=expected, gauge=gauge, tolerance=half)
-    print(_json(said) if args.json else "\n".join(_lines(said, args.units, gauge)))
+    print(_json(said) if args.json else "\n".join(_lines(restated(said, system, "mm"), system, gauge)))
     return 0 if said.enough else 1
 
 
@@ -63,7 +66,8 @@ def _first(args: argparse.Namespace) -> int:
             where=Path(args.run).name,
             todo="give --record record.json",
         )
-    table = characteristics(load(Path(args.record)))
+    record = load(Path(args.record))
+    table = characteristics(record)
     rows = first.judge_all(table, first.read_results(Path(args.run)))
     if args.json:
         keys = {"value", "low", "high", "uncertainty"}
@@ -71,7 +75,7 @@ def _first(args: argparse.Namespace) -> int:
         print(json.dumps({"first_article": data}, indent=2, ensure_ascii=False))
     else:
         cells: list[tuple[str, ...]] = [("no.", "feature", "what", "result", "limits", "judgment")]
-        cells += [_cells(r, args.units) for r in rows]
+        cells += [_cells(r, args.units or record.job.units) for r in rows]
         print("\n".join(screen.table(cells)))
     return 0 if all(r.judgment == "in" for r in rows if r.low is not None or r.high is not None) else 1
 
@@ -102,7 +106,7 @@ def _lines(said: Diagnosis, system: System, gauge: float | None) -> list[str]:
     if gauge is not None:
         width = 2 * next((s.tolerance for s in said.seen if s.tolerance), 0.0)
         warning = gauge_words(gauge, width)
-        lines += screen.wrap("  " + warning, "  ") if warning else []
+        lines += screen.wrap("  " + told(warning, system), "  ") if warning else []
     lines.append("")
     sure = [n for n in said.named if n.sure]
     lines.append("What it says:" if sure else "Not enough to tell.")
