@@ -5,7 +5,9 @@ from __future__ import annotations
 import asyncio
 import io
 import zipfile
-from collections.abc import Iterator
+from collections.abc import Coroutine, Iterator
+from concurrent.futures import ThreadPoolExecutor
+from typing import Any
 from urllib.parse import quote
 
 import ezdxf
@@ -175,6 +177,12 @@ def test_going_back_never_leaves_this_server(web: Page) -> None:
         assert answer.headers["location"] == "/jobs", back
 
 
+def _ran(work: Coroutine[Any, Any, None]) -> None:
+    """In a thread of its own: where a browser was tested before, this one has a loop already."""
+    with ThreadPoolExecutor(1) as pool:
+        pool.submit(asyncio.run, work).result()
+
+
 def test_a_body_that_does_not_arrive_is_not_waited_for(web: Page, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("jawright.doors.web.guard.BODY_SECONDS", 0.05)
     said: list[dict[str, object]] = []
@@ -192,7 +200,7 @@ def test_a_body_that_does_not_arrive_is_not_waited_for(web: Page, monkeypatch: p
         "raw_path": b"/view", "query_string": b"", "root_path": "", "scheme": "http",
         "headers": [(b"host", ADDRESS.encode()), (b"origin", OWN["origin"].encode())],
     }  # fmt: skip
-    asyncio.run(web.app(scope, never, send))
+    _ran(web.app(scope, never, send))
     assert said[0]["status"] == 408
 
 
@@ -236,11 +244,11 @@ def test_files_that_arrive_at_once_have_one_room_together(web: Page, monkeypatch
     async def three() -> None:
         await asyncio.gather(one(), one(), one())
 
-    asyncio.run(three())
+    _ran(three())
     assert 503 in said and len(said) == 3
     assert web.app._arriving.bytes == 0  # what was counted is given back
     said.clear()
-    asyncio.run(one())
+    _ran(one())
     assert said == [422]
 
 
