@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import numpy as np
 import pytest
 
 import samples
-from jawright.proof.elastic_walls import Walls
+from jawright.proof import grips
 from jawright.proof.model import Pad
-from jawright.proof.pads import depth_share, pressure_maps
+from jawright.proof.pads import pressure_maps
 from proof import sample_elastic as made
 from proof.sample_job import job
 
@@ -29,12 +28,11 @@ def test_pads_carry_the_clamp_force_and_say_the_mesh_error() -> None:
         assert all(isinstance(p, Pad) and p.pressure >= 0 for p in w.pads)
 
 
-@pytest.mark.parametrize(
-    ("pressure", "share"),
-    [([1.0, 1.0, 1.0], 1.0), ([5.0, 2.0, 0.0], 2 / 3), ([5.0, 0.0, 0.0], 1 / 3), ([0.0, 0.0, 0.0], 0.0)],
-)
-def test_share_of_the_grip_depth(pressure: list[float], share: float) -> None:
-    middle = np.array([[0.0, 0.0, z] for z in (1.0, 3.0, 5.0)] + [[9.0, 0.0, z] for z in (1.0, 3.0, 5.0)])
-    w = Walls(middle, np.tile([0.0, 1.0, 0.0], (6, 1)), np.full(6, 18.0), np.full(6, 9.0), 6.0)
-    got = depth_share(w, np.array([4.0, 4.0, 4.0, *pressure]))
-    assert got == pytest.approx(share)
+def test_the_picture_has_the_proof_s_share_of_the_depth() -> None:
+    """docs/decisions/0018: one figure, on the picture and in the sentence."""
+    j = made.jaws(stack=(0, 8))
+    h = made.hold(j)
+    got = pressure_maps(h, j, None, job(), samples.shop())  # type: ignore[arg-type]
+    proofs = grips.prove(h, j, None, job(), samples.shop())  # type: ignore[arg-type]
+    said = next(p for p in proofs if p.name == "contact over the grip depth")
+    assert min(w.depth_share for w in got) == pytest.approx(said.set)

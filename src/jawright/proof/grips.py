@@ -277,7 +277,8 @@ def _contact(hold: Hold, job: Job, s: Study, pairs: tuple[Pair, Pair, Pair], bas
         *loads,
         *_screws(pairs[1]),
     )
-    where = "bottom" if pairs[1].taper >= 0 else "top"
+    centers = (pairs[1].fixed.center, pairs[1].floating.center)
+    where = "bottom" if sum(centers) / 2 <= middle_of(hold) else "top"
     over = "grip depth"
     if on_a_line(hold):
         over = f"{show(hold.grip_depth, 'length', job.units)} they may be pressed in over"

@@ -114,9 +114,9 @@ class Pad:
 class WallPressure:
     """How one jaw presses the part in use, at the set clamp force and the set give of the vise.
 
-    ``area_share`` of the wall's area touches; ``depth_share`` is the least share of the grip depth that
-    touches anywhere along the wall. ``taper`` [mm] is the wall's, ``mesh_error`` [mm] that of both walls
-    together by the mesh; None where it was not worked out.
+    ``area_share`` of the wall's area touches; ``depth_share`` is the share of the grip depth that bears
+    where the load goes through, as in *grips*. ``taper`` [mm] is the wall's, ``mesh_error`` [mm] that of
+    both walls together by the mesh; None where it was not worked out.
     """
 
     jaw: Literal["fixed", "floating"]
