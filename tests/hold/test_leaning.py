@@ -22,6 +22,7 @@ from jawright.hold import leaning, resolve
 from jawright.hold.model import Hold
 from jawright.hold.stance import Turn, turns
 from jawright.hold.view import view
+from jawright.jaws import pads
 from jawright.jaws.design import Pair, design
 from jawright.job.model import DatumPick, Feature, Job, Pick
 from jawright.job.read import read_job
@@ -54,18 +55,19 @@ def block(folder: Path, degrees: float) -> Part:
     return read_part(path, unit="", thickness=None)
 
 
-def held(part: Part, up: Vec3, **asks: object) -> tuple[Pair, Job]:
-    """The block with one long wall on the fixed jaw; its wide end is at z = 0."""
+def held(part: Part, up: Vec3, *, zone: float | None = None, **asks: object) -> tuple[Pair, Job]:
+    """The block with one long wall on the fixed jaw; its wide end is at z = 0. ``zone``: of its profile."""
     job = read_job(DEMO / "pawl.toml")
     seat, top = (0.0, TALL) if up[2] > 0 else (TALL, 0.0)
     broken = replace(job.incoming.edge_break, value=BROKEN, basis="job")
+    profile = job.incoming.profile if zone is None else replace(job.incoming.profile, value=zone)
     job = replace(
         job,
         up=up,
         datums=(DatumPick("A", Pick((0.0, 0.0, seat), "datum A")),),
         features=(Feature("top", "face", Pick((0.0, 0.0, top), "top"), depth=0.5),),
         tolerances=(),
-        incoming=replace(job.incoming, edge_break=broken),
+        incoming=replace(job.incoming, edge_break=broken, profile=profile),
         hold=replace(job.hold, **asks),  # type: ignore[arg-type]
     )
     ask = resolve.resolve(part, job)
@@ -211,3 +213,12 @@ def test_an_upright_wall_across_from_a_leaning_one_bears_on_three_times_the_line
     leaning_ = max(w.share * 1000.0 / (w.contact.share * hold.grip_depth) for w in own if w.contact.lean)
     assert got.value == pytest.approx(upright if got.contact.lean == 0.0 else leaning_, rel=1e-9)
     assert leaning_ / 2 < upright < leaning_
+
+
+def test_a_cast_block_with_draft_gets_longer_pads(tmp_path_factory: pytest.TempPathFactory) -> None:
+    """A pad touches a leaning wall on a line only, so that it is twice as long as on an upright one."""
+    part = block(tmp_path_factory.getbasetemp(), 3.0)
+    pair, _ = held(part, UP, zone=1.5)
+    own = [c for z in pair.jaws.zones if z.purpose in ("locate", "grip") for c in z.curves]
+    assert len(own) == 3
+    assert all(c.length == pytest.approx(pads.ON_A_LINE, abs=0.3) for c in own)

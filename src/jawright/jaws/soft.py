@@ -143,7 +143,7 @@ def _with_stop(
     vise: Vise,
 ) -> Draft | Lost:
     """The stance with its locators and a stop wall in the pocket, or (None) one outside when it needs one."""
-    chosen = _bearing(outline, located, job)
+    chosen = _bearing(outline, located, job, pads.length_on(view.band.kind))
     if isinstance(chosen, Lost):
         return chosen
     locators, stop, grips = chosen
@@ -208,7 +208,7 @@ def _placed(
 
 
 def _bearing(
-    outline: Outline, located: tuple[list[Wall], Wall | None], job: Job
+    outline: Outline, located: tuple[list[Wall], Wall | None], job: Job, pad: float
 ) -> tuple[list[Wall], Wall | None, list[Wall]] | Lost:
     """What locates, stops and grips: whole runs, or short pads on cast and sawn outlines."""
     locators, stop = located
@@ -218,8 +218,8 @@ def _bearing(
     if not pads.wanted(job):
         return corners_clear(outline, locators), stop, corners_clear(outline, grips)
     why = f"pad: the profile zone of {job.incoming.profile.value:g} mm is too wide for a nest"
-    two = pads.two_pads(locators, why)
-    one = pads.between(grips, two, why)
+    two = pads.two_pads(locators, why, pad)
+    one = pads.between(grips, two, why, pad)
     if not two or not one:
         return Lost("no wall long enough for a pad")
     return two, pads.one_pad(stop) if stop else None, one
