@@ -35,7 +35,7 @@ def length_on(band: BandKind) -> float:
 
 
 def two_pads(walls: Sequence[Wall], reason: str, length: float = LENGTH) -> list[Wall]:
-    """Two short pads on the runs of one side, as far apart as its square-on walls allow."""
+    """Two pads of ``length`` [mm] on the runs of one side, as far apart as its square-on walls allow."""
     spots = _spots(walls, length)
     if not spots:
         return []
@@ -46,7 +46,7 @@ def two_pads(walls: Sequence[Wall], reason: str, length: float = LENGTH) -> list
 
 
 def between(walls: Sequence[Wall], fixed: Sequence[Wall], reason: str, length: float = LENGTH) -> list[Wall]:
-    """One pad on the other side whose push goes between the two fixed ones, nearest their middle."""
+    """One pad of ``length`` [mm] on the other side whose push goes nearest the middle of the fixed ones."""
     if not fixed:
         return []
     xs = [w.middle[0] for w in fixed]
