@@ -133,9 +133,13 @@ def error_in(error: JawrightError, system: System) -> JawrightError:
 
 
 def _alike(lead: str, number: str) -> bool:
-    """Whether all numbers of a range are written with as many decimals: then they are one kind."""
-    decimals = {len(n.partition(".")[2]) for n in re.findall(NUMBER, re.sub(r"\([^()]*\)", "", lead))}
-    return decimals == {len(number.partition(".")[2])}
+    """Whether a range is of one kind of number: with as many decimals, or each before the last with some.
+
+    "pin hole 1 to 2.50 mm" is none: a count or a name has no decimals.
+    """
+    numbers = re.findall(NUMBER, re.sub(r"\([^()]*\)", "", lead))
+    decimals = {len(n.partition(".")[2]) for n in numbers}
+    return decimals == {len(number.partition(".")[2])} or 0 not in decimals
 
 
 def _other(unit: str, system: System) -> str:

@@ -83,6 +83,11 @@ def test_a_whole_sheet_read_in_inch_has_no_millimeters_left() -> None:
     assert restated(before, "mm", "mm") is before
 
 
+def test_both_ends_of_a_range_are_converted() -> None:
+    assert words("0.01 to 0.1 mm of jaw travel", "inch", "mm") == "0.0004 to 0.004 in of jaw travel"
+    assert words("cutter from pin hole 1 to 2.50 mm", "inch", "mm") == "cutter from pin hole 1 to 0.098 in"
+
+
 def test_a_change_keeps_its_sign() -> None:
     assert words("change the offset by +0.0088 mm", "inch", "mm") == "change the offset by +0.00035 in"
     assert words("change it by -0.0210 mm", "inch", "mm") == "change it by -0.00083 in"

@@ -11,6 +11,7 @@ from jawright.job.model import Job, ToleranceAsk
 from jawright.part.model import Part
 from jawright.part.read import read_part
 from jawright.shop.model import Shop
+from jawright.told import told
 from jawright.units import show
 
 
@@ -37,13 +38,13 @@ def _job(job: Job, shop: Shop, part: Part) -> list[str]:
 
 
 def _found(job: Job, ask: Ask) -> list[str]:
-    rows = [(f"datum {d.letter}", d.words) for d in ask.datums]
+    rows = [(f"datum {d.letter}", told(d.words, job.units)) for d in ask.datums]
     rows += [(f.ask.name, _feature(f, job)) for f in ask.features]
     for t in ask.tolerances:
         zone = _zone(t, job)
         to = f" to {'|'.join(t.datums)}" if t.datums else ""
         rows.append((t.feature, f"{t.kind} {zone}{to}" + (f" ({t.basis})" if t.basis else "")))
-    return screen.table(rows) + [line for n in ask.notes for line in screen.wrap(n)]
+    return screen.table(rows) + [line for n in ask.notes for line in screen.wrap(told(n, job.units))]
 
 
 def _zone(t: ToleranceAsk, job: Job) -> str:
@@ -75,9 +76,10 @@ def _missing(job: Job, part: Part, ask: Ask) -> list[str]:
 
 def _standing_in(job: Job, shop: Shop) -> list[str]:
     rows = [
-        (f"  {key}", f"{show(v, 'length', job.units)} ({basis})") for key, v, basis in gaps.stand_ins(job)
+        (f"  {key}", f"{show(v, 'length', job.units)} ({told(basis, job.units)})")
+        for key, v, basis in gaps.stand_ins(job)
     ]
     lines = ["Standing in for what the files leave out:", *screen.table(rows)]
     for text in shop.defaults_used:
-        lines += screen.wrap(f"  {text}", "    ")
+        lines += screen.wrap(f"  {told(text, job.units)}", "    ")
     return lines if len(lines) > 1 else []
