@@ -161,8 +161,8 @@ def _bore(x: Spring, s: Study, hold: Hold, job: Job, basis: Basis) -> Proof:
     limit = rule("spring_share").set * zone
     used = _times(x.counted, s)
     sentence = (
-        f"When the vise opens {said}; at worst it uses {show(used.high, 'length', job.units)} of the "
-        f"{show(limit, 'length', job.units)} that a tenth of its {kind} tolerance allows"
+        f"When the vise opens {said}; at worst {show(used.high, 'length', job.units)} counts, where a tenth "
+        f"of its {kind} tolerance is {show(limit, 'length', job.units)}"
         f"{_better(x, s, hold, job, limit) if used.high > limit else ''}."
     )
     sign = s.force.set if s.force is not None else 0.0
