@@ -32,6 +32,7 @@ Spoil = Callable[[Lines, random.Random], "Lines | None"]
 CELL = 0.25
 NEAR = 0.012  # mm: the limits of the check on walls, and the chords of the walk
 DEEP = 0.006  # mm: the limit of the check on floors, and rounding
+SEAT = 1.0  # mm: cells nearer than this to a wall that locates or grips are judged as that wall
 
 
 @dataclass(frozen=True)
@@ -417,7 +418,12 @@ def judged(base: Base, text: str) -> list[str]:
     if _motions(base, text) == base.known["moves"]:
         return []  # the very moves of the good program, spun and fed alike: nothing to stamp
     if "thin" not in base.frames:
-        base.frames["thin"] = (cut(base, base.text, wider=-NEAR), cut(base, base.text, wider=NEAR))
+        more, less = LIMITS["metal"]["rest_else"], LIMITS["metal"]["gouge_else"]
+        thin, thick = (cut(base, base.text, wider=w) for w in (-NEAR, NEAR))
+        slim, fat = (cut(base, base.text, wider=w) for w in (-NEAR - more, NEAR + less))
+        free = ~_seats(base, thin)  # there the check's own limits are wider, and so are these
+        thin.h[free], thick.h[free] = slim.h[free], fat.h[free]
+        base.frames["thin"] = (thin, thick)
     thin, thick = base.frames["thin"]
     say: list[str] = []
     grid = cut(base, text, say=say)
@@ -431,12 +437,25 @@ def judged(base: Base, text: str) -> list[str]:
     return say
 
 
+def _seats(base: Base, grid: Grid) -> np.ndarray:
+    """Cells at a wall that locates or grips, where the check allows least."""
+    near = np.zeros(grid.h.shape, dtype=bool)
+    if isinstance(base.jaws, Bar):
+        return near
+    zones = (*base.jaws.zones, *base.jaws.zones_beside)
+    for curve in (c for z in zones if z.purpose in ("locate", "grip", "stop") for c in z.curves):
+        n = max(2, int(curve.length / CELL))
+        for x, y in curve.spread([k / n for k in range(n + 1)]):
+            near |= np.hypot(grid.x[:, None] - x, grid.y[None, :] - y) < SEAT
+    return near
+
+
 def _least(base: Base, grid: Grid) -> np.ndarray:
-    """Where metal does not count: below the tooling hole's bored length, at the drill's end.
+    """Where metal does not count: below a bar, where there is none, and below a tooling hole's bored length.
 
     How deep the drill's point goes there is free: it only makes room for the boring bar.
     """
-    least = np.full(grid.h.shape, -np.inf)
+    least = np.full(grid.h.shape, base.jaws.back if isinstance(base.jaws, Bar) else -np.inf)
     hole = None if isinstance(base.jaws, Bar) else base.jaws.tooling_hole
     if hole is not None:
         away = np.hypot(grid.x[:, None] - hole.center[0], grid.y[None, :] - hole.center[1])

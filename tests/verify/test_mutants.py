@@ -53,6 +53,22 @@ def test_the_second_judge_can_tell():
     assert any("spindle" in w for w in judged(BASE, BASE.text.replace(" M3\n", " M4\n", 1)))
 
 
+def test_the_second_judge_has_the_limits_of_the_check() -> None:
+    """Metal left on a wall that bears is refused by both at 0.05 mm; in a well at 0.1 mm, and allowed at 0.03."""
+    seat = BASE.text.replace("G1 X-69.5000 Y-29.0000 F800.0000", "G1 X-69.5000 Y-28.9500 F800.0000")
+    assert seat != BASE.text
+    assert not BASE.check(seat).verified and judged(BASE, seat)
+
+    def well(radius: float) -> str:
+        start = f"X{-32.0 + radius:.4f} Y-22.0000"
+        text = BASE.text.replace("X-30.0000 Y-22.0000", start)
+        return text.replace("I-2.0000 J0.0000", f"I{-radius:.4f} J0.0000")
+
+    assert BASE.check(well(1.97)).verified and judged(BASE, well(1.97)) == []
+    assert not BASE.check(well(1.9)).verified
+    assert any("more metal" in w for w in judged(BASE, well(1.9)))
+
+
 def test_the_drill_may_end_where_it_will_but_not_the_bore() -> None:
     drill = BASE.text.replace("Y0.0000 Z-14.7500", "Y0.0000 Z-14.6500")
     assert drill != BASE.text
