@@ -54,7 +54,7 @@ def test_the_second_judge_can_tell():
 
 
 def test_the_second_judge_has_the_limits_of_the_check() -> None:
-    """Metal left on a wall that bears is refused by both at 0.05 mm; in a well at 0.1 mm, and allowed at 0.03."""
+    """Metal left on a wall that bears is refused at 0.05 mm; in a well at 0.1 mm, and allowed at 0.03."""
     seat = BASE.text.replace("G1 X-69.5000 Y-29.0000 F800.0000", "G1 X-69.5000 Y-28.9500 F800.0000")
     assert seat != BASE.text
     assert not BASE.check(seat).verified and judged(BASE, seat)
