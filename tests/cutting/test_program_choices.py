@@ -80,6 +80,10 @@ def test_the_command_verifies(record: Path, tmp_path: Path, capsys: pytest.Captu
     assert main.main(["verify", str(nc), "--record", str(record)]) == 1
     out = capsys.readouterr().out
     assert "NOT VERIFIED" in out and "refused, line" in out
+    nc.write_text(good().replace("G1 X-69.5000 Y-29.0000 F800.0000", "G1 X-69.5000 Y-29.4000 F800.0000", 1))
+    assert main.main(["verify", str(nc), "--record", str(record), "--units", "inch"]) == 1
+    out = " ".join(capsys.readouterr().out.split())
+    assert "gouge: 0.0" in out and "of the program" in out and " mm" not in out
     assert main.main(["verify", str(tmp_path / "none.nc"), "--record", str(record)]) == 2
     assert "file-missing" in capsys.readouterr().err
 

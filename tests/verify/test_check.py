@@ -64,5 +64,5 @@ def test_a_place_is_told_in_program_axes(how):
     assert v.gouge_at[0] == pytest.approx(x, abs=8.0) and v.gouge_at[1] == pytest.approx(y, abs=8.0)
     assert -20.0 <= v.gouge_at[2] < -6.5
     told = next(f.what for f in v.findings if f.what.startswith("gouge"))
-    got = [float(n) for n in re.search(r"X (\S+) Y (\S+) Z (\S+) of the program", told).groups()]
+    got = [float(n) for n in re.search(r"X (\S+) mm, Y (\S+) mm, Z (\S+) mm of the program", told).groups()]
     assert got[:2] == [pytest.approx(x, abs=8.0), pytest.approx(y, abs=8.0)] and -20.0 <= got[2] < -6.5

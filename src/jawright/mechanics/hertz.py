@@ -40,7 +40,7 @@ def contact_modulus(E1: float, nu1: float, E2: float, nu2: float) -> float:
     return 1.0 / ((1 - nu1**2) / E1 + (1 - nu2**2) / E2)
 
 
-def wedge_pressure(slope: float, modulus: float) -> float:
+def blunt_wedge_pressure(slope: float, modulus: float) -> float:
     """Mean pressure of two flats that meet at a small angle, edge on, whatever the load.
 
     ``p = E* tan(slope) / 2``: a blunt wedge's band grows in proportion to its load, ``P = a E* tan(slope)``
@@ -50,7 +50,7 @@ def wedge_pressure(slope: float, modulus: float) -> float:
     Raises: nothing. Valid for: slopes well below 1, below the yield; the flat beside the edge takes the
     place of the wedge's other flank by symmetry. Source: Johnson, Contact Mechanics, section 5.2.
 
-    >>> round(wedge_pressure(math.radians(3.0), 38462.0), 1)
+    >>> round(blunt_wedge_pressure(math.radians(3.0), 38462.0), 1)
     1007.9
     """
     return modulus * math.tan(slope) / 2.0

@@ -10,6 +10,7 @@ from jawright.papers.measure import Reader
 from jawright.papers.show import Answer, Fact, Grid, Level, Line
 from jawright.proof.model import ASK, QUESTIONS, Proof, worst
 from jawright.record import Record
+from jawright.told import told
 
 WORDS: dict[Level, str] = {
     "pass": "PASS",
@@ -164,7 +165,11 @@ def reasons_not_ready(record: Record) -> tuple[str, ...]:
             first = next((f for f in v.findings if f.level in ("refused", "fault")), None)
             out.append(
                 "The jaw program did not verify"
-                + (f": line {first.line}, {first.what}." if first else ": it differs from the design.")
+                + (
+                    f": line {first.line}, {told(first.what, record.job.units)}."
+                    if first
+                    else ": it differs from the design."
+                )
             )
     for p in (q for q in record.proofs if q.verdict == "unknown"):
         need = f" Supply: {'; '.join(p.supply)}." if p.supply else ""

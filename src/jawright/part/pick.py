@@ -14,7 +14,7 @@ from jawright.errors import JawrightError
 from jawright.geometry.frame import Vec3, cross, dot
 from jawright.job.model import Pick
 from jawright.part.model import Face, Hole, Part
-from jawright.units import System, show
+from jawright.units import System, read_unit, reading, show
 
 REACH = 0.05
 """A pick takes what is within this distance of it [mm]: coordinates typed with two decimals still hit."""
@@ -144,12 +144,12 @@ def _middle(hole: Hole) -> Vec3:
 
 
 def _number(value: float, units: System) -> str:
-    value, digits = (value / 25.4, 5) if units == "inch" else (value, 3)
+    value, digits = reading(value, "length", units)[0], 5 if units == "inch" else 3
     return f"{round(value, digits) + 0.0:.{digits}f}".rstrip("0").rstrip(".")
 
 
 def _point(p: Vec3, units: System) -> str:
-    return f"({', '.join(_number(v, units) for v in p)}) {'in' if units == 'inch' else 'mm'}"
+    return f"({', '.join(_number(v, units) for v in p)}) {read_unit('length', units)}"
 
 
 def _fine(value: float, units: System) -> str:

@@ -9,7 +9,7 @@ Lengths in mm, angles in rad, forces in N, torques in N·m.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -25,7 +25,7 @@ from jawright.mechanics.condense import Condensed, Patches, condense, joined
 from jawright.mechanics.solid import Bools, Cut, Floats, Solid, build
 from jawright.part.model import Part
 from jawright.proof.elastic_grid import APART, crowded, level_keys, slabs, wall_keys
-from jawright.proof.elastic_shape import within
+from jawright.proof.elastic_shape import outside
 from jawright.proof.elastic_walls import ROWS, Patch, Walls, wall_patches
 from jawright.proof.metal import CHORD, metal
 
@@ -152,7 +152,7 @@ def part_mesh(
         crowded(a, b, size, (), coarser, keys=wall_keys(shapes, k, a, b))
         for k, (a, b) in enumerate(((x0, x1), (y0, y1)))
     ]
-    cuts = [Cut(2, _outside(s.shape), s.low, s.high) for s in part.slabs]
+    cuts = [Cut(2, outside(s.shape), s.low, s.high) for s in part.slabs]
     solid = build((*lines, z), cuts, E=material.E, nu=material.nu)
     pushed: list[Patch] = [(p, -n, s) for w in walls_of for p, n, s in wall_patches(w)]
     return solid, joined([*pushed, *held_by_friction(pushed)])
@@ -172,15 +172,6 @@ def _cell(part: Sliced, long: float, wide: float, layers: int) -> float:
     most = max(s.shape.area for s in part.slabs)
     want = min(LONG, long / 7, wide / 3, wall / 2)
     return float(max(want, math.sqrt(most * layers / MOST_CELLS)))
-
-
-def _outside(shape: BaseGeometry) -> Callable[[Floats, Floats], Bools]:
-    inside = within(shape)
-
-    def gone(u: Floats, v: Floats) -> Bools:
-        return ~inside(u, v)
-
-    return gone
 
 
 def bare(part: Sliced, walls_of: Sequence[Walls]) -> Bools:

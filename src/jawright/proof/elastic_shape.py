@@ -57,6 +57,16 @@ def within(shape: shapely.Geometry) -> Callable[[Floats, Floats], Bools]:
     return inside
 
 
+def outside(shape: shapely.Geometry) -> Callable[[Floats, Floats], Bools]:
+    """Tells for arrays of points (u, v) whether they lie off a polygon."""
+    inside = within(shape)
+
+    def gone(u: Floats, v: Floats) -> Bools:
+        return ~inside(u, v)
+
+    return gone
+
+
 def cuts(jaws: Jaws | None, jaw: Jaw, *, front_y: float, seat_y: float) -> list[Cut]:
     """Pocket, wells, tooling hole, screw slots and counterbores as prisms."""
     out = []

@@ -78,7 +78,7 @@ def worst_pressure(
             _, value = hertz.line_contact(normal / depth, radius, modulus(work, jaw))
             limit, line = line_limit, True
             use = (value / limit) ** 2
-        elif c.lean and hertz.wedge_pressure(abs(c.lean), modulus(work, jaw)) > mean_limit:
+        elif c.lean and hertz.blunt_wedge_pressure(abs(c.lean), modulus(work, jaw)) > mean_limit:
             # it yields along the line until the band is wide enough: the limit is the depth of that mark
             value, limit, line = normal / (max(c.share, 1e-3) * hold.grip_depth), soft * pressed, False
             use = value / limit

@@ -9,7 +9,7 @@ Lengths in mm, angles in rad, forces in N, torques in N·m.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -24,11 +24,11 @@ from jawright.hold.model import Hold, MadeFeature
 from jawright.jaws.model import Jaws
 from jawright.mechanics import gap
 from jawright.mechanics.condense import Condensed, condense, joined
-from jawright.mechanics.solid import Bools, Cut, Floats, Solid, build
+from jawright.mechanics.solid import Cut, Floats, Solid, build
 from jawright.part.model import Part
 from jawright.proof.body import part_material
 from jawright.proof.elastic_grid import NEAR, crowded, level_keys, slabs, wall_keys
-from jawright.proof.elastic_shape import dots, within
+from jawright.proof.elastic_shape import dots, outside, within
 from jawright.proof.elastic_walls import Patch, Walls, wall_patches, walls
 from jawright.proof.metal import cut_at
 
@@ -283,7 +283,7 @@ def sliced(hold: Hold, part: Part, work: Material, coarser: float = 1.0) -> Soli
     heights = crowded(low, high, tall, (), coarser, keys=level_keys(part, hold, low, high))
     found = slabs(part, hold)
     shapes = [shape for _, _, shape in found]
-    cuts = [Cut(2, _outside(shape), a, b) for a, b, shape in found]
+    cuts = [Cut(2, outside(shape), a, b) for a, b, shape in found]
     bounds = np.array([s.bounds for s in shapes if not s.is_empty])
     (x0, y0), (x1, y1) = bounds[:, :2].min(axis=0), bounds[:, 2:].max(axis=0)
     largest = max(shapes, key=lambda q: q.area)
@@ -315,12 +315,3 @@ def _cell(shape: BaseGeometry, layers: int) -> float:
     wall = 2 * shape.area / shape.length  # of a ring: its thickness
     want = min((x1 - x0) / 8, (y1 - y0) / 4, wall / 2)
     return float(max(want, math.sqrt(shape.area * layers / MOST_CELLS)))
-
-
-def _outside(shape: BaseGeometry) -> Callable[[Floats, Floats], Bools]:
-    inside = within(shape)
-
-    def gone(u: Floats, v: Floats) -> Bools:
-        return ~inside(u, v)
-
-    return gone

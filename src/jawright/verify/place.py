@@ -34,9 +34,9 @@ class Frame:
         return (s * (at[0] - self.origin[0]), s * (at[1] - self.origin[1]), at[2] - self.origin[2])
 
     def words(self, at: Vec3) -> str:
-        """A point of the vise frame as a finding names it: in program axes, mm."""
+        """A point of the vise frame as a finding names it: in program axes, each with its unit."""
         x, y, z = (v + 0.0 if abs(v) >= 0.0005 else 0.0 for v in self.of(at))
-        return f"X {x:.3f} Y {y:.3f} Z {z:.3f} of the program"
+        return f"X {x:.3f} mm, Y {y:.3f} mm, Z {z:.3f} mm of the program"
 
     def height(self, z: float | None) -> float:
         """A height of the program in the vise frame [mm]; None is above everything."""

@@ -10,6 +10,7 @@ from jawright import record_json
 from jawright.doors.cli import screen
 from jawright.errors import JawrightError
 from jawright.record import Record
+from jawright.told import told
 from jawright.units import System, show
 from jawright.verify.check import check, check_blank
 from jawright.verify.model import Load, Verification
@@ -26,7 +27,7 @@ def run(args: argparse.Namespace) -> int:
         got = verify_blank(text, record, args.blank, where=args.record)
     else:
         got = verify(text, record, where=args.record)
-    print("\n".join([*_figures(got, system), *_findings(got)]))
+    print("\n".join([*_figures(got, system), *_findings(got, system)]))
     print("\nVERIFIED" if got.verified else "\nNOT VERIFIED: do not run it")
     return 0 if got.verified else 1
 
@@ -125,18 +126,18 @@ def _load(q: Load, system: System) -> str:
     return f"at most {math.degrees(q.angle):.0f} of 180 deg in metal, {depth} deep, line {q.line}"
 
 
-def _findings(v: Verification) -> list[str]:
+def _findings(v: Verification, system: System) -> list[str]:
     """Every finding; the same words on many lines stand once, with the lines."""
     out = [""] if v.findings else []
-    told: set[tuple[str, str]] = set()
+    said: set[tuple[str, str]] = set()
     for f in v.findings:
-        if (f.level, f.what) in told:
+        if (f.level, f.what) in said:
             continue
-        told.add((f.level, f.what))
+        said.add((f.level, f.what))
         place = f"line {f.line}" if f.line else "program"
         place += f", column {f.column}" if f.column else ""
         also = [str(g.line) for g in v.findings if (g.level, g.what) == (f.level, f.what)][1:]
         more = f" Also on line{'s'[: len(also) > 1]} {', '.join(also[:_LINES])}" if also else ""
         more += f" and {len(also) - _LINES} more." if len(also) > _LINES else "." if also else ""
-        out += screen.wrap(f"{f.level}, {place}: {f.what}{'.' if more else ''}{more}")
+        out += screen.wrap(f"{f.level}, {place}: {told(f.what, system)}{'.' if more else ''}{more}")
     return out

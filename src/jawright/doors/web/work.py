@@ -83,8 +83,8 @@ def plan_job(folder: Path, say: Step, address: str = "") -> dict[str, Any]:
     say("writing the papers")
     solids = Beside(lambda: jaw_files(record))  # the kernel works while the sheet is set
     about = {**about_of(record, inputs), "rack": rack_now(folder.parent.parent)}
-    told = (json.dumps(about, ensure_ascii=False) + "\n").encode()
-    bundle.write(record, folder / "result", lambda: {**solids.result(), ABOUT: told}, address=address)
+    card = (json.dumps(about, ensure_ascii=False) + "\n").encode()
+    bundle.write(record, folder / "result", lambda: {**solids.result(), ABOUT: card}, address=address)
     return {"ready": about["ready"], "verdict": record.verdict}
 
 
