@@ -7,14 +7,18 @@ import math
 import random
 import re
 from contextlib import redirect_stdout
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
 import pytest
+from OCP.BRep import BRep_Builder
 from OCP.BRepAdaptor import BRepAdaptor_Curve
+from OCP.BRepBuilderAPI import BRepBuilderAPI_Copy, BRepBuilderAPI_MakeEdge
 from OCP.BRepPrimAPI import BRepPrimAPI_MakeSphere, BRepPrimAPI_MakeTorus
 from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt
-from OCP.TopoDS import TopoDS
+from OCP.TopAbs import TopAbs_Orientation
+from OCP.TopoDS import TopoDS, TopoDS_Wire
 
 from jawright import kernel
 from jawright.errors import JawrightError
@@ -281,3 +285,19 @@ def test_turned_and_far_off_solids_are_cut_as_well() -> None:
     (region,) = kernel.section(shape, move, low + 5.0).regions
     assert region.area == pytest.approx(Region(pawl_outline()).area - 25 * math.pi, rel=1e-9)
     assert kernel.volume(shifted(shape, (1.0, 2.0, 3.0))) == pytest.approx(kernel.volume(pawl()), rel=1e-9)
+
+
+def test_lines_inside_the_metal_bound_nothing() -> None:
+    """A border whose edges have metal on both sides, as cuts of some exported parts leave it, is no hole."""
+    top = max(range(6), key=lambda k: kernel.faces(block(40.0, 30.0, 20.0))[k].center[2])
+    face = BRepBuilderAPI_Copy(open_shape(block(40.0, 30.0, 20.0)).faces[top]).Shape()
+    wire, builder = TopoDS_Wire(), BRep_Builder()
+    builder.MakeWire(wire)
+    inner = [(10.0, 5.0), (30.0, 5.0), (30.0, 25.0)]
+    for p, q in pairwise(inner):
+        edge = BRepBuilderAPI_MakeEdge(gp_Pnt(*p, 20.0), gp_Pnt(*q, 20.0)).Edge()
+        builder.Add(wire, edge.Oriented(TopAbs_Orientation.TopAbs_INTERNAL))
+    builder.Add(face, wire)
+    seen = kernel.flat_face(pack(face), 0, UP)
+    assert [r.area for r in seen.regions] == [pytest.approx(1200.0, rel=1e-9)]
+    assert seen.regions[0].holes == ()

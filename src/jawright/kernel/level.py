@@ -19,6 +19,7 @@ from OCP.GeomAbs import GeomAbs_CurveType
 from OCP.GeomConvert import GeomConvert
 from OCP.gp import gp_Pnt
 from OCP.TopAbs import TopAbs_Orientation
+from OCP.TopExp import TopExp_Explorer
 from OCP.TopoDS import TopoDS
 
 from jawright.errors import JawrightError
@@ -26,7 +27,7 @@ from jawright.geometry.curve import Arc, Curve, Line, Point
 from jawright.geometry.fit import fit_bspline
 from jawright.geometry.frame import Move, Vec3
 from jawright.geometry.profile import Profile, Region, rectangle
-from jawright.kernel.border import FACE, WIRE, Opened, flat, location, loose_box, open_shape, parts, vec
+from jawright.kernel.border import EDGE, FACE, WIRE, Opened, flat, location, loose_box, open_shape, parts, vec
 from jawright.kernel.build import plane_face
 
 JOINED = 1e-7
@@ -99,6 +100,19 @@ def _wide(shape: Any) -> bool:
     return min(b[3] - b[0], b[4] - b[1]) > 1e-5
 
 
+def _bounds(wire: Any) -> bool:
+    """False for lines that only lie in the metal: where faces of the part were left standing inside of it."""
+    return any(e.Orientation() != TopAbs_Orientation.TopAbs_INTERNAL for e in _edges(wire))
+
+
+def _edges(wire: Any) -> list[Any]:
+    found, walk = [], TopExp_Explorer(wire, EDGE)
+    while walk.More():
+        found.append(walk.Current())
+        walk.Next()
+    return found
+
+
 _Loop = tuple[Profile, tuple[int, ...], float]
 
 
@@ -110,7 +124,7 @@ def _region(
     holes = [
         _loop(TopoDS.Wire(w), face, opened, back)
         for w in parts(face, WIRE)
-        if not w.IsSame(outer) and _wide(w)
+        if not w.IsSame(outer) and _wide(w) and _bounds(w)
     ]
     loop = loop if loop[0].area > 0 else _turned(loop)
     holes = sorted((h if h[0].area < 0 else _turned(h) for h in holes), key=lambda h: h[0].box)
@@ -137,6 +151,8 @@ def _loop(wire: Any, face: Any, opened: Opened, back: Move) -> _Loop:
         curves += pieces
         bound = max(bound, off)
         walk.Next()
+    if not curves:
+        raise JawrightError("geometry", what="a cut of the part has a border without any curve")
     closed, moved = _closed(curves)
     return Profile(tuple(closed)), tuple(sources), max(bound, moved)
 
