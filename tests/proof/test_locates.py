@@ -181,6 +181,10 @@ def test_no_tolerance_is_unknown_and_says_what_to_give() -> None:
     assert p.verdict == "unknown"
     assert p.value is None
     assert "zone and datums" in p.supply[0]
+    assert p.sentence.startswith("No tolerance was given")
+    size = ToleranceAsk("pivot bore", "size", 0.1, (), False)
+    p, *_ = prove(replace(block.hold(), tolerances=(size,)), None, None, block.job(), block.quiet_shop())
+    assert p.verdict == "unknown" and p.sentence.startswith("Only sizes were given (pivot bore)")
 
 
 @pytest.mark.parametrize(

@@ -71,6 +71,12 @@ def test_a_pocket_with_an_undercut_is_met_on_the_way(side: str) -> None:
     assert p.verdict == "fail" and side in p.sentence
 
 
+@pytest.mark.parametrize(("turn", "words"), [(0.0, ""), (3.1416, " then turned by 180°"), (-1e-12, "")])
+def test_a_whole_turn_is_none_in_words(turn: float, words: str) -> None:
+    way = WrongWay(turn, True, 0.0, 0.0, shapely.box(0.0, 0.0, 1.0, 1.0), False)
+    assert way.words == f"flipped over{words}"
+
+
 def test_a_pin_keeps_clear_of_the_right_part_on_its_way_home() -> None:
     """In a notch open toward the gap a pin has room, but not where the part is let in."""
     hold = block.hold()

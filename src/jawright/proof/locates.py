@@ -64,7 +64,7 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop
                 question="locates",
                 name="tolerances",
                 verdict="unknown",
-                sentence="No tolerance was given, so nothing can be said about good parts.",
+                sentence=_nothing_asked(hold),
                 value=None,
                 unit="",
                 supply=(
@@ -89,6 +89,17 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop
         proofs += floats.prove(hold, judged, run.all["set"], part, say)
         proofs += together.prove(run.masks(judged), one_by_one, run.ways, run.corrected(judged))
     return tuple(proofs)
+
+
+def _nothing_asked(hold: Hold) -> str:
+    """Why no yield is told where no tolerance depends on how the part sits."""
+    sizes = ", ".join(dict.fromkeys(t.feature for t in hold.tolerances))
+    if sizes:
+        return (
+            f"Only sizes were given ({sizes}): the cutter makes those wherever the part sits, so nothing can "
+            "be said about good parts."
+        )
+    return "No tolerance was given, so nothing can be said about good parts."
 
 
 def _unknown(ask: Ask, say: Say) -> Proof:

@@ -60,7 +60,7 @@ class WrongWay:
         if self.round:
             return "flipped over" if self.flipped else "turned to any angle"
         deg = math.degrees(self.turn) % 360
-        how = f"turned by {deg:.0f}°" if deg > 0.5 else ""
+        how = f"turned by {deg:.0f}°" if 0.5 < deg < 359.5 else ""
         if self.flipped:
             return f"flipped over then {how}" if how else "flipped over"
         return how
