@@ -12,7 +12,7 @@ from sample_job import job as pawl_job
 from scipy import stats
 
 import samples
-from jawright.job.model import ToleranceAsk
+from jawright.job.model import GeneralTolerances, ToleranceAsk
 from jawright.proof.locates import PARTS, prove
 from jawright.proof.model import Proof
 from jawright.proof.population import FEW
@@ -185,6 +185,10 @@ def test_no_tolerance_is_unknown_and_says_what_to_give() -> None:
     size = ToleranceAsk("pivot bore", "size", 0.1, (), False)
     p, *_ = prove(replace(block.hold(), tolerances=(size,)), None, None, block.job(), block.quiet_shop())
     assert p.verdict == "unknown" and p.sentence.startswith("Only sizes were given (pivot bore)")
+    assert "the general tolerance, such as" in p.supply[1]
+    given = replace(block.job(), general=GeneralTolerances("m", ()))
+    p, *_ = prove(replace(block.hold(), tolerances=()), None, None, given, block.quiet_shop())
+    assert p.supply[1].startswith("or datums")
 
 
 @pytest.mark.parametrize(

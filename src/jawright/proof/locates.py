@@ -69,7 +69,9 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop
                 unit="",
                 supply=(
                     "a tolerance: what it is of, its kind, zone and datums",
-                    "or the general tolerance, such as ISO 2768-m, where the print says so",
+                    "or datums: the general tolerance that was given counts from them"
+                    if job.general is not None
+                    else "or the general tolerance, such as ISO 2768-m, where the print says so",
                 ),
                 model=MODEL,
             ),
