@@ -1,8 +1,8 @@
-"""Build the parts of the gallery's kinds as STEP files: `python examples/make_kinds.py FOLDER`.
+"""Build the parts of the gallery's kinds as STEP files: `python examples/make_kinds.py [FOLDER]`.
 
 Sixteen kinds of part that a milling vise has to deal with, each an invented part of a dinghy
-winch. All stand on z = 0 with the side this operation finishes on top. The jobs that ask for
-them are in examples/kinds.
+winch. All stand on z = 0 with the side this operation finishes on top. They are written beside the
+jobs that ask for them, into examples/kinds, when no other folder is named.
 """
 
 from __future__ import annotations
@@ -259,7 +259,7 @@ def write(folder: Path) -> list[Path]:
 
 
 if __name__ == "__main__":
-    target = Path(sys.argv[1])
+    target = Path(sys.argv[1]) if len(sys.argv) > 1 else JOBS
     target.mkdir(parents=True, exist_ok=True)
     write(target)
-    print(f"wrote {len(PARTS)} parts")
+    print(f"wrote {len(PARTS)} parts into {target}")
