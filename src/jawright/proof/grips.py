@@ -20,7 +20,7 @@ from jawright.proof.squeeze import tightest
 from jawright.proof.taper import BEAM, Pair, mesh_error, middle_of, wall_length, walls
 from jawright.proof.wedge import lean_of, on_a_line
 from jawright.proof.window import Study, study
-from jawright.shop.model import Shop
+from jawright.shop.model import Band3, Shop
 from jawright.units import System, show
 
 WORTH = 0.0005
@@ -81,16 +81,20 @@ def _part_as(hold: Hold, jaws: Jaws | None, job: Job, part: Part) -> str:
     return "the part as a prism of its section in the grip, free to lean: its solid could not be meshed"
 
 
+def _over(load: float, stiffness: Band3) -> str:
+    """What a load does to a mount whose stiffness is a band: at its low end, as set, at its high end."""
+    return " / ".join(f"{load / k:.3g}" for k in (stiffness.low, stiffness.set, stiffness.high))
+
+
 def _basis(
     hold: Hold, jaws: Jaws | None, job: Job, s: Study, *, part: Part, pairs: tuple[Pair, Pair, Pair] | None
 ) -> Basis:
     v = hold.vise
     solid = pairs is not None and pairs[1].elastic
     out = [
-        f"jaw mount tilts about the bed with {v.tilt_stiffness.low:.2g} / {v.tilt_stiffness.set:.2g} / "
-        f"{v.tilt_stiffness.high:.2g} N·mm/rad ({v.tilt_stiffness.basis})",
-        f"jaw mount shifts with {v.push_stiffness.low:.2g} / {v.push_stiffness.set:.2g} / "
-        f"{v.push_stiffness.high:.2g} N/mm ({v.push_stiffness.basis})",
+        f"100 N·m lean the jaw mount by {_over(1e9, v.tilt_stiffness)} µm over 10 mm of height "
+        f"({v.tilt_stiffness.basis})",
+        f"1 kN pushes the jaw mount back by {_over(1e6, v.push_stiffness)} µm ({v.push_stiffness.basis})",
         f"{s.torque_why}: {clamp.said(hold.vise, s.torque, job.units)}",
     ]
     if solid:
