@@ -11,6 +11,7 @@ from shapely import Point
 
 import samples
 from jawright import handbook, kernel
+from jawright.geometry.curve import Line
 from jawright.geometry.frame import Move
 from jawright.geometry.profile import Region, circle, rectangle
 from jawright.hold.model import Hold
@@ -88,6 +89,25 @@ def test_block_is_shortened_by_hooke() -> None:
     _, short = plate.squeeze(1.0, area=44.0 * 12.0, length=26.0, E=WORK.E)
     assert got[0].move[1] == pytest.approx(short, rel=0.02)
     assert got[0].error < 0.03 * short
+
+
+@pytest.mark.parametrize("apart", [0.2, 5.0])
+def test_a_couple_that_only_friction_carries_does_not_turn_the_part_away(apart: float) -> None:
+    """Walls that do not face each other: the part gives as metal gives, a few times a block by Hooke."""
+    j = made.jaws()
+    back, front = j.zones
+    off = replace(
+        j,
+        zones=(
+            replace(back, curves=(Line((-apart, made.BACK), (made.LEFT, made.BACK)),)),
+            replace(front, curves=(Line((apart, made.FRONT), (made.RIGHT, made.FRONT)),)),
+        ),
+    )
+    h = hold(grip_depth=12.0)
+    got = released.releases(h, off, cut_part(kernel.extrude(h.outline, h.floor, h.part_top)), "6061-T6")
+    assert got is not None
+    _, short = plate.squeeze(1.0, area=20.0 * 12.0, length=26.0, E=WORK.E)
+    assert short < abs(got[0].move[1]) < 8 * short
 
 
 def test_upper_face_bulges_where_only_the_foot_is_squeezed() -> None:

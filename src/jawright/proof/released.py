@@ -45,6 +45,8 @@ COARSER = 1.5
 SOFT = np.array([1e-3, 1e-3, 1e-3, 1.0, 1.0, 1.0])
 """Springs [N/mm, N·mm/rad] that keep the part where the walls leave it free; the load is 1 kN."""
 LOAD = 1000.0
+TURNS = 0.1
+"""Turn [rad] under that load beyond which the walls alone do not balance the part."""
 NEAR_WALL = 0.05
 """A point of a milled wall counts as on the metal when it lies this near [mm]: chords and fitted arcs."""
 
@@ -114,7 +116,7 @@ def _once(hold: Hold, part: Part, own: Sequence[Walls], work: Material, coarser:
     others = [(f, q) for f, q in more if len(q)]
     groups: list[list[Patch]] = [
         pushed,
-        _friction(pushed),
+        _friction(pushed, len(own[0].area)),
         [p for f in bores for p in _reads(f, _final(f, bores))],
         _one_by_one(top),
         _one_by_one(under),
@@ -227,29 +229,54 @@ def _bores(hold: Hold) -> list[MadeFeature]:
     return [f for f in hold.features if f.diameter is not None and f.kind in ("bore", "ream", "drill")]
 
 
-def _friction(pushed: Sequence[Patch]) -> list[Patch]:
-    """What only friction on the walls holds: along X all over, and up at the left and right half."""
+def _friction(pushed: Sequence[Patch], first: int) -> list[Patch]:
+    """What only friction on the walls holds: along X all over, and up at the left and right half; then along
+    X at each jaw, for the walls that do not balance the clamp by themselves."""
     p = np.concatenate([p for p, _, _ in pushed])
     left = p[:, 0] <= np.median(p[:, 0])
     x, z = np.array([1.0, 0.0, 0.0]), np.array([0.0, 0.0, 1.0])
-    return [(q, d, np.ones(len(q))) for q, d in ((p, x), (p[left], z), (p[~left], z))]
+    jaws = [np.concatenate([p for p, _, _ in side]) for side in (pushed[:first], pushed[first:])]
+    held = ((p, x), (p[left], z), (p[~left], z), (jaws[0], x), (jaws[1], x))
+    return [(q, d, np.ones(len(q))) for q, d in held]
 
 
 def _squeezed(body: Condensed, normal: Floats, first: int) -> Floats:
-    """Motion of all patches per newton; the first ``first`` patches lie on the fixed wall, which is still."""
-    walls_of, n = len(normal), len(normal) + 3
-    closing = np.zeros((n, 1))  # of the floating wall along +Y: against the outward normal is into the part
+    """Motion of all patches per newton; the first ``first`` patches lie on the fixed wall, which is still.
+
+    Walls that leave the clamp's couple to friction (a corner or a round end against a slanted wall) are held
+    along X at either jaw. Raises ``geometry`` when the part turns away even so.
+    """
+    n = len(normal)
+    for friction in ((n, n + 1, n + 2), (n + 1, n + 2, n + 3, n + 4)):
+        forces, motion, held = _held(body, normal, first, friction)
+        if float(np.abs(motion[3:6]).max()) <= TURNS:
+            return np.asarray(body.compliance[:, held] @ forces + body.rigid @ motion[:6]) / LOAD
+    raise JawrightError(
+        "geometry",
+        what="the walls do not balance the clamp: the part turns between them",
+        where="spring of the part",
+        todo="choose another turn",
+    )
+
+
+def _held(
+    body: Condensed, normal: Floats, first: int, friction: tuple[int, ...]
+) -> tuple[Floats, Floats, list[int]]:
+    """Forces [N] at the walls' patches and at those of friction, the motions, and which patches they are."""
+    walls_of = len(normal)
+    held = [*range(walls_of), *friction]
+    closing = np.zeros((len(held), 1))  # of the floating wall along +Y: into the part is against its normal
     closing[first:walls_of, 0] = normal[first:, 1]
     problem = gap.Problem(
-        body.compliance[:n, :n],
-        np.zeros(n),
-        np.column_stack([body.rigid[:n], closing]),
+        body.compliance[np.ix_(held, held)],
+        np.zeros(len(held)),
+        np.column_stack([body.rigid[held], closing]),
         np.diag([*SOFT, 0.0]),
         np.array([*np.zeros(6), LOAD]),
-        np.arange(n) >= walls_of,
+        np.arange(len(held)) >= walls_of,
     )
     got = gap.solve(problem)
-    return np.asarray(body.compliance[:, :n] @ got.force + body.rigid @ got.motion[:6]) / LOAD
+    return got.force, got.motion, held
 
 
 def _final(f: MadeFeature, bores: Sequence[MadeFeature]) -> float:

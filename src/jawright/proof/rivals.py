@@ -23,6 +23,7 @@ Floats = NDArray[np.float64]
 HELD = "as held"
 EYE = 0.25
 """Without a stop a part is set to a line by eye: ± this much [mm] (common practice, no source)."""
+BY_EYE = "without a stop the part is set to a line by eye; common practice, no source"
 SQUARE = 0.9  # least cosine between a wall and the push for a stop to stand there
 
 
@@ -30,13 +31,14 @@ SQUARE = 0.9  # least cosine between a wall and the push for a stop to stand the
 class Way:
     """One way: what it is called, what to do to get it, and its parts seated. ``stance`` is False for
     another cut or another day in the same hold. ``against`` tells where the clamped part stands still, as in
-    ``Gives``."""
+    ``Gives``. ``basis`` is what else this way takes for granted."""
 
     words: str
     todo: str
     parts: Population
     stance: bool = True
     against: float = 0.0
+    basis: str = ""
 
 
 def ways(hold: Hold, job: Job, shop: Shop, now: Population) -> dict[str, Way]:
@@ -57,7 +59,8 @@ def ways(hold: Hold, job: Job, shop: Shop, now: Population) -> dict[str, Way]:
     loose = without_stop(s)
     if loose is not None:
         by_eye = loose.sources[-1].draw(len(few), salt_of(job))
-        out.append(_seated("without a stop", "leave the stop away", loose, np.column_stack([few, by_eye])))
+        lined = _seated("without a stop", "leave the stop away", loose, np.column_stack([few, by_eye]))
+        out.append(replace(lined, basis=BY_EYE))
     for kinds, words in (
         ({"drill"}, "bored instead of drilled"),
         ({"bore", "ream"}, "drilled instead of bored"),
@@ -108,8 +111,7 @@ def without_stop(s: Scene) -> Scene | None:
     stops = [i for i, c in enumerate(s.contacts) if c.on == "stop"]
     if not stops:
         return None
-    basis = "set to a line by eye (common practice, no source)"
-    source = Source("by eye", "setting by eye", "uniform", EYE, basis)
+    source = Source("by eye", "setting by eye", "uniform", EYE, BY_EYE)
     column = np.zeros((len(s.contacts), 1))
     column[stops] = -1.0
     return replace(s, sources=(*s.sources, source), effect=np.hstack([s.effect, column]))

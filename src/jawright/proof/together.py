@@ -115,7 +115,10 @@ def another_way(masks: Masks, ways: Mapping[str, Way], corrected: Callable[[str]
         unit="",
         limit=stances.get(best_stance, held),
         margin=held - stances.get(best_stance, held),
-        assumptions=tuple(f"{k}: {w.todo}" for k, w in ways.items() if w.stance),
+        assumptions=(
+            "every way gets the same drawn parts: only where they are held, or how they are cut, differs",
+            *dict.fromkeys(w.basis for w in ways.values() if w.basis),
+        ),
         model=MODEL,
         source="the same draws seated and judged again",
         detail=tuple((f"good if {k}", v, "") for k, v in shares.items() if k != "set"),
