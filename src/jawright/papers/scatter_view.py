@@ -78,11 +78,19 @@ def _edge() -> str:
 def _slope(
     ink: Ink, c: Cloud, *, center: float, middle: float, scale: tuple[float, float], span: tuple[float, float]
 ) -> None:
+    """The line of that slope through the middle of the drawn parts, as far as the frame goes."""
     broad, reach = span
-    x = broad if abs(c.slope) * broad <= reach else reach / abs(c.slope)
-    a = (center - scale[0] * x, middle + scale[1] * c.slope * x)
-    b = (center + scale[0] * x, middle - scale[1] * c.slope * x)
-    ink.paper_line(a, b, "thick", pen(THIN))
+    n = max(1, len(c.points))
+    mid = (sum(x for x, _ in c.points) / n, sum(y for _, y in c.points) / n)
+    x0, x1 = -broad, broad
+    if c.slope:
+        edges = [mid[0] + (y - mid[1]) / c.slope for y in (-reach, reach)]
+        x0, x1 = max(x0, min(edges)), min(x1, max(edges))
+    if x0 < x1:
+        a, b = (
+            (center + scale[0] * x, middle - scale[1] * (mid[1] + c.slope * (x - mid[0]))) for x in (x0, x1)
+        )
+        ink.paper_line(a, b, "thick", pen(THIN))
 
 
 def _nice(slope: float) -> str:
