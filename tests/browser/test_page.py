@@ -376,6 +376,26 @@ def test_at_the_machine_with_gloves(tab: Page, served: Served) -> None:
     expect(tab.locator(".advice strong")).to_contain_text("A chip or a burr")
 
 
+def test_every_picture_of_what_is_wrong_leads_to_an_answer(tab: Page, served: Served) -> None:
+    at = f"/jobs/{served.planned()}/machine/wrong"
+    typed = {
+        "Lifts": ("0.03", "0.01", "hangs on its bolts"),
+        "Chip under it": ("0.08", "0", "It was a chip"),
+        "Marks": ("5", "0.02", "below what holds"),
+        "Too tight": ("26.2", "26.2", "larger than the pocket takes"),
+        "Too loose": ("26", "0.05", "stands 0.050 mm off the fixed jaw"),
+        "Mismatch line": ("0.05", "0.05", "the zero is off by 0.050 mm"),
+        "Size drifts": ("0.05", "20", "still warming up"),
+    }
+    for name, (one, two, said) in typed.items():
+        tab.goto(at)
+        tab.get_by_role("link", name=name).click()
+        for key in (*one, "next", *two, "Answer"):
+            tab.get_by_role("button", name=key, exact=True).click()
+        expect(tab.locator(".advice strong").first).to_contain_text(said)
+        assert tab.evaluate(OVER) <= 0, name
+
+
 def test_a_pair_goes_out_and_in_by_the_keyboard_alone(tab: Page, served: Served) -> None:
     """As a reader of labels types: the id, then one more word each way, out or in within 20 seconds.
 

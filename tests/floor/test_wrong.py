@@ -80,6 +80,12 @@ def test_sizes_are_judged_by_the_window_of_the_pocket(record: Record) -> None:
     assert "smaller than drawn" in answer(record, "tight", (high, high), "mm").cause
     assert "smaller than the pocket takes" in answer(record, "loose", (low - 0.1, 0.0), "mm").cause
     assert "off the fixed jaw" in answer(record, "loose", (low, 0.04), "mm").cause
+    for key, readings in (
+        ("tight", (high + 18.0, high)),
+        ("tight", (high, 5.0)),
+        ("loose", (low - 9.0, 0.0)),
+    ):
+        assert "is not the width across the jaws" in answer(record, key, readings, "mm").cause
 
 
 def test_the_rise_is_judged_by_the_vise_that_is_used(record: Record) -> None:

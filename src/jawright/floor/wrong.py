@@ -20,6 +20,9 @@ SAME = 0.3
 """Two readings count as alike when they differ by less than this share of the larger."""
 FELT = 0.005
 """A gap or step below this is not found with a feeler [mm]."""
+OTHER_MM, OTHER_SHARE = 1.5, 0.05
+"""A width beyond the window by more than both [mm, share of the window's end] was read across something
+else: no first side is that far off."""
 WARM_MIN = 60.0
 """The first minutes after a cold start are no data [min]."""
 
@@ -199,10 +202,29 @@ def _window(record: Record) -> tuple[float, float] | None:
     return None if low is None or high is None else (low, high)
 
 
+def _misread(window: tuple[float, float], widths: tuple[float, ...], r: Reader) -> Answer | None:
+    """Says so when a width cannot be one across the jaws."""
+    low, high = window
+    for width in widths:
+        off = max(width - high, low - width)
+        if off > max(OTHER_MM, OTHER_SHARE * (high if width > high else low)):
+            return Answer(
+                f"{r.place(width)} is not the width across the jaws: it is {r.place(off)} beyond what "
+                "fits there.",
+                "Measure once more across the two walls that the jaws touch, and type that.",
+                "Do not judge the part by this reading.",
+                (f"the pocket takes widths {r.span(*window)}",),
+            )
+    return None
+
+
 def _tight(record: Record, width: float, other: float, r: Reader) -> Answer:
     window = _window(record)
     if window is None:
         return _no_window()
+    misread = _misread(window, (width, other), r)
+    if misread is not None:
+        return misread
     by = (f"the pocket takes widths {r.span(*window)}",)
     if max(width, other) > window[1]:
         over = r.place(max(width, other) - window[1])
@@ -232,6 +254,9 @@ def _loose(record: Record, width: float, feeler: float, r: Reader) -> Answer:
     window = _window(record)
     if window is None:
         return _no_window()
+    misread = _misread(window, (width,), r)
+    if misread is not None:
+        return misread
     by = (f"the pocket takes widths {r.span(*window)}", *_tells(_proof(record, "flush on"), r))
     if width < window[0]:
         return Answer(
