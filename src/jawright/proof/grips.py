@@ -208,15 +208,18 @@ def _best(
         ("taper with the best stack of owned parallels", got.owned.taper, "mm"),
         ("spacer height of the best stack of owned parallels", got.owned.stack.height, "mm"),
     ]
-    if got.now.stack.height == high or abs(got.now.taper) - abs(got.best.taper) < WORTH:
-        text = "no other height of theirs does better"
-    else:
-        text = (
-            f"at {show(high, 'length', job.units)} they would leave {_length(abs(got.best.taper), job.units)}"
-        )
+    left = _length(abs(got.best.taper), job.units)
+    same = left == _length(abs(got.now.taper), job.units)
+    here = got.now.stack.height == high or same or abs(got.now.taper) - abs(got.best.taper) < WORTH
+    text = (
+        "no other height of theirs does better"
+        if here
+        else f"at {show(high, 'length', job.units)} they would leave {left}"
+    )
     gain = abs(got.now.taper) - abs(got.owned.taper)
     if got.owned.stack == jaws.stack or gain < WORTH:
-        return f"{text}, nor do other owned parallels ({got.count} stacks tried)", detail
+        others = "nor do other owned parallels" if here else "no other owned parallels do better"
+        return f"{text}{', ' if here else '; '}{others} ({got.count} stacks tried)", detail
     return (
         f"{text}; of the owned parallels {advice.words(got.owned.stack)} at "
         f"{show(got.owned.stack.height, 'length', job.units)} would leave "
