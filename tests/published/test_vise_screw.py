@@ -122,10 +122,10 @@ def test_jaw_bolts_of_an_overhanging_jaw_by_moments() -> None:
 
 def test_floating_jaw_rock_by_statics_and_geometry() -> None:
     """Couple on the guide, tilt by its play (derived)."""
-    assert guide_couple(20e3, height=40.0, guide_length=120.0) == pytest.approx(6666.667, rel=1e-6)
+    assert guide_couple(20e3, height=40.0, guide_length=120.0) == pytest.approx(20e3 / 3, rel=1e-9)
     tilt, shift = guide_rock(0.02, guide_length=120.0, height=40.0)
-    assert tilt == pytest.approx(1.6667e-4, rel=1e-4)
-    assert shift == pytest.approx(0.0066667, rel=1e-5)
+    assert tilt == pytest.approx(1 / 6000, rel=1e-9)
+    assert shift == pytest.approx(1 / 150, rel=1e-9)
 
 
 def test_measured_table_is_followed_and_not_left() -> None:
