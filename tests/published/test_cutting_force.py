@@ -36,6 +36,8 @@ from jawright.mechanics.force import (
 )
 from jawright.proof.cutload import feature_load
 from jawright.shop.model import Cutter
+from jawright.verify.clock import minutes
+from jawright.verify.reader import read
 
 AL7050 = Mechanistic(Ktc=796, Krc=168, Kac=222, Kte=27.7, Kre=30.8, Kae=1.4)
 
@@ -82,7 +84,7 @@ def test_face_milling_by_mean_chip_and_by_integration() -> None:
 def test_light_side_milling_chip() -> None:
     """Geometry of the chip (derived)."""
     a, b = engagement(10.0, 1.0, position="up")
-    assert math.degrees(b - a) == pytest.approx(36.870, abs=1e-3)
+    assert math.degrees(b - a) == pytest.approx(36.869898, abs=1e-6)
     largest, mean = chip(0.05, a, b)
     assert largest == pytest.approx(0.030000, abs=1e-6)
     assert mean == pytest.approx(0.0155400, abs=1e-6)
@@ -91,30 +93,43 @@ def test_light_side_milling_chip() -> None:
     assert chip(0.05, *down) == pytest.approx((largest, mean))
 
 
+def seconds(length: float, feed: float) -> float:
+    """How long the program check takes a straight move of ``length`` [mm] at ``feed`` [mm/min] to last."""
+    moves = read(f"G21 G90 G94 S100 M3\nG1 X{length:.6f} F{feed:.6f}\nM2\n", start=(0.0, 0.0, 0.0)).moves
+    return 60.0 * minutes(moves, rapid=10_000.0)
+
+
 def test_kalpakjian_24_1_slab_milling() -> None:
-    """Kalpakjian and Schmid, example 24.1 (from memory, recomputed)."""
+    """Kalpakjian and Schmid, example 24.1 (from memory, recomputed): 300 × 100, 3 deep, 20 teeth at 0.25 and
+    100 rev/min: 500 mm/min, 150 000 mm³/min, 7.5 kW, 716 N·m; 37.5 s over 300 and a run-in of √(D d).
+    """
     feed = 0.25 * 20 * 100
     assert feed == pytest.approx(500.0)
     assert feed * 100 * 3 == pytest.approx(150e3)
-    assert (300 + math.sqrt(3 * (50 - 3))) / feed * 60 == pytest.approx(37.4, abs=0.1)  # printed 37.5 s
-    power = cutting_power(150e3, 3.0)
+    assert seconds(300 + math.sqrt(50 * 3), feed) == pytest.approx(37.47, rel=1e-3)
+    power = cutting_power(feed * 100 * 3, 3.0)
     assert power == pytest.approx(7.5, rel=1e-3)
     assert spindle_torque(power, 100.0) == pytest.approx(716.2, rel=1e-3)
 
 
 def test_kalpakjian_24_2_face_milling() -> None:
-    """Kalpakjian and Schmid, example 24.2 (from memory, recomputed)."""
-    assert 60 * 3 * 600 == 108_000
-    assert pytest.approx(0.6) == 600 / (100 * 10)
-    assert cutting_power(108e3, 1.1) == pytest.approx(1.98, rel=1e-3)
+    """Kalpakjian and Schmid, example 24.2 (from memory, recomputed): 60 wide, 3 deep, 500 long at 600 mm/min,
+    D 150, ten inserts at 100 rev/min: 108 000 mm³/min, 0.6 mm a tooth, 1.98 kW; 65 s over 500 and D.
+    """
+    rate = 60.0 * 3 * 600
+    assert rate == pytest.approx(108_000, rel=1e-12)
+    assert seconds(500.0 + 150.0, 100 * 10 * 0.6) == pytest.approx(65.0, rel=1e-3)
+    assert cutting_power(rate, 1.1) == pytest.approx(1.98, rel=1e-3)
 
 
 def test_kalpakjian_23_4_drilling_magnesium() -> None:
-    """Kalpakjian and Schmid, example 23.4 (from memory, recomputed)."""
+    """Kalpakjian and Schmid, example 23.4 (from memory, recomputed; the book rounds to 210 mm³/s, 105 W)."""
     rate = math.pi * 10**2 / 4 * 0.2 * 800
     assert rate == pytest.approx(12566, rel=1e-4)
+    assert rate / 60 == pytest.approx(209.4, rel=1e-3)
     power = cutting_power(rate, 0.5)
     assert power * 1000 == pytest.approx(104.7, rel=1e-3)
+    assert power * 1000 == pytest.approx(105, rel=5e-3)  # as printed
     assert spindle_torque(power, 800.0) == pytest.approx(1.25, rel=1e-3)
     # the same torque by M = k_c f D²/8 with a constant k_c of 0.5 W·s/mm³ = 500 MPa
     law = Kienzle(500.0, 0.0, 1.0, 1.0)
@@ -136,6 +151,9 @@ def test_machinerys_handbook_drilling_case_as_printed() -> None:
     power = torque * 350 / 63025
     assert power == pytest.approx(3.103, rel=1e-3)
     assert power / 0.80 == pytest.approx(3.88, rel=1e-3)
+    # their rule of power is ours of torque, in other units
+    horsepower, inch_pound = 0.74569987, 0.112984829
+    assert spindle_torque(3.103 * horsepower, 350.0) / inch_pound == pytest.approx(558.8, rel=1e-3)
 
 
 def test_our_drilling_band_holds_the_handbook_case() -> None:
@@ -161,9 +179,10 @@ def test_our_drilling_band_holds_the_handbook_case() -> None:
 def test_machinerys_handbook_unit_power_rows(hp: float, metric: float) -> None:
     """Machinery's Handbook, 31st ed., p. 1147 (read)."""
     horsepower, inch = 745.69987, 25.4
-    assert hp * horsepower * 60 / inch**3 == pytest.approx(metric, rel=5e-3)
+    allowed = 2e-3 if hp == 0.82 else 5e-3  # plain carbon steel of 180 to 200 HB, 2.2389 unrounded
+    assert hp * horsepower * 60 / inch**3 == pytest.approx(metric, rel=allowed)
     assert horsepower * 60 / inch**3 == pytest.approx(2.7303, rel=1e-4)
-    assert cutting_power(inch**3, metric) * 1000 / horsepower == pytest.approx(hp, rel=5e-3)
+    assert cutting_power(inch**3, metric) * 1000 / horsepower == pytest.approx(hp, rel=allowed)
 
 
 def test_altintas_mean_slotting_forces() -> None:

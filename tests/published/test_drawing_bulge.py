@@ -24,7 +24,7 @@ TABLE = [(90.0, 0.4142136), (180.0, 1.0), (60.0, 0.2679492)]
 @pytest.mark.parametrize(("angle", "bulge"), TABLE)
 @pytest.mark.parametrize("sign", [1.0, -1.0])
 def test_angle_of_a_bulge(angle: float, bulge: float, sign: float) -> None:
-    """Bulges of 90°, 180° and 60°: from memory, computed again."""
+    """Bulges of 90°, 180° and 60°: from memory, computed again; an angle to the digits of its bulge."""
     arc = bulged((0.0, 0.0), (10.0, 0.0), sign * bulge)
     assert isinstance(arc, Arc)
     assert math.degrees(arc.sweep) == pytest.approx(sign * angle, abs=1e-5)
@@ -34,7 +34,10 @@ def test_radius_over_a_chord_of_ten() -> None:
     """Chord 10 and bulge 0.4142136 give radius 7.0710678: from memory, computed again."""
     arc = bulged((0.0, 0.0), (10.0, 0.0), 0.4142136)
     assert isinstance(arc, Arc)
-    assert arc.radius == pytest.approx(7.0710678, abs=1e-6)
+    assert arc.radius == pytest.approx(7.0710678, abs=1e-6)  # the bulge has seven digits
+    exact = bulged((0.0, 0.0), (10.0, 0.0), math.tan(math.radians(90) / 4))
+    assert isinstance(exact, Arc)
+    assert exact.radius == pytest.approx(7.0710678, abs=1e-7)
     assert math.dist(arc.end, arc.center) == pytest.approx(arc.radius, rel=1e-15)
     assert arc.center == pytest.approx((5.0, 5.0), abs=1e-6)  # to the left of a counter-clockwise arc's chord
 
