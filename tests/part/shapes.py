@@ -55,6 +55,40 @@ def written(folder: Path, name: str, *shapes: bytes) -> Path:
     return path
 
 
+def rewritten(path: Path, *changes: tuple[str, str]) -> Path:
+    """A file with words of it changed."""
+    text = path.read_text(encoding="ascii")
+    for old, new in changes:
+        assert old in text, old
+        text = text.replace(old, new)
+    path.write_text(text, encoding="ascii")
+    return path
+
+
+def properties(volume: float, area: float, product: str) -> str:
+    """The statements with which a STEP file says its own volume and area."""
+    return (
+        f"#900001=PROPERTY_DEFINITION('geometric validation property','',{product});"
+        "#900002=PROPERTY_DEFINITION_REPRESENTATION(#900001,#900003);"
+        "#900003=REPRESENTATION('',(#900004,#900005),$);"
+        f"#900004=MEASURE_REPRESENTATION_ITEM('volume measure',VOLUME_MEASURE({volume}),#900006);"
+        f"#900005=MEASURE_REPRESENTATION_ITEM('surface area measure',AREA_MEASURE({area}),#900007);"
+        "#900006=DERIVED_UNIT((#900008));#900007=DERIVED_UNIT((#900009));"
+        "#900008=DERIVED_UNIT_ELEMENT(#900010,3.);#900009=DERIVED_UNIT_ELEMENT(#900010,2.);"
+        "#900010=(LENGTH_UNIT()NAMED_UNIT(*)SI_UNIT(.MILLI.,.METRE.));\nENDSEC;\nEND-ISO"
+    )
+
+
+def with_properties(folder: Path, volume: float, area: float) -> Path:
+    """A block 10 × 20 × 30 that says it has this volume [mm³] and area [mm²]."""
+    path = written(folder, "stated.step", block(10.0, 20.0, 30.0))
+    text = path.read_text(encoding="ascii")
+    number = next(
+        line.split("=")[0].strip() for line in text.splitlines() if "= PRODUCT_DEFINITION_SHAPE(" in line
+    )
+    return rewritten(path, ("ENDSEC;\nEND-ISO", properties(volume, area, number)))
+
+
 def broken(
     shape: bytes,
     which: Callable[[Vec3, Vec3], bool],

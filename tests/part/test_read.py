@@ -11,7 +11,7 @@ from jawright import kernel
 from jawright.errors import JawrightError
 from jawright.files.part21 import Ref, Statement, statements
 from jawright.part.read import read_part
-from part.shapes import block, pawl, shifted, turned, written
+from part.shapes import block, pawl, rewritten, shifted, turned, with_properties, written
 
 
 def refused(path: Path, code: str, **options: object) -> str:
@@ -154,15 +154,6 @@ def test_rotated_and_far_off_parts_are_read_alike(tmp_path: Path) -> None:
     assert hole.diameter == pytest.approx(10.0) and hole.through
 
 
-def rewritten(path: Path, *changes: tuple[str, str]) -> Path:
-    text = path.read_text(encoding="ascii")
-    for old, new in changes:
-        assert old in text, old
-        text = text.replace(old, new)
-    path.write_text(text, encoding="ascii")
-    return path
-
-
 MILLIMETER = "SI_UNIT(.MILLI.,.METRE.)"
 
 
@@ -171,28 +162,6 @@ def test_meters_and_inches_are_brought_to_millimeters(tmp_path: Path) -> None:
     part = read_part(path)
     assert part.unit == "m"
     assert part.size == pytest.approx((1000.0, 2000.0, 3000.0), rel=1e-9)
-
-
-def properties(volume: float, area: float, product: str) -> str:
-    return (
-        f"#900001=PROPERTY_DEFINITION('geometric validation property','',{product});"
-        "#900002=PROPERTY_DEFINITION_REPRESENTATION(#900001,#900003);"
-        "#900003=REPRESENTATION('',(#900004,#900005),$);"
-        f"#900004=MEASURE_REPRESENTATION_ITEM('volume measure',VOLUME_MEASURE({volume}),#900006);"
-        f"#900005=MEASURE_REPRESENTATION_ITEM('surface area measure',AREA_MEASURE({area}),#900007);"
-        "#900006=DERIVED_UNIT((#900008));#900007=DERIVED_UNIT((#900009));"
-        "#900008=DERIVED_UNIT_ELEMENT(#900010,3.);#900009=DERIVED_UNIT_ELEMENT(#900010,2.);"
-        "#900010=(LENGTH_UNIT()NAMED_UNIT(*)SI_UNIT(.MILLI.,.METRE.));\nENDSEC;\nEND-ISO"
-    )
-
-
-def with_properties(folder: Path, volume: float, area: float) -> Path:
-    path = written(folder, "stated.step", block(10.0, 20.0, 30.0))
-    text = path.read_text(encoding="ascii")
-    number = next(
-        line.split("=")[0].strip() for line in text.splitlines() if "= PRODUCT_DEFINITION_SHAPE(" in line
-    )
-    return rewritten(path, ("ENDSEC;\nEND-ISO", properties(volume, area, number)))
 
 
 def test_the_files_own_volume_is_compared(tmp_path: Path) -> None:

@@ -204,9 +204,12 @@ def test_general_linear_tolerances(grade: str) -> None:
 
 def test_general_radii_angles_and_flatness() -> None:
     """ISO 2768-1 tables 2 and 3 (from memory), ISO 2768-2 table 1 (read), as printed."""
-    assert [general_radius("m", s) for s in (3, 6, 50)] == [0.2, 0.5, 1]
-    assert [general_radius("c", s) for s in (3, 6, 50)] == [0.4, 1, 2]
-    minutes = {"f": (60, 30, 20, 10, 5), "c": (90, 60, 30, 15, 10), "v": (180, 120, 60, 30, 20)}
+    for grade in "fm":
+        assert [general_radius(grade, s) for s in (3, 6, 50)] == [0.2, 0.5, 1]
+    for grade in "cv":
+        assert [general_radius(grade, s) for s in (3, 6, 50)] == [0.4, 1, 2]
+    fine = (60, 30, 20, 10, 5)
+    minutes = {"f": fine, "m": fine, "c": (90, 60, 30, 15, 10), "v": (180, 120, 60, 30, 20)}
     for grade, row in minutes.items():
         for leg, printed in zip((10, 50, 120, 400, 500), row, strict=True):
             assert general_angle(grade, leg) == pytest.approx(math.radians(printed / 60), rel=1e-12)

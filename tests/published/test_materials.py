@@ -24,6 +24,23 @@ PRINTED = {
     "gray iron class 30": (100, 0.26, None, "none", 207, 10.8),
     "Ti-6Al-4V annealed": (113.8, 0.342, 828, "minimum", 950, 8.6),
     "acetal homopolymer": (3.1, 0.35, 71, "typical", None, 110),
+    "acetal copolymer": (2.7, 0.35, 63, "typical", None, 110),
+}
+# usual yield beside the minimum [MPa], for papers only
+USUAL = {"6061-T6": 276, "7075-T6": 503, "304 annealed": 215, "Ti-6Al-4V annealed": 880}
+HARDNESS = {
+    "6061-T6": "95 HB",
+    "7075-T6": "150 HB",
+    "1018 cold drawn": "126 HB",
+    "4140 annealed": "197 HB",
+    "4140 prehard": "28-32 HRC",
+    "304 annealed": "70-92 HRB",
+    "303 annealed": "160-230 HB",
+    "C36000 half hard": "78 HRB",
+    "gray iron class 30": "170-210 HB",
+    "Ti-6Al-4V annealed": "36 HRC",
+    "acetal homopolymer": "M94",
+    "acetal copolymer": "M80",
 }
 
 
@@ -40,6 +57,9 @@ def test_figures_as_printed(name: str) -> None:
     assert m.yield_basis == basis
     assert m.ultimate == tensile
     assert m.cte == pytest.approx(cte * 1e-6)
+    assert m.hardness == HARDNESS[name]
+    if name in USUAL:
+        assert m.yield_typical == USUAL[name]
 
 
 def test_shear_moduli() -> None:
@@ -115,13 +135,20 @@ def test_kienzle_constants_as_printed() -> None:
 
 def test_friction_as_printed() -> None:
     """A. F. Collins (read): cast iron on cast iron 0.15 dry, 0.10 lubricated. Marks (from memory): mild steel
-    on mild steel, greasy, 0.11 to 0.23. VDI 2230 (from memory): steel on aluminum, dry, 0.07 to 0.28."""
+    on mild steel, greasy, 0.11 to 0.23. VDI 2230 (from memory): bolted steel on steel, dry 0.10 to 0.30 and
+    lubricated 0.07 to 0.12; on gray iron, lubricated, 0.06 to 0.10; on aluminum, dry, 0.07 to 0.28."""
     assert friction("cast iron on cast iron, dry").set == 0.15
     assert friction("cast iron on cast iron, lubricated").set == 0.10
     greasy = friction("steel on steel, greasy")
     assert (greasy.low, greasy.high) == (0.11, 0.23)
-    bolted = friction("steel on aluminum, bolted, dry")
-    assert (bolted.low, bolted.high) == (0.07, 0.28)
+    for pair, low, high in (
+        ("steel on steel, bolted, dry", 0.10, 0.30),
+        ("steel on steel, bolted, lubricated", 0.07, 0.12),
+        ("steel on cast iron, bolted, lubricated", 0.06, 0.10),
+        ("steel on aluminum, bolted, dry", 0.07, 0.28),
+    ):
+        bolted = friction(pair)
+        assert (bolted.low, bolted.high) == (low, high), pair
     for row in table("friction")["friction"]:
         assert 0 < row["low"] < row["set"] < row["high"], row["pair"]
         assert row["source"] and row["status"]

@@ -15,8 +15,10 @@ from pathlib import Path
 import pytest
 
 from jawright import kernel
+from jawright.errors import JawrightError
 from jawright.files import part21, step
 from jawright.part.read import read_part
+from part.shapes import with_properties
 from parts.real import real
 
 # file, volume [mm³] and area [mm²] as the file states them, tolerances counted in its text
@@ -40,6 +42,37 @@ def test_volume_and_area_agree_with_the_files_own(
     assert part.volume == pytest.approx(volume, rel=ACCEPTED)
     assert part.area == pytest.approx(area, rel=ACCEPTED)
     assert part.tolerances_in_file == tolerances
+
+
+@pytest.mark.parametrize(
+    ("stated", "had", "well"),
+    [
+        (17_519_780.220, 17_518_472.1, True),  # CTC-04, 7.5e-5 less
+        (105.34209 * 25.4**3, 1_726_618.0, True),  # FTC-07, in inches; 2.1e-4 more
+        (47_106_788.03, 45_468_679.6, False),  # CTC-02, 3.5 % less: something is gone
+    ],
+)
+def test_volumes_off_by_as_much_as_a_kernel_was_seen_to_lose(
+    stated: float, had: float, well: bool, tmp_path: Path
+) -> None:
+    """NIST test cases CTC-04, FTC-07, CTC-02: volumes their files state (read), and what an open kernel made
+    of them: a block that states a volume off by the same share is taken, or refused. Alarm above 1e-3.
+    """
+    path = with_properties(tmp_path, 6000.0 * stated / had, 2200.0)
+    if well:
+        part = read_part(path)
+        assert part.file_volume is not None
+        assert part.volume / part.file_volume == pytest.approx(had / stated, rel=1e-9)
+    else:
+        with pytest.raises(JawrightError, match="lost in reading") as e:
+            read_part(path)
+        assert e.value.code == "part-integrity"
+
+
+def test_volume_of_the_seventh_part_in_inches() -> None:
+    """NIST test case FTC-07 states 105.34209 in³ (read); STC-07 is the same solid in another form."""
+    part = read_part(real("nist_stc_07_asme1_ap242-e3.stp"))
+    assert part.volume / 25.4**3 == pytest.approx(105.34209, rel=ACCEPTED)
 
 
 @pytest.mark.parametrize("name", [s[0] for s in STATED])
