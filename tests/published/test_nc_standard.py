@@ -13,6 +13,8 @@ import pytest
 from jawright.verify.reader import Reading, read
 from jawright.verify.state import Move
 from jawright.verify.words import GROUP_OF, STANDARD
+from verify.program import good
+from verify.test_check import run as checked
 
 PROGRAMS = Path(__file__).parent.parent / "nc"
 START = "G21 G17 G40 G49 G80 G90 G94 G54 S1000 M3 F100\n"
@@ -591,3 +593,29 @@ def test_home_that_the_standard_refuses(line, column):
     r = read(HOME + line + "\nM2\n", start=(0.0, 0.0, 0.0), diameters={1: 6.0})
     (f,) = [f for f in r.findings if f.level == "refused"]
     assert (f.line, f.column) == (3, column), f
+
+
+# -- appendix A: what the interpreter leaves to others ------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ("G1 X-69.5000 Y-29.0000", "G1 X-695000 Y-29.0000", "travel: the program spans"),
+        ("F800.0000", "F80000.0000", "feed: 80000 mm/min is over"),
+        ("F800.0000", "F8000.0000", "mm per tooth for EM10"),
+        ("S8000 M3", "S80000 M3", "speed: S80000 is over"),
+        ("G1 X-33.0000 Z-6.5000", "G1 X-33.0000 Z-65.0000", "vise: "),
+    ],
+)
+def test_what_the_interpreter_does_not_check_the_program_check_does(old: str, new: str, says: str):
+    """Appendix A: axes driven beyond their travel, excessive feeds and speeds, and legal commands that do
+    harm "such as machining a fixture" pass the interpreter; here each is a fault of a program else in order.
+    """
+    plain = good()
+    assert old in plain
+    changed = plain.replace(old, new)
+    assert refused(read(changed)) == []  # legal as a text
+    v = checked(changed)
+    assert not v.verified
+    assert any(says in f.what for f in v.findings if f.level == "fault"), [f.what for f in v.findings]
