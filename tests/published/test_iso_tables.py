@@ -9,7 +9,9 @@ ISO 898-1 (from memory; the arithmetic was computed again).
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
+import pypdfium2
 import pytest
 
 from jawright.errors import JawrightError
@@ -22,6 +24,8 @@ from jawright.handbook import (
     it_grade,
     screw,
 )
+from jawright.papers import sheet
+from papers import sample
 
 # ISO 286-1: rows are size steps, columns IT5 to IT11 [µm], as printed
 IT = {
@@ -220,6 +224,18 @@ def test_general_radii_angles_and_flatness() -> None:
     }
     for grade, values in flat.items():
         assert tuple(general_flatness(grade, s) for s in (10, 30, 100, 300, 1000, 3000)) == values
+
+
+@pytest.mark.parametrize(("units", "width", "height"), [("mm", 210.0, 297.0), ("inch", 215.9, 279.4)])
+def test_papers_are_as_large_as_the_printer_s(units: str, width: float, height: float) -> None:
+    """ISO 216, A4: 210 × 297 mm; ASME Y14.1, A: 8.5 × 11 in (from memory): every page of a setup sheet."""
+    record = sample.refused_record()
+    record = replace(record, job=replace(record.job, units=units))  # type: ignore[arg-type]
+    with pypdfium2.PdfDocument(sheet.pdf(record)) as doc:
+        for page in doc:
+            size = [v * 25.4 / 72 for v in page.get_size()]
+            page.close()
+            assert size == pytest.approx([width, height], abs=0.1)
 
 
 def test_nothing_is_answered_outside_a_table() -> None:
