@@ -16,12 +16,13 @@ from jawright.proof.judge import Band, Basis, Extra, at_least, at_most, finite, 
 from jawright.proof.metal import gripped
 from jawright.proof.model import Proof
 from jawright.proof.rules import rule
+from jawright.proof.say import small
 from jawright.proof.squeeze import tightest
 from jawright.proof.taper import BEAM, Pair, mesh_error, middle_of, wall_length, walls
 from jawright.proof.wedge import lean_of, on_a_line
 from jawright.proof.window import Study, study
 from jawright.shop.model import Band3, Shop
-from jawright.units import System, show
+from jawright.units import show
 
 WORTH = 0.0005
 """A gain in taper [mm] below this is not worth other spacers."""
@@ -151,8 +152,8 @@ def _taper(
     if error is not None:
         detail.append(("of that by the mesh, ±", error, "mm"))
         band = Band(max(0.0, band.low - error), band.set, band.high + error)
-    lengthy = _length(opening[1], job.units)
-    by_mesh = "" if error is None else f" (± {_length(error, job.units)} by the mesh)"
+    lengthy = small(opening[1], job.units)
+    by_mesh = "" if error is None else f" (± {small(error, job.units)} by the mesh)"
     way = "open" if mid.taper >= 0 else "close"
     closed = mid.deep >= rule("contact_share").set  # the squeeze takes it up: a flaw, not a failure
     if jaws is None:
@@ -208,8 +209,8 @@ def _best(
         ("taper with the best stack of owned parallels", got.owned.taper, "mm"),
         ("spacer height of the best stack of owned parallels", got.owned.stack.height, "mm"),
     ]
-    left = _length(abs(got.best.taper), job.units)
-    same = left == _length(abs(got.now.taper), job.units)
+    left = small(abs(got.best.taper), job.units)
+    same = left == small(abs(got.now.taper), job.units)
     here = got.now.stack.height == high or same or abs(got.now.taper) - abs(got.best.taper) < WORTH
     text = (
         "no other height of theirs does better"
@@ -223,16 +224,9 @@ def _best(
     return (
         f"{text}; of the owned parallels {advice.words(got.owned.stack)} at "
         f"{show(got.owned.stack.height, 'length', job.units)} would leave "
-        f"{_length(abs(got.owned.taper), job.units)}",
+        f"{small(abs(got.owned.taper), job.units)}",
         detail,
     )
-
-
-def _length(value: float, system: System) -> str:
-    """A small length in words: nought is never claimed."""
-    least = 0.001 if system == "mm" else 0.00254
-    few = value < least / 2
-    return f"{'less than ' if few else ''}{show(least if few else value, 'length', system)}"
 
 
 def _shift(hold: Hold, jaws: Jaws | None, job: Job, pairs: tuple[Pair, Pair, Pair], basis: Basis) -> Proof:

@@ -48,3 +48,10 @@ class Say:
     @staticmethod
     def _cut(text: str, unit: bool) -> str:
         return text if unit else text.split(" ", 1)[0]
+
+
+def small(value: float, system: System) -> str:
+    """A small length [mm] in words: nought is never claimed."""
+    least = 0.001 if system == "mm" else 0.00254
+    few = value < least / 2
+    return f"{'less than ' if few else ''}{show(least if few else value, 'length', system)}"
