@@ -33,6 +33,7 @@ STAGES = (
     ("  soft jaws drafted", "jawright.jaws.soft", "draft"),
     ("  quick figures", "jawright.trial", "quick"),
     ("design of the jaws", "jawright.carry", "design"),
+    ("torque window", "jawright.carry", "window"),
     ("proofs", "jawright.carry", "answer"),
     ("  loads", "jawright.proof.loads", "prove"),
     ("  sits", "jawright.proof.sits", "prove"),

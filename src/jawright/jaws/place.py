@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache, partial
 
 from jawright.jaws.model import SpacerStack
-from jawright.jaws.spacers import Risers, Width, gaps_and_risers, stacks
+from jawright.jaws.spacers import Clear, Gap, gaps_and_risers, nearest, stacks
 from jawright.shop.model import Blank, Parallel, Vise
 
 LEDGE = 4.0  # [mm] width of floor under the part in each jaw (common practice, no source)
@@ -25,7 +26,7 @@ ASIDE, MOST_ASIDE = 2.0, 20.0
 """A part whose cuts would meet a jaw bolt is shifted along the jaw in such steps, and so far at most [mm]
 (within the middle third of a 150 mm vise; common practice, no source)."""
 
-Gap = tuple[Width, Risers]
+Rank = tuple[int, int, float, int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,12 +75,36 @@ class Refusal:
     mounts: bool = True  # its bolt holes fit the vise
 
 
+@dataclass(frozen=True, slots=True)
+class Ranked:
+    """A gap with how usual it is and how far from the best."""
+
+    rank: tuple[int, float]
+    opens: float  # [mm]
+    gap: Gap
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """A gap that takes the outline: how good, and the place in it, which is made only when it is chosen."""
+
+    rank: Rank
+    make: Callable[[], Place]
+
+
+@lru_cache(maxsize=8)
+def _gaps(parallels: tuple[Parallel, ...]) -> tuple[Ranked, ...]:
+    """Every gap the parallels can set, best first."""
+    ranked = [Ranked(_gap_rank(g.width.gap), g.width.gap, g) for g in gaps_and_risers(parallels)]
+    return tuple(sorted(ranked, key=lambda r: r.rank))
+
+
 def places(
     needs: Needs, vise: Vise, blanks: Sequence[Blank], parallels: Sequence[Parallel]
 ) -> tuple[Place | None, tuple[Refusal, ...]]:
     """The cheapest blank that takes the outline, with its best gap and stack; and why the others do not."""
     refused: list[Refusal] = []
-    gaps = sorted(gaps_and_risers(tuple(parallels)), key=lambda g: _gap_rank(g[0].gap))
+    gaps = _gaps(tuple(parallels))
     for blank in sorted(blanks, key=lambda b: (b.price, b.length * b.thickness * b.height, b.id)):
         found = _in_blank(needs, vise, blank, parallels, gaps)
         if isinstance(found, Place):
@@ -103,7 +128,7 @@ def places(
 
 
 def _in_blank(
-    needs: Needs, vise: Vise, blank: Blank, parallels: Sequence[Parallel], gaps: Sequence[Gap]
+    needs: Needs, vise: Vise, blank: Blank, parallels: Sequence[Parallel], gaps: Sequence[Ranked]
 ) -> Place | Refusal:
     """The place in one blank, best of the ``gaps``, which come best first; or why there is none."""
     x0, _, x1, _ = needs.box
@@ -118,33 +143,43 @@ def _in_blank(
         return Refusal(
             blank.id, f"the part needs {long:.1f} mm of jaw length, the blank has {blank.length:.1f} mm"
         )
-    top = blank.height
-    floor = top - needs.grip_depth
-    shifts = _shifts(needs, blank, (x0, x1))
-    shift_x = next((s for s in shifts if not _bolts(needs, vise, blank, floor, s)), None)
-    if shift_x is None:
-        return Refusal(blank.id, _bolts(needs, vise, blank, floor, shifts[0]))
+    floor = blank.height - needs.grip_depth
+    met = ""
+    for shift_x in _shifts(needs, blank, (x0, x1)):
+        why = _bolts(needs, vise, blank, floor, shift_x)
+        if not why:
+            break
+        met = met or why
+    else:
+        return Refusal(blank.id, met)
+    clear = Clear(
+        top=blank.height,
+        grip_height=floor + needs.grip_depth / 2,
+        jaw=(-blank.length / 2, blank.length / 2),
+        lowest=floor - max(needs.groove, needs.well_depth if needs.well_in_gap else 0.0),
+        middles=vise.middles,
+    )
     reasons: list[Refusal] = []
-    found: list[Place] = []
-    middle = floor + needs.grip_depth / 2 if needs.spacer_height is None else needs.spacer_height
-    for gap in _worth_trying(needs, vise, blank, gaps):
-        rank = _gap_rank(gap[0].gap)
-        if found and _gap_rank(found[0].gap)[0] < rank[0]:
+    found: list[Fit] = []
+    last = (0, 0.0)
+    for g in _worth_trying(needs, vise, blank, gaps):
+        if found and found[0].rank[0] < g.rank[0]:
             break  # gaps come best first: no unusual one wins over a usual one
-        if found and _place_rank(found[-1], middle)[1] == 0 and _gap_rank(found[-1].gap) < rank:
+        if found and found[-1].rank[1] == 0 and last < g.rank:
             break  # spacers in the middle of the grip: nothing that comes later is better
-        tried = _with_gap(needs, vise, blank, parallels, gap, floor=floor, shift_x=shift_x)
-        if isinstance(tried, Place):
+        tried = _with_gap(needs, vise, blank, parallels, g, clear=clear, floor=floor, shift_x=shift_x)
+        if isinstance(tried, Fit):
             found.append(tried)
+            last = g.rank
         else:
             reasons.append(tried)
     if found:
-        return min(found, key=lambda p: _place_rank(p, middle))
+        return min(found, key=lambda fit: fit.rank).make()
     thin = [r for r in reasons if r.thin]
     return thin[0] if thin else (reasons[0] if reasons else Refusal(blank.id, "the shop has no parallels"))
 
 
-def _worth_trying(needs: Needs, vise: Vise, blank: Blank, gaps: Sequence[Gap]) -> Sequence[Gap]:
+def _worth_trying(needs: Needs, vise: Vise, blank: Blank, gaps: Sequence[Ranked]) -> Sequence[Ranked]:
     """The gaps that leave each jaw enough of the part and enough metal behind it.
 
     Where there is none, the one gap that tells best why: the first that leaves enough of the part.
@@ -152,9 +187,9 @@ def _worth_trying(needs: Needs, vise: Vise, blank: Blank, gaps: Sequence[Gap]) -
     span = needs.box[3] - needs.box[1]
     least = needs.fixed_depth + needs.floating_depth - 1e-9
     most = _most_depth(needs, vise, blank) + 1e-9
-    deep = [g for g in gaps if span - g[0].gap >= least]
+    deep = [g for g in gaps if span - g.opens >= least]
     if max(needs.fixed_depth, needs.floating_depth) <= most:
-        good = [g for g in deep if span - g[0].gap <= 2 * most]
+        good = [g for g in deep if span - g.opens <= 2 * most]
         if good:
             return good
     return deep[:1] or gaps[:1]
@@ -165,27 +200,29 @@ def _gap_rank(gap: float) -> tuple[int, float]:
     return (usual, abs(gap - BEST_GAP))
 
 
-def _place_rank(place: Place, middle: float) -> tuple[int, int, float, int]:
+def _rank(gap: Ranked, height: float, risers: int, needs: Needs, floor: float) -> Rank:
     """A usual gap first, then spacers nearest the middle of the grip (in steps of 2 mm), then the gap."""
-    usual, off = _gap_rank(place.gap)
-    low = round(abs(place.stack.height - middle) / 2.0)
-    return (usual, low, off, len(place.stack.risers))
+    middle = floor + needs.grip_depth / 2 if needs.spacer_height is None else needs.spacer_height
+    return (gap.rank[0], round(abs(height - middle) / 2.0), gap.rank[1], risers)
 
 
-def _shifts(needs: Needs, blank: Blank, x: tuple[float, float]) -> list[float]:
+def _shifts(needs: Needs, blank: Blank, x: tuple[float, float]) -> Iterator[float]:
     """Shifts along the jaw to try: the middle of the grip at the middle of the jaws, then off it in steps.
 
     As far as the blank's ends allow, and as the clamp's push stays near the screw. A pinned one is the only.
     """
     if needs.shift is not None:
-        return [needs.shift]
+        yield needs.shift
+        return
     room = needs.beyond + END_METAL
     low = -blank.length / 2 + room - x[0]
     high = blank.length / 2 - room - x[1]
     first = max(low, min(high, -needs.grip_x))
-    steps = [k * ASIDE for k in range(1, round(MOST_ASIDE / ASIDE) + 1)]
-    aside = [first + sign * s for s in steps for sign in (1.0, -1.0)]
-    return [first, *(s for s in aside if low <= s <= high)]
+    yield first
+    for k in range(1, round(MOST_ASIDE / ASIDE) + 1):
+        for s in (first + k * ASIDE, first - k * ASIDE):
+            if low <= s <= high:
+                yield s
 
 
 def _bolts(needs: Needs, vise: Vise, blank: Blank, floor: float, shift_x: float) -> str:
@@ -212,48 +249,66 @@ def _with_gap(
     vise: Vise,
     blank: Blank,
     parallels: Sequence[Parallel],
-    gap: Gap,
+    gap: Ranked,
     *,
+    clear: Clear,
     floor: float,
     shift_x: float,
-) -> Place | Refusal:
-    width, risers = gap
+) -> Fit | Refusal:
     x0, y0, x1, y1 = needs.box
-    split = _split_depth(needs, vise, blank, y1 - y0 - width.gap)
+    split = _split_depth(needs, vise, blank, y1 - y0 - gap.opens)
     if isinstance(split, str):
-        return Refusal(blank.id, f"with a gap of {width.gap:g} mm {split}", "thin" in split)
-    open_width = 2 * blank.thickness + width.gap + LOADING
+        return Refusal(blank.id, f"with a gap of {gap.opens:g} mm {split}", "thin" in split)
+    open_width = 2 * blank.thickness + gap.opens + LOADING
     if open_width > vise.opening:
         return Refusal(blank.id, f"vise {vise.id} opens {vise.opening:g} mm, {open_width:.1f} mm are needed")
-    options = stacks(
-        width,
-        parallels,
-        top=blank.height,
-        grip_height=floor + needs.grip_depth / 2,
-        jaw=(-blank.length / 2, blank.length / 2),
-        pocket=(x0 + shift_x - needs.beyond, x1 + shift_x + needs.beyond),
-        lowest=floor - max(needs.groove, needs.well_depth if needs.well_in_gap else 0.0),
-        reach=0.0,
-        middles=vise.middles,
-        risers=risers,
-        first_only=needs.spacer_height is None and not needs.spacers,
-    )
-    if not options:
-        return Refusal(blank.id, f"no stack of parallels {width.gap:g} mm wide stays clear of the cutter")
-    options, nearest = _as_pinned(needs, options)
-    if not options:
-        return Refusal(blank.id, f"no stack {width.gap:g} mm wide is as pinned: {nearest}")
+    pocket = (x0 + shift_x - needs.beyond, x1 + shift_x + needs.beyond)
+    none = f"no stack of parallels {gap.opens:g} mm wide stays clear of the cutter"
     fixed, floating = split
-    return Place(
-        blank=blank,
-        gap=width.gap,
-        stack=options[0],
-        shift=(shift_x, fixed - y1),
-        floor=floor,
-        top=blank.height,
-        fixed_depth=fixed,
-        floating_depth=floating,
-        thin_blanks=(),
+
+    def place(stack: SpacerStack) -> Place:
+        return Place(
+            blank=blank,
+            gap=gap.opens,
+            stack=stack,
+            shift=(shift_x, fixed - y1),
+            floor=floor,
+            top=blank.height,
+            fixed_depth=fixed,
+            floating_depth=floating,
+            thin_blanks=(),
+        )
+
+    if needs.spacer_height is None and not needs.spacers:
+        way = nearest(gap.gap, clear, pocket=pocket)
+        if way is None:
+            return Refusal(blank.id, none)
+        return Fit(_rank(gap, way.height, way.risers, needs, floor), lambda: place(way.stack(pocket, 0.0)))
+    options = _every(gap.gap, parallels, clear, pocket)
+    if not options:
+        return Refusal(blank.id, none)
+    options, near = _as_pinned(needs, options)
+    if not options:
+        return Refusal(blank.id, f"no stack {gap.opens:g} mm wide is as pinned: {near}")
+    best = options[0]
+    return Fit(_rank(gap, best.height, len(best.risers), needs, floor), partial(place, best))
+
+
+def _every(
+    gap: Gap, parallels: Sequence[Parallel], clear: Clear, pocket: tuple[float, float]
+) -> list[SpacerStack]:
+    """All stacks of a gap, where the job pins one of them."""
+    return stacks(
+        gap.width,
+        parallels,
+        top=clear.top,
+        grip_height=clear.grip_height,
+        jaw=clear.jaw,
+        pocket=pocket,
+        lowest=clear.lowest,
+        reach=0.0,
+        middles=clear.middles,
+        risers=gap.risers,
     )
 
 

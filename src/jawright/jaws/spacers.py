@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache, partial
-from operator import itemgetter
 
 from jawright.jaws.model import SpacerStack
 from jawright.shop.model import Parallel
@@ -47,10 +46,18 @@ def widths(parallels: Sequence[Parallel]) -> list[Width]:
 Risers = tuple[tuple[tuple[Parallel, ...], float], ...]
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Gap:
+    """A gap the shop's parallels can set and what can stand loosely in it; each is itself."""
+
+    width: Width
+    risers: Risers
+
+
 @lru_cache(maxsize=8)
-def gaps_and_risers(parallels: tuple[Parallel, ...]) -> tuple[tuple[Width, Risers], ...]:
+def gaps_and_risers(parallels: tuple[Parallel, ...]) -> tuple[Gap, ...]:
     """Every gap with what can stand loosely in it; kept, as a search asks for them thousands of times."""
-    return tuple((w, risers_in(w, parallels)) for w in widths(parallels))
+    return tuple(Gap(w, risers_in(w, parallels)) for w in widths(parallels))
 
 
 def risers_in(width: Width, parallels: Sequence[Parallel]) -> Risers:
@@ -77,9 +84,8 @@ def stacks(
     pocket: tuple[float, float],
     lowest: float,
     reach: float,
-    middles: Sequence[float] = (0.0,),
+    middles: tuple[float, ...] = (0.0,),
     risers: Risers | None = None,
-    first_only: bool = False,
 ) -> list[SpacerStack]:
     """Stacks that keep clear of the cutter, the one nearest the grip's height first.
 
@@ -92,27 +98,79 @@ def stacks(
     reach : how far the cutter goes beyond the pocket along X [mm], 0 when it stays inside
     middles : X of each vise in line [mm]; each gets a stack of its own
     risers : what can stand in the gap, where it is known already
-    first_only : only the nearest is wanted
     """
-    found: list[tuple[tuple[float, int, float], Callable[[], SpacerStack]]] = []
-    n = len(middles)
-    sides = n == 1 and _short_enough(width, jaw=jaw, pocket=pocket, away=reach + SIDE_CLEAR)
-    for under_it, low in risers_in(width, parallels) if risers is None else risers:
+    sides = len(middles) == 1 and _short_enough(width, jaw=jaw, pocket=pocket, away=reach + SIDE_CLEAR)
+    own = risers_in(width, parallels) if risers is None else risers
+    found = _ways(width, own, Clear(top, grip_height, jaw, lowest, middles), sides=sides)
+    return [way.stack(pocket, reach) for way in sorted(found, key=_order)]
+
+
+@dataclass(frozen=True, slots=True)
+class Clear:
+    """What a stack keeps clear of and how high it should be, wherever the pocket begins and ends [mm].
+
+    As the parameters of ``stacks``.
+    """
+
+    top: float
+    grip_height: float
+    jaw: tuple[float, float]
+    lowest: float
+    middles: tuple[float, ...] = (0.0,)
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """One stack that can stand in a gap; made only when it is chosen."""
+
+    off: float  # from the grip's height [mm]
+    risers: int
+    high: float
+    height: float  # of its middle
+    stack: Callable[[tuple[float, float], float], SpacerStack]  # by pocket's X range and cutter's reach
+
+
+def _order(way: Way) -> tuple[float, int, float]:
+    """Nearest the grip's height first, then the one of fewest pieces, then the lowest."""
+    return (way.off, way.risers, way.high)
+
+
+def nearest(gap: Gap, clear: Clear, *, pocket: tuple[float, float]) -> Way | None:
+    """The stack of a gap that stands nearest the grip's height, as ``stacks`` would give it first."""
+    room = len(clear.middles) == 1 and _short_enough(gap.width, jaw=clear.jaw, pocket=pocket, away=SIDE_CLEAR)
+    return _nearest(gap, clear, room)
+
+
+@lru_cache(maxsize=4096)
+def _nearest(gap: Gap, clear: Clear, sides: bool) -> Way | None:
+    """Kept: a search asks for the same few gaps and heights at every turn of the part."""
+    return min(_ways(gap.width, gap.risers, clear, sides=sides), key=_order, default=None)
+
+
+def _ways(width: Width, risers: Risers, clear: Clear, *, sides: bool) -> list[Way]:
+    """Every stack of a gap that keeps clear of the cutter; beside the pocket where ``sides`` have room."""
+    found: list[Way] = []
+    n = len(clear.middles)
+    for under_it, low in risers:
         high = low + width.tall
-        across = lowest - high >= CLEAR and (n == 1 or _enough(width, under_it, n))
-        pieces = _under_two(width, under_it, jaw[1] - jaw[0]) if sides and high <= top else None
-        if not across and pieces is None:
-            continue
-        off = round(abs((low + high) / 2 - grip_height), 6)
+        across = clear.lowest - high >= CLEAR and (n == 1 or _enough(width, under_it, n))
+        long = clear.jaw[1] - clear.jaw[0]
+        pieces = _under_two(width, under_it, long) if sides and high <= clear.top else None
+        height = (low + high) / 2
+        off = round(abs(height - clear.grip_height), 6)
         if across:
-            make = partial(_across, width, under_it, low, jaw=jaw, lowest=lowest, middles=middles)
-            found.append(((off, len(under_it), high), make))
+            made = _across(width, under_it, low, jaw=clear.jaw, lowest=clear.lowest, middles=clear.middles)
+            found.append(Way(off, len(under_it), high, height, partial(_as_made, made)))
         if pieces is not None:
-            make = partial(_at_the_sides, width, pieces, low, pocket=pocket, reach=reach)
-            found.append(((off, len(pieces), high), make))
-    if first_only:
-        return [min(found, key=itemgetter(0))[1]()] if found else []
-    return [make() for _, make in sorted(found, key=itemgetter(0))]
+            beside = partial(_at_the_sides, width, pieces, low)
+            found.append(Way(off, len(pieces), high, height, beside))
+    return found
+
+
+def _as_made(stack: SpacerStack, pocket: tuple[float, float], reach: float) -> SpacerStack:
+    """A stack under the pocket lies the same wherever the pocket ends."""
+    del pocket, reach
+    return stack
 
 
 def _across(
@@ -169,7 +227,7 @@ def _under_two(width: Width, risers: tuple[Parallel, ...], jaw_length: float) ->
 
 
 def _at_the_sides(
-    width: Width, risers: tuple[Parallel, ...], low: float, *, pocket: tuple[float, float], reach: float
+    width: Width, risers: tuple[Parallel, ...], low: float, pocket: tuple[float, float], reach: float
 ) -> SpacerStack:
     """One spacer at each side of the pocket."""
     p, high = width.parallel, low + width.tall
