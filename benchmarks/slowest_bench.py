@@ -5,8 +5,9 @@
 The program as it was when the demo was first profiled is taken out of this repository's history into a
 folder that is removed again, and the demo planned in a fresh process of either, all work in turn, by
 processor time. Its slowest stages are those that together make up at least a third of it, the longest
-first. The two run by turns, and each figure is the least of its runs. Needs git and that history; where
-there is none nothing is measured, and it says so.
+first. The two run by turns, and each figure is the least of its runs. The proofs of now answer more than
+those of then, so their ratio tells the time waited and not the speed of like work. Needs git and that
+history; where there is none nothing is measured, and it says so.
 """
 
 from __future__ import annotations
