@@ -136,7 +136,10 @@ def _order(way: Way) -> tuple[float, int, float]:
 
 
 def nearest(gap: Gap, clear: Clear, *, pocket: tuple[float, float]) -> Way | None:
-    """The stack of a gap that stands nearest the grip's height, as ``stacks`` would give it first."""
+    """The stack of a gap that stands nearest the grip's height, as ``stacks`` would give it first.
+
+    ``pocket`` is its X range [mm]; None when no stack keeps clear of the cutter.
+    """
     room = len(clear.middles) == 1 and _short_enough(gap.width, jaw=clear.jaw, pocket=pocket, away=SIDE_CLEAR)
     return _nearest(gap, clear, room)
 
