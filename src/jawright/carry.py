@@ -49,8 +49,9 @@ CAUSES = ("located", "grip depth")
 """Proofs whose failure brings others with it: a part that is not located or hardly touched."""
 LOOSE = 1.0  # [mm] a feature that springs further is not held by the clamp at all
 MARK = 0.3  # weight of such a failure beside one that spoils the part (common practice, no source)
-ALONE: tuple[Question, ...] = ("loads", "sits")
-"""Questions that need neither the elastic jaws nor the torque, which the others share: for another core."""
+SEATED: tuple[Question, ...] = ("sits", "locates")
+"""Questions that share a population of seated parts, which the others do not need: for another core, once the
+torque is known. Before that the program is on that core, and the torque waits for nobody."""
 OF_THE_JOB = frozenset({"tolerances"})
 """Proofs that stay unknown for want of something in the job, whatever the stance."""
 
@@ -272,14 +273,13 @@ def _answered(
     def asked(*questions: Question) -> dict[Question, tuple[Proof, ...]]:
         return {q: answer(hold, jaws, part, job, shop, question=q) for q in questions}
 
-    alone = Beside(lambda: (asked(*ALONE), region(hold, job, shop)))
     within = window(hold, jaws, part, job, shop)
     if torque is not None:
         torque.tell(within[1] if within is not None else None)
-    located = Beside(lambda: (asked("locates"), scatter(hold, jaws, part, job, shop)))
-    found = asked(*(q for q in QUESTIONS if q not in (*ALONE, "locates")))
-    (first, homing), (last, clouds) = alone.result(), located.result()
-    found |= first | last
+    located = Beside(lambda: (asked(*SEATED), region(hold, job, shop), scatter(hold, jaws, part, job, shop)))
+    found = asked(*(q for q in QUESTIONS if q not in SEATED))
+    seated, homing, clouds = located.result()
+    found |= seated
     p = replace(p, proofs=tuple(x for q in QUESTIONS for x in found[q]), homing=homing, scatter=clouds)
     work.show(p)
     return p
