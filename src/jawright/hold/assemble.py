@@ -11,6 +11,7 @@ from jawright import handbook
 from jawright.geometry.curve import Point
 from jawright.geometry.frame import standing
 from jawright.geometry.profile import Region
+from jawright.hold import feet
 from jawright.hold.contacts import floor_area, floor_contacts
 from jawright.hold.features import datum_uses, made
 from jawright.hold.leaning import touching
@@ -85,13 +86,15 @@ def assemble(
         gap=s.gap,
         parallels=s.parallels,
         features=features,
-        datums=datum_uses(ask, move, seats(bearing, view.down_face)),
+        datums=datum_uses(ask, move, seats(bearing, view.down_faces)),
         tolerances=ask.tolerances,
         stop=next((c.point for c in contacts if c.on == "stop"), None),
-        notes=(*ask.notes, *s.notes, *_unseen(features)),
+        notes=(*ask.notes, *s.notes, *feet.told(len(view.band.outline)), *_unseen(features)),
         reused=s.reused,
         side_stop=s.side_stop,
         grip_reason=_why_as_deep(s, view),
+        feet=feet.moved(view.band, turn=turn.angle, shift=s.shift),
+        bridges=view.bridges,
     )
 
 
@@ -110,9 +113,9 @@ def _why_as_deep(s: Seating, view: View) -> str:
     return view.grip_reason
 
 
-def seats(bearing: Sequence[Contact], down_face: int) -> dict[int, Seat]:
+def seats(bearing: Sequence[Contact], down: Sequence[int]) -> dict[int, Seat]:
     """What carries each face of the part; a locating contact goes before one that only grips."""
-    out: dict[int, Seat] = {down_face: "floor"} if down_face >= 0 else {}
+    out: dict[int, Seat] = dict.fromkeys(down, "floor")
     for c in bearing:
         if c.face >= 0 and not (c.face in out and not c.locates):
             out[c.face] = c.on

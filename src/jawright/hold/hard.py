@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from shapely import box
@@ -11,11 +12,12 @@ from jawright.geometry.curve import Line, right_normal
 from jawright.geometry.frame import standing
 from jawright.geometry.profile import Profile
 from jawright.hold.assemble import Seating, assemble
+from jawright.hold.contacts import stands
 from jawright.hold.model import Contact, Hold
 from jawright.hold.resolve import Ask
 from jawright.hold.sidestop import Room, side_stop
 from jawright.hold.stance import Turn
-from jawright.hold.view import View
+from jawright.hold.view import UNDER_CUT, View
 from jawright.job.model import Job
 from jawright.part.model import Part
 from jawright.shop.model import Parallel, Shop, Vise
@@ -26,53 +28,93 @@ DEEP = 6.35  # [mm] least grip depth in hard jaws (0.25 in; common practice, no 
 DEEP_SHARE = 0.5  # of the part's height, for parts too low for that (common practice, no source)
 PARALLEL = 1e-4  # [rad] flats in the model count as parallel within this
 LOOKS_PARALLEL = math.radians(3.0)  # up to this out of parallel the reason names the two flats
+CARRIED = 3  # places of the floor that carry a part: fewer tell nothing of tipping
 ABOVE = 1.5  # [mm] the finished top stands at least this much above the jaws (common practice, no source)
 
 
 @dataclass(frozen=True, slots=True)
 class Flats:
-    """Two parallel flats of the outline at a turn that lays one on the fixed jaw. Outline frame."""
+    """Two parallel flats of the outline at a turn that lays one on the fixed jaw. Outline frame.
+
+    A flat that is broken by slots runs from its first end to its last; ``metal`` is how long each flat
+    bears [mm], ``facing`` how much of that faces the other one.
+    """
 
     fixed: Line
     floating: Line
-    fixed_index: int
+    fixed_index: int  # of the curve, of a broken flat its longest
     floating_index: int
     overlap: tuple[float, float]  # X range in which they face each other [mm]
+    metal: tuple[float, float]
+    facing: float
 
 
-def flats(profile: Profile, *, askew: float = PARALLEL) -> Flats | None:
+def flats(profile: Profile, bridges: Sequence[int] = (), *, askew: float = PARALLEL) -> Flats | None:
     """The outermost pair of flats square to the closing direction, if they are long enough together.
 
     The one on the floating jaw may be out of parallel by ``askew`` [rad]: the jaw turns that far in its ways.
+    ``bridges`` are curves that are no wall.
     """
     x0, y0, x1, y1 = profile.box
     long = min(LONG, LONG_SHARE * max(x1 - x0, y1 - y0))
-    ups = _level(profile, y1, 1.0, PARALLEL)
-    downs = _level(profile, y0, -1.0, max(askew, PARALLEL))
+    ups = _level(profile, bridges, y1, 1.0, PARALLEL)
+    downs = _level(profile, bridges, y0, -1.0, max(askew, PARALLEL))
     best: Flats | None = None
-    for i, a in ups:
-        for j, b in downs:
-            lo = max(min(a.start[0], a.end[0]), min(b.start[0], b.end[0]))
-            hi = min(max(a.start[0], a.end[0]), max(b.start[0], b.end[0]))
-            if hi - lo >= long and (best is None or hi - lo > best.overlap[1] - best.overlap[0]):
-                best = Flats(a, b, i, j, (lo, hi))
+    for a in ups:
+        for b in downs:
+            shared = [(max(p[0], q[0]), min(p[1], q[1])) for p in _spans(a) for q in _spans(b)]
+            facing = math.fsum(hi - lo for lo, hi in shared if hi > lo)
+            if facing >= long and (best is None or facing > best.facing):
+                lo, hi = min(s[0] for s in shared if s[1] > s[0]), max(s[1] for s in shared if s[1] > s[0])
+                best = Flats(
+                    _whole(a), _whole(b), _longest(a), _longest(b), (lo, hi), (_metal(a), _metal(b)), facing
+                )
     return best
 
 
-def _level(profile: Profile, y: float, sign: float, askew: float) -> list[tuple[int, Line]]:
-    out = []
+_Flat = list[tuple[int, Line]]
+
+
+def _spans(flat: _Flat) -> list[tuple[float, float]]:
+    return [(min(c.start[0], c.end[0]), max(c.start[0], c.end[0])) for _, c in flat]
+
+
+def _metal(flat: _Flat) -> float:
+    return math.fsum(b - a for a, b in _spans(flat))
+
+
+def _longest(flat: _Flat) -> int:
+    return max(flat, key=lambda f: (round(f[1].length, 6), -f[0]))[0]
+
+
+def _whole(flat: _Flat) -> Line:
+    """The line from the first end of a flat to its last, in its own direction."""
+    if len(flat) == 1:
+        return flat[0][1]
+    ends = sorted((p for _, c in flat for p in (c.start, c.end)), key=lambda p: p[0])
+    to_right = flat[0][1].end[0] > flat[0][1].start[0]
+    return Line(ends[0], ends[-1]) if to_right else Line(ends[-1], ends[0])
+
+
+def _level(profile: Profile, bridges: Sequence[int], y: float, sign: float, askew: float) -> list[_Flat]:
+    """Flats at height ``y``: all runs square to Y are one, each that is askew is one by itself."""
+    square: _Flat = []
+    out: list[_Flat] = []
     for i, c in enumerate(profile.curves):
-        if not isinstance(c, Line):
+        if not isinstance(c, Line) or i in bridges:
             continue
         n = right_normal(c, 0.5)
         if abs(n[0]) < askew and n[1] * sign > 0 and abs(c.at(0.5)[1] - y) < 1e-3 + abs(n[0]) * c.length / 2:
-            out.append((i, c))
-    return out
+            if abs(n[0]) < PARALLEL:
+                square.append((i, c))
+            else:
+                out.append([(i, c)])
+    return [square, *out] if square else out
 
 
-def _no_flats(profile: Profile, play: float) -> str:
+def _no_flats(profile: Profile, bridges: Sequence[int], play: float) -> str:
     """Why no flats serve: none at all, or two that are further out of parallel than the jaw can turn."""
-    wide = flats(profile, askew=LOOKS_PARALLEL)
+    wide = flats(profile, bridges, askew=LOOKS_PARALLEL)
     if wide is None:
         return "no two long parallel flats"
     off = abs(right_normal(wide.floating, 0.5)[0])
@@ -87,9 +129,9 @@ def _no_flats(profile: Profile, play: float) -> str:
 def propose(view: View, turn: Turn, *, ask: Ask, part: Part, job: Job, shop: Shop, vise: Vise) -> Hold | str:
     """The part on parallels in hard jaws at this turn, or why not."""
     profile = view.outline.moved(turn=turn.angle)
-    pair = flats(profile, askew=vise.yaw.low)
+    pair = flats(profile, view.bridges, askew=vise.yaw.low)
     if pair is None:
-        return _no_flats(profile, max(vise.yaw.low, PARALLEL))
+        return _no_flats(profile, view.bridges, max(vise.yaw.low, PARALLEL))
     pinned = job.hold.fixed_jaw_datum
     if pinned and view.letters[pair.fixed_index] != pinned:
         return f"datum {pinned} does not lie square on the fixed jaw"
@@ -102,7 +144,12 @@ def propose(view: View, turn: Turn, *, ask: Ask, part: Part, job: Job, shop: Sho
     chosen = _parallels(view, turn, shift, ask=ask, job=job, shop=shop, vise=vise)
     if isinstance(chosen, str):
         return chosen
-    return _hold(view, turn, pair, shift, chosen, ask=ask, part=part, job=job, shop=shop, vise=vise)
+    hold = _hold(view, turn, pair, shift, chosen, ask=ask, part=part, job=job, shop=shop, vise=vise)
+    if sum(c.on == "floor" for c in hold.contacts) >= CARRIED and not stands(
+        hold.contacts, hold.stance.move.point(view.center)[:2]
+    ):
+        return "it would tip off the parallels"
+    return hold
 
 
 def _shift_x(job: Job, pair: Flats) -> float:
@@ -122,10 +169,13 @@ def _parallels(
     want = job.hold.grip_depth
     deep = min(DEEP, DEEP_SHARE * view.tall)
     options: list[tuple[float, Parallel]] = []
-    blocked, thick = "", False
+    blocked, thick, over = "", False, False
     for p in pairs:
         grip = vise.hard_jaw_height - p.height
         if grip < deep - 1e-9 or grip > view.tall - ABOVE:
+            continue
+        if grip > view.overhang - UNDER_CUT:
+            over = True
             continue
         if 2 * p.thickness > -wide[1]:
             thick = True
@@ -136,6 +186,10 @@ def _parallels(
             continue
         target = want if want is not None else max(deep, 0.3 * view.tall)
         options.append((abs(grip - target), p))
+    if not options and not blocked and over:
+        return (
+            f"jaws that high would meet what hangs out over them {view.overhang:.1f} mm above the parallels"
+        )
     if not options and not blocked and thick:
         return (
             f"{-wide[1]:.1f} mm between the jaws take a pair of parallels of at most {-wide[1] / 2:.1f} mm, "
@@ -209,13 +263,14 @@ def _hold(
 def _flat_contacts(pair: Flats, shift: tuple[float, float], view: View, z: float, y0: float) -> list[Contact]:
     """Two contacts near the ends of each flat; one that is out of parallel a little touches where it lies."""
     out = []
-    for line, index, y, on, locates in (
-        (pair.fixed, pair.fixed_index, 0.0, "fixed", True),
-        (pair.floating, pair.floating_index, y0, "floating", False),
+    for line, index, y, on, metal in (
+        (pair.fixed, pair.fixed_index, 0.0, "fixed", pair.metal[0]),
+        (pair.floating, pair.floating_index, y0, "floating", pair.metal[1]),
     ):
         lo = min(line.start[0], line.end[0]) + shift[0]
         hi = max(line.start[0], line.end[0]) + shift[0]
         inset = min(1.0, 0.25 * (hi - lo))
+        locates = on == "fixed"
         letter = view.letters[index] or ("L" if locates else "G")
         nx, ny = right_normal(line, 0.5)
         askew = abs(nx) >= PARALLEL
@@ -228,7 +283,7 @@ def _flat_contacts(pair: Flats, shift: tuple[float, float], view: View, z: float
                     point=(x, along if askew else y, z),
                     normal=(-nx, -ny, 0.0) if askew else (0.0, -1.0 if on == "fixed" else 1.0, 0.0),
                     gap=0.0,
-                    share=(hi - lo) / 2,
+                    share=metal / 2,
                     face=view.faces[index],
                     locates=locates,
                 )

@@ -156,3 +156,6 @@ class Hold:
     grip_reason: str = ""  # why the grip is as deep as it is
     torque: float | None = None  # [N·m] the search set it to; None: the middle of its window
     torque_why: str = ""  # why not the middle
+    feet: tuple[Region, ...] = ()  # what stands within the grip, where that is several pieces: ``outline`` is
+    # then the line round them all
+    bridges: tuple[int, ...] = ()  # curves of outline.outer that only join feet: no wall of the part

@@ -61,11 +61,17 @@ def ups(part: Part, pinned: Vec3 | None, datums: Sequence[FoundDatum]) -> list[V
 
 
 def turns(
-    profile: Profile, up: Vec3, datums: Sequence[FoundDatum], *, pinned: float | None = None
+    profile: Profile,
+    up: Vec3,
+    datums: Sequence[FoundDatum],
+    *,
+    pinned: float | None = None,
+    bridges: Sequence[int] = (),
 ) -> list[Turn]:
     """Turns at which an edge or a stable pair of points lies on the fixed jaw, plus a fine sweep.
 
-    ``profile`` is the outline at turn 0, counter-clockwise. A pinned turn is the only one.
+    ``profile`` is the outline at turn 0, counter-clockwise; its curves in ``bridges`` are no walls. A pinned
+    turn is the only one.
     """
     if pinned is not None:
         return [Turn(pinned, "pinned in the job", -1)]
@@ -87,19 +93,19 @@ def turns(
             # the datum square to the jaws: it can be the stop with either neighbor on the fixed jaw
             for side in (0.0, math.pi):
                 add(side - math.atan2(n[1], n[0]), f"datum {d.letter} on the stop", 0)
-    for length, angle, kind, words in _supports(profile):
+    for length, angle, kind, words in _supports(profile, bridges):
         add(angle, f"{words} of {length:.1f} mm on the fixed jaw", kind)
     for k in range(round(2 * math.pi / SWEEP)):
         add(k * SWEEP, "sweep", 3)
     return found
 
 
-def _supports(profile: Profile) -> list[tuple[float, float, int, str]]:
+def _supports(profile: Profile, bridges: Sequence[int]) -> list[tuple[float, float, int, str]]:
     """Supports of the outline's hull, longest first: (length, turn that lays it on the jaw, kind, words)."""
     out: list[tuple[float, float, int, str]] = []
     flat: list[tuple[float, float]] = []
-    for c in profile.curves:
-        if isinstance(c, Line) and c.length >= SHORT_EDGE:
+    for i, c in enumerate(profile.curves):
+        if isinstance(c, Line) and c.length >= SHORT_EDGE and i not in bridges:
             n = right_normal(c, 0.5)
             flat.append((c.length, math.pi / 2 - math.atan2(n[1], n[0])))
     out += [(length, a, 1, "straight edge") for length, a in sorted(flat, reverse=True)]

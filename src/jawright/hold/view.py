@@ -12,7 +12,7 @@ from jawright import kernel
 from jawright.errors import JawrightError
 from jawright.geometry.frame import Vec3, dot, standing, unit
 from jawright.geometry.profile import Profile, Region
-from jawright.hold import leaning
+from jawright.hold import feet, leaning
 from jawright.hold.found import Ask
 from jawright.hold.incoming import informed
 from jawright.job.model import Job
@@ -49,15 +49,26 @@ class View:
     letters: tuple[str, ...]  # datum letter of each curve, "" where none
     center: Vec3  # center of mass, part frame
     down_face: int  # largest flat at the underside, -1 when the part stands on points or lines
+    down_faces: tuple[int, ...]  # all flats there
     windows: tuple[tuple[str, Region], ...] = ()
     edge_break: float = 0.0  # at the part's lower edge [mm]
+    bridges: tuple[int, ...] = ()  # curves of the outline that only join separate feet: no wall of the part
+    overhang: float = math.inf  # height above the underside at which metal hangs out beyond the outline [mm]
+    short: str = ""  # which of several feet do not reach the floor, in words
+
+    @property
+    def tips(self) -> str:
+        """Why no jaws keep the part from tipping, in words."""
+        if not self.short:
+            return "it would tip off the floor the jaws leave it"
+        return f"it would tip off the floor the jaws leave it: {self.short}; lay a shim of that height there"
 
 
 def view(part: Part, job: Job, ask: Ask, up: Vec3) -> View:
     """Stand the part up and cut its grip band.
 
-    Raises ``hold-none`` when too little stands below what is cut, or when the band is not
-    one outline.
+    Where the part stands on several feet, the outline runs round them all. Raises ``hold-none`` when
+    too little stands below what is cut.
     """
     job = informed(job, part, up)
     low, high = _span(part, up)
@@ -67,22 +78,18 @@ def view(part: Part, job: Job, ask: Ask, up: Vec3) -> View:
     band = grip_band(part, up, 0.0, grip)
     if band.kind == "drafted" and len(band.outline) == 1:
         grip, reason, band = _on_a_line(part, job, up, grip=(grip, reason), band=band)
-    if len(band.outline) != 1:
-        raise JawrightError(
-            "hold-none",
-            what=f"within the {grip:.1f} mm the jaws would grip, the part stands on "
-            f"{len(band.outline)} separate feet",
-            where=f"up {up_words(up)}",
-            todo="stand it on another face, or give another grip_depth",
-        )
-    outline = band.outline[0].outer
-    faces = band.sources[0] if band.sources else (-1,) * len(outline.curves)
+    if job.hold.grip_depth is None:
+        grip, reason, band = _below_overhang(part, up, grip=(grip, reason), band=band)
+    whole = feet.joined(band, part, up)
+    outline, faces = whole.outline, whole.faces
+    down = _down_faces(part, up, low)
     letter = {f: d.letter for d in ask.datums for f in d.faces}
     letters = tuple(letter.get(f, "") for f in faces)
     return View(
         up, low, tall, job.incoming.stock_on_top.value, grip, reason, band, outline, faces, letters,
         kernel.centroid(part.shape),
-        _down_face(part, up, low), _windows(part, ask, up), edge,
+        down[0] if down else -1, down, _windows(part, ask, up), edge, whole.bridges,
+        feet.overhang(part, up, outline, above=grip), feet.short(band, part, up),
     )  # fmt: skip
 
 
@@ -162,13 +169,27 @@ def _span(part: Part, up: Vec3) -> tuple[float, float]:
     return b[2], b[5]
 
 
-def _down_face(part: Part, up: Vec3, low: float) -> int:
+def _below_overhang(part: Part, up: Vec3, *, grip: tuple[float, str], band: Band) -> tuple[float, str, Band]:
+    """Less grip where the jaws would otherwise end on, or hardly touch, what hangs out over the feet."""
+    depth, reason = grip
+    for h in feet.ceilings(part, up):
+        less = h - UNDER_CUT
+        if not (GRIP_LEAST <= less < depth and h + GRIP_LEAST > depth):
+            continue
+        lower = grip_band(part, up, 0.0, less)
+        if feet.overhang(part, up, feet.joined(lower, part, up).outline, above=less) <= h + 1e-6:
+            return less, f"{UNDER_CUT} mm below what hangs out over the jaws at {h:.2f} mm", lower
+    return depth, reason, band
+
+
+def _down_faces(part: Part, up: Vec3, low: float) -> tuple[int, ...]:
+    """Flats at the underside, largest first."""
     flat = [
         f
         for f in part.faces
         if f.kind == "plane" and dot(f.normal, up) < -0.9999 and abs(dot(f.center, up) - low) < 1e-3
     ]
-    return max(flat, key=lambda f: f.area).index if flat else -1
+    return tuple(f.index for f in sorted(flat, key=lambda f: (-f.area, f.index)))
 
 
 def up_words(up: Vec3) -> str:

@@ -80,6 +80,7 @@ class Outline:
     faces: tuple[int, ...]
     datums: tuple[str, ...]  # letter of the datum on each curve, "" where none
     wrap: float = SQUARE_ON  # arcs bear as far round as this from the closing direction [rad]
+    bridges: tuple[int, ...] = ()  # curves that only join separate feet: nothing bears there
 
 
 def sub(curve: Curve, a: float, b: float) -> Curve:
@@ -141,7 +142,7 @@ def visible(outline: Outline, side: Literal["fixed", "floating"]) -> tuple[Wall,
     sign = 1.0 if side == "fixed" else -1.0
     walls = []
     for curve, index in chain:
-        if index < 0:
+        if index < 0 or index in outline.bridges:
             continue
         run = curve.reversed() if side == "fixed" else curve
         for pad in _pads(run, sign, outline.wrap):
@@ -160,6 +161,8 @@ def steep(outline: Outline) -> list[Wall]:
     """
     walls = []
     for i, curve in enumerate(outline.profile.curves):
+        if i in outline.bridges:
+            continue
         for c in [curve] if isinstance(curve, Line) else _steep_runs(curve):
             n = right_normal(c, 0.5)
             if c.length < SHORTEST or abs(n[0]) < math.cos(STEEP) or _shadowed(outline.profile, c, n):

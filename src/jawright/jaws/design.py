@@ -51,6 +51,7 @@ def design(draft: Draft, view: View, *, part: Part, job: Job, shop: Shop, vise: 
         cutter_radius=draft.cutter.diameter / 2,
         growth=growth,
         beside=draft.row.beside,
+        bridges=hold.bridges,
     )
     _check_land(made.walls)
     fixed, floating = _jaws(place, vise)

@@ -136,7 +136,7 @@ def in_kept(
     if hold is None:
         return "the walls that should bear do not touch"
     if not stands(hold.contacts, hold.stance.move.point(seen.center)[:2]):
-        return "it would tip off the floor the jaws leave it"
+        return seen.tips
     same = kept.outline != "" and outline_hash(Region(hold.outline.outer)) == kept.outline
     return InKept(kept, jaws, hold, seen, turn, same)
 
@@ -188,7 +188,8 @@ def hold_in(
     vise: Vise,
 ) -> Hold | None:
     """The part held in a pair as it is, with the air of each contact as it is; None without a seat."""
-    outline = Outline(view.outline.moved(turn=turn.angle).moved(shift=fit.shift), view.faces, view.letters)
+    profile = view.outline.moved(turn=turn.angle).moved(shift=fit.shift)
+    outline = Outline(profile, view.faces, view.letters, bridges=view.bridges)
     walls = [run for w in _walls(outline, ask, view, job) for run in touching(w, jaws)]
     middle = jaws.floor + view.grip_depth / 2
     contacts = [c for c in wall_contacts(walls, middle) if _air(c, jaws) <= TOUCH]

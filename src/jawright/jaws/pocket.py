@@ -24,7 +24,7 @@ from jawright.geometry.offset import offset, opening
 from jawright.geometry.profile import Profile, Region, rectangle
 from jawright.geometry.query import signed_distance
 from jawright.geometry.table import Floats
-from jawright.hold.walls import Wall, sub
+from jawright.hold.walls import Wall, cut_at_levels, sub
 from jawright.jaws.model import Relief
 from jawright.jaws.relief import Corner, beside_wall, corners, on_bisector
 from jawright.jaws.row import Spot, trough
@@ -33,6 +33,7 @@ TOUCH = 1e-5  # [mm] a wall within this of the pocket's edge bears on it (limit 
 NICK = 0.3  # [mm] shallower nicks of clearance in a jaw's face are not cut (common practice, no source)
 AIR = 0.5  # [mm] the pocket's edge in the gap stays this far from the jaws' faces
 SPACING = 0.1  # [mm] between the points at which the part is looked for in the jaws
+TANGENT = 1e-6  # [rad] a wall runs on into the next within this
 INSIDE = 1e-4  # [mm] the part may not reach outside the pocket by more than this
 
 
@@ -55,6 +56,7 @@ def design(
     cutter_radius: float,
     growth: float,
     beside: Sequence[Spot] = (),
+    bridges: Sequence[int] = (),
 ) -> Pocket:
     """Design the pocket for a seated outline, and for its copies ``beside`` it.
 
@@ -66,6 +68,7 @@ def design(
     allowance : how far clear walls stand off [mm]
     cutter_radius : of the cutter that finishes the walls [mm]
     growth : how far the largest part's walls lie outside the nominal ones [mm]
+    bridges : curves of the outline between separate feet, where the part has no wall
 
     Raises ``hold-none`` when no pocket of one piece can be cut with this cutter.
     """
@@ -80,7 +83,8 @@ def design(
         return union([*shapes, *copies], [trough(outlines, gap, cutter_radius=cutter_radius, low=NICK + 0.2)])
 
     grown = offset(Region(shadow), allowance)
-    strips = [s for w in bearing if (s := strip(w.curve, 2 * allowance + 0.05)) is not None]
+    uncut = [w.curve for w in bearing] + _through(outline, bearing, bridges, gap)
+    strips = [s for c in uncut if (s := strip(c, 2 * allowance + 0.05)) is not None]
     body = union([Region(shadow)], difference(grown, strips)) if strips else grown
     region = _one(opening(joined(body), cutter_radius))
     reliefs, extra = _reliefs(shadow, region, bearing, gap=gap, cutter_radius=cutter_radius, growth=growth)
@@ -92,6 +96,23 @@ def design(
     for one in outlines:
         _check(region, one, gap)
     return Pocket(region, tuple(reliefs), tuple(kept), shadow)
+
+
+def _through(outline: Profile, bearing: Sequence[Wall], bridges: Sequence[int], gap: float) -> list[Curve]:
+    """Bridges that run on from one bearing wall to the next: the jaw's wall goes straight through there."""
+    out = []
+    n, held = len(outline.curves), {w.index for w in bearing}
+    for i in bridges:
+        c, before, after = outline.curves[i], outline.curves[i - 1], outline.curves[(i + 1) % n]
+        if not {(i - 1) % n, (i + 1) % n} <= held or not (_smooth(before, c) and _smooth(c, after)):
+            continue
+        out += [p for p in cut_at_levels(c, (0.0, -gap)) if not -gap < p.at(0.5)[1] < 0.0]
+    return out
+
+
+def _smooth(a: Curve, b: Curve) -> bool:
+    (ux, uy), (vx, vy) = a.tangent(1.0), b.tangent(0.0)
+    return abs(ux * vy - uy * vx) < TANGENT and ux * vx + uy * vy > 0
 
 
 def shadow_of(outline: Profile, gap: float, *, allowance: float, cutter_radius: float) -> Profile:

@@ -103,7 +103,7 @@ def draft(
     stance whose stop wall has no room in the jaws, or that has none, gets a side stop outside the pocket.
     """
     round_as = WRAP if wrap else SQUARE_ON
-    outline = Outline(view.outline.moved(turn=turn.angle), view.faces, view.letters, round_as)
+    outline = Outline(view.outline.moved(turn=turn.angle), view.faces, view.letters, round_as, view.bridges)
     wanted, pinned = _side_letters(ask, view), job.hold.fixed_jaw_datum
     locators = choose_locators(outline, (pinned,) if pinned else wanted)
     if not locators:
@@ -180,7 +180,7 @@ def _with_stop(
     outside = stop is None and not nests(locators)
     hold = _hold(view, turn, walls, found, outside=outside, ask=ask, part=part, job=job, shop=shop, vise=vise)
     if not stands(hold.contacts, hold.stance.move.point(view.center)[:2]):
-        return Lost("it would tip off the floor the jaws leave it")
+        return Lost(view.tips)
     row = row.moved(found.shift)
     if row.beside and hold.side_stop is not None:
         return Lost("each of several parts needs its stop wall in the pocket")

@@ -157,6 +157,8 @@ def _parallels(ink: Ink, hold: Hold, f: Frame) -> None:
 def _part(ink: Ink, hold: Hold) -> None:
     ink.region(hold.outline, "metal", f'fill="{PART}" fill-opacity="0.9"')
     ink.region(hold.outline, "thick", pen(THICK))
+    for r in hold.feet:
+        ink.region(r, "thin", pen(THIN, dash=HIDDEN))
     for r in hold.beside:
         ink.region(r, "metal", f'fill="{PART}" fill-opacity="0.55"')
         ink.region(r, "thick", pen(THIN))

@@ -81,8 +81,10 @@ def _curves(hold: Hold, jaws: Jaws | None, side: Side) -> list[Curve]:
     face, sign = (0.0, 1.0) if side == "fixed" else (-hold.gap, -1.0)
     return [
         c
-        for c in hold.outline.outer.curves
-        if abs(c.at(0.5)[1] - face) < 0.01 and right_normal(c, 0.5)[1] * sign > 0.999
+        for i, c in enumerate(hold.outline.outer.curves)
+        if i not in hold.bridges
+        and abs(c.at(0.5)[1] - face) < 0.01
+        and right_normal(c, 0.5)[1] * sign > 0.999
     ]
 
 

@@ -96,7 +96,8 @@ def wall_points(hold: Hold, jaws: Jaws, grown: float) -> tuple[Floats, Floats, F
     The part is ``grown`` [mm] at every wall and the floating jaw open. Points that no wall of a jaw
     faces (they lie in the gap, or their nearest edge of the pocket does) are left out.
     """
-    made = [(c.at(k / 8), c, k) for c in hold.outline.outer.curves for k in range(9)]
+    walls = [c for i, c in enumerate(hold.outline.outer.curves) if i not in hold.bridges]
+    made = [(c.at(k / 8), c, k) for c in walls for k in range(9)]
     made = [m for m in made if m[0][1] > 0.0 or m[0][1] < -jaws.gap]
     on = [p for p, _, _ in made]
     loops = (jaws.pocket.outer, *jaws.pocket.holes)
@@ -110,8 +111,10 @@ def wall_points(hold: Hold, jaws: Jaws, grown: float) -> tuple[Floats, Floats, F
         # Where the part lies on its wall, and only there, the direction is the wall's own.
         into = (-n[0], -n[1]) if far < FLUSH else ((p[0] - f[0]) / far, (p[1] - f[1]) / far)
         m = right_normal(curve, k / 8)
-        if 0 < k < 8 and isinstance(curve, Line) and -(into[0] * m[0] + into[1] * m[1]) < SQUARE:
-            # an edge or fillet beside a flat of the part: that slides past it along its own wall
+        other = isinstance(loops[foot.loop].curves[foot.curve], Line) and -(into[0] * n[0] + into[1] * n[1])
+        if 0 < k < 8 and isinstance(curve, Line) and -(into[0] * m[0] + into[1] * m[1]) < SQUARE > other:
+            # an edge or fillet beside a flat of the part, no flat of the pocket that faces it from elsewhere:
+            # it slides past that along its own wall
             into, far = (-m[0], -m[1]), (f[0] - p[0]) * m[0] + (f[1] - p[1]) * m[1]
         # Backing the floating jaw off gives a wall as much as it faces the closing direction.
         opened = OPEN * max(0.0, into[1]) if p[1] < 0.0 else 0.0

@@ -142,6 +142,8 @@ def _facing(hold: Hold, way: Point) -> tuple[Point, int, Point] | None:
     """The outline's farthest wall along ``way`` that faces it: (place, curve number, outward normal)."""
     best: tuple[float, Point, int, Point] | None = None
     for i, c in enumerate(hold.outline.outer.curves):
+        if i in hold.bridges:
+            continue
         for k in range(1, 16):
             n = right_normal(c, k / 16)
             if n[0] * way[0] + n[1] * way[1] < SQUARE:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from jawright import handbook
 from jawright.errors import JawrightError
+from jawright.hold.feet import squeezed_together
 from jawright.hold.model import Hold
 from jawright.jaws.model import Jaws
 from jawright.job.model import Job
@@ -109,9 +110,14 @@ def _block(x: Spring, s: Study, hold: Hold, job: Job, basis: Basis) -> Proof:
         more = "no tolerance of place or size given: ISO 2768-1 medium of the width across the jaws stands in"
         basis = Basis(basis.model, basis.source, (*basis.assumptions, more))
     limit = rule("spring_share").set * tight
+    done, better = "shortens the part", ""
+    if squeezed_together(hold.feet):
+        done = "bends the feet of the part toward each other and shortens it"
+        if band.high > limit:
+            better = ": close along the slot, or fill it with a snug packing"
     sentence = (
-        f"The clamp shortens the part by about {show(band.set, 'length', job.units)} between the jaws; "
-        f"a tenth of the tightest tolerance is {show(limit, 'length', job.units)}."
+        f"The clamp {done} by about {show(band.set, 'length', job.units)} between the jaws; "
+        f"a tenth of the tightest tolerance is {show(limit, 'length', job.units)}{better}."
     )
     extra = Extra(detail=tuple(_bulge(s)))
     return at_most("grips", "spring", sentence, band=band, unit="mm", limit=limit, basis=basis, extra=extra)
