@@ -102,7 +102,7 @@ def candidates(part: Part, job: Job, shop: Shop, ask: Ask, vise_list: Sequence[V
             why = told(error.what, job.units) if error.code == "hold-none" else NO_OUTLINE
             out.append(_lost("soft jaws", up, stance.Turn(0.0, f"{up_words(up)} up", 1), why))
             continue
-        todo += [(seen, t) for t in _turns(seen, ask, job)]
+        todo += [(seen, t) for t in stance.turns_of(seen, ask.datums, pinned=job.hold.turn)]
 
     def some(share: list[tuple[View, stance.Turn]]) -> list[list[Candidate]]:
         return [
@@ -119,10 +119,6 @@ def candidates(part: Part, job: Job, shop: Shop, ask: Ask, vise_list: Sequence[V
     out += all_of(todo)
     out += all_of(_between(out))
     return out + _roomier(out, part=part, job=job, shop=shop, ask=ask)
-
-
-def _turns(seen: View, ask: Ask, job: Job) -> list[stance.Turn]:
-    return stance.turns(seen.outline, seen.up, ask.datums, pinned=job.hold.turn, bridges=seen.bridges)
 
 
 def _roomier(found: Sequence[Candidate], *, part: Part, job: Job, shop: Shop, ask: Ask) -> list[Candidate]:
@@ -210,7 +206,7 @@ def _in_pair(k: Kept, views: Sequence[View], *, part: Part, job: Job, shop: Shop
     why = f"pair {k.pair} belongs to vise {k.vise}"
     best: InKept | None = None
     for seen in views if usable else ():
-        turns = _turns(seen, ask, job)
+        turns = stance.turns_of(seen, ask.datums, pinned=job.hold.turn)
         got = in_kept(k, seen, turns, ask=ask, part=part, job=job, shop=shop, vise=usable[0])
         if isinstance(got, str):
             why = f"pair {k.pair}: {got}"

@@ -16,6 +16,7 @@ from jawright.geometry.curve import Arc, Line, Point, right_normal
 from jawright.geometry.frame import Vec3, dot, standing, unit
 from jawright.geometry.profile import Profile
 from jawright.hold.resolve import FoundDatum
+from jawright.hold.view import View
 from jawright.part.model import Part
 
 SWEEP = math.radians(2.0)
@@ -98,6 +99,11 @@ def turns(
     for k in range(round(2 * math.pi / SWEEP)):
         add(k * SWEEP, "sweep", 3)
     return found
+
+
+def turns_of(seen: View, datums: Sequence[FoundDatum], *, pinned: float | None = None) -> list[Turn]:
+    """The turns of a part seen from above, as ``turns``."""
+    return turns(seen.outline, seen.up, datums, pinned=pinned, bridges=seen.bridges)
 
 
 def _supports(profile: Profile, bridges: Sequence[int]) -> list[tuple[float, float, int, str]]:

@@ -42,17 +42,7 @@ def design(draft: Draft, view: View, *, part: Part, job: Job, shop: Shop, vise: 
     Raises ``hold-none`` when the pocket cannot be cut or leaves no seat.
     """
     hold, place = draft.hold, draft.place
-    growth = job.incoming.profile.value / 2 + job.incoming.wall_form.value
-    made = pocket.design(
-        hold.outline.outer,
-        draft.walls,
-        gap=place.gap,
-        allowance=draft.allowance,
-        cutter_radius=draft.cutter.diameter / 2,
-        growth=growth,
-        beside=draft.row.beside,
-        bridges=hold.bridges,
-    )
+    made = _pocket(draft, job)
     _check_land(made.walls)
     fixed, floating = _jaws(place, vise)
     above = [r.moved(turn=hold.stance.turn, shift=place.shift) for r in silhouette(part, view.up)]
@@ -103,6 +93,20 @@ def design(draft: Draft, view: View, *, part: Part, job: Job, shop: Shop, vise: 
         ),
     )
     return Pair(_final_hold(hold, view, place, made.walls, jaws=jaws, part=part), jaws)
+
+
+def _pocket(draft: Draft, job: Job) -> pocket.Pocket:
+    """The pocket of a draft, for the largest part the job lets in."""
+    return pocket.design(
+        draft.hold.outline.outer,
+        draft.walls,
+        gap=draft.place.gap,
+        allowance=draft.allowance,
+        cutter_radius=draft.cutter.diameter / 2,
+        growth=job.incoming.profile.value / 2 + job.incoming.wall_form.value,
+        beside=draft.row.beside,
+        bridges=draft.hold.bridges,
+    )
 
 
 def _leaning(view: View) -> str:

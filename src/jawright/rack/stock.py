@@ -90,7 +90,7 @@ def task(job: Job, shop: Shop, part: Part | None = None) -> Task:
             if error.code not in ("hold-none", "geometry"):
                 raise
             continue
-        turns = stance.turns(seen.outline, up, ask.datums, pinned=job.hold.turn, bridges=seen.bridges)
+        turns = stance.turns_of(seen, ask.datums, pinned=job.hold.turn)
         views.append((seen, tuple(t for t in turns if t.kind != 3)))
     return Task(part, job, shop, ask, vises, tuple(views))
 
