@@ -1,6 +1,6 @@
 """Build the parts of the gallery's kinds as STEP files: `python examples/make_kinds.py [FOLDER]`.
 
-Sixteen kinds of part that a milling vise has to deal with, each an invented part of a dinghy
+Seventeen kinds of part that a milling vise has to deal with, each an invented part of a dinghy
 winch. All stand on z = 0 with the side this operation finishes on top. They are written beside the
 jobs that ask for them, into examples/kinds, when no other folder is named.
 """
@@ -187,6 +187,12 @@ def hooked() -> bytes:
     return kernel.fuse(body, roof, skirt)
 
 
+def bell() -> bytes:
+    """Bell mouth of the chain pipe: round, 28 across below, 68 above, its wall leaning 40 degrees all round."""
+    whole = kernel.cone((0.0, 0.0, 24.0), (0.0, 0.0, -1.0), 34.0, 34.0 / math.tan(math.radians(40.0)))
+    return kernel.cut(whole, kernel.extrude(Region(rectangle(-99.0, -99.0, 99.0, 99.0)), -99.0, 0.0))
+
+
 def casting() -> bytes:
     """Stanchion foot as cast: a kidney of tangent arcs without one straight run."""
     arcs = [
@@ -245,7 +251,8 @@ PARTS: dict[str, Callable[[], bytes]] = {
     "four-up": small_pawl,
     "mirror-pair": cheek,
     "no-soft-jaws": spacer_bar,
-    "cannot-load": hooked,
+    "cannot-load": bell,
+    "two-feet": hooked,
     "casting": casting,
 }
 """Kind of part to the function that builds it; a job of the same name stands in examples/kinds."""

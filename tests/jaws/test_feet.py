@@ -209,6 +209,14 @@ def test_jaws_end_below_what_hangs_out_over_them(tmp_path: Path) -> None:
     assert seen.outline.box == pytest.approx((-30.0, -16.0, 30.0, 16.0))
 
 
+def test_walls_that_lean_too_much_are_not_gripped(tmp_path: Path) -> None:
+    whole = kernel.cone((0.0, 0.0, 24.0), (0.0, 0.0, -1.0), 34.0, 34.0 / math.tan(math.radians(40.0)))
+    part = read(tmp_path, kernel.cut(whole, box(-99, -99, 99, 99, -99, 0.0)))
+    job, _ = demo()
+    with pytest.raises(JawrightError, match="every wall within"):
+        view(part, job, resolve.resolve(part, job), UP)
+
+
 def test_a_foot_that_ends_above_the_floor_is_told(tmp_path: Path) -> None:
     shape = kernel.fuse(
         box(-30, -15, 30, 15, ROOF, TALL),

@@ -48,6 +48,13 @@ def lean(face: Face, up: Vec3) -> float | None:
     return angle if abs(angle) <= STEEPEST else None
 
 
+def too_much(part: Part, faces: Sequence[int], up: Vec3) -> tuple[int, ...]:
+    """Places in ``faces`` of walls that lean by more than ``STEEPEST``: no upright jaw bears on them."""
+    by_index = {f.index: f for f in part.faces}
+    flat = [(k, by_index[i]) for k, i in enumerate(faces) if i in by_index]
+    return tuple(k for k, f in flat if f.kind in ("plane", "cone") and lean(f, up) is None)
+
+
 def widest(part: Part, faces: Sequence[int], up: Vec3) -> int:
     """Where an outline's leaning walls are widest: -1 all at the bottom, 1 all at the top, 0 neither."""
     by_index = {f.index: f for f in part.faces}

@@ -158,4 +158,4 @@ class Hold:
     torque_why: str = ""  # why not the middle
     feet: tuple[Region, ...] = ()  # what stands within the grip, where that is several pieces: ``outline`` is
     # then the line round them all
-    bridges: tuple[int, ...] = ()  # curves of outline.outer that only join feet: no wall of the part
+    bridges: tuple[int, ...] = ()  # curves of outline.outer that are no wall: they join feet or lean too much

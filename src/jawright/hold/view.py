@@ -52,7 +52,7 @@ class View:
     down_faces: tuple[int, ...]  # all flats there
     windows: tuple[tuple[str, Region], ...] = ()
     edge_break: float = 0.0  # at the part's lower edge [mm]
-    bridges: tuple[int, ...] = ()  # curves of the outline that only join separate feet: no wall of the part
+    bridges: tuple[int, ...] = ()  # curves of the outline that are no wall: they join feet or lean too much
     overhang: float = math.inf  # height above the underside at which metal hangs out beyond the outline [mm]
     short: str = ""  # which of several feet do not reach the floor, in words
 
@@ -68,7 +68,7 @@ def view(part: Part, job: Job, ask: Ask, up: Vec3) -> View:
     """Stand the part up and cut its grip band.
 
     Where the part stands on several feet, the outline runs round them all. Raises ``hold-none`` when
-    too little stands below what is cut.
+    too little stands below what is cut, or when every wall leans too much.
     """
     job = informed(job, part, up)
     low, high = _span(part, up)
@@ -82,13 +82,23 @@ def view(part: Part, job: Job, ask: Ask, up: Vec3) -> View:
         grip, reason, band = _below_overhang(part, up, grip=(grip, reason), band=band)
     whole = feet.joined(band, part, up)
     outline, faces = whole.outline, whole.faces
+    slanted = leaning.too_much(part, faces, up)
+    if len({*whole.bridges, *slanted}) == len(outline.curves):
+        raise JawrightError(
+            "hold-none",
+            what=f"every wall within the {grip:.1f} mm the jaws would grip leans by more than "
+            f"{math.degrees(leaning.STEEPEST):.0f}°: upright jaws touch it on an edge and drive it out",
+            where=f"up {up_words(up)}",
+            todo="stand it on another face, or leave an upright band on it in the first operation",
+        )
     down = _down_faces(part, up, low)
     letter = {f: d.letter for d in ask.datums for f in d.faces}
     letters = tuple(letter.get(f, "") for f in faces)
     return View(
         up, low, tall, job.incoming.stock_on_top.value, grip, reason, band, outline, faces, letters,
         kernel.centroid(part.shape),
-        down[0] if down else -1, down, _windows(part, ask, up), edge, whole.bridges,
+        down[0] if down else -1, down, _windows(part, ask, up), edge,
+        (*whole.bridges, *slanted),
         feet.overhang(part, up, outline, above=grip), feet.short(band, part, up),
     )  # fmt: skip
 
