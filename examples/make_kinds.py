@@ -188,7 +188,7 @@ def hooked() -> bytes:
 
 
 def bell() -> bytes:
-    """Bell mouth of the chain pipe: round, 28 across below, 68 above, its wall leaning 40 degrees all round."""
+    """Bell mouth of the chain pipe: round, 28 across below, 68 above, its wall leaning 40 degrees."""
     whole = kernel.cone((0.0, 0.0, 24.0), (0.0, 0.0, -1.0), 34.0, 34.0 / math.tan(math.radians(40.0)))
     return kernel.cut(whole, kernel.extrude(Region(rectangle(-99.0, -99.0, 99.0, 99.0)), -99.0, 0.0))
 
