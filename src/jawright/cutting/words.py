@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 
 from jawright.cutting.paths import Step
 from jawright.errors import JawrightError
-from jawright.geometry.curve import Arc, Line, Point
+from jawright.geometry.curve import Arc, Point
 from jawright.shop.model import NcFormat
 from jawright.units import INCH
 
@@ -277,9 +277,3 @@ def round_center(
                 best = key
     assert best is not None
     return best[2] * ulp, best[3] * ulp
-
-
-def as_curve(start: Triple, step: Step) -> Line | Arc:
-    """The plan of a move."""
-    a, b = (start[0], start[1]), (step.end[0], step.end[1])
-    return Arc(a, b, step.center, step.ccw) if step.kind == "arc" else Line(a, b)

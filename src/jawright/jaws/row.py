@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from jawright.geometry.curve import Arc, Curve, Line, Point
 from jawright.geometry.curve import move as move_curve
 from jawright.geometry.profile import Profile, Region
-from jawright.hold.model import Hold, MadeFeature
+from jawright.hold.model import Hold
 from jawright.hold.resolve import Ask
 from jawright.hold.walls import Wall
 from jawright.job.model import Job
@@ -161,11 +161,6 @@ def circles_over(box: tuple[float, float, float, float], room: float) -> list[tu
 def wells_beside(holes: Sequence[tuple[float, float, float]], row: Row) -> list[tuple[float, float, float]]:
     """Round clearances (x, y, radius) of the further parts [mm]."""
     return [(*s.point((x, y)), r) for s in row.beside for x, y, r in holes]
-
-
-def feature_copies(features: Sequence[MadeFeature], row: Row) -> list[tuple[MadeFeature, Spot]]:
-    """Every round feature at every further part's place."""
-    return [(f, s) for s in row.beside for f in features if f.diameter is not None]
 
 
 def trough(outlines: Sequence[Profile], gap: float, *, cutter_radius: float, low: float) -> Region:

@@ -15,7 +15,7 @@ from jawright.jaws.model import Jaws
 from jawright.job.model import Job
 from jawright.rack import recut, stock
 from jawright.rack.anew import Anew
-from jawright.rack.model import Pair, Side
+from jawright.rack.model import Pair
 from jawright.record import Record
 from jawright.shop.model import Shop
 
@@ -120,14 +120,6 @@ def _against(way: Way) -> str:
     return (
         "the old pocket would show" if way == "re-cut" else "too little metal would be left to the other side"
     )
-
-
-def side_of(pair: Pair, way: Way) -> Side:
-    """The side the new pocket is cut in."""
-    if way == "flip":
-        assert pair.free_side is not None
-        return pair.free_side
-    return pair.cuts[0].side
 
 
 def _usable(pair: Pair) -> None:

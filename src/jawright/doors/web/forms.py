@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 from jawright import handbook, units
@@ -135,14 +135,3 @@ def _stands_in(section: Section, key: Key, system: units.System) -> tuple[str, .
     """The default of a key as its basis table has it, in the reader's unit; nothing where a rule decides."""
     row = handbook.table("defaults").get(section.name, {}).get(key.name, {})
     return tuple(edit.shown(key, row["value"], system)) if "value" in row else ()
-
-
-def with_problem(found: tuple[Field, ...], problem: Mapping[str, str] | None) -> tuple[Field, ...]:
-    """The fields, the message put to the field it speaks of."""
-    if not problem:
-        return found
-    named = problem.get("field", "")
-    return tuple(
-        replace(f, problem=problem["what"], todo=problem.get("todo", "")) if f.name == named else f
-        for f in found
-    )

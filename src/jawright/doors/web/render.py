@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import re
 from collections.abc import Mapping
 from dataclasses import asdict, is_dataclass
@@ -145,8 +144,3 @@ def refused(request: Request, error: JawrightError) -> Response:
         {"title": "Something is wrong", "problem": problem, "back": "/jobs"},
         status=422,
     )
-
-
-def as_json(value: Any) -> str:
-    """Data for a script inside a page: never ends the element it stands in."""
-    return json.dumps(plain(value), ensure_ascii=True).replace("<", "\\u003c")
