@@ -179,6 +179,9 @@ def serve() -> None:
                 answer(done=QUESTIONS[kind](folder, task))
             else:
                 answer(done=TASKS[kind](folder, step, task.get("address", "")))
+                if kind == "look":  # a job that answers all questions itself: no need to wait for its page
+                    with contextlib.suppress(Exception):
+                        begin(folder)
         except JawrightError as e:
             answer(error={"code": e.code, "what": e.what, "where": e.where, "todo": e.todo})
         except Exception:
