@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from jawright import handbook
+from jawright.papers.figures import of_proof
 from jawright.papers.measure import Reader
 from jawright.proof.model import Proof
 from jawright.record import Record
@@ -60,8 +61,8 @@ def _tells(p: Proof | None, r: Reader) -> tuple[str, ...]:
     """A proof as a line to judge by."""
     if p is None or p.value is None:
         return ()
-    limit = f", limit {r.value(p.limit, p.unit)}" if p.limit is not None else ""
-    return (f"{p.name} in the plan: {r.value(p.value, p.unit)}{limit}",)
+    limit = f", limit {of_proof(p, p.limit, r)}" if p.limit is not None else ""
+    return (f"{p.name} in the plan: {of_proof(p, p.value, r)}{limit}",)
 
 
 def _rocks(record: Record, first: float, second: float, r: Reader) -> Answer:

@@ -7,6 +7,8 @@ import textwrap
 from collections.abc import Sequence
 
 from jawright.cost import in_words
+from jawright.papers.figures import of_proof
+from jawright.papers.measure import Reader
 from jawright.papers.questions import reasons_not_ready
 from jawright.proof.model import QUESTIONS, Proof, Verdict, worst
 from jawright.record import Record, Rival
@@ -95,9 +97,10 @@ def number(p: Proof, units: System) -> str:
     """The proof's number against its limit, in words."""
     if p.value is None:
         return f"supply: {'; '.join(p.supply)}" if p.supply else "no number"
-    text = show(p.value, p.unit, units)
+    reader = Reader(units)
+    text = of_proof(p, p.value, reader)
     if p.limit is not None:
-        text += f" against {show(p.limit, p.unit, units)}"
+        text += f" against {of_proof(p, p.limit, reader)}"
     return text
 
 
@@ -110,9 +113,8 @@ def six(record: Record) -> list[str]:
         if p is None:
             rows.append((question, WORDS["unknown"], "nothing was proven"))
         else:
-            rows.append(
-                (question, WORDS[p.verdict], f"{p.name}: {number(p, record.job.units)}. {p.sentence}")
-            )
+            said = p.sentence.removeprefix(f"{p.name}: ")  # the name stands before the number already
+            rows.append((question, WORDS[p.verdict], f"{p.name}: {number(p, record.job.units)}. {said}"))
     return table(rows)
 
 
