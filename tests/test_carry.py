@@ -125,6 +125,45 @@ def test_the_first_that_stands_ends_it(monkeypatch: pytest.MonkeyPatch) -> None:
     assert best.candidate in candidates
 
 
+def windowed(candidate: Candidate, most: float) -> carry.Proven:
+    """Stands, with a torque window from 10 N·m to ``most``."""
+    assert candidate.hold is not None
+    ok = Proof("holds", "torque window", "caution", "Tight.", 10.0, "N·m", low=10.0, set=10.0, high=most)
+    return carry.Proven(candidate, candidate.hold, None, (ok,))
+
+
+def test_after_a_window_too_narrow_for_a_wrench_others_are_looked_at(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The first with a window that a wrench hits wins; where there is none, the widest, after few more."""
+    job, shop, part, ask = inputs()
+    asked = replace(job, hold=replace(job.hold, kind="soft jaws"))
+    found = trial.candidates(part, asked, shop, ask, trial.vises(part, asked, shop))
+    alike = [replace(c, predicted=1.0) for c in found]
+    seen: list[Candidate] = []
+
+    def prove(third: float, among: list[Candidate] = alike) -> carry.Proven | None:
+        seen.clear()
+
+        def tight(candidate: Candidate, _: carry.Work) -> carry.Proven:
+            seen.append(candidate)
+            return windowed(candidate, third if len(seen) == 3 else 10.1 + 0.01 * len(seen))
+
+        monkeypatch.setattr(carry, "_prove", tight)
+        best, attempts = carry.best_of(list(among), work([]))
+        assert len(attempts) == len(seen) <= 1 + carry.AFTER
+        told = [a for a in attempts if any("torque window: caution" in x for x in a.open)]
+        assert len(told) == len(attempts) - (third > 12.0), "the record says why others were tried"
+        return best
+
+    best = prove(14.0)
+    assert best is not None and best.candidate is seen[2] and len(seen) == 3
+    assert len({(c.up, round(c.turn, 3)) for c in seen}) > 1, "another stance is among them"
+    best = prove(10.5)
+    assert best is not None and best.candidate is seen[2] and len(seen) >= 3
+    good = max(c.predicted or 0.0 for c in found)
+    prove(10.5, found)
+    assert all((c.predicted or 0.0) >= good - carry.AS_GOOD for c in seen), "none that makes fewer good parts"
+
+
 def test_a_pin_that_costs_says_so_and_one_that_does_not_too() -> None:
     job, shop, part, ask = inputs()
     for turn, dear in ((0.0, False), (0.6, True)):

@@ -26,6 +26,7 @@ from jawright.proof.everything import answer, window
 from jawright.proof.homing import region
 from jawright.proof.model import QUESTIONS, Homing, Proof, Question, Scatter, worst
 from jawright.proof.scatter import scatter
+from jawright.proof.wrench import lacking
 from jawright.record import Attempt
 from jawright.shop.model import Shop
 from jawright.told import told
@@ -52,6 +53,9 @@ MARK = 0.3  # weight of such a failure beside one that spoils the part (common p
 SEATED: tuple[Question, ...] = ("sits", "locates")
 """Questions that share a population of seated parts, which the others do not need: for another core, once the
 torque is known. Before that the program is on that core, and the torque waits for nobody."""
+AFTER = 4
+"""Most designs proven after one that stands, in a torque window too narrow for a wrench, to find a wider."""
+AS_GOOD = 0.005  # and only of stances of at most so many fewer good parts
 OF_THE_JOB = frozenset({"tolerances"})
 """Proofs that stay unknown for want of something in the job, whatever the stance."""
 
@@ -75,6 +79,11 @@ class Proven:
         """No proof fails or is open, and the program does what the design says."""
         read = self.verification is None or self.verification.verified
         return read and worst([p.verdict for p in self.proofs]) in ("pass", "caution")
+
+    @property
+    def tight(self) -> float:
+        """How much too narrow for a wrench its torque window is: 0 where one hits it, 1 where it is shut."""
+        return lacking(next((p for p in self.proofs if p.name == "torque window"), None))
 
     @property
     def open(self) -> tuple[Proof, ...]:
@@ -132,8 +141,9 @@ class Work:
 def best_of(candidates: list[Candidate], work: Work) -> tuple[Proven | None, tuple[Attempt, ...]]:
     """Design and prove the best few in full, and changes of those that fail; with all that was tried.
 
-    The first that stands wins, else the one whose failures weigh least. What cannot be designed is
-    marked as lost in ``candidates``, and changed candidates that were tried are added to it.
+    The first that stands wins, else the one whose failures weigh least. After one whose torque window is
+    too narrow for a wrench a few more are tried, and the first that has a wider one wins. What cannot be
+    designed is marked as lost in ``candidates``, and changed candidates that were tried are added to it.
     """
     tried: list[Proven] = []
     for candidate in _in_turn(candidates, tried, work):
@@ -148,11 +158,13 @@ def best_of(candidates: list[Candidate], work: Work) -> tuple[Proven | None, tup
             continue
         _set(candidates, candidate, candidate)
         tried.append(_with_program(proven) if not proven.open else proven)
-        if tried[-1].stands or len(tried) >= MOST:
+        first = next((i for i, t in enumerate(tried) if t.stands), len(tried))
+        enough = tried[-1].stands and not tried[-1].tight
+        if enough or len(tried) >= min(MOST, first + 1 + AFTER):
             break
     if not tried:
         return None, ()
-    best = min(range(len(tried)), key=lambda i: (*tried[i].rank, i))
+    best = min(range(len(tried)), key=lambda i: (*tried[i].rank, tried[i].tight, i))
     for i, t in enumerate(tried):
         if i != best and t.cutting is not None:
             t.cutting.drop()
@@ -190,6 +202,9 @@ def _in_turn(candidates: list[Candidate], tried: list[Proven], work: Work) -> It
             continue
         if any(choose.alike(candidate, d) for d in done):
             continue
+        stands = next((t.candidate.predicted for t in tried if t.stands), None)
+        if stands is not None and (candidate.predicted or 0.0) < stands - AS_GOOD:
+            continue
         before = len(tried)
         yield candidate
         if len(tried) == before:
@@ -206,7 +221,7 @@ def _in_turn(candidates: list[Candidate], tried: list[Proven], work: Work) -> It
             yield change
             made += 1
         best = min(tried[before:], key=lambda t: t.rank)
-        if best.rank[:3] == (0, 0, 0):
+        if best.rank[:3] == (0, 0, 0) and best.open:
             names = frozenset(p.name for p in best.open)
             if names in unknown or names <= OF_THE_JOB:
                 return
@@ -215,6 +230,9 @@ def _in_turn(candidates: list[Candidate], tried: list[Proven], work: Work) -> It
 
 def _attempt(t: Proven, *, chosen: bool) -> Attempt:
     c = t.candidate
+    narrow = [
+        p for p in t.proofs if p.name == "torque window" and t.stands and t.tight
+    ]  # why others were tried
     unread = t.verification is not None and not t.verification.verified
     return Attempt(
         kind=c.kind,
@@ -225,7 +243,7 @@ def _attempt(t: Proven, *, chosen: bool) -> Attempt:
         words=words(c),
         verdict="fail" if unread else worst([p.verdict for p in t.proofs]),
         chosen=chosen,
-        open=tuple(f"{p.question}, {p.name}: {p.verdict}. {p.sentence}" for p in t.open)
+        open=tuple(f"{p.question}, {p.name}: {p.verdict}. {p.sentence}" for p in (*t.open, *narrow))
         + (("the program does not verify",) if unread else ()),
         changed=c.changed,
     )

@@ -13,6 +13,7 @@ from typing import Literal
 from jawright.shop.model import Blank, Shop
 
 JAW_CUTTING = 12.0  # [min] taken for cutting a pair until its program is known (common practice, no source)
+STRIPS = 15.0  # [min] to cut and pair two spacer strips of flat stock (common practice, no source)
 FACING = 5.0  # [min] to face a pair clean of its old pocket (common practice, no source)
 MOST = 1_000_000
 """A quantity beyond this is never reached: two ways that part later do not break even."""
@@ -78,10 +79,10 @@ def of_hard(shop: Shop) -> Cost:
     )
 
 
-def of_new(shop: Shop, blank: Blank, cutting: float | None = None) -> Cost:
+def of_new(shop: Shop, blank: Blank, cutting: float | None = None, *, strips: bool = False) -> Cost:
     """A pair to cut: bar, desk, cutting [min] (from its verified program), handling, setup, loading.
 
-    In the metal of a pair that exists it is that pair, cut anew.
+    In the metal of a pair that exists it is that pair, cut anew. ``strips``: its spacers are made first.
     """
     if blank.pair:
         return of_kept(shop, cutting, anew=True, faced=blank.faced_from > 0.0)
@@ -90,6 +91,7 @@ def of_new(shop: Shop, blank: Blank, cutting: float | None = None) -> Cost:
         "new soft jaws",
         (
             CostItem(f"two blanks {blank.id}", 0.0, 2 * blank.price),
+            *((_machine(shop, "make two spacer strips", STRIPS),) if strips else ()),
             *_cut_anew(shop, cutting),
             _machine(shop, "mount the blanks and tram", r.setup_minutes_soft),
             _load(shop, r.load_seconds),
@@ -179,7 +181,9 @@ def hard_jaws(shop: Shop, quantity: int) -> tuple[float, float]:
     return c.minutes(quantity), c.money(quantity)
 
 
-def soft_jaws(shop: Shop, quantity: int, blank: Blank, cutting_minutes: float | None) -> tuple[float, float]:
+def soft_jaws(
+    shop: Shop, quantity: int, blank: Blank, cutting_minutes: float | None, *, strips: bool = False
+) -> tuple[float, float]:
     """(minutes, money) of a lot with a pair of soft jaws cut in ``blank``: new, or one of the rack anew."""
-    c = of_new(shop, blank, cutting_minutes)
+    c = of_new(shop, blank, cutting_minutes, strips=strips)
     return c.minutes(quantity), c.money(quantity)

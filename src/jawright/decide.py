@@ -13,6 +13,7 @@ from jawright import cost
 from jawright.choose import Candidate, lean
 from jawright.job.model import Job
 from jawright.proof.model import Proof
+from jawright.proof.window import shut_by
 from jawright.record import Attempt, Decision, DecisionKind, Option
 from jawright.shop.model import Shop
 
@@ -115,6 +116,9 @@ def _changed(taken: Attempt | None, attempts: Sequence[Attempt]) -> list[str]:
     first = same[0]
     if first is taken or not first.open:
         return []
+    if first.verdict in ("pass", "caution"):
+        head = f"{taken.changed[0].upper()}{taken.changed[1:]}"
+        return [f"{head}: without that the torque window is too narrow for a torque wrench."]
     words, why = taken.changed, first.open[0].split(". ", 1)[-1].split(". ")[0].rstrip(".")
     return [f"{words[0].upper()}{words[1:]}, because without that it fails: {why}."]
 
@@ -170,7 +174,8 @@ def _soft_option(
     kind: DecisionKind = "soft jaws"
     if best is not None and best.draft is not None:
         blank = best.draft.place.blank
-        minutes, money = cost.soft_jaws(shop, job.quantity, blank, cutting_minutes)
+        strips = best.draft.place.stack.to_make
+        minutes, money = cost.soft_jaws(shop, job.quantity, blank, cutting_minutes, strips=strips)
         where = _where(best)
         sentence = f"Cut a pair of soft jaws in blank {blank.id} ({blank.material}): {where}."
         if blank.pair:
@@ -217,7 +222,7 @@ def _order_option(best: Candidate | None, proofs: Sequence[Proof]) -> Option:
     kind: DecisionKind = "another order of operations"
     failed = [p for p in proofs if p.verdict == "fail"]
     sprung = [p for p in failed if p.name.startswith("spring, ")]
-    window = [p for p in failed if p.name == "torque window" and "spring of" in p.sentence]
+    window = [p for p in failed if p.name == "torque window" and shut_by(p) == {"spring"}]
     if best is not None and sprung and len(sprung) + len(window) == len(failed):
         names = " and ".join(p.name.removeprefix("spring, ") for p in sprung)
         return Option(

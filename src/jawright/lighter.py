@@ -109,19 +109,27 @@ def _rounded(value: float, least: float) -> float:
 
 
 def cuts(
-    hold: Hold, jaws: Jaws | None, bad: Sequence[Proof], *, part: Part, job: Job, shop: Shop
+    hold: Hold,
+    jaws: Jaws | None,
+    bad: Sequence[Proof],
+    *,
+    part: Part,
+    job: Job,
+    shop: Shop,
+    wide: float = 1.0,
 ) -> Lighter | None:
     """The cuts that ask for more clamp force than may be, made lighter until they do not.
 
-    The clamp may be what the window allows, and no more than lets pass what failed by too much force.
-    Holes are fed more slowly (chip load by Kienzle's power), faces and walls cut in more passes. None
-    where the job gives that feed or depth itself, nothing is asked too much of, or no light cut is enough.
+    The clamp may be what the window allows [N·m], and no more than lets pass what failed by too much force;
+    with ``wide`` [1] the window shall then be so many times as wide as one that is just open. Holes are fed
+    more slowly (chip load by Kienzle's power), faces and walls cut in more passes. None where the job gives
+    that feed or depth itself, nothing is asked too much of, or no light cut is enough.
     """
     s = study(gripped(hold, part), jaws, part, job, shop)
     if s.cases is None or s.least is None or s.most is None:
         return None
     mine = [p for p in _by_force(bad) if p.name not in UNEVEN]
-    most = min(s.most, _wanted(s, mine)) if mine and _free(hold, job) else s.most
+    most = (min(s.most, _wanted(s, mine)) if mine and _free(hold, job) else s.most) / wide
     if s.least <= most:
         return None
     own = gripped(hold, part)

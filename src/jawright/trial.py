@@ -363,7 +363,11 @@ def _alive(
 ) -> Candidate:
     predicted, margin, air = quick(hold, None, job, shop)
     least = cost.hard_jaws(shop, job.quantity)[1]
-    money = least if draft is None else cost.soft_jaws(shop, job.quantity, draft.place.blank, None)[1]
+    place = None if draft is None else draft.place
+    strips = place is not None and place.stack.to_make
+    money = (
+        least if place is None else cost.soft_jaws(shop, job.quantity, place.blank, None, strips=strips)[1]
+    )
     return Candidate(
         kind=kind,
         up=seen.up,
@@ -385,15 +389,6 @@ def _alive(
 
 def _lost(kind: Kind, up: Vec3, turn: stance.Turn, reason: str, *, thin: bool = False) -> Candidate:
     return Candidate(
-        kind=kind,
-        up=up,
-        turn=turn.angle,
-        shift=0.0,
-        why_tried=turn.reason,
-        rank_hint=turn.kind,
-        hold=None,
-        draft=None,
-        view=None,
-        lost=reason,
-        thin=thin,
-    )
+        kind=kind, up=up, turn=turn.angle, shift=0.0, why_tried=turn.reason, rank_hint=turn.kind,
+        hold=None, draft=None, view=None, lost=reason, thin=thin,
+    )  # fmt: skip

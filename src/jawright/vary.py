@@ -17,6 +17,8 @@ from jawright.jaws.model import Jaws
 from jawright.job.model import Job
 from jawright.part.model import Part
 from jawright.proof.model import Proof
+from jawright.proof.window import Shut, shut_by
+from jawright.proof.wrench import lacking, width
 from jawright.shop.model import Blank, Shop
 from jawright.units import show
 
@@ -29,6 +31,8 @@ LESS_TAPER = (
 )
 MORE_WALL = 1.15  # a nest that goes further round must touch that much more of the part
 EVEN = "contact over the grip depth"
+WINDOW = "torque window"
+CUT = "cut"  # the kind of change that makes cuts lighter
 TORQUE = "tightened"  # the kind of change that lowers it
 SHALLOWER = 0.7  # a grip whose wall bends away is made shallower by this factor (common practice, no source)
 ROOMY = 2.0  # only where the most the clamp may is that many times the least that holds
@@ -70,11 +74,13 @@ def next_change(first: Candidate, tried: Sequence[Tried], best: int, bench: Benc
     """
     last = tried[best]
     bad = [p for p in last.proofs if p.verdict == "fail"]
-    if not bad or any(p.name in NO_HELP for p in bad):
+    window = next((p for p in last.proofs if p.name == WINDOW), None)
+    tight = not bad and lacking(window) > 0.0
+    if (not bad and not tight) or any(p.name in NO_HELP for p in bad):
         return None
     have = {_key(t.candidate) for t in tried}
     before = {kind for t in tried for kind, _ in t.candidate.changes} & ONCE
-    for make in _ways(last, bad, bench):
+    for make in _wider(last, window, bench) if tight else _ways(last, bad, bench):
         found = make()
         if found is None or found.lost or _key(found) in have:
             continue
@@ -100,11 +106,10 @@ def _key(c: Candidate) -> tuple[object, ...]:
 def _ways(last: Tried, bad: Sequence[Proof], bench: Bench) -> Iterator[Make]:
     """Changes that answer the failed proofs, the cheapest first."""
     names = [p.name for p in bad]
-    window = next((p for p in bad if p.name == "torque window"), None)
-    marked = "bruise" in names or (window is not None and "bruising" in window.sentence)
-    sprung = any(n.startswith("spring") for n in names) or (
-        window is not None and "spring of" in window.sentence
-    )
+    window = next((p for p in bad if p.name == WINDOW), None)
+    shut = frozenset[Shut]() if window is None else shut_by(window)
+    marked = "bruise" in names or "bruise" in shut
+    sprung = any(n.startswith("spring") for n in names) or "spring" in shut
     slips = window is not None or "grip depth" in names or any(n.startswith("load factor") for n in names)
     bends = "taper" in names or EVEN in names
     off = "flush on the locators" in names or "range of incoming sizes" in names
@@ -116,7 +121,7 @@ def _ways(last: Tried, bad: Sequence[Proof], bench: Bench) -> Iterator[Make]:
         yield lambda: _shallower(last, bench)
     if last.candidate.draft is not None and bench.job.hold.blank == "":
         yield from _blanks(last, bench, marked=marked, bends=bends)
-    why = next((n for n in names if n in ("torque window", "grip depth", "bruise", "spring")
+    why = next((n for n in names if n in (WINDOW, "grip depth", "bruise", "spring")
                 or n.startswith("load")), "spring")  # fmt: skip
     want = _wanted_depth(window)
     if marked or slips or sprung:
@@ -125,6 +130,19 @@ def _ways(last: Tried, bad: Sequence[Proof], bench: Bench) -> Iterator[Make]:
             yield lambda: _deeper(last, why, want, bench, higher=True)
     if window is not None or sprung or marked:
         yield lambda: _lighter(last, bad, bench)
+
+
+def _wider(last: Tried, window: Proof | None, bench: Bench) -> Iterator[Make]:
+    """What widens an open window that is too narrow for a torque wrench: lighter cuts, jaws that bear more.
+
+    Another stance is worth more than a second change of seat or grip.
+    """
+    assert window is not None and window.low is not None
+    wide = width(window.low)
+    if not _has(last.candidate, CUT):
+        yield lambda: _lighter(last, (), bench, wide=wide)
+    if "bruise" in shut_by(window, width=wide) and last.candidate.draft is not None:
+        yield from _blanks(last, bench, marked=bench.job.hold.blank == "", bends=False)
 
 
 def _blanks(last: Tried, bench: Bench, *, marked: bool, bends: bool) -> Iterator[Make]:
@@ -318,7 +336,7 @@ def _deeper(last: Tried, why: str, want: float, bench: Bench, *, higher: bool = 
 
 def _shallower(last: Tried, bench: Bench) -> Candidate | None:
     """A shallower grip, where the clamp has room: the lower wall bends away less, so more of it bears."""
-    c, window = last.candidate, next((p for p in last.proofs if p.name == "torque window"), None)
+    c, window = last.candidate, next((p for p in last.proofs if p.name == WINDOW), None)
     if bench.job.hold.grip_depth is not None or c.draft is None or _has(c, "gripped"):
         return None
     if window is None or window.low is None or window.high is None or window.high < ROOMY * window.low:
@@ -340,12 +358,12 @@ def _has(c: Candidate, kind: str) -> bool:
     return any(k == kind for k, _ in c.changes)
 
 
-def _lighter(last: Tried, bad: Sequence[Proof], bench: Bench) -> Candidate | None:
-    """Lighter cuts where the job leaves feed and depth open, and nothing else opens the window."""
+def _lighter(last: Tried, bad: Sequence[Proof], bench: Bench, *, wide: float = 1.0) -> Candidate | None:
+    """Lighter cuts where the job leaves feed and depth open and nothing else opens the window so ``wide``."""
     job = _job(last, bench)
-    found = lighter.cuts(last.hold, last.jaws, bad, part=bench.part, job=job, shop=bench.shop)
+    found = lighter.cuts(last.hold, last.jaws, bad, part=bench.part, job=job, shop=bench.shop, wide=wide)
     if found is None:
         return None
     assert last.candidate.hold is not None
     cut = last.candidate.with_hold(replace(last.candidate.hold, features=found.features))
-    return cut.with_change("cut", found.words)
+    return cut.with_change(CUT, found.words)

@@ -25,7 +25,9 @@ def costs(
             best if best is not None and best.draft is not None else min(drafts, key=lambda c: c.money or 0.0)
         )
         assert chosen.draft is not None
-        out.append(cost.of_new(shop, chosen.draft.place.blank, cutting if chosen is best else None))
+        place = chosen.draft.place
+        known = cutting if chosen is best else None
+        out.append(cost.of_new(shop, place.blank, known, strips=place.stack.to_make))
     return tuple(out)
 
 

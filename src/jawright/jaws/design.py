@@ -18,6 +18,7 @@ from jawright.jaws import extras, grooves, pocket
 from jawright.jaws.metal import advice as metal_advice
 from jawright.jaws.model import Jaw, Jaws, Well, Zone
 from jawright.jaws.place import WEB, Place
+from jawright.jaws.placed import SEAT
 from jawright.jaws.soft import Draft
 from jawright.job.model import USUAL_OPERATION, Job
 from jawright.part.band import silhouette
@@ -25,7 +26,6 @@ from jawright.part.model import Part
 from jawright.shop.model import Shop, Vise
 
 EDGE_BREAK = 0.3  # [mm] chamfer on the pocket's upper edge (0.010-0.020 in; common practice, no source)
-LAND = 3.0  # [mm] a locating wall shorter than this is not a seat (common practice, no source)
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,6 +106,7 @@ def _pocket(draft: Draft, job: Job) -> pocket.Pocket:
         growth=job.incoming.profile.value / 2 + job.incoming.wall_form.value,
         beside=draft.row.beside,
         bridges=draft.hold.bridges,
+        whole_stop=draft.whole_stop,
     )
 
 
@@ -138,10 +139,10 @@ def _check_land(walls: tuple[Wall, ...]) -> None:
             what="corner reliefs and the gap leave no wall for the floating jaw to grip",
             todo="turn the part, or add a smaller sharp-cornered end mill",
         )
-    if land < LAND:
+    if land < SEAT:
         raise JawrightError(
             "hold-none",
-            what=f"corner reliefs leave {land:.1f} mm of locating wall, {LAND} mm are needed",
+            what=f"corner reliefs leave {land:.1f} mm of locating wall, {SEAT} mm are needed",
             todo="add a smaller sharp-cornered end mill, or turn the part",
         )
 

@@ -83,6 +83,11 @@ class SpacerStack:
     cutter_gap: float  # least distance from cutter to spacer [mm]
     reason: str
 
+    @property
+    def to_make(self) -> bool:
+        """Whether its spacers are made for it, as no parallel of the shop is thin enough."""
+        return any(p.to_make for p in self.spacers)
+
 
 @dataclass(frozen=True, slots=True)
 class Jaw:

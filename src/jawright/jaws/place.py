@@ -73,6 +73,7 @@ class Refusal:
     reason: str
     thin: bool = False
     mounts: bool = True  # its bolt holes fit the vise
+    narrow: bool = False  # the part is too narrow for every gap that the parallels can set
 
 
 @dataclass(frozen=True, slots=True)
@@ -258,7 +259,9 @@ def _with_gap(
     x0, y0, x1, y1 = needs.box
     split = _split_depth(needs, vise, blank, y1 - y0 - gap.opens)
     if isinstance(split, str):
-        return Refusal(blank.id, f"with a gap of {gap.opens:g} mm {split}", "thin" in split)
+        narrow = y1 - y0 - gap.opens < needs.fixed_depth + needs.floating_depth - 1e-9
+        words = f"with a gap of {gap.opens:g} mm {split}"
+        return Refusal(blank.id, words, thin=not narrow, narrow=narrow)
     open_width = 2 * blank.thickness + gap.opens + LOADING
     if open_width > vise.opening:
         return Refusal(blank.id, f"vise {vise.id} opens {vise.opening:g} mm, {open_width:.1f} mm are needed")

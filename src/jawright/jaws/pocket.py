@@ -34,6 +34,8 @@ NICK = 0.3  # [mm] shallower nicks of clearance in a jaw's face are not cut (com
 AIR = 0.5  # [mm] the pocket's edge in the gap stays this far from the jaws' faces
 SPACING = 0.1  # [mm] between the points at which the part is looked for in the jaws
 TANGENT = 1e-6  # [rad] a wall runs on into the next within this
+LOCATE_FIRST, STOP_FIRST = ("locate", "stop", "grip"), ("stop", "locate", "grip")
+"""Purposes of walls, the one a relief must leave whole first."""
 INSIDE = 1e-4  # [mm] the part may not reach outside the pocket by more than this
 
 
@@ -57,6 +59,7 @@ def design(
     growth: float,
     beside: Sequence[Spot] = (),
     bridges: Sequence[int] = (),
+    whole_stop: bool = False,
 ) -> Pocket:
     """Design the pocket for a seated outline, and for its copies ``beside`` it.
 
@@ -69,6 +72,7 @@ def design(
     cutter_radius : of the cutter that finishes the walls [mm]
     growth : how far the largest part's walls lie outside the nominal ones [mm]
     bridges : curves of the outline between separate feet, where the part has no wall
+    whole_stop : where a locating wall meets the stop, the relief bites into the locating wall
 
     Raises ``hold-none`` when no pocket of one piece can be cut with this cutter.
     """
@@ -87,7 +91,10 @@ def design(
     strips = [s for c in uncut if (s := strip(c, 2 * allowance + 0.05)) is not None]
     body = union([Region(shadow)], difference(grown, strips)) if strips else grown
     region = _one(opening(joined(body), cutter_radius))
-    reliefs, extra = _reliefs(shadow, region, bearing, gap=gap, cutter_radius=cutter_radius, growth=growth)
+    order = STOP_FIRST if whole_stop else LOCATE_FIRST
+    reliefs, extra = _reliefs(
+        shadow, region, bearing, gap=gap, cutter_radius=cutter_radius, growth=growth, order=order
+    )
     if extra:
         region = _one(opening(joined(union(body, extra)), cutter_radius))
     trimmed = _without_nicks(region, outlines, gap)
@@ -194,6 +201,7 @@ def _reliefs(
     gap: float,
     cutter_radius: float,
     growth: float,
+    order: Sequence[str],
 ) -> tuple[list[Relief], list[Region]]:
     """Reliefs at the corners the pocket does not clear for the largest part."""
     reliefs: list[Relief] = []
@@ -205,7 +213,7 @@ def _reliefs(
         tip = (c.at[0] - c.into[0] * reach, c.at[1] - c.into[1] * reach)
         if _inside(region, tip) and _inside(region, c.at):
             continue
-        keep = _keeps(c, bearing)
+        keep = _keeps(c, bearing, order)
         relief, cut = (
             beside_wall(c, cutter_radius, growth, keep=keep)
             if keep
@@ -220,13 +228,13 @@ def _inside(region: Region, p: Point) -> bool:
     return bool(signed_distance(region, np.array([p]))[0] <= INSIDE)
 
 
-def _keeps(corner: Corner, bearing: Sequence[Wall]) -> str:
-    """The wall to leave whole at a corner: the locating one, when only one of the two locates."""
+def _keeps(corner: Corner, bearing: Sequence[Wall], order: Sequence[str]) -> str:
+    """The wall to leave whole at a corner: the one whose purpose comes first, "" for both alike."""
     if corner.radius > 0.0:
         return ""
     before = [w for w in bearing if math.dist(w.curve.end, corner.at) < 1e-6]
     after = [w for w in bearing if math.dist(w.curve.start, corner.at) < 1e-6]
-    rank = {"locate": 3, "stop": 2, "grip": 1}
+    rank = {p: len(order) - i for i, p in enumerate(order)}
     a = max((rank[w.purpose] for w in before if isinstance(w.curve, Line)), default=0)
     b = max((rank[w.purpose] for w in after if isinstance(w.curve, Line)), default=0)
     if a == b:

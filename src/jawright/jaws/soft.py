@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
-from jawright.geometry.curve import Arc
 from jawright.geometry.curve import move as move_curve
 from jawright.geometry.frame import dot, standing, unit
 from jawright.hold.assemble import Seating, assemble
@@ -34,13 +33,14 @@ from jawright.hold.walls import (
 )
 from jawright.jaws import pads
 from jawright.jaws.cutters import pocket_cutter
-from jawright.jaws.grooves import LONG_FLOOR, SLOT_DEPTH, Groove, along_wall, beside
-from jawright.jaws.place import LEDGE, LEDGE_LEAST, Needs, Place, Refusal, places
+from jawright.jaws.grooves import Groove, along_wall, beside
+from jawright.jaws.place import LEDGE, LEDGE_LEAST, Needs, Place
+from jawright.jaws.placed import STOP_LAND, STOP_LAND_LEAST, no_blank, placed, stop_kept, stop_lost
 from jawright.jaws.relief import relief_reach
 from jawright.jaws.row import ALONE, Row, arrange, circles_over, middle_of_row, wells_beside
 from jawright.job.model import Job
 from jawright.part.model import Part
-from jawright.shop.model import Blank, Cutter, Shop, Vise
+from jawright.shop.model import Cutter, Shop, Vise
 
 ALLOWANCE = 0.18  # [mm] clear walls stand off by at least this (0.007 in; common practice, no source)
 ALLOWANCE_OVER = 0.05  # [mm] and by this more than the largest part against the stop, jaws cut small
@@ -48,8 +48,6 @@ ENOUGH_WALL = 0.6  # share of the bearing walls' length that must lie in the jaw
 WRAPPED = 0.95  # and where a nest is to wrap the part (common practice, no source)
 LEAST_WALL = 0.3  # of it where the jaws have no room for more (common practice, no source)
 ENOUGH_LENGTH = 8.0  # [mm] and at least this much when there is so much (common practice, no source)
-STOP_LAND = 4.0  # [mm] length of stop wall wanted in the fixed jaw (common practice, no source)
-STOP_LAND_LEAST = 1.5  # [mm] and where the jaws have no room for more (common practice, no source)
 STOP_SQUARE = math.cos(math.radians(20.0))  # a datum's stop wall that leans more is compared with others
 WELL_ROOM = 1.0  # [mm] a clearance well is wider than the hole by this, per side (common practice, no source)
 WELL_BELOW = 2.5  # [mm] room under the point of a through drill (0.10 in; common practice, no source)
@@ -71,6 +69,7 @@ class Draft:
     groove: Groove | None = None
     why_groove: str = ""  # or why there is none
     wraps: bool = False  # a nest that goes further round than usual
+    whole_stop: bool = False  # the relief beside the stop bites into the locating wall instead of the stop
     leaning_stop: bool = False  # a datum's wall is the stop, and not square to X
     metal_why: str = ""  # why the jaws are of this metal, where a proof asked for it
 
@@ -121,6 +120,9 @@ def draft(
     tried = partial(_with_stop, view, turn, outline, ask=ask, part=part, job=job, shop=shop, vise=vise)
     made = tried((locators, stop))
     if isinstance(made, Lost) and stop is not None:
+        bitten = tried((locators, stop), whole_stop=True)
+        made = bitten if isinstance(bitten, Draft) else made
+    if isinstance(made, Lost) and stop is not None:
         outside = tried((locators, None))
         if isinstance(outside, Draft) and outside.hold.side_stop is not None:
             made, stop = outside, None
@@ -136,6 +138,7 @@ def _with_stop(
     outline: Outline,
     located: tuple[list[Wall], Wall | None],
     *,
+    whole_stop: bool = False,
     ask: Ask,
     part: Part,
     job: Job,
@@ -160,6 +163,11 @@ def _with_stop(
     )
     allowance = max(ALLOWANCE, 2 * growth + 4 * shop.jaw_cut.high + ALLOWANCE_OVER)
     needs = _needs(view, turn, outline, chosen, ask=ask, job=job, cutter=cutter, allowance=allowance)
+    if whole_stop:
+        bitten = stop_kept(needs, outline.profile, chosen, cutter, growth)
+        if bitten is None:
+            return Lost("the locating wall is too short to take the relief beside the stop")
+        needs = bitten
     row = arrange(job, ask, outline.profile, cutter_diameter=cutter.diameter, allowance=allowance)
     if row.beside:
         needs = _needs_of_row(needs, row)
@@ -168,10 +176,10 @@ def _with_stop(
     if not blanks and shop.blanks:
         return Lost(f"no blank of {job.hold.jaw_material} in the shop")
     groove, why_groove = along_wall(job, shop.cutters, cutter, depth=view.grip_depth)
-    found, refusals = _placed(needs if groove is None else beside(needs, groove), vise, blanks, shop)
+    found, refusals = placed(needs if groove is None else beside(needs, groove), vise, blanks, shop)
     if found is None and groove is not None and not groove.up:
         groove, why_groove = None, "no burr groove: no blank has room for it; stone the part's lower edge"
-        found, refusals = _placed(needs, vise, blanks, shop)
+        found, refusals = placed(needs, vise, blanks, shop)
     if found is None:
         return Lost(no_blank(refusals, blanks), any(r.thin for r in refusals))
     walls = _seated(outline, [*locators, *([stop] if stop else []), *grips], found)
@@ -186,25 +194,10 @@ def _with_stop(
         return Lost("each of several parts needs its stop wall in the pocket")
     if row.beside:
         hold = replace(hold, beside=tuple(s.region(hold.outline) for s in row.beside))
-    return Draft(hold, found, walls, cutter, allowance, turn, row, groove=groove, why_groove=why_groove)
-
-
-def _placed(
-    needs: Needs, vise: Vise, blanks: Sequence[Blank], shop: Shop
-) -> tuple[Place | None, tuple[Refusal, ...]]:
-    """The blank and gap that serve; with less wall in the jaws where there is no room for more."""
-    found, refusals = places(needs, vise, blanks, shop.parallels)
-    if found is None and needs.least != (needs.fixed_depth, needs.floating_depth):
-        # less wall in the jaws is still a hold; the proofs say whether it is enough
-        needs = replace(needs, fixed_depth=needs.least[0], floating_depth=needs.least[1])
-        found, refusals = places(needs, vise, blanks, shop.parallels)
-    if found is not None and needs.holes and _in_gap(needs, found):
-        needs = replace(needs, well_in_gap=True)
-        found, refusals = places(needs, vise, blanks, shop.parallels)
-    if found is not None and max(found.fixed_depth, found.floating_depth) > LONG_FLOOR and needs.groove == 0:
-        needs = replace(needs, groove=SLOT_DEPTH)  # a slot for chips runs out into the gap
-        found, refusals = places(needs, vise, blanks, shop.parallels)
-    return found, refusals
+    return Draft(
+        hold, found, walls, cutter, allowance, turn, row,
+        groove=groove, why_groove=why_groove, whole_stop=whole_stop,
+    )  # fmt: skip
 
 
 def _bearing(
@@ -237,16 +230,6 @@ def _needs_of_row(needs: Needs, row: Row) -> Needs:
     )
 
 
-def no_blank(refusals: Sequence[Refusal], blanks: Sequence[Blank]) -> str:
-    """Why no blank takes the part: what the largest of those that fit the vise lacks."""
-    size = {b.id: b.length * b.thickness * b.height for b in blanks}
-    fits = [r for r in refusals if r.mounts] or list(refusals)
-    if not fits:
-        return "no blank: the shop has none"
-    worst = max(fits, key=lambda r: size[r.blank])
-    return f"no blank takes it; the largest, {worst.blank}: {worst.reason}"
-
-
 def _side_letters(ask: Ask, view: View) -> tuple[str, ...]:
     """Datum letters whose surface is upright in this view, in the print's order."""
     return tuple(
@@ -273,8 +256,7 @@ def _needs(
     least = max(LEDGE_LEAST, _depth_for(locators, y1, LEAST_WALL))
     if stop is not None:
         high = max(stop.curve.start[1], stop.curve.end[1])
-        sharp = min((c.radius for c in outline.profile.curves if isinstance(c, Arc)), default=0.0)
-        loss = cutter.diameter if high > y1 - 0.5 and sharp < cutter.diameter / 2 else 0.0  # the relief's
+        loss = stop_lost(outline.profile, stop, cutter, growth)
         begins, half = y1 - high + loss, stop.curve.length / 2
         fixed = max(fixed, begins + min(STOP_LAND, half))
         least = max(least, begins + min(STOP_LAND_LEAST, half))
@@ -334,11 +316,6 @@ def _depth_for(walls: Sequence[Wall], edge: float, share: float) -> float:
         if so_far >= want - 1e-9:
             return depth + 0.5
     return pieces[-1][0] + 0.5
-
-
-def _in_gap(needs: Needs, place: Place) -> bool:
-    y = place.shift[1]
-    return any(-place.gap - r < hy + y < r for _, hy, r in needs.holes)
 
 
 def _seated(outline: Outline, chosen: Sequence[Wall], place: Place) -> tuple[Wall, ...]:

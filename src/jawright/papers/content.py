@@ -15,6 +15,7 @@ from jawright.papers.measure import Reader
 from jawright.papers.questions import WORDS, answers, glance, is_ready, reasons_not_ready, shared_assumptions
 from jawright.papers.rival_view import distinct
 from jawright.papers.show import Answer, Fact, Grid, Level
+from jawright.papers.stack_facts import stack_facts
 from jawright.papers.steps import cautions, steps, without_wrench
 from jawright.record import Record
 
@@ -93,7 +94,7 @@ def content(record: Record) -> Content:
         holding=facts.holding_facts(record) if held else (),
         zero=facts.zero_facts(record) if held else (),
         jaws=facts.jaw_facts(record),
-        stack=facts.stack_facts(record) if record.reuse is None else (),  # nothing is cut
+        stack=stack_facts(record) if record.reuse is None else (),  # nothing is cut
         program=facts.program_facts(record) if held else (),
         part_cutters=_part_cutters(record, r),
         jaw_cutters=_jaw_cutters(record, r),

@@ -9,11 +9,11 @@ import hashlib
 import math
 
 from jawright.hold.model import Hold
-from jawright.jaws.model import SpacerStack
 from jawright.papers.measure import Reader
 from jawright.papers.show import Fact, Level
+from jawright.papers.stack_facts import pieces
 from jawright.record import Record
-from jawright.shop.model import Band3, Parallel
+from jawright.shop.model import Band3
 
 
 def title_facts(record: Record) -> tuple[Fact, ...]:
@@ -193,7 +193,7 @@ def holding_facts(record: Record) -> tuple[Fact, ...]:
         same = f"2 × {ids[0]}" if ids[0] == ids[1] else f"fixed {ids[0]}, floating {ids[1]}"
         out.append(Fact("Jaw blanks", same, note=jaws.fixed.blank.material))
     else:
-        out.append(_pieces("Parallels", hold.parallels[:2], r))
+        out.append(pieces("Parallels", hold.parallels[:2], r))
         out.append(Fact("Parallel keeper", "1", "Holds both to their jaw.", "spring, foam or wavy strip"))
     edge = record.job.incoming.edge_break
     out.append(Fact("Lower edges broken", f"at least {r.size(edge.value)}", note=edge.basis.split(":")[0]))
@@ -228,10 +228,6 @@ def accepted_fact(record: Record) -> Fact:
     )
 
 
-def _parallel(p: Parallel, r: Reader) -> str:
-    return f"{r.size(p.height, unit=False)} high × {r.size(p.thickness, unit=False)} × {r.size(p.length)}"
-
-
 def jaw_facts(record: Record) -> tuple[Fact, ...]:
     """Blanks, bolts, gap and pocket; nothing in hard jaws."""
     jaws = record.jaws
@@ -258,61 +254,6 @@ def jaw_facts(record: Record) -> tuple[Fact, ...]:
     if jaws.edge_break > 0:
         out.append(Fact("Edge break", r.size(jaws.edge_break), "Chamfer on the pocket's upper edge."))
     return tuple(out)
-
-
-def stack_facts(record: Record) -> tuple[Fact, ...]:
-    """The spacer stack, piece by piece; nothing in hard jaws."""
-    jaws = record.jaws
-    if jaws is None:
-        return ()
-    r = Reader(record.job.units)
-    s = jaws.stack
-    out = [
-        _pieces("Clamp", s.spacers, r),
-        _pieces("Under it", s.risers, r) if s.risers else Fact("Under it", "nothing: it stands on the bed"),
-        Fact("Spacer from", f"{r.size(s.low, unit=False)} to {r.size(s.high)} above bed"),
-        Fact(
-            "Force acts at",
-            r.size(s.height),
-            "Height above the bed at which the spacer pushes.",
-            note=s.reason,
-        ),
-        Fact("Across the gap", r.size(s.width)),
-        Fact("Along X", "; ".join(_run(record, a, b, r) for a, b in s.x_runs)),
-        Fact("Cutter stays off", r.near(s.cutter_gap), "Least distance from a cutter to the spacer."),
-    ]
-    force = record.hold.vise.force if record.hold is not None else None
-    if force is not None:
-        out.append(
-            Fact("Cut at clamp force", r.value(force.set, "N", digits=0), note="the same as for the parts")
-        )
-    if record.torque is not None:
-        out.append(Fact("Cut at torque", r.torque(record.torque[1]), note="the same as for the parts"))
-    return tuple(out)
-
-
-def _run(record: Record, a: float, b: float, r: Reader) -> str:
-    """A run along X counted from the left end of the fixed jaw as the operator sees it."""
-    jaws, hold = record.jaws, record.hold
-    assert jaws is not None and hold is not None
-    if hold.vise.fixed_jaw_rear:
-        lo, hi = a - jaws.fixed.x0, b - jaws.fixed.x0
-    else:
-        lo, hi = jaws.fixed.x1 - b, jaws.fixed.x1 - a
-    return f"{r.size(lo, unit=False)} to {r.size(hi)} from the left end"
-
-
-def _pieces(label: str, parallels: tuple[Parallel, ...], r: Reader) -> Fact:
-    counts = [(p, sum(q.id == p.id for q in parallels)) for p in {p.id: p for p in parallels}.values()]
-    names = " + ".join((f"{n} × " if n > 1 else "") + p.id for p, n in counts) or "nothing"
-    sizes = "; ".join(_parallel(p, r) for p, _ in counts)
-    return Fact(label, names, "Loose parallels of the shop.", note=sizes)
-
-
-def stack_words(s: SpacerStack, r: Reader) -> str:
-    """The spacers and the heights between which they stand, in the reader's unit."""
-    names = " + ".join(p.id for p in s.spacers)
-    return f"{names}, {r.size(s.low, unit=False)} to {r.size(s.high)} above the bed"
 
 
 def zero_facts(record: Record) -> tuple[Fact, ...]:

@@ -105,6 +105,7 @@ def stack_view(record: Record, *, width: float = 106.0) -> str:
     words += f"; cutter stays {r.near(s.cutter_gap)} off it"
     ink.text((1.0, ink.height - 6.2), words, size=SMALL, anchor="start", bold=True)
     stands = f"under it: {names(s.risers)}" if s.risers else "it stands on the bed"
+    stands += "; make it first, of flat stock" if s.to_make else ""
     ink.text((1.0, ink.height - 2.4), stands, size=SMALL, anchor="start")
     ink.text(
         (width - 1, ink.height - 2.4), f"scale {scale_words(scale)}", size=SMALL, anchor="end", bold=True

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from jawright.hold.model import Hold
 from jawright.lighter import limits
-from jawright.papers.facts import stack_words, stop_fact, stop_words, up_words
+from jawright.papers.facts import stop_fact, stop_words, up_words
 from jawright.papers.inspection import words
 from jawright.papers.measure import Reader
+from jawright.papers.stack_facts import MAKING, stack_words
 from jawright.record import Record
+from jawright.shop.model import Parallel
 
 
 def steps(record: Record) -> tuple[str, ...]:
@@ -47,6 +51,7 @@ def _cut_jaws(record: Record) -> tuple[str, ...]:
         *_make_blanks(record),
         f"Blanks: {blanks}. Wipe the backs; push each down on the bed and to its left end while "
         f"tightening the {hold.vise.bolt} bolts. Mark them fixed and floating.",
+        *_make_strips(jaws.stack.spacers, r),
         f"Spacer: {stack_words(jaws.stack, r)}; clamp it at {_torque(record)}. "
         "Neither bolts nor spacer may move.",
     ]
@@ -66,6 +71,17 @@ def _cut_jaws(record: Record) -> tuple[str, ...]:
         )
     out.append("Break the edges, wash the chips out of the pocket, open the vise, take the spacer out.")
     return (*out, *_side_stop(hold, r))
+
+
+def _make_strips(spacers: Sequence[Parallel], r: Reader) -> list[str]:
+    """A step for spacers that no parallel of the shop is thin enough for."""
+    if not any(p.to_make for p in spacers):
+        return []
+    p = spacers[0]
+    size = f"{r.size(p.height, unit=False)} × {r.size(p.length, unit=False)} × {r.size(p.thickness)} thick"
+    return [
+        f"Make two spacer strips {size}, of flat stock, {MAKING}: no parallel of the shop is thin enough."
+    ]
 
 
 def _make_blanks(record: Record) -> list[str]:

@@ -6,6 +6,7 @@ Lengths in mm, angles in rad, forces in N, torques in N·m.
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from jawright import handbook
 from jawright.hold.model import Contact, Hold, MadeFeature
@@ -23,7 +24,8 @@ from jawright.proof.model import Harm, Proof
 from jawright.proof.remedy import Remedy, remedies
 from jawright.proof.rules import rule
 from jawright.proof.sliding import Slides
-from jawright.proof.window import Study, study
+from jawright.proof.window import BEFORE, LEAST, Study, study
+from jawright.proof.wrench import hit, narrow, width
 from jawright.shop.model import Shop
 from jawright.units import show
 
@@ -171,8 +173,8 @@ def _window(
     assert s.least is not None and s.most is not None
     unit = clamp.unit(hold.vise)
     least, most = (clamp.said(hold.vise, v, job.units) for v in (s.least, s.most))
-    detail = [("least to hold", finite(s.least), unit), ("most before harm", finite(s.most), unit)]
-    detail += [(f"most before {why}", finite(t), unit) for t, why in s.ends[1:] if math.isfinite(t)]
+    detail = [(LEAST, finite(s.least), unit), ("most before harm", finite(s.most), unit)]
+    detail += [(f"{BEFORE}{why}", finite(t), unit) for t, why in s.ends if math.isfinite(t)]
     if math.isfinite(s.sure):
         detail.append(("most before spring, with the best friction", s.sure, unit))
     if s.least > s.most:
@@ -200,11 +202,13 @@ def _window(
         sentence = f"Tighten to {at}: from {least} it holds ({s.least_why}), above {most} comes {s.most_why}."
     else:
         sentence = f"The torque of {at} lies outside the window {least} to {most}."
+    tight = _tight(hold, jaws, job, shop, s) if inside else ""
+    sentence += tight
     beyond = inside and s.torque > s.sure
     if beyond and not clamp.by_force(hold.vise):
         sure = clamp.said(hold.vise, s.sure, job.units)
         sentence += f" Should the screw run easily, a feature springs beyond its share from {sure} on."
-    verdict = "fail" if not inside else "caution" if beyond else extra.at_best
+    verdict = "fail" if not inside else "caution" if beyond or tight else extra.at_best
     return Proof(
         "holds", "torque window", verdict, sentence, s.torque, unit,
         limit=s.least if s.torque - s.least <= s.most - s.torque else s.most,
@@ -212,6 +216,23 @@ def _window(
         assumptions=basis.assumptions, model=basis.model, source=basis.source, detail=tuple(detail),
         harm=_harm(hold, s) if verdict == "fail" else "",
     )  # fmt: skip
+
+
+def _tight(hold: Hold, jaws: Jaws | None, job: Job, shop: Shop, s: Study) -> str:
+    """What to know where a wrench set to the torque may miss the window; "" where it hits."""
+    assert s.least is not None and s.most is not None
+    acts = hit(s.torque)
+    if clamp.by_force(hold.vise) or s.least <= 0 or acts.within(s.least, s.most):
+        return ""
+    low, high = (clamp.said(hold.vise, v, job.units) for v in (acts.low, acts.high))
+    text = f" A torque wrench within ± {acts.share:.0%} gives anything from {low} to {high}: "
+    if not narrow(s.least, s.most):
+        return f"{text}set it nearer to the middle of the window."
+    wide = width(s.least)
+    asked = replace(s, least=s.least * wide, most=s.most / wide)
+    said = _said(remedies(hold, jaws, job, shop, asked), hold, job, asked)
+    said = said[0].lower() + said[1:]
+    return f"{text}the window is too narrow for one. Check it at that torque; to widen the window: {said}"
 
 
 def _harm(hold: Hold, s: Study) -> Harm:

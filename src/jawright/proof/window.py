@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Literal
 
 from jawright.hold.model import Hold
 from jawright.jaws.model import Jaws
@@ -13,8 +14,10 @@ from jawright.part.model import Part
 from jawright.proof import clamp, factor, pressure, squeeze
 from jawright.proof.body import WallLoad
 from jawright.proof.metal import gripped
+from jawright.proof.model import Proof
 from jawright.proof.row import Row, row_of
 from jawright.proof.rules import rule
+from jawright.proof.wrench import hit
 from jawright.shop.model import Shop
 
 
@@ -109,16 +112,31 @@ def _ends(
         )
         if got is not None and got.use > 0:
             bruise = 1.0 / got.use
-            ends.append((torque(bruise), f"bruising at {got.contact.name}"))
+            ends.append((torque(bruise), f"{BRUISING}{got.contact.name}"))
     for s in springs or ():
         if s.feature is None or s.tolerance is None or s.why_not or s.counted[1] <= 0:
             continue
         force = together.total_for_at_most(rule("spring_share").set * s.tolerance.zone / s.counted[1])
-        ends.append((clamp.torque_for_usual(hold.vise, force), f"spring of {s.feature.name}"))
+        ends.append((clamp.torque_for_usual(hold.vise, force), f"{SPRING}{s.feature.name}"))
     return tuple(sorted(ends))
 
 
 NO_HARM = "no harm that is known"
+BRUISING, SPRING = "bruising at ", "spring of "
+BEFORE = "most before "
+LEAST = "least to hold"
+Shut = Literal["bruise", "spring"]
+
+
+def shut_by(proof: Proof, *, width: float = 1.0) -> frozenset[Shut]:
+    """What keeps a window from being open by ``width`` [most over least, 1], by its proof's numbers."""
+    numbers = {n: v for n, v, _ in proof.detail}
+    least = numbers.get(LEAST)
+    if least is None:
+        return frozenset()
+    kinds: tuple[tuple[Shut, str], ...] = (("bruise", BRUISING), ("spring", SPRING))
+    short = [n.removeprefix(BEFORE) for n, v in numbers.items() if n.startswith(BEFORE) and v < width * least]
+    return frozenset(k for k, words in kinds for n in short if n.startswith(words))
 
 
 def _sure(hold: Hold, together: Row, springs: tuple[squeeze.Spring, ...] | None) -> float:
@@ -153,12 +171,11 @@ def _torque(hold: Hold, job: Job, least: float | None, most: float | None, sure:
 
 
 def _round(value: float, low: float, high: float) -> float:
-    """To whole newton meters where the window allows it, else to tenths, else as it is."""
-    for step in (1.0, 0.1):
-        near = round(value / step) * step
-        if low <= near <= high:
-            return round(near, 6)
-    return value
+    """To whole newton meters where a wrench set so stays in the window, else to tenths, else as it is."""
+    near = [round(round(value / step) * step, 6) for step in (1.0, 0.1)]
+    hits = [v for v in near if hit(v).within(low, high)]
+    inside = [v for v in near if low <= v <= high]
+    return (hits or inside or [value])[0]
 
 
 def window(

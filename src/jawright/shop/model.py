@@ -103,6 +103,7 @@ class Parallel:
     thickness: float
     length: float
     count: int
+    to_make: bool = False  # not owned: two strips of flat stock, made as spacers for one pair of jaws
 
 
 @dataclass(frozen=True, slots=True)
