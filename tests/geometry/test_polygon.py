@@ -8,8 +8,9 @@ import pytest
 import shapely
 
 from jawright.errors import JawrightError
+from jawright.geometry.curve import Arc, Line
 from jawright.geometry.polygon import from_polygon, to_multipolygon, to_polygon
-from jawright.geometry.profile import Region, circle, rectangle
+from jawright.geometry.profile import Profile, Region, circle, rectangle
 
 
 @pytest.mark.parametrize("chord", [0.1, 1e-2, 1e-4])
@@ -35,3 +36,13 @@ def test_there_and_back() -> None:
 def test_a_crossed_polygon_is_refused() -> None:
     with pytest.raises(JawrightError, match="not valid"):
         from_polygon(shapely.Polygon([(0, 0), (1, 1), (1, 0), (0, 1)]))
+
+
+@pytest.mark.parametrize("chord", [0.01, 0.05, 0.9, 1.0, 5.0])
+def test_a_flat_segment_and_a_small_circle_still_are_polygons(chord: float) -> None:
+    """Flatter than the chord's distance, or hardly larger: two corners would be no polygon."""
+    a, b = (0.0, 0.0), (0.9, 0.0)
+    flat = Profile((Line(a, b), Arc(b, a, (0.45, -10.0), True)))
+    for p in (flat, circle((3.0, 4.0), 1.0)):
+        shape = to_polygon(p, chord)
+        assert shape.is_valid and 0.0 < shape.area <= p.area

@@ -73,13 +73,14 @@ class Profile:
     def points(self, chord: float = 0.01) -> list[Point]:
         """Corners of a polygon whose arcs deviate at most ``chord`` [mm] (for drawing and coarse tests)."""
         out: list[Point] = []
+        least = 1 if len(self.curves) > 2 else 3  # chords of an arc: a segment or a circle has corners too
         for c in self.curves:
             if isinstance(c, Line):
                 out.append(c.start)
                 continue
             r, s = c.radius, abs(c.sweep)
             step = 2 * math.acos(max(-1.0, 1 - chord / r)) if chord < r else math.pi / 2
-            n = max(1, math.ceil(s / step))
+            n = max(least, math.ceil(s / step))
             out += c.spread(k / n for k in range(n))
         return out
 
