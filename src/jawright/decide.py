@@ -12,6 +12,7 @@ from dataclasses import replace
 from jawright import cost
 from jawright.choose import Candidate, lean
 from jawright.job.model import Job
+from jawright.job.pinned import other_face
 from jawright.proof.model import Proof
 from jawright.proof.window import shut_by
 from jawright.record import Attempt, Decision, DecisionKind, Option
@@ -34,7 +35,7 @@ def decide(
         _hard_option(best, candidates, job, shop),
         _soft_option(best, candidates, job, shop, cutting_minutes),
         order,
-        _no_vise_option(best, candidates),
+        _no_vise_option(best, candidates, job),
     ]
     if any(c.kept is not None for c in candidates):
         options.insert(1, _kept_option(best, candidates, job, shop))
@@ -49,7 +50,7 @@ def decide(
         said = _unproven(chosen.sentence, taken, len(attempts))
         points = [*_open(taken), *points]
         if taken.verdict == "fail":
-            options = [_unserved(o, chosen.kind) for o in options]
+            options = [_unserved(o, chosen.kind, job) for o in options]
     else:
         said = chosen.sentence
         points = [*_changed(taken, attempts), *points]
@@ -93,7 +94,7 @@ def _open(taken: Attempt) -> list[str]:
     return [f"Open, {asked}: {why.split('. ', 1)[-1]}", *more]
 
 
-def _unserved(option: Option, chosen: str) -> Option:
+def _unserved(option: Option, chosen: str, job: Job) -> Option:
     """The options once the best design fails: it is no way to go, and without a vise is worth a look."""
     if option.kind == chosen:
         return replace(
@@ -103,7 +104,7 @@ def _unserved(option: Option, chosen: str) -> Option:
         return replace(
             option,
             sentence="Not tried here. Worth weighing, since no hold in a vise is proven: a plate with "
-            "screws or clamps, or another face down.",
+            f"screws or clamps; {other_face(job)}.",
         )
     return option
 
@@ -241,7 +242,7 @@ def _first_sprung(proofs: Sequence[Proof]) -> str:
     return next(p.sentence for p in proofs if p.verdict == "fail" and p.name.startswith("spring, "))
 
 
-def _no_vise_option(best: Candidate | None, candidates: Sequence[Candidate]) -> Option:
+def _no_vise_option(best: Candidate | None, candidates: Sequence[Candidate], job: Job) -> Option:
     kind: DecisionKind = "not in a vise"
     if best is not None:
         return Option(kind, False, "A vise serves.", None, None)
@@ -249,8 +250,8 @@ def _no_vise_option(best: Candidate | None, candidates: Sequence[Candidate]) -> 
     return Option(
         kind,
         True,
-        f"Do not hold it in a vise this way: {soft}. Hold it on a plate with screws or clamps, "
-        "or stand it on another face.",
+        f"Do not hold it in a vise this way: {soft}. Hold it on a plate with screws or clamps; "
+        f"{other_face(job)}.",
         None,
         None,
     )

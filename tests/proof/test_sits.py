@@ -77,6 +77,9 @@ def test_range_of_sizes_by_hand() -> None:
     assert numbers["largest width taken"] == pytest.approx(30.4, abs=0.005)
     assert numbers["smallest width taken"] == pytest.approx(30.0 - 4.5, abs=0.005)
     assert p.verdict == "pass" and numbers["share of parts outside"] == 0.0
+    accepted = numbers["smallest width accepted"], numbers["largest width accepted"]
+    assert accepted == pytest.approx((29.7, 30.3)), "what the print lets in, and not what could be squeezed"
+    assert "29.700 to 30.300 mm, and 0.096 mm more or over 0.600 mm less" in p.sentence
     tight = by_name(block.hold(), block.jaws(allowance=0.1), block.job(profile=0.3))
     assert tight["range of incoming sizes"].verdict == "caution"
     closed = by_name(replace(block.hold(), gap=1.6), block.jaws(), block.job(profile=0.3))

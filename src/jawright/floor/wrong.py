@@ -200,7 +200,12 @@ def _window(record: Record) -> tuple[float, float] | None:
     p = next((p for p in record.proofs if p.model.startswith("acceptance-window")), None)
     found = {name: value for name, value, _ in p.detail} if p else {}
     low, high = found.get("smallest width taken"), found.get("largest width taken")
-    return None if low is None or high is None else (low, high)
+    if low is None or high is None:
+        return None
+    least, most = found.get("smallest width accepted"), found.get("largest width accepted")
+    if least is not None and most is not None:
+        low = max(low, least - (most - least))  # a pocket grips what is far below the print, and holds it off
+    return (low, high)
 
 
 def _misread(window: tuple[float, float], widths: tuple[float, ...], r: Reader) -> Answer | None:

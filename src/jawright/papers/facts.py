@@ -214,7 +214,8 @@ def accepted_fact(record: Record) -> Fact:
     r = Reader(record.job.units)
     p = next((p for p in record.proofs if p.model.startswith("acceptance-window")), None)
     found = {name: (value, unit) for name, value, unit in p.detail} if p else {}
-    low, high = found.get("smallest width taken"), found.get("largest width taken")
+    low = found.get("smallest width accepted", found.get("smallest width taken"))
+    high = found.get("largest width accepted", found.get("largest width taken"))
     if p is None or low is None or high is None:
         say = "; ".join(p.supply) if p else "no proof of it in this record"
         return Fact(

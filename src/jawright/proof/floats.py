@@ -8,6 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from jawright.hold.model import DatumUse, Hold
+from jawright.job.model import Job
+from jawright.job.pinned import another_turn
 from jawright.part.model import Part
 from jawright.proof.deviations import Ask, judge
 from jawright.proof.model import Proof, Verdict
@@ -46,14 +48,14 @@ def floating(hold: Hold) -> list[DatumUse]:
     ]
 
 
-def prove(hold: Hold, asks: Sequence[Ask], now: Population, part: Part | None, say: Say) -> list[Proof]:
+def prove(hold: Hold, asks: Sequence[Ask], now: Population, part: Part | None, job: Job) -> list[Proof]:
     """For each datum that floats, what its floating takes of the zones measured from it."""
     found = []
     for d in floating(hold):
         mine = [a for a in asks if any(q.letter == d.letter for q in a.datums)]
         costs = [(cost(a, d, now, part), a) for a in mine]
         if costs:
-            found.append(_proof(d, costs, say))
+            found.append(_proof(d, costs, job))
     return found
 
 
@@ -78,7 +80,9 @@ def cost(ask: Ask, datum: DatumUse, now: Population, part: Part | None) -> float
     return max(0.0, reach[0] - reach[1])
 
 
-def _proof(d: DatumUse, costs: Sequence[tuple[float, Ask]], say: Say) -> Proof:
+def _proof(d: DatumUse, costs: Sequence[tuple[float, Ask]], job: Job) -> Proof:
+    say = Say(job.units)
+
     def zone(a: Ask) -> float:
         half = a.measure == "distance" or (a.measure == "diameter" and not a.tolerance.diametral)
         return a.tolerance.zone / 2 if half else a.tolerance.zone
@@ -87,9 +91,8 @@ def _proof(d: DatumUse, costs: Sequence[tuple[float, Ask]], say: Say) -> Proof:
     limit = USES * zone(worst)
     verdict: Verdict = "pass" if loss <= limit else "caution"
     by = "the part's own thickness" if lies(d) else "each part's own size"
-    todo = (
-        "stand the part on it" if lies(d) else "turn the part so that it lies on the fixed jaw or at the stop"
-    )
+    todo = "turn the part so that it lies on the fixed jaw or at the stop"
+    todo = "stand the part on it" if lies(d) else another_turn(job, todo)
     where = WHERE[d.seat]
     if d.kind in MIDDLES:
         where = "is an axis" if d.kind == "round" else "lies midway between two walls"

@@ -88,7 +88,7 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop
     ]
     if judged and not run.lost:
         one_by_one = [p for p, a in zip(proofs, asks, strict=True) if a.measure is not None]
-        proofs += floats.prove(hold, judged, run.all["set"], part, say)
+        proofs += floats.prove(hold, judged, run.all["set"], part, job)
         proofs += together.prove(run.masks(judged), one_by_one, run.ways, run.corrected(judged))
     return tuple(proofs)
 

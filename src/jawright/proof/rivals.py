@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from jawright.geometry.curve import Arc, Point, right_normal
 from jawright.hold.model import Contact, Hold
 from jawright.job.model import Job
+from jawright.job.pinned import another_turn
 from jawright.proof.population import FEW, Population, Scene, salt_of, scene
 from jawright.proof.sources import Level, Source, deviating
 from jawright.shop.model import Shop
@@ -45,7 +46,7 @@ def ways(hold: Hold, job: Job, shop: Shop, now: Population) -> dict[str, Way]:
     """Every rival of a hold by its words, over the first ``FEW`` parts of ``now`` (the set level)."""
     few = now.sample[:FEW]
     s = now.scene
-    turned = "turn it round so that the datum is on the fixed jaw"
+    turned = another_turn(job, "turn it round so that the datum is on the fixed jaw")
     out = [
         replace(_seated("located on the floating jaw", turned, other_jaw(s), few), against=1.0),
         replace(_seated("self-centering", "use a self-centering vise", centered(s), few), against=0.5),

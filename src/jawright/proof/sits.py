@@ -230,8 +230,8 @@ def _come_in(s: Scene) -> tuple[float, float]:
     return -q.size, q.size
 
 
-def _taken(hold: Hold, jaws: Jaws | None, s: Scene, sweep: float) -> tuple[float, float, bool]:
-    """Least and most growth [mm] that is taken, and whether all of ``sweep`` upward is."""
+def _taken(hold: Hold, jaws: Jaws | None, s: Scene, sweep: float) -> tuple[float, float]:
+    """Least and most growth [mm] that is taken."""
     growth = np.linspace(-sweep, sweep, 2 * math.ceil(sweep / STEP) + 1)
     sample = np.zeros((len(growth), len(s.sources)))
     sample[:, 0] = growth
@@ -245,12 +245,38 @@ def _taken(hold: Hold, jaws: Jaws | None, s: Scene, sweep: float) -> tuple[float
     zero = len(growth) // 2
     lo, hi = zero, zero
     if not ok[zero]:
-        return 0.0, 0.0, False
+        return 0.0, 0.0
     while lo > 0 and ok[lo - 1]:
         lo -= 1
     while hi < len(growth) - 1 and ok[hi + 1]:
         hi += 1
-    return float(growth[lo]), float(growth[hi]), hi == len(growth) - 1
+    return float(growth[lo]), float(growth[hi])
+
+
+def _sizes(say: Say, wide: float, *, taken: tuple[float, float], come: tuple[float, float]) -> str:
+    """Which widths are taken, as far as parts come in: what a pocket takes far beyond them helps nobody."""
+
+    def range_of(growth: tuple[float, float]) -> str:
+        return f"{say.fine(wide + 2 * growth[0], unit=False)} to {say.fine(wide + 2 * growth[1])}"
+
+    (lo, hi), (least, most) = taken, come
+    if hi < least or lo > most:
+        return f"Takes widths across the jaws of {range_of(taken)}; parts come in at {range_of(come)}."
+    if lo > least or hi < most:
+        both = (max(lo, least), min(hi, most))
+        return (
+            f"Takes widths across the jaws of {say.fine(wide + 2 * both[0], unit=False)} (no-go) to "
+            f"{say.fine(wide + 2 * both[1])} (go); parts come in at {range_of(come)}."
+        )
+    cap = max(most - least, FEELER)
+
+    def spare(room: float) -> str:
+        return f"over {say.fine(2 * cap)}" if room > cap else say.fine(2 * room)
+
+    return (
+        f"Takes every width across the jaws that comes in, {range_of(come)}, and {spare(hi - most)} more "
+        f"or {spare(least - lo)} less."
+    )
 
 
 def window(hold: Hold, jaws: Jaws | None, job: Job, s: Scene) -> Proof:
@@ -258,19 +284,17 @@ def window(hold: Hold, jaws: Jaws | None, job: Job, s: Scene) -> Proof:
     least, most = _come_in(s)
     half = max(abs(most), abs(least))
     sweep = max(SWEEP, 1.2 * half, hold.gap if jaws is not None else 0.0)
-    lo_g, hi_g, whole = _taken(hold, jaws, s, sweep)
+    lo_g, hi_g = _taken(hold, jaws, s, sweep)
     say = Say(job.units)
     _, y0, _, y1 = hold.outline.outer.box
     wide = y1 - y0
     room = min(hi_g, -lo_g)
     come = s.sources[0].draw(FEW, salt_of(job))
     out = float(((come < lo_g - 1e-9) | (come > hi_g + 1e-9)).mean())
-    at_end = " or more" if whole else ""
-    sentence = (
-        f"Takes widths across the jaws of {say.fine(wide + 2 * lo_g, unit=False)} (no-go) to "
-        f"{say.fine(wide + 2 * hi_g)} (go){at_end}; parts come in at "
-        f"{say.fine(wide + 2 * least, unit=False)} to {say.fine(wide + 2 * most)}."
-    )
+    accepted = (max(lo_g, least), min(hi_g, most))
+    if accepted[0] > accepted[1]:
+        accepted = (lo_g, hi_g)
+    sentence = _sizes(say, wide, taken=(lo_g, hi_g), come=(least, most))
     if out > 0.0:
         sentence += f" {100 * out:.1f} % of them are outside of that: sort them out before they are clamped."
     return at_least(
@@ -294,6 +318,8 @@ def window(hold: Hold, jaws: Jaws | None, job: Job, s: Scene) -> Proof:
             at_worst="fail" if out > 0.5 else "caution",
             detail=(
                 ("share of parts outside", out, ""),
+                ("smallest width accepted", wide + 2 * accepted[0], "mm"),
+                ("largest width accepted", wide + 2 * accepted[1], "mm"),
                 ("smallest width taken", wide + 2 * lo_g, "mm"),
                 ("largest width taken", wide + 2 * hi_g, "mm"),
                 ("width at nominal", wide, "mm"),

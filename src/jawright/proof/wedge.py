@@ -9,6 +9,7 @@ from jawright.hold.leaning import UPRIGHT, lean
 from jawright.hold.model import Hold
 from jawright.jaws.model import Jaws
 from jawright.job.model import Job
+from jawright.job.pinned import other_face
 from jawright.part.model import Part
 from jawright.proof.body import carrying
 from jawright.proof.judge import Band, Basis, Extra, at_most
@@ -43,8 +44,8 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop
         sentence = (
             f"{words}, wider at the top: the clamp lifts the part with {t:.0%} of its force at each wall and "
             f"uses up {ratio.set:.0%} of the friction that holds it down ({ratio.high:.0%} with poor "
-            f"friction). {_left(f.set - t, 'usual')}; {_left(f.low - t, 'poor')}. Turn it over, or hold it "
-            "on an upright run of its walls."
+            f"friction). {_left(f.set - t, 'usual')}; {_left(f.low - t, 'poor')}. Hold it on an "
+            f"upright run of its walls; {other_face(job)}, which it would have to be wider below for."
         )
     detail = tuple(
         (f"hold-down at each wall with {name} friction, share of its force", mu - max(0.0, math.tan(out)), "")
