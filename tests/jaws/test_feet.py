@@ -22,6 +22,9 @@ from jawright.jaws import soft
 from jawright.jaws.design import Pair, design
 from jawright.part.model import Part
 from jawright.part.read import read_part
+from jawright.proof import feet as feet_of
+from jawright.proof.model import Proof
+from jawright.proof.say import Say
 from jaws.shapes import outline
 from jaws.test_properties import MICRON, demo, wrong
 
@@ -227,3 +230,49 @@ def test_a_foot_that_ends_above_the_floor_is_told(tmp_path: Path) -> None:
     job, _ = demo()
     seen = view(part, job, resolve.resolve(part, job), UP)
     assert "1 of its 2 feet end 0.70 mm above the floor" in seen.tips
+
+
+def feet_proof(part: Part, turn: float = 0.0) -> tuple[Pair, Proof | None]:
+    job, shop = demo()
+    ask = resolve.resolve(part, job)
+    seen = view(part, job, ask, UP)
+    t = stance.Turn(turn, "test", 1)
+    draft = soft.draft(seen, t, ask=ask, part=part, job=job, shop=shop, vise=shop.vises[0])
+    assert not isinstance(draft, soft.Lost), draft
+    pair = design(draft, seen, part=part, job=job, shop=shop, vise=shop.vises[0])
+    found = feet_of.prove(pair.hold, pair.jaws, part, Say("mm"))
+    return pair, found[0] if found else None
+
+
+def test_a_foot_over_the_gap_is_told(tmp_path: Path) -> None:
+    """Legs along both walls stand on the jaws; a boss in the middle stands over the gap."""
+    shape = kernel.fuse(
+        box(-30, -20, 30, 20, ROOF, TALL),
+        box(-30, 12, 30, 20, 0, ROOF + 1),
+        box(-30, -20, 30, -12, 0, ROOF + 1),
+    )
+    _, good = feet_proof(read(tmp_path, shape))
+    assert good is not None and good.verdict == "pass" and good.value == 2.0
+    boss = kernel.cylinder((5.0, 0.0, 0.0), UP, 2.5, ROOF + 1.0)
+    pair, p = feet_proof(read(tmp_path, kernel.fuse(shape, boss)))
+    assert p is not None and p.verdict == "caution" and (p.value, p.limit) == (2.0, 3.0)
+    at = pair.hold.stance.move.point((5.0, 0.0, 0.0))
+    assert p.where is not None and p.where[:2] == pytest.approx(at[:2], abs=0.5)
+    assert -pair.jaws.gap < at[1] - 2.5 and at[1] + 2.5 < 0.0, "it does stand over the gap"
+    assert "stands over the gap" in p.sentence
+
+
+def test_a_foot_at_another_level_is_no_floor(tmp_path: Path) -> None:
+    shape = kernel.fuse(
+        box(-30, -20, 30, 20, ROOF, TALL),
+        box(-30, 12, 30, 20, 0, ROOF + 1),
+        box(-30, -20, 30, -12, 0, ROOF + 1),
+        box(-30, -3, -24, 3, 0.4, ROOF + 1),
+    )
+    _, p = feet_proof(read(tmp_path, shape))
+    assert p is not None and p.verdict == "caution" and "0.40 mm above the floor" in p.sentence
+
+
+def test_a_part_on_one_foot_has_no_such_proof(tmp_path: Path) -> None:
+    _, p = feet_proof(read(tmp_path, box(-30, -20, 30, 20, 0, TALL)))
+    assert p is None

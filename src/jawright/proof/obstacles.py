@@ -119,6 +119,12 @@ def _hard(hold: Hold) -> list[Obstacle]:
     return out
 
 
+def floors(hold: Hold, jaws: Jaws | None) -> list[Obstacle]:
+    """What the part stands on: floors of the jaws without what is cut into them, or parallels."""
+    under = _soft(jaws) if jaws is not None else _hard(hold)
+    return [o for o in under if o.under and abs(o.top - hold.floor) < 1e-6]
+
+
 def sweep(f: MadeFeature) -> Sweep:
     """What the cutter of a feature sweeps."""
     c = f.cutter

@@ -18,7 +18,7 @@ from jawright.job.model import Job, ToleranceAsk
 from jawright.kernel import centroid
 from jawright.mechanics.corner import chip_tilt, floor_lift
 from jawright.part.model import Part
-from jawright.proof import clamp
+from jawright.proof import clamp, feet
 from jawright.proof.chips import room
 from jawright.proof.judge import Band, Basis, Extra, at_least, at_most, unknown
 from jawright.proof.model import Proof
@@ -49,6 +49,7 @@ def floor_proofs(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, sho
     if jaws is not None:
         found.append(root(jaws, job, shop))
     found.append(chips(hold, say))
+    found += feet.prove(hold, jaws, part, say)
     return found
 
 

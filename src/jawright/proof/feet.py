@@ -1,0 +1,123 @@
+"""Is there something under every foot of a part that stands on several?
+
+Lengths in mm.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import shapely
+
+from jawright import kernel
+from jawright.geometry.polygon import to_polygon
+from jawright.hold.model import Hold
+from jawright.jaws.model import Jaws
+from jawright.part.model import Part
+from jawright.proof.model import Proof
+from jawright.proof.obstacles import floors
+from jawright.proof.say import Say
+
+LEVEL = 0.02
+"""A foot that ends this far above the floor at the most stands on it [mm] (common practice, no source)."""
+BEARS = 0.1
+"""Share of a foot's sole that must lie on jaws or parallels (common practice, no source)."""
+CHORD = 0.05
+NAME = "floor under every foot"
+
+
+@dataclass(frozen=True, slots=True)
+class Foot:
+    """One foot: its middle in plan, the share of its sole that is carried, how far it ends above the floor.
+
+    ``over`` names what is cut over it in this operation.
+    """
+
+    at: tuple[float, float]
+    carried: float
+    above: float
+    over: tuple[str, ...]
+
+    @property
+    def bears(self) -> float:
+        """The share of its sole that bears: 0 where it ends above the floor."""
+        return self.carried if self.above <= LEVEL else 0.0
+
+    @property
+    def stands(self) -> bool:
+        """Whether something is under it."""
+        return self.bears >= BEARS
+
+
+def feet(hold: Hold, jaws: Jaws | None, part: Part) -> list[Foot]:
+    """Every foot of a hold, as its level faces lie over the floors of jaws or parallels."""
+    under = shapely.union_all([o.area for o in floors(hold, jaws)])
+    shapes = [to_polygon(r, CHORD) for r in hold.feet]
+    soles: list[list[tuple[float, shapely.Geometry]]] = [[] for _ in shapes]
+    for f in part.faces:
+        if f.kind != "plane" or hold.stance.move.direction(f.normal)[2] > -0.9999:
+            continue
+        z = hold.stance.move.point(f.center)[2] - hold.floor
+        for r in kernel.flat_face(part.shape, f.index, hold.stance.move).regions:
+            sole = to_polygon(r, CHORD)
+            for own, foot in zip(soles, shapes, strict=True):
+                if sole.intersection(foot).area > 0.5 * min(sole.area, foot.area):
+                    own.append((z, sole))
+    return [_foot(hold, shape, own, under) for shape, own in zip(shapes, soles, strict=True) if own]
+
+
+def _foot(
+    hold: Hold, shape: shapely.Polygon, own: list[tuple[float, shapely.Geometry]], under: shapely.Geometry
+) -> Foot:
+    low = min(z for z, _ in own)
+    sole = shapely.union_all([s for z, s in own if z <= low + LEVEL])
+    carried = sole.intersection(under).area / sole.area if sole.area > 0 else 0.0
+    middle = shape.representative_point()
+    over = [f.name for f in hold.features if _cut_over(f.path, shape)]
+    return Foot((middle.x, middle.y), carried, low, tuple(over))
+
+
+def _cut_over(path: tuple[tuple[float, float, float], ...], shape: shapely.Polygon) -> bool:
+    return bool(shapely.MultiPoint([p[:2] for p in path]).convex_hull.intersects(shape))
+
+
+def prove(hold: Hold, jaws: Jaws | None, part: Part | None, say: Say) -> list[Proof]:
+    """Whether the floor reaches under each of several feet; none for a part on one."""
+    if len(hold.feet) < 2 or part is None or not part.shape:
+        return []
+    found = feet(hold, jaws, part)
+    loose = [f for f in found if not f.stands]
+    if not found:
+        return []
+    sentence = f"All {len(found)} feet stand on the floor."
+    if loose:
+        sentence = " ".join(_words(f, jaws, say) for f in loose[:3])
+        if len(loose) > 3:
+            sentence += f" {len(loose) - 3} more feet have nothing under them either."
+    standing = len(found) - len(loose)
+    shares = tuple((f"share of foot {k + 1} that is carried", f.bears, "") for k, f in enumerate(found))
+    return [
+        Proof(
+            "sits", NAME, "caution" if loose else "pass", sentence, float(standing), "",
+            limit=float(len(found)), margin=float(-len(loose)), low=float(standing), set=float(standing),
+            high=float(len(found)),
+            assumptions=(f"a foot stands where {BEARS:.0%} of its sole lies on a floor at its height "
+                         "(common practice, no source)",),
+            model="feet-1", source="plane geometry of soles and floors",
+            where=(loose[0].at[0], loose[0].at[1], hold.floor) if loose else None,
+            detail=shares,
+        )
+    ]  # fmt: skip
+
+
+def _words(f: Foot, jaws: Jaws | None, say: Say) -> str:
+    place = f"The foot at X {say.coarse(f.at[0])}, Y {say.coarse(f.at[1])}"
+    cut = f" while {' and '.join(f.over[:2])} {'is' if len(f.over) == 1 else 'are'} cut over it" * bool(
+        f.over
+    )
+    if f.above > LEVEL:
+        how = f"ends {say.near(f.above)} above the floor: lay a shim of that height under it"
+        return f"{place} {how}{cut}."
+    gap = "gap between the jaws" if jaws is not None else "space between the parallels"
+    fix = "a smaller gap, or a parallel laid under it" if jaws is not None else "a third parallel under it"
+    return f"{place} stands over the {gap} and bears nothing{cut}: {fix} carries it."
