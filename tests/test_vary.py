@@ -192,3 +192,21 @@ def test_a_weaker_grip_is_told_with_figures_that_differ(own: float, its: float, 
 def test_a_grip_that_is_weaker_by_nothing_is_no_reason() -> None:
     best = replace(datum_stance(), margin=0.80001)
     assert choose.why_lost(replace(best, margin=0.8), best) == "no better than the chosen one"
+
+
+def test_cuts_made_lighter_twice_count_from_the_first() -> None:
+    """Passes and feed are those of the cut first meant: twice half the depth is four passes, not two."""
+    c, job = weak()
+    assert c.hold is not None
+    f = replace(next(x for x in c.hold.features if x.kind == "face"), axial=0.8)
+    once = lighter._lighter(f, 0.6, job, lambda _: 1.0)
+    assert once is not None and (once[0].passes, once[0].axial) == (2, pytest.approx(0.4))
+    twice = lighter._lighter(once[0], 0.6, job, lambda _: 1.0)
+    assert twice is not None and (twice[0].passes, twice[0].axial) == (4, pytest.approx(0.2))
+    assert "in 4 passes of 0.20 mm" in twice[1]
+    assert lighter._lighter(twice[0], 0.6, job, lambda _: 1.0) is None, "no more than the most passes"
+    hole = next(x for x in c.hold.features if x.kind == "drill")
+    slow = lighter._lighter(hole, 0.75, job, lambda _: 1.0)
+    assert slow is not None and lighter.LEAST_FEED <= slow[0].slowed < 1.0
+    again = lighter._lighter(slow[0], 0.75, job, lambda _: 1.0)
+    assert again is None or again[0].slowed >= lighter.LEAST_FEED

@@ -13,7 +13,10 @@ from jawright.beside import one_thread
 from jawright.carry import Progress, Proven, Work, best_of, words
 from jawright.choose import Candidate
 from jawright.decide import decide
+from jawright.hold import clampings, stance
+from jawright.hold.clampings import Clampings
 from jawright.hold.incoming import informed
+from jawright.hold.resolve import resolve
 from jawright.hold.seen import seen
 from jawright.jaws.kept import Kept, shop_with
 from jawright.job.gaps import check_names
@@ -124,6 +127,7 @@ def _record(
         shop=shop,
         cutting_minutes=minutes,
         attempts=attempts,
+        clampings=None if best else _clampings(part, job),
     )
     return Record(
         version=jawright.__version__,
@@ -182,6 +186,13 @@ def _so_far(
         reuse=weigh.reuse(c.kept) if c.kept else None,
         seen=seen(p.hold, part),
     )
+
+
+def _clampings(part: Part, job: Job) -> Clampings | None:
+    """Two clampings of a part whose whole outline is milled, with the first face up that it goes with."""
+    ask = resolve(part, job)
+    found = (clampings.two(part, job, ask, up) for up in stance.ups(part, job.up, ask.datums))
+    return next((c for c in found if c is not None), None)
 
 
 def _blank_work(best: Proven | None, job: Job, shop: Shop) -> tuple[BlankWork, ...]:

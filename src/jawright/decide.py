@@ -11,6 +11,7 @@ from dataclasses import replace
 
 from jawright import cost
 from jawright.choose import Candidate, lean
+from jawright.hold.clampings import Clampings
 from jawright.job.model import Job
 from jawright.job.pinned import other_face
 from jawright.proof.model import Proof
@@ -28,8 +29,12 @@ def decide(
     shop: Shop,
     cutting_minutes: float | None,
     attempts: Sequence[Attempt] = (),
+    clampings: Clampings | None = None,
 ) -> Decision:
-    """Say what to do with the chosen candidate (None: nothing holds) and weigh the other ways."""
+    """Say what to do with the chosen candidate (None: nothing holds) and weigh the other ways.
+
+    ``clampings`` are those of a part whose whole outline is milled, where nothing else holds it.
+    """
     order = _order_option(best, proofs)
     options = [
         _hard_option(best, candidates, job, shop),
@@ -39,8 +44,12 @@ def decide(
     ]
     if any(c.kept is not None for c in candidates):
         options.insert(1, _kept_option(best, candidates, job, shop))
+    if clampings is not None:
+        options.insert(-1, _two_clampings(clampings))
     chosen = order if order.serves else next(o for o in options if o.serves)
     points: list[str] = [_first_sprung(proofs)] if order.serves else []
+    if clampings is not None and chosen.kind == "two clampings":
+        points += clampings.told(job.units)
     if chosen.kind == "soft jaws" and best is not None and best.draft and best.draft.place.thin_blanks:
         points.append(_too_thin(best.draft.place.thin_blanks))
         chosen = replace(chosen, kind="soft jaws in a thicker blank")
@@ -240,6 +249,15 @@ def _order_option(best: Candidate | None, proofs: Sequence[Proof]) -> Option:
 
 def _first_sprung(proofs: Sequence[Proof]) -> str:
     return next(p.sentence for p in proofs if p.verdict == "fail" and p.name.startswith("spring, "))
+
+
+def _two_clampings(found: Clampings) -> Option:
+    first, second = (", ".join(names) for names in found.features)
+    sentence = (
+        "Hold it in two clampings: its whole outline is milled in this operation. "
+        f"First {first}; then, gripped on what is finished, {second}."
+    )
+    return Option("two clampings", True, sentence, None, None)
 
 
 def _no_vise_option(best: Candidate | None, candidates: Sequence[Candidate], job: Job) -> Option:

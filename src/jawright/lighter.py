@@ -31,6 +31,7 @@ PILOTED = 4.0  # [mm] drills from this size on may follow a pilot of half of it 
 PASSES = 4  # most passes a depth is cut in (common practice, no source)
 AT_MOST = "at the most"
 """A note of a feature's cut that begins so was made by the search: a heavier cut is not proven."""
+WHY = ", so that the clamp holds it"
 HOLES = ("drill", "bore", "ream")
 
 
@@ -146,8 +147,11 @@ def cuts(
         found = [_lighter(f, shares[f.name], job, need) for f in hold.features]
         if all(x is not None for x in found):
             made = [x for x in found if x is not None]
-            said = ", ".join(words for _, words in made if words)
-            return Lighter(tuple(f for f, _ in made), f"cut lighter: {said}") if said else None
+            if not any(words for _, words in made):
+                return None
+            features = tuple(f for f, _ in made)
+            said = ", ".join(s.removesuffix(WHY) for s in limits(features)).replace(f" {AT_MOST} ", " ")
+            return Lighter(features, f"cut lighter: {said}")
     return None
 
 
@@ -202,21 +206,22 @@ def _lighter(
             f, how = half, f"after a pilot of {pilot}, fed"
         slower = share**power
         feed = math.floor(slower * f.feed_per_tooth * 1000.0) / 1000.0
-        if slower < LEAST_FEED or feed <= 0.0:
+        slowed = f.slowed * slower
+        if slowed < LEAST_FEED or feed <= 0.0:
             return None
         said = f"{f.name} {how} {show(feed, 'length', job.units)} an edge"
-        note = f"{AT_MOST} {said.removeprefix(f.name).strip()}, so that the clamp holds it"
+        note = f"{AT_MOST} {said.removeprefix(f.name).strip()}{WHY}"
         kept = tuple(a for a in f.assumed if not a.startswith(("feed ", AT_MOST)))
-        return replace(f, feed_per_tooth=feed, assumed=(*kept, note)), said
-    passes = math.ceil(1.0 / share)
+        return replace(f, feed_per_tooth=feed, slowed=slowed, assumed=(*kept, note)), said
+    passes = math.ceil(f.passes / share - 1e-9)
     if passes > PASSES or (ask is not None and ask.axial is not None):
         return None
-    axial = f.axial / passes
+    axial = f.axial * f.passes / passes
     deep = show(axial, "length", job.units, digits=2 if job.units == "mm" else 3)
     said = f"{f.name} in {passes} passes of {deep}"
-    note = f"{AT_MOST} {said.removeprefix(f.name).strip()}, so that the clamp holds it"
+    note = f"{AT_MOST} {said.removeprefix(f.name).strip()}{WHY}"
     kept = tuple(a for a in f.assumed if not a.startswith(AT_MOST))
-    return replace(f, axial=axial, assumed=(*kept, note)), said
+    return replace(f, axial=axial, passes=passes, assumed=(*kept, note)), said
 
 
 def limits(features: Sequence[MadeFeature]) -> tuple[str, ...]:
@@ -228,7 +233,15 @@ def as_before(now: Sequence[MadeFeature], before: Sequence[MadeFeature]) -> tupl
     """Features of a changed design, cut as lightly as those of the design before."""
     old = {f.name: f for f in before}
     return tuple(
-        replace(f, feed_per_tooth=o.feed_per_tooth, radial=o.radial, axial=o.axial, assumed=o.assumed)
+        replace(
+            f,
+            feed_per_tooth=o.feed_per_tooth,
+            radial=o.radial,
+            axial=o.axial,
+            assumed=o.assumed,
+            passes=o.passes,
+            slowed=o.slowed,
+        )
         if (o := old.get(f.name)) is not None and any(a.startswith(AT_MOST) for a in o.assumed)
         else f
         for f in now

@@ -21,6 +21,7 @@ DecisionKind = Literal[
     "soft jaws",
     "soft jaws in a thicker blank",
     "another order of operations",
+    "two clampings",
     "not in a vise",
     "jaws from the rack",
 ]

@@ -88,6 +88,8 @@ class MadeFeature:
     across: float | None = None  # diameter of a whole round wall that is milled [mm]
     boss: bool = False  # its metal is inside
     wall: Region | None = None  # plan of the walls it mills all round, on which a profile is judged
+    passes: int = 1  # in which its depth is cut: ``axial`` is that of one
+    slowed: float = 1.0  # share of the feed first meant, where the search made it lighter
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,7 @@ from jawright import kernel
 from jawright.errors import JawrightError
 from jawright.geometry.frame import Vec3, dot, standing, unit
 from jawright.geometry.profile import Profile, Region
-from jawright.hold import feet, leaning
+from jawright.hold import feet, leaning, milled
 from jawright.hold.found import Ask
 from jawright.hold.incoming import informed
 from jawright.job.model import Job
@@ -52,7 +52,7 @@ class View:
     down_faces: tuple[int, ...]  # all flats there
     windows: tuple[tuple[str, Region], ...] = ()
     edge_break: float = 0.0  # at the part's lower edge [mm]
-    bridges: tuple[int, ...] = ()  # curves of the outline that are no wall: they join feet or lean too much
+    bridges: tuple[int, ...] = ()  # curves no jaw may touch: they join feet, lean too much, or are milled now
     overhang: float = math.inf  # height above the underside at which metal hangs out beyond the outline [mm]
     short: str = ""  # which of several feet do not reach the floor, in words
 
@@ -83,6 +83,15 @@ def view(part: Part, job: Job, ask: Ask, up: Vec3) -> View:
     whole = feet.joined(band, part, up)
     outline, faces = whole.outline, whole.faces
     slanted = leaning.too_much(part, faces, up)
+    cut = milled.walls(ask, part, up, faces)
+    if milled.whole(outline, cut):
+        raise JawrightError(
+            "hold-none",
+            what="its whole outline is milled in this operation down to the floor, and no jaw may touch a "
+            "wall while it is milled",
+            where=f"up {up_words(up)}",
+            todo="hold it in two clampings, or mill the outline where it stands above the jaws",
+        )
     if len({*whole.bridges, *slanted}) == len(outline.curves):
         raise JawrightError(
             "hold-none",
@@ -98,7 +107,7 @@ def view(part: Part, job: Job, ask: Ask, up: Vec3) -> View:
         up, low, tall, job.incoming.stock_on_top.value, grip, reason, band, outline, faces, letters,
         kernel.centroid(part.shape),
         down[0] if down else -1, down, _windows(part, ask, up), edge,
-        (*whole.bridges, *slanted),
+        tuple(sorted({*whole.bridges, *slanted, *cut})),
         feet.overhang(part, up, outline, above=grip), feet.short(band, part, up),
     )  # fmt: skip
 

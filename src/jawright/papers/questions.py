@@ -151,7 +151,7 @@ def _unnamed(p: Proof) -> str:
 def reasons_not_ready(record: Record) -> tuple[str, ...]:
     """Why this sheet is not one to cut from; empty when the record is ready."""
     out = []
-    if record.decision.kind in ("not in a vise", "another order of operations"):
+    if record.decision.kind in ("not in a vise", "another order of operations", "two clampings"):
         out.append(f"Decision: {record.decision.kind}.")
     if not record.proofs:
         out.append("Nothing is proven.")

@@ -1,0 +1,131 @@
+"""Walls that are milled are not gripped; a part that is milled all round is held in two clampings."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+
+import pytest
+
+from jawright import trial
+from jawright.conductor import plan
+from jawright.errors import JawrightError
+from jawright.geometry.profile import Profile, Region, circle, rectangle
+from jawright.hold import clampings, milled, resolve
+from jawright.hold.view import view
+from jawright.job.model import DatumPick, Feature, Job, Pick, ToleranceAsk
+from jawright.job.read import read_job
+from jawright.part.model import Part
+from jawright.part.plate import make_plate
+from jawright.shop.read import read_shop
+from jaws.shapes import rounded
+from test_conductor import DEMO
+
+UP = (0.0, 0.0, 1.0)
+TALL = 12.0
+SHOP = read_shop(DEMO / "shop.toml")
+WALLS = {
+    "far wall": (35.0, 40.0, 6.0), "near wall": (35.0, 0.0, 6.0),
+    "left end": (0.0, 20.0, 6.0), "right end": (70.0, 20.0, 6.0),
+}  # fmt: skip
+
+
+def block(outline: Profile | None = None) -> Part:
+    hole = circle((35.0, 20.0), 5.0).reversed()
+    whole = Region(outline or rectangle(0.0, 0.0, 70.0, 40.0), (hole,))
+    return make_plate(whole, "mm", (), file="b.dxf", data=b"", thickness=TALL)
+
+
+def asked(walls: Sequence[str], **more: object) -> Job:
+    """Demo job that mills the named walls from top to bottom, bores the hole and faces the top."""
+    job = read_job(DEMO / "pawl.toml")
+    profiles = tuple(Feature(n, "profile", Pick(WALLS[n], n)) for n in walls)
+    own = (
+        Feature("top", "face", Pick((5.0, 5.0, TALL), "top"), depth=0.5),
+        Feature("bore", "bore", Pick((40.0, 20.0, 6.0), "bore")),
+    )
+    datums = tuple(
+        DatumPick(letter, Pick(at, letter))
+        for letter, at in (("A", (5.0, 5.0, 0.0)), ("B", WALLS["far wall"]), ("C", WALLS["left end"]))
+    )
+    tolerance = ToleranceAsk("bore", "position", 0.2, ("A", "B", "C"), True)
+    return replace(
+        job, datums=datums, features=(*own, *profiles), tolerances=(tolerance,), up=UP, **more  # type: ignore[arg-type]
+    )  # fmt: skip
+
+
+def test_a_wall_that_is_milled_to_the_floor_is_not_touched() -> None:
+    part, job = block(), asked(["left end", "right end"])
+    ask = resolve.resolve(part, job)
+    seen = view(part, job, ask, UP)
+    ends = {i for i, c in enumerate(seen.outline.curves) if abs(c.tangent()[0]) < 1e-9}
+    assert set(seen.bridges) == ends and len(ends) == 2
+    found = trial.candidates(part, job, SHOP, ask, trial.vises(part, job, SHOP))
+    alive = [c.hold for c in found if c.hold is not None]
+    assert alive
+    mine = {f for x in ask.features if x.ask.kind == "profile" for f in x.faces}
+    assert all(c.face not in mine for h in alive for c in h.contacts if c.on in ("fixed", "floating"))
+
+
+def test_a_wall_that_is_milled_above_the_jaws_only_still_bears() -> None:
+    part, job = block(), asked([])
+    ask = resolve.resolve(part, job)
+    high = replace(next(f for f in part.faces if f.kind == "plane" and abs(f.normal[0]) > 0.99), index=0)
+    lifted = replace(high, box=(*high.box[:2], 5.0, *high.box[3:]))
+    step = replace(ask.features[0], ask=Feature("step", "profile", None), face=lifted, faces=(0,))  # type: ignore[arg-type]
+    raised = replace(part, faces=(lifted, *part.faces[1:]))
+    assert milled.deep(step, raised, UP) == frozenset()
+    assert milled.deep(step, part, UP) == frozenset({0})
+
+
+def test_milled_all_round_it_is_held_in_two_clampings() -> None:
+    """Datum B and the bore together in the first; then on what is finished, turned by a quarter."""
+    part, job = block(), asked(list(WALLS))
+    ask = resolve.resolve(part, job)
+    with pytest.raises(JawrightError, match="whole outline is milled"):
+        view(part, job, ask, UP)
+    found = clampings.two(part, job, ask, UP)
+    assert found is not None
+    first, second = found.grips
+    assert found.features == (("top", "bore", "far wall", "near wall"), ("left end", "right end"))
+    assert {w.name for w in (*first.fixed, *first.floating)} == {"left end", "right end"}
+    assert [w.letter for w in second.fixed] == ["B"] and second.floating[0].name == "near wall"
+    assert math.isclose(math.cos(second.turn - first.turn), 0.0, abs_tol=1e-9)
+    assert (first.land, second.land) == pytest.approx((38.0, 68.0)), "1 mm inside each corner"
+    assert not first.held & second.held
+    held = {w.feature for w in (*second.fixed, *second.floating)}
+    assert held <= set(found.features[0]), "what the second grips is finished by then"
+    assert found.zero == "bore"
+    words = " ".join(found.told("mm"))
+    assert "X picked up on bore" in words and "datum B on the fixed jaw" in words
+
+
+def test_rounded_corners_are_no_walls_to_hold() -> None:
+    corners = [(0.0, 0.0), (70.0, 0.0), (70.0, 40.0), (0.0, 40.0)]
+    part, job = block(rounded(corners, [3.0] * 4)), asked(list(WALLS))
+    found = clampings.two(part, job, resolve.resolve(part, job), UP)
+    assert found is not None and found.grips[1].land == pytest.approx(62.0)
+
+
+def test_one_wall_left_alone_is_no_case_for_two_clampings() -> None:
+    part, job = block(), asked([n for n in WALLS if n != "near wall"])
+    assert clampings.two(part, job, resolve.resolve(part, job), UP) is None
+
+
+def test_a_triangle_cannot_be_turned_to_other_walls() -> None:
+    """Any two of its walls share one: what the second clamping would grip is not finished."""
+    part = block(rounded([(0.0, 0.0), (70.0, 0.0), (35.0, 60.0)], [1.0] * 3))
+    walls = {"low": (35.0, 0.0, 6.0), "right": (52.5, 30.0, 6.0), "left": (17.5, 30.0, 6.0)}
+    features = tuple(Feature(n, "profile", Pick(at, n)) for n, at in walls.items())
+    job = replace(asked([]), features=features, datums=(), tolerances=())
+    assert clampings.two(part, job, resolve.resolve(part, job), UP) is None
+
+
+def test_the_plan_decides_so_and_the_sheet_tells_both(monkeypatch: pytest.MonkeyPatch) -> None:
+    job = asked(list(WALLS))
+    monkeypatch.setattr("jawright.begun.read_part", lambda *_, **__: block())
+    record = plan(job, SHOP, made="2026-01-01")
+    assert record.decision.kind == "two clampings" and not record.ready
+    assert [p.split(",")[0] for p in record.decision.points[:2]] == ["Clamping 1", "Clamping 2"]
+    assert next(o for o in record.decision.options if o.kind == "two clampings").serves
