@@ -74,6 +74,19 @@ def test_low_part_is_touched_in_the_gap_and_within_it() -> None:
     assert stop.tip <= JAWS.gap - 2
 
 
+@pytest.mark.parametrize("tall", [4.0, 5.5, 8.0, 12.0])
+def test_a_thin_part_in_hard_jaws_is_stopped_below_the_cutter(tall: float) -> None:
+    """A face cut passes 1 mm over the stop at least: else a plate that hard jaws hold was given soft ones."""
+    hard = Room(half=75.0, gap=32.0, floor=40.0, jaw_top=40.0 + tall - 2.0, open_between=True)
+    contact, stop = touch(rectangle(-20, -32, 30, 0), tall, hard, side="-X")
+    assert stop.where == "between the jaws"
+    assert stop.at[2] + stop.tip / 2 <= 40.0 + tall - 1.0
+    assert stop.at[2] - stop.tip / 2 >= 40.0 and contact.point[2] == stop.at[2]
+    wide = Stop("ST8", low=0.0, high=90.0, reach=90.0, tip=8.0)
+    _, owned = touch(rectangle(-20, -32, 30, 0), tall, hard, wide, side="-X")
+    assert (owned.id == "ST8") == (tall >= 8.0), "its tip would stand in the cutter's way"
+
+
 def test_round_part_is_touched_at_its_end() -> None:
     contact, _ = touch(circle((5.0, -15.0), 15.0), 30.0, JAWS, side="+X")
     assert contact.point[0] == pytest.approx(20.0, abs=1e-3)

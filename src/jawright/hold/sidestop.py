@@ -25,6 +25,9 @@ from jawright.shop.model import Stop as Owned
 
 TIP = 6.0  # [mm] tip of a stop that has to be got (common practice, no source)
 ROOM = 1.0  # [mm] air above and below the tip, and to either jaw in the gap (common practice, no source)
+OVER = 1.1  # [mm] from the tip to the finished top: the cutter passes over it (common practice, no source)
+UNDER = 0.2  # [mm] from the parallels to the tip (common practice, no source)
+LEAST_TIP = 2.0  # [mm] (common practice, no source)
 STEEP = math.radians(30.0)
 """A wall whose normal is within this of X is stopped square enough."""
 OFF_LEVEL = 0.0137  # [mm] the cut is taken off the round heights at which faces begin and end
@@ -72,6 +75,7 @@ def side_stop(
     z, where = _height(view, room)
     if z is None:
         return where
+    least = _tip(view, room)
     profile, faces = _outline(part.shape, view.up, z - room.floor + view.low)
     if profile is None:
         return "no outline to stop on could be cut at the height of a stop"
@@ -81,10 +85,10 @@ def side_stop(
     if not spots:
         return "no steep wall at an end to stop on"
     best = min(spots, key=lambda s: (letters.get(s.face, "") == "", -round(s.length, 3), s.at))
-    tip = TIP if clip is None else min(TIP, room.gap - 2 * ROOM)
+    tip = least if clip is None else min(TIP, room.gap - 2 * ROOM)
     sign = 1.0 if best.normal[0] > 0 else -1.0
     reach = max(0.0, room.half - sign * best.at[0])
-    owned = _owned(shop.stops, z=z, reach=reach, tip=None if clip is None else room.gap - 2 * ROOM)
+    owned = _owned(shop.stops, z=z, reach=reach, tip=_most_tip(clip, least, room))
     at: Vec3 = (best.at[0], best.at[1], z)
     letter = letters.get(best.face, "") or "S"
     contact = Contact(
@@ -115,14 +119,29 @@ def _height(view: View, room: Room) -> tuple[float | None, str]:
     exposed = top - room.jaw_top
     if exposed >= TIP + 2 * ROOM:
         return room.jaw_top + exposed / 2 - OFF_LEVEL, "above the jaws"  # the cutter passes over it
-    if room.open_between:
-        return room.floor + view.tall / 2 + OFF_LEVEL, "between the jaws"
+    if room.open_between:  # as low as it must be for the cutter to pass over it
+        middle = min(view.tall / 2, view.tall - OVER - _tip(view, room) / 2)
+        return room.floor + middle + OFF_LEVEL, "between the jaws"
     if room.gap >= 2 * ROOM + 2.0:
         return room.floor + (room.jaw_top - room.floor) / 2 + OFF_LEVEL, "between the jaws"
     return None, (
         f"only {exposed:.1f} mm of the part stands above the jaws and {room.gap:.1f} mm is between them: "
         "no room for a stop"
     )
+
+
+def _tip(view: View, room: Room) -> float:
+    """Height of the tip of a stop that has to be got [mm]: less in hard jaws at a part that is thin."""
+    if not room.open_between or view.tall - (room.jaw_top - room.floor) >= TIP + 2 * ROOM:
+        return TIP
+    return min(TIP, max(LEAST_TIP, view.tall - OVER - UNDER))
+
+
+def _most_tip(clip: tuple[float, float] | None, tip: float, room: Room) -> float | None:
+    """The largest tip of an owned stop that goes there [mm]; None for any."""
+    if clip is not None:
+        return room.gap - 2 * ROOM
+    return tip if tip < TIP else None
 
 
 @lru_cache(maxsize=16)
