@@ -17,6 +17,7 @@ from jawright import kernel
 from jawright.errors import JawrightError
 from jawright.geometry.boolean import union
 from jawright.geometry.frame import Move, Vec3, dot, standing, unit
+from jawright.geometry.offset import offset
 from jawright.geometry.profile import Profile, Region
 from jawright.geometry.query import nearest_on, signed_distance
 from jawright.part.model import Band, BandKind, Face, Part
@@ -31,6 +32,10 @@ STEEP = math.radians(30)
 """Walls that lean more than this are chamfers, not drafted walls. Common practice, no source."""
 FREE_CUTS, FREE_PITCH = 9, 1.0
 """Most cuts, and their largest pitch [mm] unless there are as many, along free-form and lying round walls."""
+PARTED = (2e-4, 5e-4, 1e-3)
+"""Most by which fitted cuts are grown [mm] where they cannot be joined as they are, in the order tried."""
+GOLDEN = 0.5 * (math.sqrt(5.0) - 1.0)
+"""Multiples of it modulo one never come near each other: so many different amounts to grow by."""
 SHADOW_SLABS, SHADOW_CUTS = 16, 3
 """Most stretches of height that are cut for a silhouette, the tallest ones, and most cuts of each."""
 
@@ -81,7 +86,7 @@ def grip_band(part: Part, up: Vec3, low: float, high: float) -> Band:
     slabs = _slabs(part.faces, heights, unit(up), (z0, z1))
     cuts = [_cut(part, move, s, FREE_CUTS) for s in slabs]
     shown = _distinct(c for group in cuts for c in group)
-    outline = shown[0].regions if len(shown) == 1 else union([r for c in shown for r in c.regions])
+    outline, grown = (shown[0].regions, 0.0) if len(shown) == 1 else _outermost(shown)
     kind, draft = _kind(part.faces, unit(up), slabs, cuts)
     return Band(
         z_low=z0,
@@ -89,7 +94,7 @@ def grip_band(part: Part, up: Vec3, low: float, high: float) -> Band:
         kind=kind,
         outline=outline,
         bottom=bottom(part, up),
-        fit_bound=max((c.bound for c in shown), default=0.0),
+        fit_bound=max((c.bound for c in shown), default=0.0) + grown,
         draft=draft,
         sources=tuple(_sources(r.outer, shown) for r in outline),
     )
@@ -129,7 +134,33 @@ def silhouette(part: Part, up: Vec3) -> tuple[Region, ...]:
     slabs = [s for s in _slabs(part.faces, heights, unit(up), (floor, top)) if s.leaning or s.free]
     slabs = sorted(slabs, key=lambda s: (s.low - s.high, s.low))[:SHADOW_SLABS]
     cuts = _distinct(c for s in slabs for c in _cut(part, move, s, SHADOW_CUTS))
-    return union([*level, *(r for c in cuts for r in c.regions)])
+    return _outermost(cuts, level)[0]
+
+
+def _outermost(
+    cuts: Sequence[kernel.Section], level: Sequence[Region] = ()
+) -> tuple[tuple[Region, ...], float]:
+    """All that lies in any cut or level face, and by how much it was grown for that [mm].
+
+    Fitted outlines of a free-form wall that run within rounding of one another for millimeters may leave
+    no exact union. Then each cut is grown by an amount of its own, tenths of a micrometer, which parts
+    them; never made smaller, since what is taken is the outermost. Raises ``geometry`` when none helps.
+    """
+    try:
+        return union([*level, *(r for c in cuts for r in c.regions)]), 0.0
+    except JawrightError:
+        if not any(c.bound > 0.0 for c in cuts):
+            raise
+    for most in PARTED:
+        own = [most * (1.0 + (k * GOLDEN) % 1.0) / 2.0 for k in range(len(cuts))]
+        try:
+            found = tuple(level)
+            for c, d in zip(cuts, own, strict=True):  # one by one: what is covered already is dropped at once
+                found = union(found, [q for r in c.regions for q in offset(r, d)])
+            return found, most
+        except JawrightError as e:
+            failure = e
+    raise failure
 
 
 def _cut(part: Part, move: Move, slab: _Slab, most: int) -> list[kernel.Section]:
