@@ -132,7 +132,7 @@ def shelf(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     rows = [f"{k},{42 + s:.3f},{a:.4f},{b:.4f}" for k, (s, a, b) in enumerate(rng.normal(0, 0.02, (40, 3)))]
     head = "part,size_mm,pin_hole_1_x_mm,pin_hole_2_x_mm"
     (tmp_path / "run.csv").write_text("\n".join([head, *rows]) + "\n", "utf-8")
-    (tmp_path / "readings.toml").write_text(_more_steps(tomls(HOWTO / "measure-your-vise.md")[0]), "utf-8")
+    (tmp_path / "readings.toml").write_text(_more_steps(tomls(HOWTO.parent / "measure-your-vise.md")[0]), "utf-8")
     monkeypatch.chdir(tmp_path)
     monkeypatch.delenv("JAWRIGHT_RACK", raising=False)
     return tmp_path
@@ -146,7 +146,7 @@ def _more_steps(text: str) -> str:
 
 
 def test_the_vise_is_calibrated_as_the_page_says(shelf: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    (line,) = [c for c in commands(HOWTO / "measure-your-vise.md") if "calibrate" in c]
+    (line,) = [c for c in commands(HOWTO.parent / "measure-your-vise.md") if "calibrate" in c]
     assert main(shlex.split(line)[1:]) == 0
     assert "tilt_stiffness" in capsys.readouterr().out
 
