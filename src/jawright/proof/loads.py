@@ -208,7 +208,7 @@ def remedy(hold: Hold, jaws: Jaws | None, ways: Sequence[WrongWay], say: Say) ->
         return f"it then stands {say.coarse(shift)} off at the far end: mark that end on the jaw and look"
     if jaws is None:
         return "plain jaws tell nothing apart: mark the end that goes to the stop, and look"
-    return "no wall tells them apart: engrave FRONT and an arrow on the jaw, and mark the part before"
+    return "no wall tells them apart: engrave FRONT and an arrow on the jaw, mark parts before turning them"
 
 
 def _off_stop(hold: Hold, way: WrongWay) -> float:
