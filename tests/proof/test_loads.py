@@ -10,6 +10,7 @@ import sample_block as block
 from shapely.affinity import affine_transform
 
 import samples
+from jawright.geometry.boolean import difference
 from jawright.geometry.curve import Line
 from jawright.geometry.frame import standing
 from jawright.geometry.polygon import to_polygon
@@ -24,9 +25,10 @@ from jawright.job.read import read_job
 from jawright.part.model import Part
 from jawright.part.plate import make_plate
 from jawright.proof.alike import harmless
+from jawright.proof.keys import blocker, blocks, corner
 from jawright.proof.loads import OPEN, ROOM, drop_in, prove
 from jawright.proof.model import Proof
-from jawright.proof.wrongway import blocker, blocks, find, mirrored, upside_down
+from jawright.proof.wrongway import find, mirrored, upside_down
 from jawright.shop.read import read_shop
 from test_conductor import DEMO
 
@@ -185,6 +187,25 @@ def test_the_pin_stops_the_wrong_ways_and_lets_the_right_one_in() -> None:
     assert not blocks(j, right, spot, radius=1.0)
     told = by_name(h, j)["wrong way round"].sentence
     assert told.count("pin") == 1 and "stops all" in told, "one pin serves all three"
+
+
+def test_a_corner_left_standing_is_the_cheapest_fix_where_there_is_room() -> None:
+    """The notch of an L in a square pocket: left uncut it costs nothing, and no wrong way is left."""
+    ell = polygon((-40, -60), (40, -60), (40, -40), (10, -40), (10, 0), (-40, 0))
+    h = replace(block.hold(), outline=Region(ell), face_of_curve=(0,) * 6)
+    whole = Region(rectangle(-40.1, -60.1, 40.1, 0.0))
+    j = replace(block.jaws(), pocket=whole, cutter_radius=3.0)
+    ways = [w for w in find(h, j) if not w.harmless]
+    assert len(ways) == 3
+    left = corner(h, j, *ways)
+    assert left is not None and left.at[0] - left.radius > 10 + 6.3 - 1e-6, "a cutter's width off the part"
+    assert left.at[1] + left.radius < -j.gap and left.at[1] - left.radius > -40, "over the jaw, in the notch"
+    told = by_name(h, j)["wrong way round"].sentence
+    assert "left standing stops all" in told and "pin" not in told
+    (x, y), r = left.at, 0.7 * left.radius
+    (kept,) = difference(whole, [Region(rectangle(x - r, y - r, 50.0, y + r))])  # as it is left: to the wall
+    assert not [w for w in find(h, replace(j, pocket=kept)) if not w.harmless]
+    assert corner(h, replace(j, cutter_radius=15.0), *ways) is None, "no room for the cutter round the part"
 
 
 def test_upside_down_a_part_is_its_own_outline_near_the_top() -> None:

@@ -13,9 +13,10 @@ from jawright.geometry.curve import Line
 from jawright.geometry.polygon import to_polygon
 from jawright.geometry.profile import Profile, Region, rectangle
 from jawright.hold.contacts import INSET
+from jawright.proof.keys import blocker
 from jawright.proof.say import Say
 from jawright.proof.shutting import OPEN, meets, prove
-from jawright.proof.wrongway import WrongWay, blocker
+from jawright.proof.wrongway import WrongWay
 
 
 def polygon(*points: tuple[float, float]) -> Profile:

@@ -28,6 +28,7 @@ DEEP = 6.35  # [mm] least grip depth in hard jaws (0.25 in; common practice, no 
 DEEP_SHARE = 0.5  # of the part's height, for parts too low for that (common practice, no source)
 PARALLEL = 1e-4  # [rad] flats in the model count as parallel within this
 LOOKS_PARALLEL = math.radians(3.0)  # up to this out of parallel the reason names the two flats
+CARRIES = 0.5  # share of the part's length that parallels carry at least (common practice, no source)
 CARRIED = 3  # places of the floor that carry a part: fewer tell nothing of tipping
 ABOVE = 1.5  # [mm] the finished top stands at least this much above the jaws (common practice, no source)
 
@@ -163,7 +164,7 @@ def _parallels(
 ) -> Parallel | str:
     """The pair of parallels nearest the wanted grip that leaves the top free and has no hole over it."""
     wide = view.outline.moved(turn=turn.angle, shift=shift).box
-    pairs = [p for p in shop.parallels if p.count >= 2 and p.length >= 0.6 * (wide[2] - wide[0])]
+    pairs = [p for p in shop.parallels if p.count >= 2 and p.length >= CARRIES * (wide[2] - wide[0])]
     if not pairs:
         return "no pair of parallels long enough"
     want = job.hold.grip_depth
@@ -209,8 +210,10 @@ def _hole_over(view: View, turn: Turn, shift: tuple[float, float], ask: Ask, p: 
     for f in ask.features:
         if f.hole is None or not (f.hole.through if f.ask.through is None else f.ask.through):
             continue
-        _, y, _ = place.point(f.hole.mouth)
+        x, y, _ = place.point(f.hole.mouth)
         r = (f.ask.diameter or f.hole.diameter) / 2 + 1.0
+        if abs(x) - r > p.length / 2:
+            continue  # beyond their ends
         if y + r > -p.thickness or y - r < y0 + p.thickness:
             return f.ask.name
     for name, region in view.windows:
@@ -237,7 +240,7 @@ def _hold(
     grip = vise.hard_jaw_height - floor
     outline = view.outline.moved(turn=turn.angle, shift=shift)
     _, y0, _, _ = outline.box
-    contacts = _flat_contacts(pair, shift, view, floor + grip / 2, y0)
+    contacts = _flat_contacts(pair, shift, view, (floor + grip / 2, y0), vise.span / 2)
     room = Room(vise.jaw_width / 2, -y0, floor, vise.hard_jaw_height, open_between=True)
     letters = {f: d.letter for d in ask.datums for f in d.faces}
     stopped = side_stop(view, turn, shift, letters=letters, room=room, part=part, job=job, shop=shop)
@@ -260,15 +263,22 @@ def _hold(
     return assemble(seating, view, turn, ask=ask, part=part, job=job, shop=shop, vise=vise)
 
 
-def _flat_contacts(pair: Flats, shift: tuple[float, float], view: View, z: float, y0: float) -> list[Contact]:
-    """Two contacts near the ends of each flat; one that is out of parallel a little touches where it lies."""
+def _flat_contacts(
+    pair: Flats, shift: tuple[float, float], view: View, at: tuple[float, float], half: float
+) -> list[Contact]:
+    """Two contacts near the ends of each flat; one that is out of parallel a little touches where it lies.
+
+    ``at`` is the height of the contacts and Y of the floating jaw; the jaws reach ``half`` either side, and a
+    flat that is longer bears within that only.
+    """
+    z, y0 = at
     out = []
     for line, index, y, on, metal in (
         (pair.fixed, pair.fixed_index, 0.0, "fixed", pair.metal[0]),
         (pair.floating, pair.floating_index, y0, "floating", pair.metal[1]),
     ):
-        lo = min(line.start[0], line.end[0]) + shift[0]
-        hi = max(line.start[0], line.end[0]) + shift[0]
+        first, last = (f(line.start[0], line.end[0]) + shift[0] for f in (min, max))
+        lo, hi = max(first, -half), min(last, half)
         inset = min(1.0, 0.25 * (hi - lo))
         locates = on == "fixed"
         letter = view.letters[index] or ("L" if locates else "G")
@@ -283,7 +293,7 @@ def _flat_contacts(pair: Flats, shift: tuple[float, float], view: View, z: float
                     point=(x, along if askew else y, z),
                     normal=(-nx, -ny, 0.0) if askew else (0.0, -1.0 if on == "fixed" else 1.0, 0.0),
                     gap=0.0,
-                    share=metal / 2,
+                    share=metal / 2 * max(0.0, hi - lo) / (last - first),
                     face=view.faces[index],
                     locates=locates,
                 )

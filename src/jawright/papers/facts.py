@@ -240,6 +240,8 @@ def jaw_facts(record: Record) -> tuple[Fact, ...]:
         b = jaw.blank
         size = f"{r.size(b.length, unit=False)} × {r.size(b.thickness, unit=False)} × {r.size(b.height)}"
         turned = ", turned end for end" if jaw.flipped else ""
+        if b.reversible and not b.pair:
+            turned += "; the back stays free for another pocket"
         out.append(
             Fact(
                 f"{jaw.side.capitalize()} blank", f"{b.id}, {b.material}", note=f"{size}; cut: {text}{turned}"

@@ -16,6 +16,7 @@ import shapely
 from jawright.geometry.curve import Curve, right_normal
 from jawright.geometry.polygon import to_polygon
 from jawright.hold.model import Hold
+from jawright.hold.walls import sub
 from jawright.jaws.model import Jaws
 from jawright.mechanics.solid import Floats
 
@@ -79,13 +80,24 @@ def _curves(hold: Hold, jaws: Jaws | None, side: Side) -> list[Curve]:
     if jaws is not None:
         return [c for z in jaws.zones if z.jaw == side and z.purpose in ("locate", "grip") for c in z.curves]
     face, sign = (0.0, 1.0) if side == "fixed" else (-hold.gap, -1.0)
-    return [
+    mine = [
         c
         for i, c in enumerate(hold.outline.outer.curves)
         if i not in hold.bridges
         and abs(c.at(0.5)[1] - face) < 0.01
         and right_normal(c, 0.5)[1] * sign > 0.999
     ]
+    return [p for c in mine if (p := _between(c, hold.vise.jaw_width / 2)) is not None]
+
+
+def _between(c: Curve, half: float) -> Curve | None:
+    """The run of a wall along X that hard jaws of that half length reach [mm]; the part may be longer."""
+    a, b = c.start[0], c.end[0]
+    if abs(b - a) < 1e-9:
+        return c if abs(a) < half else None
+    s, t = sorted((x - a) / (b - a) for x in (-half, half))
+    s, t = max(0.0, s), min(1.0, t)
+    return None if t - s < 1e-9 else c if (s, t) == (0.0, 1.0) else sub(c, s, t)
 
 
 def wall_patches(wall: Walls) -> list[Patch]:

@@ -16,11 +16,12 @@ from jawright.job.model import Job
 from jawright.mechanics.dropin import most_room
 from jawright.part.model import Part
 from jawright.proof.judge import Band, Basis, Extra, at_least, at_most
+from jawright.proof.keys import blocker, blocks, corner
 from jawright.proof.model import Proof, Verdict
 from jawright.proof.say import Say
 from jawright.proof.shutting import OPEN
 from jawright.proof.shutting import prove as closing_path
-from jawright.proof.wrongway import SLACK, UNSEEN, WrongWay, blocker, blocks, find
+from jawright.proof.wrongway import SLACK, UNSEEN, WrongWay, find
 from jawright.shop.model import Shop
 
 Floats = NDArray[np.float64]
@@ -187,22 +188,36 @@ def wrong_way(hold: Hold, jaws: Jaws | None, say: Say, part: Part | None = None)
 
 def _told(hold: Hold, jaws: Jaws | None, ways: Sequence[WrongWay], say: Say) -> str:
     """Wrong ways with what stops them: one thing for all where it does, else one for each."""
-    for some in (ways, ways[:2]):  # one pin for all of them, or for the two that go in best
-        if (one := remedy(hold, jaws, some, say)).startswith("a Ø"):
+    one, some = "", ways
+    for some in (ways, ways[:2]):  # one thing for all of them, or for the two that go in best
+        if one := stopper(hold, jaws, some, say):
             break
     by: dict[str, list[str]] = {}
     for k, w in enumerate(ways):
-        told = one if one.startswith("a Ø") and k < len(some) else remedy(hold, jaws, [w], say)
+        told = one if one and k < len(some) else remedy(hold, jaws, [w], say)
         by.setdefault(told, []).append(w.words)
     return "; ".join(f"{' or '.join(words)}: {told}" for told, words in by.items())
 
 
+def stopper(hold: Hold, jaws: Jaws | None, ways: Sequence[WrongWay], say: Say) -> str:
+    """Metal left standing, or a pin, that stops these wrong ways and not the right one; "" for neither."""
+    if jaws is None:
+        return ""
+    what = "it" if len(ways) == 1 else "both" if len(ways) == 2 else "all"
+    left = corner(hold, jaws, *ways)
+    if left is not None:
+        wide = say.coarse(math.floor(20.0 * left.radius) / 10.0)
+        return f"the corner of the pocket at {say.at(*left.at)}, {wide} across, left standing stops {what}"
+    spot = blocker(hold, *ways, gap=jaws.gap)
+    if spot and all(blocks(jaws, w, spot, radius=PIN / 2) for w in ways):
+        return f"a Ø{say.given(PIN)} pin in the jaw at {say.at(*spot)} stops {what}"
+    return ""
+
+
 def remedy(hold: Hold, jaws: Jaws | None, ways: Sequence[WrongWay], say: Say) -> str:
     """The cheapest thing that stops these wrong ways and not the right one."""
-    spot = blocker(hold, *ways, gap=jaws.gap) if jaws is not None else None
-    if jaws is not None and spot and all(blocks(jaws, w, spot, radius=PIN / 2) for w in ways):
-        what = "it" if len(ways) == 1 else "both" if len(ways) == 2 else "all"
-        return f"a Ø{say.given(PIN)} pin in the jaw at {say.at(*spot)} stops {what}"
+    if said := stopper(hold, jaws, ways, say):
+        return said
     shift = max(_off_stop(hold, w) for w in ways)
     if shift > UNSEEN:
         return f"it then stands {say.coarse(shift)} off at the far end: mark that end on the jaw and look"

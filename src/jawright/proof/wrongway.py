@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely.affinity import affine_transform, translate
+from shapely.affinity import affine_transform
 
 from jawright.errors import JawrightError
 from jawright.geometry.curve import Arc, Curve, Line
@@ -25,7 +25,6 @@ from jawright.part.band import grip_band
 from jawright.part.model import Part
 from jawright.proof.alike import harmless
 from jawright.proof.settle import close_up, outline_points, refine, settle
-from jawright.proof.shutting import OPEN
 
 Floats = NDArray[np.float64]
 
@@ -37,8 +36,6 @@ MOST = 4  # wrong ways looked for on either side: one is enough to act on
 CROOKED = math.radians(20.0)
 """Turned by less than this a part is the right way round and only not home yet."""
 CHORD = 0.02  # [mm]
-WAY = 0.5  # [mm] between the places on the part's way home at which it is looked at
-PIN_EDGE = 3.0  # [mm] from the edge of a jaw to the middle of a pin in it (common practice, no source)
 ANY_TURN = 1.0  # [rad] stands for every turn of a round outline: no hole pattern repeats at it
 
 
@@ -284,51 +281,3 @@ def _distinct(ways: list[WrongWay], outline: Profile) -> list[WrongWay]:
         if not any(o.flipped == w.flipped and _apart(o.turn, w.turn) < math.radians(6) for o in out):
             out.append(w)
     return out
-
-
-def blocker(hold: Hold, *ways: WrongWay, gap: float | None = None) -> tuple[float, float] | None:
-    """A plan point [mm] where one pin stops all these wrong ways only; None when there is none.
-
-    The pin's middle lies at least 1.5 mm outside the right part and 1 mm inside each wrong one, and
-    over a jaw: not over the ``gap`` [mm] between them, where that is given. The right part is let in with
-    the jaw ``OPEN``, up to that far off either jaw: it clears the pin there as well, and on its way home.
-    """
-    right = _on_its_way(to_polygon(hold.outline, CHORD), hold.gap if gap is None else gap)
-    inside = shapely.intersection_all([w.shape.buffer(-1.0) for w in ways])
-    inside = inside.difference(right.buffer(1.5))
-    if gap is not None:
-        far = 500.0
-        inside = inside.difference(shapely.box(-far, -gap - PIN_EDGE, far, PIN_EDGE))
-    parts = [p for p in shapely.get_parts(inside) if p.area > 1e-6]
-    if not parts:
-        return None
-    p = max(parts, key=lambda q: q.area).representative_point()
-    return (float(p.x), float(p.y))
-
-
-def _on_its_way(part: shapely.Polygon, gap: float) -> shapely.Geometry:
-    """What the part covers on its way home, as seen from the jaw under each place."""
-    far, n = 500.0, math.ceil(OPEN / WAY)
-    out = [part]
-    for sign, low, high in ((-1.0, -gap / 2, far), (1.0, -far, -gap / 2)):
-        swept = shapely.union_all([translate(part, 0.0, sign * OPEN * k / n) for k in range(n + 1)])
-        out.append(swept.intersection(shapely.box(-far, low, far, high)))
-    return shapely.union_all(out)
-
-
-def blocks(jaws: Jaws, way: WrongWay, pin: tuple[float, float], *, radius: float) -> bool:
-    """Whether a round pin in the jaw keeps a wrong way out, however it is shifted in the pocket's air.
-
-    To get clear of a pin in its metal the part has to move by the pin's depth in it and its radius; it is
-    tried so far in sixteen directions.
-    """
-    metal = way.shape.intersection(shapely.Point(pin).buffer(radius))
-    if metal.area < SLACK * radius:
-        return False
-    off = float(shapely.Point(pin).distance(way.shape.exterior)) + radius
-    space = allowed(jaws, further=UNSEEN).buffer(SLACK)
-    ways = [2 * math.pi * k / 16 for k in range(16)]
-    return not any(
-        space.contains(affine_transform(way.shape, [1, 0, 0, 1, off * math.cos(a), off * math.sin(a)]))
-        for a in ways
-    )
