@@ -259,6 +259,21 @@ def test_a_datum_that_leans_on_the_fixed_jaw_is_half_a_seat() -> None:
     assert not any(choose.lean(d) for d in hold.datums)
 
 
+def test_a_datum_along_the_jaw_wins_over_one_that_is_nearly_along_it() -> None:
+    """Common practice, no source: half a degree saves nothing and is harder to cut and to check."""
+    c = datum_stance()
+    assert c.hold is not None
+    wall = next(d for d in c.hold.datums if d.seat == "fixed")
+    assert not choose.askew(c.hold)
+    tiny = math.radians(0.4)
+    off = replace(wall, normal=(math.sin(tiny), math.cos(tiny), 0.0))
+    hold = replace(c.hold, datums=tuple(off if d is wall else d for d in c.hold.datums))
+    near = replace(c, hold=hold)
+    assert choose.lean(off) == 0.0  # within what counts as square
+    assert choose.score(near) == pytest.approx(choose.score(c) - choose.ASKEW, abs=1e-9)
+    assert choose.why_lost(near, c).startswith("its datum is a little off the direction of the fixed jaw")
+
+
 def test_pinned_spacers_say_what_they_cost() -> None:
     job, shop, part, ask = inputs()
     free = datum_stance()

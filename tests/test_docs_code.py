@@ -132,7 +132,8 @@ def shelf(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     rows = [f"{k},{42 + s:.3f},{a:.4f},{b:.4f}" for k, (s, a, b) in enumerate(rng.normal(0, 0.02, (40, 3)))]
     head = "part,size_mm,pin_hole_1_x_mm,pin_hole_2_x_mm"
     (tmp_path / "run.csv").write_text("\n".join([head, *rows]) + "\n", "utf-8")
-    (tmp_path / "readings.toml").write_text(_more_steps(tomls(HOWTO.parent / "measure-your-vise.md")[0]), "utf-8")
+    sheet = HOWTO.parent / "measure-your-vise.md"
+    (tmp_path / "readings.toml").write_text(_more_steps(tomls(sheet)[0]), "utf-8")
     monkeypatch.chdir(tmp_path)
     monkeypatch.delenv("JAWRIGHT_RACK", raising=False)
     return tmp_path

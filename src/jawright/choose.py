@@ -25,6 +25,8 @@ OFF = 25.0  # points lost when parts, as they vary, stand off their locators (co
 FEELER = 0.04  # [mm] air that a feeler does not find (0.0015 in; common practice, no source)
 LEANS = 15.0  # points lost when the whole seat leans one way by more than LEAN (common practice, no source)
 LEAN = 0.34  # sine of 20°: beyond it closing drives the part sideways more than home
+ASKEW = 1.0  # points lost when the datum on the fixed jaw is not along it (common practice, no source)
+ALONG = math.radians(0.01)  # along the jaw within this: what a file rounds
 NO_JAWS = 30.0  # points for hard jaws and kept pairs: nothing has to be cut (common practice, no source)
 COST = 5.0  # points for the lot's cost, as the share the cheapest way would cost (common practice, no source)
 ORDER = ("floor", "fixed", "stop")  # what should carry the first, second and third datum
@@ -78,8 +80,9 @@ def score(c: Candidate) -> float:
     length of the seat on the fixed jaw 10, that seat flat 10; less 20 when the walls in the grip are not
     upright, and up to 25 when parts, as they vary, leave air at their locators: none at three quarters
     of a feeler, all at one and a quarter; less 15 when every seat on the fixed jaw leans the same way by
-    more than 20°, so that closing drives the part against the stop; 30 when no jaws need to be cut, and
-    5 for cost: hard jaws' cost of the lot over this one's.
+    more than 20°, so that closing drives the part against the stop; less 1 when the datum on the fixed jaw is
+    off its direction, since a wall along the jaw is cut and checked more simply; 30 when no jaws need to be
+    cut, and 5 for cost: hard jaws' cost of the lot over this one's.
     The weights order candidates the way the trade does; they are common practice, no source.
     """
     assert c.hold is not None
@@ -91,6 +94,7 @@ def score(c: Candidate) -> float:
     if c.air is not None:
         points -= OFF * min(max(2 * c.air / FEELER - 1.5, 0.0), 1.0)
     points -= LEANS if leans(c.hold) else 0.0
+    points -= ASKEW if askew(c.hold) else 0.0
     nothing_cut = c.kind == "hard jaws" or c.kept is not None
     return points + COST * min(c.thrift, 1.0) + (NO_JAWS if nothing_cut else 0.0)
 
@@ -125,6 +129,12 @@ def lean(datum: DatumUse) -> float:
         return 0.0
     off = math.acos(min(1.0, abs(datum.normal[1]) / math.hypot(*datum.normal)))
     return off if off > SQUARE else 0.0
+
+
+def askew(hold: Hold) -> bool:
+    """Whether a datum plane on the fixed jaw runs, seen from above, off the jaw's direction."""
+    planes = [d for d in hold.datums if d.seat == "fixed" and d.kind == "plane"]
+    return any(math.atan2(abs(d.normal[0]), abs(d.normal[1])) > ALONG for d in planes)
 
 
 def flat_seat(hold: Hold) -> bool:
@@ -189,11 +199,13 @@ def why_lost(c: Candidate, best: Candidate) -> str:
         return f"fewer good parts: {a:.1%} against {b:.1%}"
     if seats(c.hold) < seats(best.hold) - 1e-9:
         loose = [d.letter for d in c.hold.datums if d.seat in ("free", "floating")]
-        askew = [f"datum {d.letter} leans {math.degrees(lean(d)):.0f}° on the fixed jaw"
+        slant = [f"datum {d.letter} leans {math.degrees(lean(d)):.0f}° on the fixed jaw"
                  for d in c.hold.datums if lean(d)]  # fmt: skip
-        if loose or not askew:
+        if loose or not slant:
             return f"datum {', '.join(loose)} not on a locator" if loose else "datums on the wrong locators"
-        return "; ".join(askew)
+        return "; ".join(slant)
+    if askew(c.hold) and not askew(best.hold) and score(c) + ASKEW > score(best) - 1e-9:
+        return "its datum is a little off the direction of the fixed jaw, and nothing is better for it"
     if c.air is not None and best.air is not None and c.air > max(FEELER, best.air + 0.005):
         return f"over-located: parts as they vary stand off their locators by up to {c.air:.2f} mm"
     if c.margin is not None and best.margin is not None and min(c.margin, ENOUGH) < min(best.margin, ENOUGH):
