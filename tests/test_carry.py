@@ -295,3 +295,12 @@ def test_pinned_spacers_say_what_they_cost() -> None:
     found = trial.candidates(part, cutter, shop, ask, vises)
     told = {p.key: p for p in pins.costs(cutter, shop, part=part, ask=ask, found=found, chosen=None)}
     assert "costs nothing" in told["hold.jaw_cutter"].sentence
+
+
+def test_stances_are_told_in_the_units_of_the_job() -> None:
+    job, shop, part, ask = inputs()
+    inch = replace(job, units="inch", hold=replace(job.hold, kind="soft jaws"))
+    found = trial.candidates(part, inch, shop, ask, trial.vises(part, inch, shop))
+    said = [w for c in found for w in (c.lost, c.why_tried if c.hold is not None else "")]
+    assert any(" in on the fixed jaw" in w or " in of " in w for w in said)
+    assert not [w for w in said if " mm" in w]

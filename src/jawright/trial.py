@@ -263,7 +263,7 @@ def hard(
     job = informed(job, part, seen.up)
     hold = hard_jaws.propose(seen, turn, ask=ask, part=part, job=job, shop=shop, vise=vise)
     if isinstance(hold, str):
-        return _lost("hard jaws", seen.up, turn, hold)
+        return _lost("hard jaws", seen.up, turn, told(hold, job.units))
     return _alive("hard jaws", seen, turn, hold, None, job=job, shop=shop)
 
 
@@ -342,7 +342,7 @@ def _in_soft(
             seen, turn, few=few, wrap=wrap, free_stop=free, ask=ask, part=part, job=job, shop=shop, vise=vise
         )
         if isinstance(draft, soft_jaws.Lost):
-            made.append(_lost("soft jaws", seen.up, turn, draft.reason, thin=draft.thin))
+            made.append(_lost("soft jaws", seen.up, turn, told(draft.reason, job.units), thin=draft.thin))
             break
         made.append(_alive("soft jaws", seen, turn, draft.hold, draft, job=job, shop=shop))
         if not draft.leaning_stop:
@@ -373,7 +373,7 @@ def _alive(
         up=seen.up,
         turn=turn.angle,
         shift=hold.stance.shift,
-        why_tried=turn.reason,
+        why_tried=told(turn.reason, job.units),
         rank_hint=turn.kind,
         hold=hold,
         draft=draft,
