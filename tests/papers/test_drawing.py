@@ -17,7 +17,7 @@ from shapely import LineString, Polygon, box
 import samples
 from jawright.geometry.curve import Arc, Curve
 from jawright.geometry.cuts import runs_at, split
-from jawright.geometry.profile import Region, circle
+from jawright.geometry.profile import Region, circle, rectangle
 from jawright.papers.drawing import drawings
 from jawright.papers.front_view import jaw_steps
 from jawright.papers.ink import Ink, fit_scale, scale_words, spread, text_width
@@ -236,3 +236,23 @@ def test_the_job_chooses_how_the_views_lie() -> None:
         # the tooling hole is drawn as a circle in the plan only
         heights.append(max(float(v) for v in re.findall(r'<circle[^>]*cy="([0-9.]+)"', svg)))
     assert heights[1] > heights[0] + 5.0, "in first angle the plan has moved down the sheet"
+
+
+@pytest.mark.parametrize("rear", [True, False])
+def test_a_small_pocket_is_drawn_once_more_enlarged(rear: bool) -> None:
+    """Its corners carry their numbers in the detail only, where they can be told apart."""
+    r = sample.record(fixed_jaw_rear=rear)
+    assert r.jaws is not None
+    assert "enlarged" not in jaw_view(r, "fixed")
+    small = Region(rectangle(-4.0, -9.0, 5.0, 2.0))
+    tiny = replace(r, jaws=replace(r.jaws, pocket=small, reliefs=(), wells=()))
+    assert tiny.jaws is not None
+    for side, jaw in (("fixed", tiny.jaws.fixed), ("floating", tiny.jaws.floating)):
+        svg = jaw_view(tiny, side)
+        assert "the pocket enlarged, scale 5 : 1" in svg
+        numbers = [str(c.number) for c in corners(jaw, tiny.jaws)]
+        said = [words for words, _ in letters(svg)]
+        assert all(said.count(n) == 1 for n in numbers), said
+        boxes = [b for w, b in letters(svg) if w in numbers]
+        high = max(float(v) for v in re.findall(r'viewBox="0 0 [0-9.]+ ([0-9.]+)"', svg))
+        assert all(b[1] >= 0.0 and b[3] <= high for b in boxes)

@@ -25,6 +25,7 @@ from jawright.papers.ink import (
     pen,
     scale_words,
 )
+from jawright.papers.jaw_detail import detail, draw
 from jawright.papers.measure import Reader
 from jawright.papers.plan_marks import zero_mark
 from jawright.papers.plan_view import FIXED, FLOATING, FLOOR
@@ -98,13 +99,18 @@ def jaw_view(record: Record, side: str, *, width: float = 186.0) -> str:
     over = 14.0 if first else 7.0  # the front view carries a dimension on top
     w, t, h = jaw.x1 - jaw.x0, jaw.y1 - jaw.y0, jaw.height
     scale = fit_scale(w, t + h, paper=(width - left - right, 92.0))
-    ink = Ink(width, scale * (t + h) + over + between + under, f"{side} jaw", scale=scale)
+    found = corners(jaw, jaws)
+    small = detail([c.at for c in found], jaw, jaws, scale=scale)
+    views = scale * (t + h) + over + between
+    ink = Ink(width, views + under + (small.high if small else 0.0), f"{side} jaw", scale=scale)
     ink.mirror = not hold.vise.fixed_jaw_rear
     s = -scale if ink.mirror else scale
     mid = width / 2 - s * (jaw.x0 + jaw.x1) / 2
     plan_top, front_top = (over + scale * h + between, over) if first else (over, over + scale * t + between)
     ink.zero = (mid, plan_top + s * (jaw.y0 if ink.mirror else jaw.y1))
-    _from_above(ink, jaw, record, fill)
+    _from_above(ink, jaw, record, fill, numbered=[] if small else found)
+    if small is not None:
+        draw(ink, small, [(c.number, c.at) for c in found], jaws, top=views + 6.0, fill=fill)
     below = Ink(width, ink.height, "", scale=scale, zero=(mid, front_top + scale * h))
     below.flip_x = ink.mirror
     below.layers, below.defs, below.taken = ink.layers, ink.defs, ink.taken
@@ -126,7 +132,7 @@ def jaw_view(record: Record, side: str, *, width: float = 186.0) -> str:
     return ink.svg()
 
 
-def _from_above(ink: Ink, jaw: Jaw, record: Record, fill: str) -> None:
+def _from_above(ink: Ink, jaw: Jaw, record: Record, fill: str, *, numbered: list[Corner]) -> None:
     jaws, r = record.jaws, Reader(record.job.units)
     assert jaws is not None
     ink.rect((jaw.x0, jaw.y0), (jaw.x1, jaw.y1), "ground", f'fill="{fill}"')
@@ -158,13 +164,12 @@ def _from_above(ink: Ink, jaw: Jaw, record: Record, fill: str) -> None:
     zero = zero_of(record)[0]
     if jaw.x0 - 1e-6 <= zero[0] <= jaw.x1 + 1e-6 and jaw.y0 - 1e-6 <= zero[1] <= jaw.y1 + 1e-6:
         zero_mark(ink, zero, away=(1.0, -0.6))
-    found = corners(jaw, jaws)
-    for c in found:
+    for c in numbered:
         x, y = ink.put(c.at)
         ink.add("mark", f'<circle cx="{x:.3f}" cy="{y:.3f}" r="0.7" fill="#1b1f24"/>')
         ink.taken.append((x - 0.8, y - 0.8, x + 0.8, y + 0.8))
-    center = _center([c.at for c in found], jaw)
-    for c in found:
+    center = _center([c.at for c in numbered], jaw)
+    for c in numbered:
         x, y = ink.put(c.at)
         px, py = ink.put(center)
         ink.label((x, y), f"{c.number}", bold=True, away=(x - px, y - py), reach=1.2)
