@@ -1,6 +1,6 @@
 """Plan the gallery's jobs and write docs/gallery.md: `python docs/make_gallery.py [PARTS_FOLDER]`.
 
-First come seventeen kinds of part that examples/make_kinds.py builds, each with a picture, planned by the
+First come eighteen kinds of part that examples/make_kinds.py builds, each with a picture, planned by the
 jobs in examples/kinds. With a PARTS_FOLDER the real part files follow; without one the page's rows of
 real parts are kept as they stand.
 
@@ -85,6 +85,8 @@ def _one(job: dict[str, str], path: Path, shop) -> Shown:  # type: ignore[no-unt
 
 
 def _numbers(record: Record) -> str:
+    if record.decision.kind == "two clampings":
+        return " ".join(record.decision.points)
     parts = []
     if record.torque:
         parts.append("torque {:.0f} – {:.0f} – {:.0f} N·m".format(*record.torque))

@@ -1,6 +1,6 @@
 """Build the parts of the gallery's kinds as STEP files: `python examples/make_kinds.py [FOLDER]`.
 
-Seventeen kinds of part that a milling vise has to deal with, each an invented part of a dinghy
+Eighteen kinds of part that a milling vise has to deal with, each an invented part of a dinghy
 winch. All stand on z = 0 with the side this operation finishes on top. They are written beside the
 jobs that ask for them, into examples/kinds, when no other folder is named.
 """
@@ -193,6 +193,12 @@ def bell() -> bytes:
     return kernel.cut(whole, kernel.extrude(Region(rectangle(-99.0, -99.0, 99.0, 99.0)), -99.0, 0.0))
 
 
+def pad() -> bytes:
+    """Rudder stock pad 70 × 40 × 12, corners of radius 3, a bore of 10: its outline is still raw."""
+    corners = [(0.0, 0.0, 3.0), (70.0, 0.0, 3.0), (70.0, 40.0, 3.0), (0.0, 40.0, 3.0)]
+    return _plate(rounded(corners), 12.0, [((35.0, 20.0), 10.0)])
+
+
 def casting() -> bytes:
     """Stanchion foot as cast: a kidney of tangent arcs without one straight run."""
     arcs = [
@@ -254,6 +260,7 @@ PARTS: dict[str, Callable[[], bytes]] = {
     "cannot-load": bell,
     "two-feet": hooked,
     "casting": casting,
+    "milled-round": pad,
 }
 """Kind of part to the function that builds it; a job of the same name stands in examples/kinds."""
 
