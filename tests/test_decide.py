@@ -74,6 +74,23 @@ def test_a_design_that_fails_is_said_to_be_unproven_before_it_is_named() -> None
     assert not any(o.serves for o in said.options)
 
 
+def test_a_design_that_hardly_grips_is_no_way_to_go() -> None:
+    """A plate on its edge, 1 mm of 355 in the jaws: that is told, and not the nearest design."""
+    best = candidate()
+    depth = replace(
+        proof("grip depth", "fail", "The jaws grip 1.0 mm of 355 mm height."), set=1.0, limit=6.35
+    )
+    tried = Attempt(
+        "soft jaws", (0, 0, 1), 0.0, 1.0, "A20", "edge", "fail", True, ("grips, grip depth: fail. x",)
+    )
+    said = decide(best, [best], [depth], job=JOB, shop=shop(), cutting_minutes=None, attempts=[tried])
+    assert said.kind == "not in a vise" and "the jaws grip 1.0 mm of 355 mm" in said.sentence
+    assert [o.kind for o in said.options if o.serves] == ["not in a vise"]
+    half = replace(depth, set=3.0)
+    said = decide(best, [best], [half], job=JOB, shop=shop(), cutting_minutes=None, attempts=[tried])
+    assert said.sentence.startswith("No hold is proven yet")
+
+
 def test_a_design_that_leaves_something_unknown_says_so_first() -> None:
     best = candidate()
     tried = [attempt("unknown", "locates, bore: Not judged.")]

@@ -19,6 +19,9 @@ from jawright.proof.window import shut_by
 from jawright.record import Attempt, Decision, DecisionKind, Option
 from jawright.shop.model import Shop
 
+HARDLY = 0.25
+"""Jaws that grip less than this share of what is usual hold nothing (common practice, no source)."""
+
 
 def decide(
     best: Candidate | None,
@@ -55,7 +58,13 @@ def decide(
         chosen = replace(chosen, kind="soft jaws in a thicker blank")
         options[next(i for i, o in enumerate(options) if o.kind == "soft jaws")] = chosen
     taken = next((a for a in attempts if a.chosen), None)
-    if taken is not None and taken.verdict in ("fail", "unknown") and chosen.kind != order.kind:
+    hardly = _hardly(proofs) if taken is not None and taken.verdict == "fail" else ""
+    if hardly and not order.serves:
+        options = [_unserved(o, chosen.kind, job) for o in options[:-1]]
+        chosen = _no_vise(hardly, job)
+        options.append(chosen)
+        said = chosen.sentence
+    elif taken is not None and taken.verdict in ("fail", "unknown") and chosen.kind != order.kind:
         said = _unproven(chosen.sentence, taken, len(attempts))
         points = [*_open(taken), *points]
         if taken.verdict == "fail":
@@ -261,15 +270,21 @@ def _two_clampings(found: Clampings) -> Option:
 
 
 def _no_vise_option(best: Candidate | None, candidates: Sequence[Candidate], job: Job) -> Option:
-    kind: DecisionKind = "not in a vise"
     if best is not None:
-        return Option(kind, False, "A vise serves.", None, None)
-    soft = _reasons(candidates, "soft jaws")
-    return Option(
-        kind,
-        True,
-        f"Do not hold it in a vise this way: {soft}. Hold it on a plate with screws or clamps; "
-        f"{other_face(job)}.",
-        None,
-        None,
-    )
+        return Option("not in a vise", False, "A vise serves.", None, None)
+    return _no_vise(_reasons(candidates, "soft jaws"), job)
+
+
+def _no_vise(why: str, job: Job) -> Option:
+    why = why.rstrip(".")
+    sentence = f"Do not hold it in a vise this way: {why[0].lower()}{why[1:]}. "
+    sentence += f"Hold it on a plate with screws or clamps; {other_face(job)}."
+    return Option("not in a vise", True, sentence, None, None)
+
+
+def _hardly(proofs: Sequence[Proof]) -> str:
+    """That the jaws hardly touch the part, where it is so: such a design is not worth naming; else ""."""
+    p = next((p for p in proofs if p.name == "grip depth" and p.verdict == "fail"), None)
+    if p is None or p.set is None or not p.limit or p.set >= HARDLY * p.limit:
+        return ""
+    return p.sentence
