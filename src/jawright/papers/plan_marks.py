@@ -83,6 +83,7 @@ def datums(ink: Ink, hold: Hold, jaws: Jaws | None) -> None:
     """Datum letters in squares on the walls that stand for them; the floor's one inside the part."""
     zones = {z.datum: z for z in jaws.zones if z.datum} if jaws is not None else {}
     s = -1.0 if ink.mirror else 1.0
+    below: list[tuple[str, Point]] = []
     for d in hold.datums:
         places = [((d.point[0], d.point[1]), (d.normal[0], d.normal[1]))]
         if d.letter in zones:
@@ -92,9 +93,11 @@ def datums(ink: Ink, hold: Hold, jaws: Jaws | None) -> None:
                 for t in (0.5, 0.35, 0.65, 0.2, 0.8, 0.1, 0.9)
             ]
         if math.hypot(*places[0][1]) < 0.1:  # faces up or down
-            _datum_below(ink, d.letter, hold, places[0][0])
+            below.append((d.letter, places[0][0]))  # it has the choice of places: it goes last
             continue
         _datum_on_wall(ink, d.letter, [(ink.put(p), (s * n[0], -s * n[1])) for p, n in places])
+    for letter, point in below:
+        _datum_below(ink, letter, hold, point)
 
 
 def _datum_below(ink: Ink, letter: str, hold: Hold, point: Point) -> None:
@@ -124,7 +127,7 @@ def _square(q: Point) -> tuple[float, float, float, float]:
 def _datum_on_wall(ink: Ink, letter: str, places: list[tuple[Point, Point]]) -> None:
     """The datum triangle (ISO 5459) on the wall where its letter finds room; paper coordinates."""
     chosen = (places[0], 6.0)
-    for (p, n), far in ((q, far) for far in (6.0, 8.0, 10.5, 13.0, 4.8) for q in places):
+    for (p, n), far in ((q, far) for far in (6.0, 8.0, 10.5, 13.0, 4.8, 16.0, 20.0) for q in places):
         size = math.hypot(*n)
         if ink.free(_square((p[0] + n[0] / size * far, p[1] + n[1] / size * far))):
             chosen = ((p, n), far)
