@@ -11,6 +11,8 @@ import math
 import pytest
 
 from files.test_annotations import MM, POSITION, read
+from jawright.errors import JawrightError
+from jawright.files import measures, part21
 
 FLAT = f"#50=FLATNESS_TOLERANCE('','',#51,{{}});#51={MM.format(0.1)};"
 PROFILE = f"#50=SURFACE_PROFILE_TOLERANCE('','',#51,{{}});#51={MM.format(0.4)};"
@@ -405,3 +407,36 @@ def test_a_table_of_general_tolerances_is_named() -> None:
     text = FLAT.format("#110") + "#70=DEFAULT_TOLERANCE_TABLE('',(#71),$);"
     (u,) = read(text).unread
     assert u.type == "DEFAULT_TOLERANCE_TABLE" and "name their class in the job" in u.why
+
+
+@pytest.mark.parametrize("base", ["COMMON_DATUM_LIST((#53))", "(#53)", "COMMON_DATUM_LIST((#54))"])
+def test_datum_references_in_a_circle_are_named_and_end(base: str) -> None:
+    """Own rule: a reference to itself is counted as not read; it was followed without end."""
+    text = POSITION.format("#52", "") + "#52=DATUM_SYSTEM('',$,#9,.F.,(#53));"
+    text += f"#53=DATUM_REFERENCE_COMPARTMENT('',$,#9,.F.,{base},$);"
+    text += "#54=DATUM_REFERENCE_COMPARTMENT('',$,#9,.F.,COMMON_DATUM_LIST((#53)),$);"
+    found = read(text)
+    assert not found.tolerances
+    assert [u.why for u in found.unread] == ["its datum references lead round in a circle"]
+
+
+def test_a_unit_defined_by_itself_is_no_unit() -> None:
+    """Own rule: its size is unknown, and what is measured in it is not read."""
+    length = (
+        "#1=(CONVERSION_BASED_UNIT('INCH',#2)LENGTH_UNIT()NAMED_UNIT(*));"
+        "#2=LENGTH_MEASURE_WITH_UNIT(LENGTH_MEASURE(25.4),#1);"
+        "#3=(CONVERSION_BASED_UNIT('DEGREE',#4)NAMED_UNIT(*)PLANE_ANGLE_UNIT());"
+        "#4=PLANE_ANGLE_MEASURE_WITH_UNIT(PLANE_ANGLE_MEASURE(0.0174),#3);"
+    )
+    entities = part21.statements(f"DATA;{length}ENDSEC;")
+    assert math.isnan(measures.length_unit(entities, part21.Ref(1))[1])
+    assert math.isnan(measures.measure(entities, part21.Ref(2), 1))
+    assert math.isnan(measures.angle(entities, part21.Ref(4)))
+
+
+def test_lists_in_one_another_have_a_limit() -> None:
+    """Own rule: refused in one sentence, however deep."""
+    good = "(" * 40 + "1" + ")" * 40
+    assert part21.arguments(good)
+    with pytest.raises(JawrightError, match="more than 50 lists in one another"):
+        part21.arguments("(" * 20_000 + ")" * 20_000)

@@ -145,6 +145,8 @@ def _records(text: str) -> tuple[tuple[str, str], ...]:
     return tuple(out)
 
 
+DEEPEST = 50
+"""Lists that may stand in one another: the schemas need less than ten."""
 _LEVEL = re.compile(r"'[^']*'|[()]")
 
 
@@ -174,6 +176,11 @@ def arguments(text: str) -> tuple[Value, ...]:
         if kind == "type":
             name = word.upper()
         elif word == "(":
+            if len(stack) > DEEPEST:
+                raise JawrightError(
+                    "file-broken",
+                    what=f"a statement of the file has more than {DEEPEST} lists in one another",
+                )
             stack.append((name, []))
             name = ""
         elif word == ")":

@@ -17,6 +17,9 @@ AT_MAXIMUM = (
 )
 """How editions write that a datum is taken at its maximum material boundary."""
 
+DEEPEST = 4
+"""How many compartments may stand in one another: a common datum is one in one."""
+
 
 def references(
     entities: Entities, aspects: Aspects, s: Statement
@@ -69,14 +72,17 @@ class _References:
         inner = held.args("DATUM_SYSTEM")[-1]
         return [self._compartment(part, words) for part in (inner if isinstance(inner, tuple) else ())]
 
-    def _compartment(self, ref: Value, words: list[str]) -> str:
+    def _compartment(self, ref: Value, words: list[str], *, within: int = 0) -> str:
+        """Letters of one compartment, those of a common datum joined; compartments may stand in others."""
+        if within > DEEPEST:  # one that stands in itself never ends
+            raise Trouble("its datum references lead round in a circle")
         held = self._held(ref)
         args = held.args()[4:] if len(held.types) == 1 else held.args("GENERAL_DATUM_REFERENCE")
         base = args[0]
         if isinstance(base, Typed):  # COMMON_DATUM_LIST((#1,#2))
             base = _sequence(base.value)
         if isinstance(base, tuple):
-            letter = "-".join(self._compartment(r, words) for r in base)
+            letter = "-".join(self._compartment(r, words, within=within + 1) for r in base)
         else:
             letter = self._datum_letter(base)
         self._modified(letter, enums(args[1:]), words)
