@@ -35,7 +35,7 @@ STAGES = (
     ("stances", "jawright.trial", "candidates"),
     ("  hard jaws proposed", "jawright.hold.hard", "propose"),
     ("  soft jaws drafted", "jawright.jaws.soft", "draft"),
-    ("  quick figures", "jawright.trial", "quick"),
+    ("  quick figures", "jawright.tries", "quick_all"),
     ("design of the jaws", "jawright.carry", "design"),
     ("torque window", "jawright.carry", "window"),
     ("proofs", "jawright.carry", "answer"),

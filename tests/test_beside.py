@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import time
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
 
-from jawright.beside import Beside, Told
+from jawright.beside import Beside, Told, unswept
 from jawright.errors import JawrightError
 
 
@@ -69,3 +71,27 @@ def test_patient_work_is_nicer_than_the_rest(monkeypatch: pytest.MonkeyPatch) ->
     here = os.nice(0)
     assert Beside(lambda: os.nice(0), patient=True).result() > here
     assert Beside(lambda: os.nice(0)).result() == here
+
+
+def test_garbage_is_searched_for_again_when_the_last_is_done() -> None:
+    assert gc.isenabled()
+    with unswept():
+        assert not gc.isenabled()
+        with ThreadPoolExecutor(1) as pool:
+            pool.submit(_once_unswept).result()
+        assert not gc.isenabled(), "another one that ended did not end this one"
+    assert gc.isenabled()
+
+
+def test_garbage_is_left_alone_where_it_was_not_searched_for() -> None:
+    gc.disable()
+    try:
+        _once_unswept()
+        assert not gc.isenabled()
+    finally:
+        gc.enable()
+
+
+def _once_unswept() -> None:
+    with unswept():
+        assert not gc.isenabled()

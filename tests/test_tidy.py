@@ -26,6 +26,7 @@ SRC = ROOT / "src" / "jawright"
 ORDER = {
     "data": 0,
     "errors": 0,
+    "same": 0,
     "beside": 1,
     "units": 1,
     "told": 2,
@@ -50,6 +51,7 @@ ORDER = {
     "record_json": 13,
     "record_schema": 14,
     "papers": 15,
+    "tries": 11,
     "trial": 12,
     "begun": 15,
     "weigh": 12,

@@ -3,41 +3,32 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
-from typing import Literal
 
-from jawright import choose, cost
-from jawright.beside import Beside
+from jawright import choose, cost, tries
+from jawright.beside import Beside, unswept
 from jawright.choose import Candidate
 from jawright.errors import JawrightError
-from jawright.geometry.frame import Vec3
-from jawright.hold import hard as hard_jaws
 from jawright.hold import stance
-from jawright.hold.incoming import informed
-from jawright.hold.model import Hold
 from jawright.hold.resolve import Ask
 from jawright.hold.view import View, up_words, view
-from jawright.jaws import soft as soft_jaws
 from jawright.jaws.kept import InKept, Kept, in_kept, shop_with
+from jawright.jaws.soft import stand_all
 from jawright.job.model import Job
 from jawright.part.model import Part
 from jawright.proof.everything import quick
-from jawright.shop.model import Shop, Vise
+from jawright.shop.model import Blank, Shop, Vise
 from jawright.told import told
 
 INCH = 25.4
 NO_OUTLINE = "its free-form walls within the grip do not make one exact outline that jaws could be cut to"
-FEWEST = 3  # points on walls and stop that locate a part in the plane
-SWEPT = 3  # the kind of a turn of the sweep
 BEST = 5  # so many regions of the sweep, the best ones, are looked at more finely
 NEAR = math.radians(4.0)  # turns nearer than this lie in one region
 LEVEL = 0.98  # and so are its other turns with this share of its points
 FINER = tuple(math.radians(a) for a in (-1.5, -1.0, -0.5, 0.5, 1.0, 1.5))
-FILLS = 0.02  # [mm] parts that vary less fill a whole nest: half a feeler (common practice, no source)
 FEW = 16  # so few turns are not worth a second process
 ROOMIER = 12  # so many stances, those that could gain most, are tried in dearer blanks as well
-Kind = Literal["hard jaws", "soft jaws"]
 
 
 def vises(part: Part, job: Job, shop: Shop) -> list[Vise]:
@@ -91,6 +82,11 @@ def _takes(middle: float, small: float, vise: Vise) -> bool:
 
 def candidates(part: Part, job: Job, shop: Shop, ask: Ask, vise_list: Sequence[Vise]) -> list[Candidate]:
     """Every stance of every face that can be up, in hard and in soft jaws, with the quick proofs' figures."""
+    with unswept():
+        return _candidates(part, job, shop, ask, vise_list)
+
+
+def _candidates(part: Part, job: Job, shop: Shop, ask: Ask, vise_list: Sequence[Vise]) -> list[Candidate]:
     out: list[Candidate] = []
     todo: list[tuple[View, stance.Turn]] = []
     for up in stance.ups(part, job.up, ask.datums):
@@ -100,14 +96,12 @@ def candidates(part: Part, job: Job, shop: Shop, ask: Ask, vise_list: Sequence[V
             if error.code not in ("hold-none", "geometry"):
                 raise
             why = told(error.what, job.units) if error.code == "hold-none" else NO_OUTLINE
-            out.append(_lost("soft jaws", up, stance.Turn(0.0, f"{up_words(up)} up", 1), why))
+            out.append(tries.lost("soft jaws", up, stance.Turn(0.0, f"{up_words(up)} up", 1), why))
             continue
         todo += [(seen, t) for t in stance.turns_of(seen, ask.datums, pinned=job.hold.turn)]
 
     def some(share: list[tuple[View, stance.Turn]]) -> list[list[Candidate]]:
-        return [
-            _both(seen, t, part=part, job=job, shop=shop, ask=ask, vise_list=vise_list) for seen, t in share
-        ]
+        return tries.each_way(share, part=part, job=job, shop=shop, ask=ask, vise_list=vise_list)
 
     def all_of(stances: list[tuple[View, stance.Turn]]) -> list[Candidate]:
         if len(stances) < FEW:
@@ -132,20 +126,25 @@ def _roomier(found: Sequence[Candidate], *, part: Part, job: Job, shop: Shop, as
     best = max((choose.score(c) for c in found if not c.lost), default=0.0)
     hopes = [(choose.at_best(c), c) for c in found if c.draft is not None and c.air is not None]
     able = [(h, c) for h, c in hopes if c.air is not None and c.air > choose.FEELER and h > best]
-    out: list[Candidate] = []
+    cheaper: list[Candidate] = []
+    dearer: list[tuple[Blank, ...]] = []
     for _, c in sorted(able, key=lambda x: (-x[0], x[1].rank_hint, x[1].turn))[:ROOMIER]:
-        assert c.draft is not None and c.view is not None and c.hold is not None
+        assert c.draft is not None
         now = c.draft.place.blank
-        dearer = tuple(b for b in shop.blanks if b.price > now.price and b.thickness > now.thickness)
-        if not dearer:
-            continue
-        turn = stance.Turn(c.turn, c.why_tried, c.rank_hint)
-        again = soft(
-            c.view, turn, c.hold.vise, part=part, job=job, shop=replace(shop, blanks=dearer), ask=ask
+        more = tuple(b for b in shop.blanks if b.price > now.price and b.thickness > now.thickness)
+        if more:
+            cheaper.append(c)
+            dearer.append(more)
+    stances = [(c.view, stance.Turn(c.turn, c.why_tried, c.rank_hint)) for c in cheaper if c.view is not None]
+    again = [
+        tries.soft(
+            seen, turn, c.hold.vise, outline=o, part=part, job=job, shop=replace(shop, blanks=more), ask=ask
         )
-        if not again.lost and choose.score(again) > choose.score(c):
-            out.append(_over(again, c))
-    return out
+        for (seen, turn), o, c, more in zip(stances, stand_all(stances), cheaper, dearer, strict=True)
+        if c.hold is not None
+    ]
+    pairs = zip(tries.together(again), cheaper, strict=True)
+    return [_over(a, c) for a, c in pairs if not a.lost and choose.score(a) > choose.score(c)]
 
 
 def _over(c: Candidate, cheaper: Candidate) -> Candidate:
@@ -165,7 +164,7 @@ def _between(found: Sequence[Candidate]) -> list[tuple[View, stance.Turn]]:
     regions: list[Candidate] = []
     looked: list[Candidate] = []
     for c in choose.ranked(found):
-        if c.rank_hint != SWEPT:
+        if c.rank_hint != tries.SWEPT:
             continue
         mine = [r for r in regions if r.up == c.up and stance.apart(r.turn, c.turn) < NEAR]
         if not mine and len(regions) < BEST:
@@ -179,7 +178,7 @@ def _between(found: Sequence[Candidate]) -> list[tuple[View, stance.Turn]]:
             angle = (c.turn + d) % (2 * math.pi)
             known = any(v is c.view and stance.apart(t.angle, angle) < stance.SAME_TURN for v, t in out)
             if c.view is not None and not known:
-                out.append((c.view, stance.Turn(angle, "sweep", SWEPT)))
+                out.append((c.view, stance.Turn(angle, "sweep", tries.SWEPT)))
     return out
 
 
@@ -213,7 +212,7 @@ def _in_pair(k: Kept, views: Sequence[View], *, part: Part, job: Job, shop: Shop
         elif best is None or got.same_part > best.same_part:
             best = got
     if best is None:
-        return _lost("soft jaws", views[0].up if views else (0.0, 0.0, 1.0), turn, why)
+        return tries.lost("soft jaws", views[0].up if views else (0.0, 0.0, 1.0), turn, why)
     own = shop_with(k, shop)
     figures = quick(best.hold, best.jaws, job, own)
     least, money = cost.hard_jaws(shop, job.quantity)[1], cost.of_kept(shop).money(job.quantity)
@@ -227,44 +226,11 @@ def _in_pair(k: Kept, views: Sequence[View], *, part: Part, job: Job, shop: Shop
     )  # fmt: skip
 
 
-def _both(
-    seen: View,
-    turn: stance.Turn,
-    *,
-    part: Part,
-    job: Job,
-    shop: Shop,
-    ask: Ask,
-    vise_list: Sequence[Vise],
-) -> list[Candidate]:
-    out = []
-    if job.hold.kind in ("", "hard jaws") and turn.kind != 3:
-        out.append(_first(hard(seen, turn, v, part=part, job=job, shop=shop, ask=ask) for v in vise_list))
-    if job.hold.kind in ("", "soft jaws"):
-        out.append(_first(soft(seen, turn, v, part=part, job=job, shop=shop, ask=ask) for v in vise_list))
-    return out
-
-
-def _first(tried: Iterator[Candidate]) -> Candidate:
-    """The first that lives, else the first refusal."""
-    refused = None
-    for c in tried:
-        if not c.lost:
-            return c
-        refused = refused or c
-    assert refused is not None  # there is at least one vise
-    return refused
-
-
 def hard(
     seen: View, turn: stance.Turn, vise: Vise, *, part: Part, job: Job, shop: Shop, ask: Ask
 ) -> Candidate:
     """One turn in hard jaws on parallels, with the quick proofs' figures; or lost, with the reason."""
-    job = informed(job, part, seen.up)
-    hold = hard_jaws.propose(seen, turn, ask=ask, part=part, job=job, shop=shop, vise=vise)
-    if isinstance(hold, str):
-        return _lost("hard jaws", seen.up, turn, told(hold, job.units))
-    return _alive("hard jaws", seen, turn, hold, None, job=job, shop=shop)
+    return tries.alone(tries.hard(seen, turn, vise, part=part, job=job, shop=shop, ask=ask))
 
 
 def soft(
@@ -284,111 +250,6 @@ def soft(
     ``few`` asks for two pads of a nest (True) or all of it (False); None leaves that to the figures.
     ``wrap`` asks for a nest that goes further round.
     """
-    job = informed(job, part, seen.up)
-    growth = job.incoming.profile.value / 2 + job.incoming.wall_form.value
-    if few is not None:
-        only = _in_soft(seen, turn, vise, few=few, wrap=wrap, part=part, job=job, shop=shop, ask=ask)
-        return _told(only, growth, few=few)
-    order = (False, True) if growth <= FILLS else (True, False)
-    first = _in_soft(seen, turn, vise, few=order[0], part=part, job=job, shop=shop, ask=ask)
-    if _enough(first) or (first.draft is not None and not first.draft.choice):
-        return _told(first, growth, few=order[0])
-    other = _in_soft(seen, turn, vise, few=order[1], part=part, job=job, shop=shop, ask=ask)
-    if other.lost or (not first.lost and choose.score(other) <= choose.score(first)):
-        return _told(first, growth, few=order[0])
-    return _told(other, growth, few=order[1])
-
-
-def _enough(c: Candidate) -> bool:
-    """Whether the part sits on all its locators as it varies, so that no other choice of them is needed."""
-    if c.lost or c.hold is None or c.predicted == 0.0:
-        return False
-    return _points(c.hold) <= FEWEST or (c.air is not None and c.air <= choose.FEELER)
-
-
-def _told(c: Candidate, growth: float, *, few: bool) -> Candidate:
-    """With the reason for two pads instead of the whole nest in its notes."""
-    if c.draft is None or c.hold is None or not few or not c.draft.fewest:
-        return c
-    note = (
-        f"it bears on two pads of the fixed jaw: parts whose walls vary by ±{growth:.3f} mm do not fill "
-        f"a nest over the whole outline (a feeler of {choose.FEELER:g} mm would go in)"
+    return tries.alone(
+        tries.soft(seen, turn, vise, part=part, job=job, shop=shop, ask=ask, few=few, wrap=wrap)
     )
-    hold = replace(c.hold, notes=(*c.hold.notes, note))
-    return replace(c, hold=hold, draft=replace(c.draft, hold=hold))
-
-
-def _points(hold: Hold) -> int:
-    """Points on walls that locate."""
-    return sum(c.locates and c.on in ("fixed", "stop") for c in hold.contacts)
-
-
-def _in_soft(
-    seen: View,
-    turn: stance.Turn,
-    vise: Vise,
-    *,
-    few: bool,
-    wrap: bool = False,
-    part: Part,
-    job: Job,
-    shop: Shop,
-    ask: Ask,
-) -> Candidate:
-    """One choice of locators; where a datum's wall is a leaning stop, with a squarer one if better."""
-    made = []
-    for free in (False, True):
-        draft = soft_jaws.draft(
-            seen, turn, few=few, wrap=wrap, free_stop=free, ask=ask, part=part, job=job, shop=shop, vise=vise
-        )
-        if isinstance(draft, soft_jaws.Lost):
-            made.append(_lost("soft jaws", seen.up, turn, told(draft.reason, job.units), thin=draft.thin))
-            break
-        made.append(_alive("soft jaws", seen, turn, draft.hold, draft, job=job, shop=shop))
-        if not draft.leaning_stop:
-            break
-    alive = [c for c in made if not c.lost]
-    return max(alive, key=choose.score) if alive else made[0]
-
-
-def _alive(
-    kind: Kind,
-    seen: View,
-    turn: stance.Turn,
-    hold: Hold,
-    draft: soft_jaws.Draft | None,
-    *,
-    job: Job,
-    shop: Shop,
-) -> Candidate:
-    predicted, margin, air = quick(hold, None, job, shop)
-    least = cost.hard_jaws(shop, job.quantity)[1]
-    place = None if draft is None else draft.place
-    strips = place is not None and place.stack.to_make
-    money = (
-        least if place is None else cost.soft_jaws(shop, job.quantity, place.blank, None, strips=strips)[1]
-    )
-    return Candidate(
-        kind=kind,
-        up=seen.up,
-        turn=turn.angle,
-        shift=hold.stance.shift,
-        why_tried=told(turn.reason, job.units),
-        rank_hint=turn.kind,
-        hold=hold,
-        draft=draft,
-        view=seen,
-        lost="",
-        predicted=predicted,
-        margin=margin,
-        thrift=least / money if money > 0 else 1.0,
-        money=money,
-        air=air,
-    )
-
-
-def _lost(kind: Kind, up: Vec3, turn: stance.Turn, reason: str, *, thin: bool = False) -> Candidate:
-    return Candidate(
-        kind=kind, up=up, turn=turn.angle, shift=0.0, why_tried=turn.reason, rank_hint=turn.kind,
-        hold=None, draft=None, view=None, lost=reason, thin=thin,
-    )  # fmt: skip

@@ -13,7 +13,7 @@ import shapely
 from geometry.families import comb, filleted, star
 from jawright.errors import JawrightError
 from jawright.geometry.curve import Arc, Curve, Line
-from jawright.geometry.envelope import lower, upper, y_hull
+from jawright.geometry.envelope import borders, lower, upper, y_hull
 from jawright.geometry.profile import Profile, circle, rectangle
 from jawright.geometry.query import signed_distance, simple
 
@@ -151,3 +151,11 @@ def test_overhang_of_an_arc() -> None:
 def test_no_width_is_refused() -> None:
     with pytest.raises(JawrightError, match="no width"):
         upper(Profile((Line((1, 0), (1, 5)), Line((1, 5), (1, 0)))))
+
+
+def test_borders_of_many_are_those_of_each_to_the_last_bit() -> None:
+    rng = np.random.default_rng(5)
+    many = [f(rng).moved(turn=float(rng.uniform(0, 6))) for f in (star, filleted) for _ in range(8)]
+    many += [circle((3.0, 1.0), 9.0), rectangle(0.0, 0.0, 30.0, 10.0), comb(rng)]
+    assert borders(many) == [(upper(p), lower(p)) for p in many]
+    assert borders([]) == []

@@ -7,7 +7,7 @@ import math
 import pytest
 
 from hold.plates import plate, shop
-from jawright import choose, trial
+from jawright import choose, trial, tries
 from jawright.choose import Candidate
 from jawright.hold import stance
 from jawright.hold.view import view
@@ -86,3 +86,27 @@ def test_two_hundred_stances_are_tried() -> None:
     found = trial.candidates(part, job, shop(), ask, trial.vises(part, job, shop()))
     assert len(found) >= 200
     assert all(c.lost or c.hold is not None for c in found)
+
+
+def test_tried_together_each_stance_is_what_it_is_alone() -> None:
+    part, job, ask = plate(3)
+    assert job.up is not None
+    seen, vises = view(part, job, ask, job.up), trial.vises(part, job, shop())
+    every = stance.turns_of(seen, ask.datums)[::9]
+    ways = tries.each_way(
+        [(seen, t) for t in every], part=part, job=job, shop=shop(), ask=ask, vise_list=vises[:1]
+    )
+    assert [len(w) for w in ways] == [1 if t.kind == tries.SWEPT else 2 for t in every]
+    for turn, way in zip(every, ways, strict=True):
+        alone = trial.soft(seen, turn, vises[0], part=part, job=job, shop=shop(), ask=ask)
+        assert way[-1] == alone
+        if len(way) == 2:
+            assert way[0] == trial.hard(seen, turn, vises[0], part=part, job=job, shop=shop(), ask=ask)
+
+
+def test_turns_that_are_nearly_the_same_are_tried_once() -> None:
+    part, job, ask = plate(0)
+    assert job.up is not None
+    found = [t.angle for t in stance.turns_of(view(part, job, ask, job.up), ask.datums)]
+    apart = [stance.apart(a, b) for i, a in enumerate(found) for b in found[:i]]
+    assert min(apart) > stance.SAME_TURN

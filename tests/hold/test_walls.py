@@ -8,17 +8,8 @@ import pytest
 
 from jawright.geometry.curve import Arc, Line
 from jawright.geometry.profile import Profile, rectangle
-from jawright.hold.walls import (
-    Outline,
-    choose_grips,
-    choose_locators,
-    choose_stop,
-    cut_at_levels,
-    joined,
-    nests,
-    steep,
-    visible,
-)
+from jawright.hold.outline import Outline, cut_at_levels, steep, visible
+from jawright.hold.walls import choose_grips, choose_locators, choose_stop, joined, nests
 from samples import pawl_outline
 
 

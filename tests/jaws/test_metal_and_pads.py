@@ -9,7 +9,8 @@ import pytest
 
 from jawright.geometry.curve import Arc
 from jawright.geometry.profile import Profile
-from jawright.hold.walls import Outline, choose_grips, choose_locators, ends
+from jawright.hold.outline import Outline
+from jawright.hold.walls import choose_grips, choose_locators, ends
 from jawright.jaws import pads
 from jawright.jaws.metal import MANY, advice
 from jawright.job.model import Given

@@ -5,7 +5,7 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from jawright.jaws.spacers import Clear, gaps_and_risers, nearest, stacks
+from jawright.jaws.spacers import Clear, Nearest, gaps_and_risers, nearest_by, stacks
 from jawright.shop.model import Parallel
 
 OWNED = (
@@ -32,7 +32,7 @@ def test_nearest_is_the_first_of_all(
             gap.width, OWNED, top=top, grip_height=grip, jaw=jaw, pocket=pocket, lowest=low, reach=0.0,
             middles=middles,
         )  # fmt: skip
-        way = nearest(gap, clear, pocket=pocket)
+        way = Nearest(clear).of(gap, pocket)
         assert (way is None) == (not every)
         if way is not None:
             assert way.stack(pocket, 0.0) == every[0]
@@ -42,14 +42,14 @@ def test_nearest_is_the_first_of_all(
 def test_other_inputs_are_not_answered_from_what_is_kept() -> None:
     gap = next(g for g in gaps_and_risers(OWNED) if g.width.gap == 6.0)
     jaw, pocket = (-75.0, 75.0), (-70.0, 70.0)
-    high = nearest(gap, Clear(60.0, 40.0, jaw, 50.0), pocket=pocket)
-    low = nearest(gap, Clear(60.0, 12.0, jaw, 24.0), pocket=pocket)
+    high = nearest_by(60.0, 40.0, jaw, 50.0).of(gap, pocket)
+    low = nearest_by(60.0, 12.0, jaw, 24.0).of(gap, pocket)
     assert high is not None and low is not None and low.height < high.height
     more = (*OWNED, Parallel("P5", 24.0, 5.0, 150.0, 2))
     other = next(
         g for g in gaps_and_risers(more) if g.width.gap == 6.0 and g.width.pieces == gap.width.pieces
     )
-    best = nearest(other, Clear(60.0, 40.0, jaw, 50.0), pocket=pocket)
+    best = nearest_by(60.0, 40.0, jaw, 50.0).of(other, pocket)
     assert best is not None and {p.id for p in best.stack(pocket, 0.0).risers} != {
         p.id for p in high.stack(pocket, 0.0).risers
     }

@@ -13,14 +13,8 @@ from jawright.geometry.curve import Arc, Line, move
 from jawright.geometry.offset import opening
 from jawright.geometry.profile import Profile, rectangle
 from jawright.geometry.query import signed_distance
-from jawright.hold.walls import (
-    Outline,
-    Wall,
-    choose_grips,
-    choose_locators,
-    choose_stop,
-    cut_at_levels,
-)
+from jawright.hold.outline import Outline, Wall, cut_at_levels
+from jawright.hold.walls import choose_grips, choose_locators, choose_stop
 from jawright.jaws import pocket
 from jawright.jaws.pocket import Pocket
 from jawright.jaws.relief import corners

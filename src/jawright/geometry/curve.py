@@ -75,6 +75,11 @@ class Arc:
         return _turned(self)[1]
 
     @property
+    def turned(self) -> tuple[float, float]:
+        """``start_angle`` and ``sweep`` together [rad]."""
+        return _turned(self)
+
+    @property
     def length(self) -> float:
         """Length along the arc [mm]."""
         return self.radius * abs(self.sweep)
@@ -99,15 +104,15 @@ class Arc:
     def spread(self, shares: Iterable[float]) -> list[Point]:
         """The points at these shares of the length [mm]: ``at`` for each, bit for bit, only quicker."""
         (a, sweep), r, (cx, cy) = _turned(self), self.radius, self.center
-        out = []
-        for t in shares:
-            if t == 0.0:
-                out.append(self.start)
-            elif t == 1.0:
-                out.append(self.end)
-            else:
-                b = a + t * sweep
-                out.append((cx + r * math.cos(b), cy + r * math.sin(b)))
+        cos, sin = math.cos, math.sin
+        every = list(shares)
+        out = [(cx + r * cos(b), cy + r * sin(b)) for b in [a + t * sweep for t in every]]
+        if every and every[0] == 0.0:
+            out[0] = self.start
+        if every and every[-1] == 1.0:
+            out[-1] = self.end
+        if 0.0 in every[1:] or 1.0 in every[:-1]:
+            return [self.at(t) for t in every]
         return out
 
     def reversed(self) -> Arc:
@@ -144,14 +149,22 @@ def started(curve: Curve, start: Point) -> Curve:
 
 def move(curve: Curve, *, turn: float = 0.0, shift: Point = (0.0, 0.0)) -> Curve:
     """The curve turned by ``turn`` [rad] about the origin, then shifted [mm]."""
-    c, s = math.cos(turn), math.sin(turn)
+    return move_all((curve,), turn=turn, shift=shift)[0]
 
-    def put(p: Point) -> Point:
-        return (c * p[0] - s * p[1] + shift[0], s * p[0] + c * p[1] + shift[1])
 
-    if isinstance(curve, Line):
-        return Line(put(curve.start), put(curve.end))
-    return Arc(put(curve.start), put(curve.end), put(curve.center), curve.ccw)
+def move_all(curves: Iterable[Curve], *, turn: float = 0.0, shift: Point = (0.0, 0.0)) -> list[Curve]:
+    """The curves turned by ``turn`` [rad] about the origin, then shifted [mm]."""
+    c, s, (x, y) = math.cos(turn), math.sin(turn), shift
+    out: list[Curve] = []
+    for curve in curves:
+        (ax, ay), (bx, by) = curve.start, curve.end
+        start, end = (c * ax - s * ay + x, s * ax + c * ay + y), (c * bx - s * by + x, s * bx + c * by + y)
+        if isinstance(curve, Line):
+            out.append(Line(start, end))
+        else:
+            mx, my = curve.center
+            out.append(Arc(start, end, (c * mx - s * my + x, s * mx + c * my + y), curve.ccw))
+    return out
 
 
 def box(curve: Curve) -> tuple[float, float, float, float]:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
 import shapely
 
 from jawright.errors import JawrightError
@@ -27,7 +28,9 @@ def to_polygon(region: Region | Profile, chord: float = CHORD) -> shapely.Polygo
     of round parts comes out too small by up to 2/3 of it times the arc's length.
     """
     r = Region(region) if isinstance(region, Profile) else region
-    return shapely.Polygon(r.outer.points(chord), [h.points(chord) for h in r.holes])
+    shell = shapely.linearrings(np.array(r.outer.points(chord)))
+    holes = [shapely.linearrings(np.array(h.points(chord))) for h in r.holes]
+    return shapely.polygons(shell, holes or None)
 
 
 def to_multipolygon(regions: Sequence[Region], chord: float = CHORD) -> shapely.Geometry:

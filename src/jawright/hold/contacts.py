@@ -18,7 +18,8 @@ from jawright.geometry.curve import Arc, Point
 from jawright.geometry.polygon import to_polygon
 from jawright.geometry.profile import Region
 from jawright.hold.model import Contact, Where
-from jawright.hold.walls import Wall, ends
+from jawright.hold.outline import Wall
+from jawright.hold.walls import ends
 
 INSET = 0.3  # [mm] floor contacts lie this far inside the supported area: edges are broken
 MOST_FLOOR = 8
@@ -80,7 +81,7 @@ def floor_contacts(area: Polygon | MultiPolygon, z: float, face: int) -> list[Co
     hull = (inner if not inner.is_empty else area).convex_hull
     if not isinstance(hull, Polygon):
         return []
-    corners = [(float(x), float(y)) for x, y in hull.exterior.coords[:-1]]
+    corners = [(x, y) for x, y in shapely.get_coordinates(hull)[:-1].tolist()]
     chosen = _spread(corners, MOST_FLOOR)
     share = float(area.area) / len(chosen)
     return [
@@ -114,11 +115,13 @@ def _spread(points: Sequence[Point], most: int) -> list[Point]:
     chosen = [ordered[0]]
     near = [math.dist(p, chosen[0]) for p in ordered]  # to the nearest that is chosen
     while len(chosen) < min(most, len(ordered)):
-        k = max(range(len(ordered)), key=lambda i: (near[i], i))
-        if near[k] < 0.5:
+        far = max(near)
+        if far < 0.5:
             break
+        k = len(near) - 1 - near[::-1].index(far)  # of equals the last
         chosen.append(ordered[k])
-        near = [min(d, math.dist(p, ordered[k])) for d, p in zip(near, ordered, strict=True)]
+        apart = [math.dist(p, ordered[k]) for p in ordered]
+        near = list(map(min, near, apart))
     return sorted(chosen)
 
 

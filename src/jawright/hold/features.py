@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from functools import lru_cache
 
 from jawright import handbook
 from jawright.errors import JawrightError
@@ -18,6 +19,7 @@ from jawright.hold.model import DatumUse, MadeFeature, Seat
 from jawright.hold.resolve import Ask, FoundFeature
 from jawright.job.model import Feature
 from jawright.part.model import Face
+from jawright.same import Same
 from jawright.shop.model import Cutter, Shop
 
 CUTTER_KINDS: dict[str, tuple[str, ...]] = {
@@ -154,18 +156,10 @@ def _made(
     span: tuple[float, float, float],
     plan: Region,
 ) -> MadeFeature:
-    ask = found.ask
+    ask, hole = found.ask, found.hole
     _, top, incoming = span
-    assumed: list[str] = []
-    hole = found.hole
-    diameter = ask.diameter or (hole.diameter if hole else None)
-    deep = 0.0
-    if hole is not None:
-        deep = hole.depth if ask.depth is None else ask.depth
-    cutter, note = choose_cutter(ask, diameter, shop, deep=deep)
-    if note:
-        assumed.append(note)
-    spindle, feed = _speed(ask, cutter, shop, material, assumed)
+    cutter, diameter, (spindle, feed), known = _tool(Same(found), Same(shop), material)
+    assumed = list(known)
     if hole is not None:
         ends = [move.point(hole.mouth), move.point(_along(hole.mouth, hole.axis, -hole.depth))]
         ends.sort(key=lambda p: -p[2])
@@ -179,6 +173,24 @@ def _made(
             spindle, feed, radial, axial, path, None, tuple(assumed),
         )  # fmt: skip
     return _milled(found, move, cutter, (spindle, feed), span=span, plan=plan, assumed=assumed)
+
+
+@lru_cache(maxsize=256)
+def _tool(
+    of: Same[FoundFeature], owned: Same[Shop], material: str
+) -> tuple[Cutter, float | None, tuple[float, float], tuple[str, ...]]:
+    """Cutter, diameter, spindle with feed, and what is assumed about them: the same in every stance."""
+    found, shop, assumed = of.it, owned.it, []
+    ask, hole = found.ask, found.hole
+    diameter = ask.diameter or (hole.diameter if hole else None)
+    deep = 0.0
+    if hole is not None:
+        deep = hole.depth if ask.depth is None else ask.depth
+    cutter, note = choose_cutter(ask, diameter, shop, deep=deep)
+    if note:
+        assumed.append(note)
+    rate = _speed(ask, cutter, shop, material, assumed)
+    return cutter, diameter, rate, tuple(assumed)
 
 
 def _along(p: Vec3, d: Vec3, t: float) -> Vec3:
@@ -234,9 +246,10 @@ def _milled(
     low, top, incoming = span
     b = plan.outer.box
     level = top
-    run: list[Point] = plan.outer.points(1.0)
     across = None
-    if found.face is not None:
+    if found.face is None:
+        run: list[Point] = plan.outer.points(1.0)
+    else:
         corners = [move.point(p) for p in _corners(found.face.box)]
         zs = [p[2] for p in corners]
         level = max(zs) if ask.kind in ("face", "chamfer") else min(zs)

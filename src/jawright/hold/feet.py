@@ -22,7 +22,7 @@ from jawright.geometry.hull import hull
 from jawright.geometry.polygon import to_polygon
 from jawright.geometry.profile import Profile, Region
 from jawright.geometry.query import nearest_on, signed_distance
-from jawright.hold.walls import sub
+from jawright.hold.outline import sub
 from jawright.part.band import silhouette
 from jawright.part.model import Band, Part
 

@@ -12,7 +12,7 @@ from functools import lru_cache
 
 from jawright import kernel
 from jawright.errors import JawrightError
-from jawright.geometry.curve import Arc, Curve, Line, Point, right_normal
+from jawright.geometry.curve import Arc, Curve, Line, Point, box, right_normal
 from jawright.geometry.frame import Vec3, standing
 from jawright.geometry.profile import Profile
 from jawright.hold.model import Contact, SideStop
@@ -31,6 +31,7 @@ LEAST_TIP = 2.0  # [mm] (common practice, no source)
 STEEP = math.radians(30.0)
 """A wall whose normal is within this of X is stopped square enough."""
 OFF_LEVEL = 0.0137  # [mm] the cut is taken off the round heights at which faces begin and end
+INSIDE = 1e-6  # [mm] a curve whose box ends further in than a known point by this does not end the part
 SHORTEST = 2.0  # [mm] a shorter straight run is touched like a corner (common practice, no source)
 
 
@@ -164,14 +165,8 @@ def _wanted(s: Spot, job: Job) -> bool:
 def _spots(profile: Profile, faces: Sequence[int], clip: tuple[float, float] | None) -> list[Spot]:
     """Steep straight walls that end the part along X, and at each end what stands out furthest."""
     out = []
-    ends: dict[float, tuple[float, Point, int, float]] = {}
     x0, _, x1, _ = profile.box
     for c, face in zip(profile.curves, faces, strict=True):
-        for p in _points(c, clip):
-            for sign in (-1.0, 1.0):
-                key = (sign * p[0], p, face, c.radius if isinstance(c, Arc) and c.ccw else 0.0)
-                if sign not in ends or key[0] > ends[sign][0] + 1e-9:
-                    ends[sign] = key
         run = _clipped(c, clip) if isinstance(c, Line) else None
         if run is None or run.length < SHORTEST:
             continue
@@ -183,9 +178,28 @@ def _spots(profile: Profile, faces: Sequence[int], clip: tuple[float, float] | N
             and abs(run.at(0.5)[0] - edge) <= 0.5 * run.length * math.sin(STEEP) + 1e-6
         ):
             out.append(Spot(run.at(0.5), n, face, run.length, 0.0))
-    if not out:
-        out = [Spot(p, (sign, 0.0), face, 0.0, r) for sign, (_, p, face, r) in sorted(ends.items())]
-    return out
+    return out or _ends(profile, faces, clip)
+
+
+def _ends(profile: Profile, faces: Sequence[int], clip: tuple[float, float] | None) -> list[Spot]:
+    """What stands out furthest at each end along X."""
+    left: tuple[float, Point, int, float] | None = None
+    right: tuple[float, Point, int, float] | None = None
+    xs = [p[0] for c in profile.curves for p in (c.start, c.end) if _within(p, clip)]
+    for c, face in zip(profile.curves, faces, strict=True):
+        b = box(c)
+        if xs and b[0] > min(xs) + INSIDE and b[2] < max(xs) - INSIDE:
+            continue  # what stands out furthest is not on it
+        if clip is not None and (b[3] < clip[0] - INSIDE or b[1] > clip[1] + INSIDE):
+            continue  # nothing of it is where a stop could touch
+        radius = c.radius if isinstance(c, Arc) and c.ccw else 0.0
+        for p in _points(c, clip):
+            if left is None or -p[0] > left[0] + 1e-9:
+                left = (-p[0], p, face, radius)
+            if right is None or p[0] > right[0] + 1e-9:
+                right = (p[0], p, face, radius)
+    found = ((-1.0, left), (1.0, right))
+    return [Spot(e[1], (sign, 0.0), e[2], 0.0, e[3]) for sign, e in found if e is not None]
 
 
 def _points(c: Curve, clip: tuple[float, float] | None) -> list[Point]:
@@ -196,7 +210,11 @@ def _points(c: Curve, clip: tuple[float, float] | None) -> list[Point]:
     elif clip is not None:
         run = _clipped(c, clip)
         pts = [] if run is None else [run.start, run.end]
-    return [p for p in pts if clip is None or clip[0] - 1e-9 <= p[1] <= clip[1] + 1e-9]
+    return pts if clip is None else [p for p in pts if _within(p, clip)]
+
+
+def _within(p: Point, clip: tuple[float, float] | None) -> bool:
+    return clip is None or clip[0] - 1e-9 <= p[1] <= clip[1] + 1e-9
 
 
 def _clipped(c: Line, clip: tuple[float, float] | None) -> Line | None:

@@ -22,6 +22,7 @@ from jawright.part.model import Part
 SWEEP = math.radians(2.0)
 SHORT_EDGE = 2.0  # [mm] shorter supports on the fixed jaw are not stable (common practice, no source)
 SAME_TURN = math.radians(0.02)
+PIECES = int(math.pi / SAME_TURN)
 UPS: tuple[Vec3, ...] = (
     (0.0, 0.0, 1.0), (0.0, 0.0, -1.0), (1.0, 0.0, 0.0), (-1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, -1.0, 0.0),
 )  # fmt: skip
@@ -77,10 +78,14 @@ def turns(
     if pinned is not None:
         return [Turn(pinned, "pinned in the job", -1)]
     found: list[Turn] = []
+    near: dict[int, list[float]] = {}  # angles by the piece of the circle they lie in, wider than SAME_TURN
 
     def add(angle: float, reason: str, kind: int) -> None:
         a = angle % (2 * math.pi)
-        if all(apart(a, t.angle) > SAME_TURN for t in found):
+        k = int(a / (2 * math.pi) * PIECES)
+        beside = [b for i in (k - 1, k, k + 1) for b in near.get(i % PIECES, ())]
+        if all(apart(a, b) > SAME_TURN for b in beside):
+            near.setdefault(k % PIECES, []).append(a)
             found.append(Turn(a, reason, kind))
 
     upright = standing(up, turn=0.0, shift=(0.0, 0.0, 0.0))

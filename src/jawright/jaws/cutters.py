@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from jawright.errors import JawrightError
 from jawright.geometry.curve import Arc
 from jawright.geometry.profile import Profile
-from jawright.hold.walls import Wall
+from jawright.hold.outline import Wall
 from jawright.jaws.grooves import SHARP, WIDEST_UNDER, undercutter
 from jawright.shop.model import Cutter
 

@@ -12,8 +12,8 @@ from jawright.geometry.profile import Region
 from jawright.hold.contacts import floor_area, floor_contacts, jaw_floors, wall_contacts
 from jawright.hold.leaning import touching
 from jawright.hold.model import Hold
+from jawright.hold.outline import Wall
 from jawright.hold.view import View
-from jawright.hold.walls import Wall
 from jawright.jaws import extras, grooves, pocket
 from jawright.jaws.metal import advice as metal_advice
 from jawright.jaws.model import Jaw, Jaws, Well, Zone

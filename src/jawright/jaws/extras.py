@@ -20,9 +20,9 @@ from jawright.geometry.polygon import to_polygon
 from jawright.geometry.profile import Region, circle
 from jawright.geometry.query import signed_distance
 from jawright.hold.model import Hold, MadeFeature
+from jawright.jaws.asked import WELL_BELOW, WELL_ROOM
 from jawright.jaws.model import Jaw, ToolingHole, Well
 from jawright.jaws.place import WEB
-from jawright.jaws.soft import WELL_BELOW, WELL_ROOM
 from jawright.shop.model import Cutter
 
 TOOLING_SIZES = (8.0, 10.0, 6.0, 12.0)  # [mm] sizes tried for the bored tooling hole, best first

@@ -21,20 +21,12 @@ from jawright.geometry.shape_hash import outline_hash
 from jawright.hold.assemble import Seating, assemble
 from jawright.hold.contacts import jaw_floors, stands, wall_contacts
 from jawright.hold.model import Contact, Hold
+from jawright.hold.outline import SHORTEST, Outline, Wall, cut_at_levels, sub
 from jawright.hold.resolve import Ask
 from jawright.hold.stance import Turn
 from jawright.hold.view import View
 from jawright.hold.view import view as make_view
-from jawright.hold.walls import (
-    SHORTEST,
-    Outline,
-    Wall,
-    choose_grips,
-    choose_locators,
-    choose_stop,
-    cut_at_levels,
-    sub,
-)
+from jawright.hold.walls import choose_grips, choose_locators, choose_stop
 from jawright.jaws import match, sampled
 from jawright.jaws.match import TOUCH, Fit
 from jawright.jaws.model import Jaws

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from jawright.hold.walls import Wall, sub
+from jawright.hold.outline import Wall, sub
 from jawright.job.model import Job
 from jawright.part.model import BandKind
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import lru_cache, partial
+from functools import lru_cache
 
 from jawright.jaws.model import SpacerStack
-from jawright.jaws.spacers import Clear, Gap, gaps_and_risers, nearest, stacks
+from jawright.jaws.spacers import Clear, Gap, Nearest, Way, gaps_and_risers, nearest_by, stacks
+from jawright.same import Same
 from jawright.shop.model import Blank, Parallel, Vise
 
 LEDGE = 4.0  # [mm] width of floor under the part in each jaw (common practice, no source)
@@ -85,12 +86,8 @@ class Ranked:
     gap: Gap
 
 
-@dataclass(frozen=True, slots=True)
-class Fit:
-    """A gap that takes the outline: how good, and the place in it, which is made only when it is chosen."""
-
-    rank: Rank
-    make: Callable[[], Place]
+Fit = tuple[Rank, Ranked, tuple[float, float], Way | SpacerStack]
+"""A gap that takes the outline: how good, the depths in the two jaws, and what can stand in it."""
 
 
 @lru_cache(maxsize=8)
@@ -134,12 +131,8 @@ def _in_blank(
     """The place in one blank, best of the ``gaps``, which come best first; or why there is none."""
     x0, _, x1, _ = needs.box
     long = x1 - x0 + 2 * (needs.beyond + END_METAL)
-    if blank.stock < 2:
-        return Refusal(blank.id, "fewer than two in stock")
-    if abs(blank.bolt_spacing - vise.bolt_spacing) > max(blank.slot_length, 0.5) or (
-        vise.in_line > 1 and blank.length < vise.span - vise.jaw_width + vise.bolt_spacing + blank.bolt_hole
-    ):
-        return Refusal(blank.id, f"its bolt holes do not fit vise {vise.id}", mounts=False)
+    if (amiss := _unfit(Same(vise), Same(blank))) is not None:
+        return amiss
     if long > blank.length:
         return Refusal(
             blank.id, f"the part needs {long:.1f} mm of jaw length, the blank has {blank.length:.1f} mm"
@@ -153,47 +146,68 @@ def _in_blank(
         met = met or why
     else:
         return Refusal(blank.id, met)
-    clear = Clear(
-        top=blank.height,
-        grip_height=floor + needs.grip_depth / 2,
-        jaw=(-blank.length / 2, blank.length / 2),
-        lowest=floor - max(needs.groove, needs.well_depth if needs.well_in_gap else 0.0),
-        middles=vise.middles,
-    )
     reasons: list[Refusal] = []
     found: list[Fit] = []
-    last = (0, 0.0)
-    for g in _worth_trying(needs, vise, blank, gaps):
-        if found and found[0].rank[0] < g.rank[0]:
-            break  # gaps come best first: no unusual one wins over a usual one
-        if found and found[-1].rank[1] == 0 and last < g.rank:
-            break  # spacers in the middle of the grip: nothing that comes later is better
-        tried = _with_gap(needs, vise, blank, parallels, g, clear=clear, floor=floor, shift_x=shift_x)
-        if isinstance(tried, Fit):
-            found.append(tried)
-            last = g.rank
-        else:
+    most = _most_depth(needs, vise, blank)
+    stand = (
+        _standing(needs, vise, blank) if max(needs.fixed_depth, needs.floating_depth) < most + 1e-6 else None
+    )
+    for g in _worth_trying(needs, most, gaps):
+        if found:
+            if found[0][0][0] < g.rank[0]:
+                break  # gaps come best first: no unusual one wins over a usual one
+            rank, last, _, _ = found[-1]
+            if rank[1] == 0 and last.rank < g.rank:
+                break  # spacers in the middle of the grip: nothing that comes later is better
+        tried = _with_gap(needs, vise, blank, parallels, g, stand=stand, most=most, shift_x=shift_x)
+        if isinstance(tried, Refusal):
             reasons.append(tried)
+        else:
+            found.append(tried)
     if found:
-        return min(found, key=lambda fit: fit.rank).make()
+        _, g, depths, stack = min(found, key=lambda fit: fit[0])
+        if isinstance(stack, Way):
+            stack = stack.stack(_pocket(needs, shift_x), 0.0)
+        shift = (shift_x, depths[0] - needs.box[3])
+        return Place(blank, g.opens, stack, shift, floor, blank.height, *depths, thin_blanks=())
     thin = [r for r in reasons if r.thin]
     return thin[0] if thin else (reasons[0] if reasons else Refusal(blank.id, "the shop has no parallels"))
 
 
-def _worth_trying(needs: Needs, vise: Vise, blank: Blank, gaps: Sequence[Ranked]) -> Sequence[Ranked]:
+@lru_cache(maxsize=256)
+def _unfit(of: Same[Vise], made: Same[Blank]) -> Refusal | None:
+    """Why a blank serves no part in this vise; None when it may."""
+    vise, blank = of.it, made.it
+    if blank.stock < 2:
+        return Refusal(blank.id, "fewer than two in stock")
+    if abs(blank.bolt_spacing - vise.bolt_spacing) > max(blank.slot_length, 0.5) or (
+        vise.in_line > 1 and blank.length < vise.span - vise.jaw_width + vise.bolt_spacing + blank.bolt_hole
+    ):
+        return Refusal(blank.id, f"its bolt holes do not fit vise {vise.id}", mounts=False)
+    return None
+
+
+def _standing(needs: Needs, vise: Vise, blank: Blank) -> Nearest:
+    """What stands nearest the middle of the grip in each gap, clear of what is cut."""
+    floor, half = blank.height - needs.grip_depth, blank.length / 2
+    lowest = floor - max(needs.groove, needs.well_depth if needs.well_in_gap else 0.0)
+    return nearest_by(blank.height, floor + needs.grip_depth / 2, (-half, half), lowest, vise.middles)
+
+
+def _worth_trying(needs: Needs, most: float, gaps: Sequence[Ranked]) -> Sequence[Ranked]:
     """The gaps that leave each jaw enough of the part and enough metal behind it.
 
     Where there is none, the one gap that tells best why: the first that leaves enough of the part.
     """
     span = needs.box[3] - needs.box[1]
     least = needs.fixed_depth + needs.floating_depth - 1e-9
-    most = _most_depth(needs, vise, blank) + 1e-9
-    deep = [g for g in gaps if span - g.opens >= least]
+    most += 1e-9
     if max(needs.fixed_depth, needs.floating_depth) <= most:
-        good = [g for g in deep if span - g.opens <= 2 * most]
+        deepest = 2 * most
+        good = [g for g in gaps if least <= span - g.opens <= deepest]
         if good:
             return good
-    return deep[:1] or gaps[:1]
+    return [next((g for g in gaps if span - g.opens >= least), gaps[0])] if gaps else gaps
 
 
 def _gap_rank(gap: float) -> tuple[int, float]:
@@ -229,11 +243,15 @@ def _shifts(needs: Needs, blank: Blank, x: tuple[float, float]) -> Iterator[floa
 def _bolts(needs: Needs, vise: Vise, blank: Blank, floor: float, shift_x: float) -> str:
     """Words when a cut would come too near a bolt or its counterbore, else ""."""
     reach = max(blank.counterbore, blank.bolt_hole) / 2
+    lowest = floor - max(needs.groove, needs.well_depth if needs.holes else 0.0)
+    if lowest - WEB >= blank.bolt_height + reach:
+        return ""  # no cut comes down to the bolts
     x0, _, x1, _ = needs.box
     runs = [(x0 + shift_x - needs.beyond, x1 + shift_x + needs.beyond, floor - needs.groove)]
     runs += [(x + shift_x - r, x + shift_x + r, floor - needs.well_depth) for x, _, r in needs.holes]
+    bolts = vise.bolt_places
     for a, b, bottom in runs:
-        for bolt in vise.bolt_places:
+        for bolt in bolts:
             near = a - reach - blank.slot_length / 2 - WEB < bolt < b + reach + blank.slot_length / 2 + WEB
             if near and bottom - WEB < blank.bolt_height + reach:
                 need = blank.bolt_height + reach + WEB - bottom
@@ -252,49 +270,42 @@ def _with_gap(
     parallels: Sequence[Parallel],
     gap: Ranked,
     *,
-    clear: Clear,
-    floor: float,
+    stand: Nearest | None,
+    most: float,
     shift_x: float,
 ) -> Fit | Refusal:
-    x0, y0, x1, y1 = needs.box
-    split = _split_depth(needs, vise, blank, y1 - y0 - gap.opens)
-    if isinstance(split, str):
+    _, y0, _, y1 = needs.box
+    split = _split_depth(needs, blank, y1 - y0 - gap.opens, most)
+    if isinstance(split, str) or stand is None:
         narrow = y1 - y0 - gap.opens < needs.fixed_depth + needs.floating_depth - 1e-9
         words = f"with a gap of {gap.opens:g} mm {split}"
         return Refusal(blank.id, words, thin=not narrow, narrow=narrow)
     open_width = 2 * blank.thickness + gap.opens + LOADING
     if open_width > vise.opening:
         return Refusal(blank.id, f"vise {vise.id} opens {vise.opening:g} mm, {open_width:.1f} mm are needed")
-    pocket = (x0 + shift_x - needs.beyond, x1 + shift_x + needs.beyond)
-    none = f"no stack of parallels {gap.opens:g} mm wide stays clear of the cutter"
-    fixed, floating = split
-
-    def place(stack: SpacerStack) -> Place:
-        return Place(
-            blank=blank,
-            gap=gap.opens,
-            stack=stack,
-            shift=(shift_x, fixed - y1),
-            floor=floor,
-            top=blank.height,
-            fixed_depth=fixed,
-            floating_depth=floating,
-            thin_blanks=(),
-        )
-
+    floor, pocket = blank.height - needs.grip_depth, _pocket(needs, shift_x)
     if needs.spacer_height is None and not needs.spacers:
-        way = nearest(gap.gap, clear, pocket=pocket)
+        way = stand.of(gap.gap, pocket)
         if way is None:
-            return Refusal(blank.id, none)
-        return Fit(_rank(gap, way.height, way.risers, needs, floor), lambda: place(way.stack(pocket, 0.0)))
-    options = _every(gap.gap, parallels, clear, pocket)
+            return _no_stack(blank, gap)
+        return _rank(gap, way.height, way.risers, needs, floor), gap, split, way
+    options = _every(gap.gap, parallels, stand.clear, pocket)
     if not options:
-        return Refusal(blank.id, none)
+        return _no_stack(blank, gap)
     options, near = _as_pinned(needs, options)
     if not options:
         return Refusal(blank.id, f"no stack {gap.opens:g} mm wide is as pinned: {near}")
     best = options[0]
-    return Fit(_rank(gap, best.height, len(best.risers), needs, floor), partial(place, best))
+    return _rank(gap, best.height, len(best.risers), needs, floor), gap, split, best
+
+
+def _pocket(needs: Needs, shift_x: float) -> tuple[float, float]:
+    """Where the pocket begins and ends along X [mm]."""
+    return needs.box[0] + shift_x - needs.beyond, needs.box[2] + shift_x + needs.beyond
+
+
+def _no_stack(blank: Blank, gap: Ranked) -> Refusal:
+    return Refusal(blank.id, f"no stack of parallels {gap.opens:g} mm wide stays clear of the cutter")
 
 
 def _every(
@@ -336,9 +347,8 @@ def _most_depth(needs: Needs, vise: Vise, blank: Blank) -> float:
     return blank.thickness - behind - needs.beyond_y
 
 
-def _split_depth(needs: Needs, vise: Vise, blank: Blank, rest: float) -> tuple[float, float] | str:
-    """Share what the gap leaves between the two jaws; words when it cannot be done."""
-    most = _most_depth(needs, vise, blank)
+def _split_depth(needs: Needs, blank: Blank, rest: float, most: float) -> tuple[float, float] | str:
+    """Share what the gap leaves between the two jaws, ``most`` [mm] each; words when it cannot be done."""
     if rest < needs.fixed_depth + needs.floating_depth - 1e-9:
         return "the part would not stand on both jaws"
     extra = (rest - needs.fixed_depth - needs.floating_depth) / 2

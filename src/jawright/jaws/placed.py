@@ -11,7 +11,7 @@ from dataclasses import replace
 
 from jawright.geometry.curve import Line
 from jawright.geometry.profile import Profile
-from jawright.hold.walls import Wall
+from jawright.hold.outline import Wall
 from jawright.jaws.grooves import LONG_FLOOR, SLOT_DEPTH
 from jawright.jaws.place import LEDGE, LEDGE_LEAST, Needs, Place, Refusal, places
 from jawright.jaws.relief import OVER, PAST, corners

@@ -24,7 +24,7 @@ from jawright.geometry.offset import offset, opening
 from jawright.geometry.profile import Profile, Region, rectangle
 from jawright.geometry.query import signed_distance
 from jawright.geometry.table import Floats
-from jawright.hold.walls import Wall, cut_at_levels, sub
+from jawright.hold.outline import Wall, cut_at_levels, sub
 from jawright.jaws.model import Relief
 from jawright.jaws.relief import Corner, beside_wall, corners, on_bisector
 from jawright.jaws.row import Spot, trough

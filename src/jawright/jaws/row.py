@@ -13,8 +13,8 @@ from jawright.geometry.curve import Arc, Curve, Line, Point
 from jawright.geometry.curve import move as move_curve
 from jawright.geometry.profile import Profile, Region
 from jawright.hold.model import Hold
+from jawright.hold.outline import Wall
 from jawright.hold.resolve import Ask
-from jawright.hold.walls import Wall
 from jawright.job.model import Job
 
 FINGERS = 12.0  # [mm] between neighbors, for fingers and a brush (common practice, no source)

@@ -8,49 +8,38 @@ from dataclasses import dataclass, replace
 from functools import partial
 
 from jawright.geometry.curve import move as move_curve
-from jawright.geometry.frame import dot, standing, unit
+from jawright.geometry.frame import dot, unit
 from jawright.hold.assemble import Seating, assemble
 from jawright.hold.contacts import jaw_floors, stands, wall_contacts
 from jawright.hold.model import Hold, SideStop
+from jawright.hold.outline import SQUARE_ON, WRAP, Outline, Wall, cut_at_levels, mark, outlined
 from jawright.hold.resolve import Ask
 from jawright.hold.sidestop import Room, side_stop
 from jawright.hold.stance import Turn
 from jawright.hold.view import View
 from jawright.hold.walls import (
     NESTS,
-    SQUARE_ON,
-    WRAP,
-    Outline,
-    Wall,
     choose_grips,
     choose_locators,
     choose_stop,
     corners_clear,
-    cut_at_levels,
     fewest_pads,
     nests,
-    visible,
 )
 from jawright.jaws import pads
+from jawright.jaws.asked import needs_of
 from jawright.jaws.cutters import pocket_cutter
 from jawright.jaws.grooves import Groove, along_wall, beside
-from jawright.jaws.place import LEDGE, LEDGE_LEAST, Needs, Place
-from jawright.jaws.placed import STOP_LAND, STOP_LAND_LEAST, no_blank, placed, stop_kept, stop_lost
-from jawright.jaws.relief import relief_reach
-from jawright.jaws.row import ALONE, Row, arrange, circles_over, middle_of_row, wells_beside
+from jawright.jaws.place import Needs, Place
+from jawright.jaws.placed import no_blank, placed, stop_kept
+from jawright.jaws.row import ALONE, Row, arrange, middle_of_row, wells_beside
 from jawright.job.model import Job
 from jawright.part.model import Part
 from jawright.shop.model import Cutter, Shop, Vise
 
 ALLOWANCE = 0.18  # [mm] clear walls stand off by at least this (0.007 in; common practice, no source)
 ALLOWANCE_OVER = 0.05  # [mm] and by this more than the largest part against the stop, jaws cut small
-ENOUGH_WALL = 0.6  # share of the bearing walls' length that must lie in the jaw (common practice, no source)
-WRAPPED = 0.95  # and where a nest is to wrap the part (common practice, no source)
-LEAST_WALL = 0.3  # of it where the jaws have no room for more (common practice, no source)
-ENOUGH_LENGTH = 8.0  # [mm] and at least this much when there is so much (common practice, no source)
 STOP_SQUARE = math.cos(math.radians(20.0))  # a datum's stop wall that leans more is compared with others
-WELL_ROOM = 1.0  # [mm] a clearance well is wider than the hole by this, per side (common practice, no source)
-WELL_BELOW = 2.5  # [mm] room under the point of a through drill (0.10 in; common practice, no source)
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +48,8 @@ class Draft:
 
     hold: Hold
     place: Place
-    walls: tuple[Wall, ...]  # seated, cut at the parting: locate, stop, grip and clear
+    bearing: tuple[Wall, ...]  # seated, cut at the parting: locate, stop and grip
+    unused: tuple[Wall, ...]  # the other runs that a jaw meets, not seated yet: to be kept clear
     cutter: Cutter
     allowance: float
     turn: Turn
@@ -73,6 +63,11 @@ class Draft:
     leaning_stop: bool = False  # a datum's wall is the stop, and not square to X
     metal_why: str = ""  # why the jaws are of this metal, where a proof asked for it
 
+    @property
+    def walls(self) -> tuple[Wall, ...]:
+        """All walls, seated, cut at the parting: locate, stop, grip and clear."""
+        return (*self.bearing, *_seated(self.unused, self.place))
+
 
 @dataclass(frozen=True, slots=True)
 class Lost:
@@ -82,6 +77,19 @@ class Lost:
     thin: bool = False
 
 
+def stand(view: View, turn: Turn, *, wrap: bool = False) -> Outline:
+    """The part's outline turned as it will stand; one serves all drafts of a turn with the same ``wrap``."""
+    round_as = WRAP if wrap else SQUARE_ON
+    return Outline(view.outline.moved(turn=turn.angle), view.faces, view.letters, round_as, view.bridges)
+
+
+def stand_all(stances: Sequence[tuple[View, Turn]]) -> list[Outline]:
+    """``stand`` of many stances; what is seen of them from either jaw is found for all at once."""
+    found = [stand(view, turn) for view, turn in stances]
+    outlined(found)
+    return found
+
+
 def draft(
     view: View,
     turn: Turn,
@@ -89,6 +97,7 @@ def draft(
     few: bool = False,
     wrap: bool = False,
     free_stop: bool = False,
+    outline: Outline | None = None,
     ask: Ask,
     part: Part,
     job: Job,
@@ -100,23 +109,27 @@ def draft(
     With ``few`` an outline that nests bears on two pads of the fixed jaw only; with ``wrap`` its arcs bear
     further round and nearly all of them lies in the jaws; with ``free_stop`` no leaning wall is the stop. A
     stance whose stop wall has no room in the jaws, or that has none, gets a side stop outside the pocket.
+    ``outline`` is what ``stand`` gives for this turn, where it is had already.
     """
-    round_as = WRAP if wrap else SQUARE_ON
-    outline = Outline(view.outline.moved(turn=turn.angle), view.faces, view.letters, round_as, view.bridges)
+    outline = outline or stand(view, turn, wrap=wrap)
     wanted, pinned = _side_letters(ask, view), job.hold.fixed_jaw_datum
-    locators = choose_locators(outline, (pinned,) if pinned else wanted)
+    seats = (pinned,) if pinned else wanted
+    locators = outline.once(("locators", seats), lambda: choose_locators(outline, seats))
     if not locators:
         return Lost("no wall square enough to the closing direction for the fixed jaw")
     if pinned and locators[0].datum != pinned:
         return Lost(f"datum {pinned} does not lie square on the fixed jaw")
     whole = locators
-    two = fewest_pads(whole) if whole[0].reason == NESTS and not pads.wanted(job) else whole
+    two = whole
+    if whole[0].reason == NESTS and not pads.wanted(job):
+        two = outline.once(("two", seats), lambda: fewest_pads(whole))
     locators = two if few else whole
     fewest, choice = len(locators) < len(whole), two != whole
     used = {w.datum for w in locators if w.datum}
     rest, square = tuple(x for x in wanted if x not in used), STOP_SQUARE if free_stop else 0.0
     nested = nests(locators) and not pads.wanted(job)
-    stop = choose_stop(outline, rest, side=job.hold.stop, nested=nested, square=square)
+    find_stop = partial(choose_stop, outline, rest, side=job.hold.stop, nested=nested, square=square)
+    stop = outline.once(("stop", rest, job.hold.stop, nested, square), find_stop)
     tried = partial(_with_stop, view, turn, outline, ask=ask, part=part, job=job, shop=shop, vise=vise)
     made = tried((locators, stop))
     if isinstance(made, Lost) and stop is not None:
@@ -162,7 +175,7 @@ def _with_stop(
         only=job.hold.jaw_cutter,
     )
     allowance = max(ALLOWANCE, 2 * growth + 4 * shop.jaw_cut.high + ALLOWANCE_OVER)
-    needs = _needs(view, turn, outline, chosen, ask=ask, job=job, cutter=cutter, allowance=allowance)
+    needs = needs_of(view, turn, outline, chosen, ask=ask, job=job, cutter=cutter, allowance=allowance)
     if whole_stop:
         bitten = stop_kept(needs, outline.profile, chosen, cutter, growth)
         if bitten is None:
@@ -182,7 +195,8 @@ def _with_stop(
         found, refusals = placed(needs, vise, blanks, shop)
     if found is None:
         return Lost(no_blank(refusals, blanks), any(r.thin for r in refusals))
-    walls = _seated(outline, [*locators, *([stop] if stop else []), *grips], found)
+    chosen_walls = [*locators, *([stop] if stop else []), *grips]
+    walls = _seated(chosen_walls, found)
     if not any(w.purpose == "locate" for w in walls) or not any(w.purpose == "grip" for w in walls):
         return Lost("the walls that should bear lie in the gap between the jaws")
     outside = stop is None and not nests(locators)
@@ -194,8 +208,9 @@ def _with_stop(
         return Lost("each of several parts needs its stop wall in the pocket")
     if row.beside:
         hold = replace(hold, beside=tuple(s.region(hold.outline) for s in row.beside))
+    unused = _unused(outline, chosen_walls)
     return Draft(
-        hold, found, walls, cutter, allowance, turn, row,
+        hold, found, walls, unused, cutter, allowance, turn, row,
         groove=groove, why_groove=why_groove, whole_stop=whole_stop,
     )  # fmt: skip
 
@@ -237,104 +252,22 @@ def _side_letters(ask: Ask, view: View) -> tuple[str, ...]:
     )
 
 
-def _needs(
-    view: View,
-    turn: Turn,
-    outline: Outline,
-    bearing: tuple[Sequence[Wall], Wall | None, Sequence[Wall]],
-    *,
-    ask: Ask,
-    job: Job,
-    cutter: Cutter,
-    allowance: float,
-) -> Needs:
-    locators, stop, grips = bearing
-    growth = job.incoming.profile.value / 2 + job.incoming.wall_form.value
-    _, y0, _, y1 = outline.profile.box
-    enough = ENOUGH_WALL if outline.wrap <= SQUARE_ON else WRAPPED
-    fixed = max(LEDGE, _depth_for(locators, y1, enough))
-    least = max(LEDGE_LEAST, _depth_for(locators, y1, LEAST_WALL))
-    if stop is not None:
-        high = max(stop.curve.start[1], stop.curve.end[1])
-        loss = stop_lost(outline.profile, stop, cutter, growth)
-        begins, half = y1 - high + loss, stop.curve.length / 2
-        fixed = max(fixed, begins + min(STOP_LAND, half))
-        least = max(least, begins + min(STOP_LAND_LEAST, half))
-    floating = max(LEDGE, _depth_for(grips, y0, enough))
-    weight = sum(w.curve.length for w in grips)
-    holes, depth = _wells(view, turn, ask)
-    return Needs(
-        box=outline.profile.box,
-        fixed_depth=fixed,
-        floating_depth=floating,
-        least=(least, max(LEDGE_LEAST, _depth_for(grips, y0, LEAST_WALL))),
-        grip_depth=view.grip_depth,
-        beyond=cutter.diameter + 0.5,
-        beyond_y=max(allowance + 0.8, relief_reach(outline.profile, cutter.diameter / 2, growth)),
-        grip_x=sum(w.middle[0] * w.curve.length for w in grips) / weight,
-        well_depth=depth,
-        well_in_gap=False,
-        holes=holes,
-        shift=job.hold.shift,
-        spacer_height=job.hold.spacer_height,
-        spacers=job.hold.spacers,
-    )
+def _unused(outline: Outline, chosen: Sequence[Wall]) -> tuple[Wall, ...]:
+    """The visible runs that are not among the chosen."""
+    taken = {mark(w) for w in chosen}
+    return tuple(w for m, w in outline.marked if m not in taken)
 
 
-def _wells(view: View, turn: Turn, ask: Ask) -> tuple[tuple[tuple[float, float, float], ...], float]:
-    """Clearance under all that is made through here, outline frame: (x, y, radius), and how deep [mm]."""
-    place = standing(view.up, turn=turn.angle, shift=(0.0, 0.0, 0.0))
-    holes = []
-    deep = 0.0
-    for f in ask.features:
-        through = f.hole is not None and (f.hole.through if f.ask.through is None else f.ask.through)
-        if f.hole is None or not through:
-            continue
-        x, y, _ = place.point(f.hole.mouth)
-        diameter = f.ask.diameter or f.hole.diameter
-        holes.append((x, y, diameter / 2 + WELL_ROOM))
-        point = diameter / 2 / math.tan(math.radians(59))  # 118° drill
-        deep = max(deep, point + WELL_BELOW)
-    for _, region in view.windows:
-        holes += circles_over(region.moved(turn=turn.angle).outer.box, WELL_ROOM)
-        deep = max(deep, WELL_BELOW)
-    return tuple(holes), deep
-
-
-def _depth_for(walls: Sequence[Wall], edge: float, share: float) -> float:
-    """Depth from the outline's ``edge`` (largest or smallest y) that holds enough of the walls' length."""
-    pieces = []
-    for w in walls:
-        length = w.curve.length / 20
-        pieces += [(abs(edge - y), length) for _, y in w.curve.spread((k + 0.5) / 20 for k in range(20))]
-    pieces.sort()
-    total = sum(length for _, length in pieces)
-    want = max(share * total, min(total, ENOUGH_LENGTH * share / ENOUGH_WALL))
-    so_far = 0.0
-    for depth, length in pieces:
-        so_far += length
-        if so_far >= want - 1e-9:
-            return depth + 0.5
-    return pieces[-1][0] + 0.5
-
-
-def _seated(outline: Outline, chosen: Sequence[Wall], place: Place) -> tuple[Wall, ...]:
-    """The chosen runs where they stand, cut at the parting, and the other visible runs as clear."""
+def _seated(walls: Sequence[Wall], place: Place) -> tuple[Wall, ...]:
+    """Runs of the outline where they stand, cut at the parting."""
     out: list[Wall] = []
-    taken = {(w.index, round(w.middle[0], 6), round(w.middle[1], 6)) for w in chosen}
-    others = [
-        w
-        for side in ("fixed", "floating")
-        for w in visible(outline, side)
-        if (w.index, round(w.middle[0], 6), round(w.middle[1], 6)) not in taken
-    ]
-    for w in [*chosen, *(replace(w, reason="not needed to locate or grip") for w in others)]:
-        curve = move_curve(w.curve, shift=place.shift)
-        for piece in cut_at_levels(curve, (0.0, -place.gap)):
+    for w in walls:
+        reason = "not needed to locate or grip" if w.purpose == "clear" else w.reason
+        for piece in cut_at_levels(move_curve(w.curve, shift=place.shift), (0.0, -place.gap)):
             y = piece.at(0.5)[1]
             inside = y > 0 if w.side == "fixed" else y < -place.gap
             if inside and piece.length > 1e-3:
-                out.append(replace(w, curve=piece))
+                out.append(Wall(piece, w.index, w.face, w.side, w.purpose, w.datum, reason, w.pad))
     return tuple(out)
 
 

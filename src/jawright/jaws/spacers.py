@@ -135,19 +135,37 @@ def _order(way: Way) -> tuple[float, int, float]:
     return (way.off, way.risers, way.high)
 
 
-def nearest(gap: Gap, clear: Clear, *, pocket: tuple[float, float]) -> Way | None:
-    """The stack of a gap that stands nearest the grip's height, as ``stacks`` would give it first.
+class Nearest:
+    """The stack of each gap that stands nearest the grip's height; kept, as a search asks at every turn."""
 
-    ``pocket`` is its X range [mm]; None when no stack keeps clear of the cutter.
-    """
-    room = len(clear.middles) == 1 and _short_enough(gap.width, jaw=clear.jaw, pocket=pocket, away=SIDE_CLEAR)
-    return _nearest(gap, clear, room)
+    def __init__(self, clear: Clear) -> None:
+        self.clear = clear
+        self._known: dict[tuple[Gap, bool], Way | None] = {}
+
+    def of(self, gap: Gap, pocket: tuple[float, float]) -> Way | None:
+        """The stack as ``stacks`` would give it first; None when none keeps clear of the cutter.
+
+        ``pocket`` is its X range [mm].
+        """
+        c = self.clear
+        room = len(c.middles) == 1 and _short_enough(gap.width, jaw=c.jaw, pocket=pocket, away=SIDE_CLEAR)
+        key = (gap, room)
+        if key not in self._known:
+            ways = _ways(gap.width, gap.risers, c, sides=room)
+            self._known[key] = min(ways, key=_order, default=None)
+        return self._known[key]
 
 
-@lru_cache(maxsize=4096)
-def _nearest(gap: Gap, clear: Clear, sides: bool) -> Way | None:
-    """Kept: a search asks for the same few gaps and heights at every turn of the part."""
-    return min(_ways(gap.width, gap.risers, clear, sides=sides), key=_order, default=None)
+@lru_cache(maxsize=256)
+def nearest_by(
+    top: float,
+    grip_height: float,
+    jaw: tuple[float, float],
+    lowest: float,
+    middles: tuple[float, ...] = (0.0,),
+) -> Nearest:
+    """What stands nearest the grip's height and keeps clear as said; parameters [mm] as ``stacks``."""
+    return Nearest(Clear(top, grip_height, jaw, lowest, middles))
 
 
 def _ways(width: Width, risers: Risers, clear: Clear, *, sides: bool) -> list[Way]:

@@ -59,15 +59,15 @@ def pose_problem(
     (yaw [rad], side [mm]). Unknowns nothing could ever take are projected out and listed.
     """
     n = len(points)
-    center = points.mean(axis=0)
+    center = np.add.reduce(points, axis=0) / n
     arm = points - center
     at = np.asarray(pivot, dtype=float)
     jaw_arm = points - at
     turn = normals[:, 1] * arm[:, 0] - normals[:, 0] * arm[:, 1]
     jaw_turn = normals[:, 1] * jaw_arm[:, 0] - normals[:, 0] * jaw_arm[:, 1]
-    full = np.column_stack(
-        [normals, turn / length, -ride * normals[:, 1], -ride * jaw_turn / length, -ride * normals[:, 0]]
-    )
+    full = np.empty((n, 6))
+    full[:, :2], full[:, 2], full[:, 3] = normals, turn / length, -ride * normals[:, 1]
+    full[:, 4], full[:, 5] = -ride * jaw_turn / length, -ride * normals[:, 0]
     keep = [0, 1, 2, 3] + [4] * (play[0] > 0) + [5] * (play[1] > 0)
     full = full[:, keep]
     nv = len(keep)
@@ -75,7 +75,8 @@ def pose_problem(
     cost[:2], cost[3] = push, 1.0
     still = (ride == 0) & (np.abs(normals[:, 1]) > 0.5)
     if still.any():
-        cost -= lie * full[still].mean(axis=0)
+        lying = full[still]
+        cost -= lie * (np.add.reduce(lying, axis=0) / len(lying))
     limit_rows, limit_const = [], []
     for k, bound in ((4, play[0] * length), (5, play[1])):
         if k in keep:
@@ -90,12 +91,14 @@ def pose_problem(
     lost = freedoms(null[:3].T * [1.0, 1.0, 1.0 / length], center, length) if r < nv else ()
     driven = null @ (null.T @ cost) if r < nv else np.zeros(nv)
     gone: tuple[Freedom, ...] = ()
-    if np.abs(driven[:3]).max() > 1e-12:
+    if r < nv and np.abs(driven[:3]).max() > 1e-12:
         gone = freedoms(driven[None, :3] * [1.0, 1.0, 1.0 / length], center, length)
     elif driven[3] > 1e-12:
         gone = (Freedom((0.0, 0.0, 0.0), "is not touched by the floating jaw"),)
-    eye = np.eye(r)
-    rows = np.vstack([held @ back, eye, -eye])
+    rows = np.zeros((len(held) + 2 * r, r))
+    rows[: len(held)] = held @ back
+    each = np.arange(r)
+    rows[len(held) + each, each], rows[len(held) + r + each, each] = 1.0, -1.0
     last = np.zeros(len(rows), dtype=bool)
     last[:n] = ride != 0  # among ties still contacts stay, so that the part lies on the fixed jaw
     full_back = np.zeros((6, r))

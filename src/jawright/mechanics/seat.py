@@ -12,6 +12,7 @@ share their bases (``mechanics.bases``). The result is then corrected for the fi
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -19,9 +20,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from jawright.mechanics.bases import FAR, Optima, solve
-from jawright.mechanics.finite import turn_fully
+from jawright.mechanics.finite import turn_all_fully, turn_fully
 from jawright.mechanics.locate import Freedom, freedoms
 from jawright.mechanics.problem import LIE, Problem, pose_problem
+from jawright.mechanics.programs import solve_all
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -168,14 +170,61 @@ def seat(
     Source: unilateral form of the linear locating model (Asada and By 1985); parametric dual simplex.
     """
     gaps = np.ascontiguousarray(np.atleast_2d(gaps), dtype=float)
-    pts, nrm = np.asarray(points, dtype=float), np.asarray(normals, dtype=float)
-    if gaps.shape[1] != len(pts) or nrm.shape != pts.shape or not np.isfinite(gaps.sum()):
+    layout = Layout(points, normals, floating, gaps, push, (yaw, side_play), radius)
+    problem = _posed(layout, pivot, lie)
+    o = solve(problem.program, gaps)
+    x = o.y @ problem.back.T
+    if exact:
+        turn_fully(problem, o, x)
+    return _finish(problem, gaps, o, x, exact=exact)
+
+
+@dataclass(frozen=True)
+class Layout:
+    """Contacts and samples as ``seat`` takes them; ``play`` is the floating jaw's own, yaw and side."""
+
+    points: Floats
+    normals: Floats
+    floating: NDArray[np.bool_] | Floats
+    gaps: Floats
+    push: tuple[float, float]
+    play: tuple[float, float]
+    radius: Floats | None
+
+
+def seat_all(layouts: Sequence[Layout]) -> list[SeatResult]:
+    """``seat`` of every layout, to the same last bit; all have the same number of samples.
+
+    Raises ValueError as ``seat``. Valid for: hundreds of small layouts, where most of the time of one by
+    one is not in the sums.
+    """
+    if not layouts:
+        return []
+    problems = [_posed(w, (0.0, 0.0), LIE) for w in layouts]
+    gaps = [np.ascontiguousarray(w.gaps, dtype=float) for w in layouts]
+    optima = solve_all([p.program for p in problems], gaps)
+    x = np.array([o.y @ p.back.T for o, p in zip(optima, problems, strict=True)])
+    turn_all_fully(problems, optima, x)
+    states = [_state(*one) for one in zip(problems, gaps, optima, x, strict=True)]
+    length = np.array([p.length for p in problems])[:, None]
+    cx, cy = np.array([p.center for p in problems]).T[:, :, None]
+    dx, dy, turn = _back(x, length, (cx, cy), exact=True)
+    pose, yaw = np.stack([dx, dy, turn], axis=2), x[:, :, 4] / length
+    return [
+        SeatResult(pose[k], x[k, :, 3], yaw[k], x[k, :, 5], o.basis, unsolved, tuple(escapes), loose, p, o)
+        for k, (p, o, (unsolved, escapes, loose)) in enumerate(zip(problems, optima, states, strict=True))
+    ]
+
+
+def _posed(w: Layout, pivot: tuple[float, float], lie: float) -> Problem:
+    pts, nrm = np.asarray(w.points, dtype=float), np.asarray(w.normals, dtype=float)
+    if w.gaps.shape[1] != len(pts) or nrm.shape != pts.shape or not np.isfinite(w.gaps.sum()):
         raise ValueError("points, normals and gaps must be finite and agree in length")
-    core = pts if radius is None else pts + nrm * np.asarray(radius, dtype=float)[:, None]
-    ride = np.asarray(floating, dtype=float)
-    size = float(np.sqrt(((pts - pts.mean(axis=0)) ** 2).sum(axis=1).mean())) or 1.0
-    problem = pose_problem(core, nrm, ride, size, push=push, play=(yaw, side_play), pivot=pivot, lie=lie)
-    return _finish(problem, gaps, solve(problem.program, gaps), exact)
+    core = pts if w.radius is None else pts + nrm * np.asarray(w.radius, dtype=float)[:, None]
+    ride = np.asarray(w.floating, dtype=float)
+    about = pts - np.add.reduce(pts, axis=0) / len(pts)
+    size = float(np.sqrt(np.add.reduce((about**2).sum(axis=1)) / len(pts))) or 1.0
+    return pose_problem(core, nrm, ride, size, push=w.push, play=w.play, pivot=pivot, lie=lie)
 
 
 def _loose(p: Problem, o: Optima, k: int, right: Floats) -> list[int]:
@@ -194,15 +243,18 @@ def _loose(p: Problem, o: Optima, k: int, right: Floats) -> list[int]:
     return out
 
 
-def _finish(p: Problem, gaps: Floats, o: Optima, exact: bool) -> SeatResult:
+def _state(
+    p: Problem, gaps: Floats, o: Optima, x: Floats
+) -> tuple[Bools, list[Freedom], dict[int, tuple[Freedom, ...]]]:
+    """Which samples have no pose, escapes, and freedoms left by basis.
+
+    Answers ``x`` (m, 6) are changed where the part is driven out or loose.
+    """
     unsolved = (o.basis < 0) | bool(p.escapes)
     on_box = o.rows >= p.program.box
     driven = (on_box & (o.force > DRIVES)).any(axis=1)
     escapes = list(p.escapes)
     loose: dict[int, tuple[Freedom, ...]] = {}
-    x = o.y @ p.back.T
-    if exact:
-        turn_fully(p, o, x)
     scale = np.array([1.0, 1.0, p.length])
     for k in np.flatnonzero(driven):
         ways = [-(p.back[:3] @ o.inverse[k][:, j]) / scale for j in np.flatnonzero(on_box[k])]
@@ -218,25 +270,26 @@ def _finish(p: Problem, gaps: Floats, o: Optima, exact: bool) -> SeatResult:
     if driven.any():
         unsolved |= np.append(driven, False)[o.basis]
     x[unsolved] = np.nan
-    turn = x[:, 2] / p.length
-    cx, cy = p.center
-    if exact:
-        c1, s = -2.0 * np.sin(turn / 2) ** 2, np.sin(turn)
-        dx, dy = x[:, 0] - (c1 * cx - s * cy), x[:, 1] - (s * cx + c1 * cy)
-    else:
-        dx, dy = x[:, 0] + turn * cy, x[:, 1] - turn * cx
-    return SeatResult(
-        pose=np.column_stack([dx, dy, turn]),
-        travel=x[:, 3],
-        yaw=x[:, 4] / p.length,
-        side=x[:, 5],
-        basis=o.basis,
-        unsolved=unsolved,
-        escapes=tuple(escapes),
-        loose=loose,
-        problem=p,
-        optima=o,
-    )
+    return unsolved, escapes, loose
+
+
+def _back(
+    x: Floats, length: Floats | float, center: tuple[Floats, Floats] | Floats, *, exact: bool
+) -> tuple[Floats, Floats, Floats]:
+    """Moves and turns about the origin from answers (..., 6) about the center."""
+    cx, cy = center
+    turn = x[..., 2] / length
+    if not exact:
+        return x[..., 0] + turn * cy, x[..., 1] - turn * cx, turn
+    c1, s = -2.0 * np.sin(turn / 2) ** 2, np.sin(turn)
+    return x[..., 0] - (c1 * cx - s * cy), x[..., 1] - (s * cx + c1 * cy), turn
+
+
+def _finish(p: Problem, gaps: Floats, o: Optima, x: Floats, *, exact: bool) -> SeatResult:
+    unsolved, escapes, loose = _state(p, gaps, o, x)
+    pose = np.column_stack(_back(x, p.length, p.center, exact=exact))
+    yaw = x[:, 4] / p.length
+    return SeatResult(pose, x[:, 3], yaw, x[:, 5], o.basis, unsolved, tuple(escapes), loose, p, o)
 
 
 def _least_move(p: Problem, ways: Floats, x: Floats, gaps: Floats) -> Floats:

@@ -12,6 +12,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property, reduce
 from typing import Literal
 
 import numpy as np
@@ -91,6 +92,16 @@ class Frame:
     tilt: Tilt
     words: str
     roles: tuple[Role, ...] = ()
+
+    @cached_property
+    def turned(self) -> tuple[Floats, Floats] | None:
+        """Cosine and sine (m,) of the turn, None where no datum takes it."""
+        return None if self.turn is None else (np.cos(self.turn), np.sin(self.turn))
+
+    @cached_property
+    def back(self) -> Floats:
+        """From what is missed along each of the first two planes to X and Y (2, 2)."""
+        return np.linalg.inv(np.array([n for n, _, _ in self.planes]))
 
     def turning(self) -> Frame:
         """The frame without what places: for the lower line of a composite frame."""
@@ -188,6 +199,10 @@ class _Touch:
         """
         along = np.array([-n[1], n[0]])
         t = self.at @ along
+        if len(t) == 2:
+            wide = t[1] - t[0]
+            slope = np.zeros(count) if abs(wide) < 1e-6 else (self.out[1] - self.out[0]) / wide
+            return -np.arctan(np.where(np.isnan(slope), 0.0, slope))
         best, slope = np.full(count, np.inf), np.zeros(count)
         half = len(t) // 2
         for i in range(half):
@@ -278,7 +293,7 @@ class _Taken:
         for n, place, points, middle in zip(self.normals, self.places, self.points, self.middle, strict=True):
             nx, ny = c * n[0] - s * n[1], s * n[0] + c * n[1]
             each = [nx * p[0] + ny * p[1] for p in points]
-            actual = np.mean(each, axis=0) if middle else np.max(each, axis=0)
+            actual = np.mean(each, axis=0) if middle else reduce(np.maximum, each)
             out.append((n, place, np.asarray(actual)))
         return tuple(out)
 
@@ -327,8 +342,7 @@ def deviation(
     """
     m = len(x)
     p = np.array(nominal)
-    turn = np.zeros(m) if frame.turn is None else frame.turn
-    c, s = np.cos(turn), np.sin(turn)
+    c, s = frame.turned or (np.ones(m), np.zeros(m))
     rows, misses = [], []
     for n, place, actual in frame.planes:
         nx, ny = c * n[0] - s * n[1], s * n[0] + c * n[1]
@@ -340,7 +354,7 @@ def deviation(
         n = rows[0]
         beside = -n[1] * (c * x + s * y - p[0]) + n[0] * (c * y - s * x - p[1]) if whole else np.zeros(m)
         return misses[0] * n[0] - beside * n[1], misses[0] * n[1] + beside * n[0]
-    inv = np.linalg.inv(np.array(rows))
+    inv = frame.back
     dx = inv[0, 0] * misses[0] + inv[0, 1] * misses[1]
     dy = inv[1, 0] * misses[0] + inv[1, 1] * misses[1]
     if (

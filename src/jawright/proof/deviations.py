@@ -173,18 +173,19 @@ def judge(
     part: Part | None = None,
     *,
     frames: Frames | None = None,
+    parts_only: bool = False,
 ) -> Judged:
     """Deviations of every part in ``sample`` (m, s), seated as ``seated`` says.
 
     Position is the diameter over both ends of the feature; profile twice the largest distance from
     nominal; a plain distance, a height, a tilt or a turn over the feature's length as it stands.
-    ``frames`` keeps the datum frames of this population from one tolerance to the next.
+    ``frames`` keeps the datum frames of this population from one tolerance to the next. With
+    ``parts_only`` the components are all that is wanted: of a position nothing else is worked out.
     """
     f, t = ask.feature, ask.tolerance
     assert f is not None and ask.measure is not None
-    lean = np.arctan2(sample[:, scene.column("lift")], scene.lift_span)
     if ask.measure in ("height", "tilt"):
-        return _out_of_plane(ask, f, scene, sample, lean)
+        return _out_of_plane(ask, f, scene, sample)
     known = {} if frames is None else frames
     if ask.datums not in known:
         known[ask.datums] = _frame(ask, scene, sample, seated, part)
@@ -193,7 +194,7 @@ def judge(
         frame = frame.turning()
     pts = feature_points(f)
     if ask.measure == "upright":
-        return _beside_wall(ask, f, scene, sample, lean)
+        return _beside_wall(ask, f, scene, sample)
     if ask.measure == "turn":
         long = _length(pts) if len(pts) > 1 else (f.diameter or 0.0)
         turn = seated.pose[:, 2]
@@ -214,7 +215,11 @@ def judge(
         return Judged(off[:, None], np.abs(off), t.zone / 2, frame.words)
     # The floating side rises: what is upright in the machine leans on the part.
     plain = np.column_stack([dx, dy])
-    ends = np.stack([plain - frame.tilt.at(h) for h in _heights(t, f, scene.floor)], axis=1)
+    heights = _heights(t, f, scene.floor)
+    if parts_only:
+        parts = plain - frame.tilt.at(heights[0])
+        return Judged(parts, np.full(len(parts), np.nan), t.zone, frame.words)
+    ends = np.stack([plain - frame.tilt.at(h) for h in heights], axis=1)
     parts = ends[:, 0]
     if t.diametral or t.kind in RUN_OUT | COAXIAL:
         value = 2 * np.hypot(ends[:, :, 0], ends[:, :, 1]).max(axis=1)
@@ -299,8 +304,14 @@ def _zone_axes(frame: Frame, along: tuple[float, ...] | None) -> Floats:
     return np.array([n, [-n[1], n[0]]])
 
 
-def _beside_wall(ask: Ask, f: MadeFeature, scene: Scene, sample: Floats, lean: Floats) -> Judged:
+def _lean(scene: Scene, sample: Floats) -> Floats:
+    """How much each part leans (m,) [rad] as the floating jaw rises."""
+    return np.asarray(np.arctan2(sample[:, scene.column("lift")], scene.lift_span))
+
+
+def _beside_wall(ask: Ask, f: MadeFeature, scene: Scene, sample: Floats) -> Judged:
     """An axis or a face against a standing plane: both the part's tilt and the wall's own lean come in."""
+    lean = _lean(scene, sample)
     d = ask.datums[0]
     n = np.array(d.normal[:2]) / math.hypot(*d.normal[:2])
     here = d.letter in scene.made  # both cut in one clamping
@@ -323,8 +334,9 @@ def _place(
     return deviation(frame, x, y, (float(q[0]), float(q[1])), whole=whole)
 
 
-def _out_of_plane(ask: Ask, f: MadeFeature, scene: Scene, sample: Floats, lean: Floats) -> Judged:
+def _out_of_plane(ask: Ask, f: MadeFeature, scene: Scene, sample: Floats) -> Judged:
     """Height or tilt against a datum that lies: on the floor, made here, or left by the first side."""
+    lean = _lean(scene, sample)
     t = ask.tolerance
     d = next((q for q in ask.datums if lies(q)), ask.datums[0])
     pts = feature_points(f)

@@ -16,7 +16,7 @@ import shapely
 from jawright.geometry.curve import Curve, right_normal
 from jawright.geometry.polygon import to_polygon
 from jawright.hold.model import Hold
-from jawright.hold.walls import sub
+from jawright.hold.outline import sub
 from jawright.jaws.model import Jaws
 from jawright.mechanics.solid import Floats
 

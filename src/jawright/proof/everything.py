@@ -11,9 +11,11 @@ from jawright.part.model import Part
 from jawright.proof import bruise, clears, equal, grips, holds, loads, locates, sits, spring, wedge
 from jawright.proof import window as torque_window
 from jawright.proof.model import QUESTIONS, Proof, Question
-from jawright.proof.quick import quick_seating
+from jawright.proof.quick import quick_seating, quick_seatings
 from jawright.shop.model import Shop
 
+Figures = tuple[float | None, float | None, float | None]
+"""Predicted yield (0 to 1), grip factor and air at the locators [mm] of a hold."""
 Prover = Callable[[Hold, Jaws | None, Part, Job, Shop], Sequence[Proof]]
 
 ROOMS: dict[Question, tuple[Prover, ...]] = {
@@ -48,9 +50,16 @@ def window(
     return torque_window.window(hold, jaws, part, job, shop)
 
 
-def quick(
-    hold: Hold, jaws: Jaws | None, job: Job, shop: Shop
-) -> tuple[float | None, float | None, float | None]:
+def quick(hold: Hold, jaws: Jaws | None, job: Job, shop: Shop) -> Figures:
     """Predicted yield (0 to 1), grip factor and air at the locators [mm], as used for ranking."""
     good, air = quick_seating(hold, jaws, job, shop)
     return good, holds.quick_margin(hold, jaws, job, shop), air
+
+
+def quick_all(asked: Sequence[tuple[Hold, Job, Shop]]) -> list[Figures]:
+    """``quick`` of many holds, each with its job and shop, to the same last bit in far less time."""
+    seated = quick_seatings(asked)
+    return [
+        (good, holds.quick_margin(hold, None, job, shop), air)
+        for (good, air), (hold, job, shop) in zip(seated, asked, strict=True)
+    ]

@@ -7,8 +7,9 @@ population of parts is one matrix product. Columns that share a ``label`` are on
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,12 +17,13 @@ from numpy.typing import NDArray
 from jawright.geometry.curve import Arc, Curve, Line, right_normal
 from jawright.handbook import material
 from jawright.hold.model import Contact, Hold, MadeFeature
-from jawright.job.model import Job
-from jawright.mechanics.seat import SeatResult, seat
+from jawright.job.model import Given, Job
+from jawright.mechanics.seat import Layout, SeatResult, seat
 from jawright.proof.gives import KEY, LABEL, Gives
 from jawright.proof.setups import jaw_heat, made_here, setup_columns
 from jawright.proof.sources import Columns, Level, Source, deviating, incoming, pick
-from jawright.shop.model import Shop
+from jawright.same import Same
+from jawright.shop.model import Band3, Shop
 
 Floats = NDArray[np.float64]
 LEVELS: tuple[Level, ...] = ("low", "set", "high")
@@ -37,7 +39,7 @@ PUSH = 0.05
 Once the part is at the stop, friction at the fixed and at the floating jaw holds it there against
 walls that would wedge it away, with up to 2 µ of the clamp force (Coulomb); both act as one push.
 """
-SIZE, OWN = "size of the part", "each wall's own deviation"
+SIZE, OWN, LEANS = "size of the part", "each wall's own deviation", "squareness of the walls"
 SCATTER_OF_FRICTION: dict[str, Level] = {"low": "high", "set": "set", "high": "low"}
 
 
@@ -91,12 +93,16 @@ class Scene:
     gives: Gives | None = None  # how what is cut here moves when the vise opens; None: not counted
 
     def column(self, key: str) -> int:
-        """Number of the source of this name; raises StopIteration when there is none."""
-        return next(i for i, s in enumerate(self.sources) if s.key == key)
+        """Number of the source of this name; raises KeyError when there is none."""
+        return self._numbers[key]
 
     def has(self, key: str) -> bool:
         """Whether there is a source of this name."""
-        return any(s.key == key for s in self.sources)
+        return key in self._numbers
+
+    @cached_property
+    def _numbers(self) -> dict[str, int]:
+        return {s.key: i for i, s in enumerate(self.sources)}
 
     def draw(self, count: int, salt: str) -> Floats:
         """(count, s) reproducible sample; every column has its own stream, so levels and rivals share it."""
@@ -107,7 +113,7 @@ class Scene:
 
     def gaps(self, sample: Floats) -> Floats:
         """(m, n) air at each contact before the part moves."""
-        used = np.flatnonzero(np.abs(self.effect).max(axis=0, initial=0.0) > 0)
+        used = np.flatnonzero(self.effect.any(axis=0))
         return np.asarray(self.gap0 + sample[:, used] @ self.effect[:, used].T)
 
     def seated(self, sample: Floats) -> SeatResult:
@@ -123,10 +129,15 @@ class Scene:
             radius=self.radius,
         )
 
+    def layout(self, sample: Floats) -> Layout:
+        """What ``seated`` seats, to be seated with others."""
+        play = (self.yaw, self.side_play)
+        return Layout(self.points, self.normals, self.ride, self.gaps(sample), self.push, play, self.radius)
+
     def stands_out(self, sample: Floats, face: int, at: Floats) -> Floats:
         """(m,) how far the part's wall ``face`` stands out at a plan point on each part [mm]."""
         row = self.surface(face, float(at[0]), float(at[1]))
-        used = np.flatnonzero(row)
+        (used,) = row.nonzero()
         return np.asarray(sample[:, used] @ row[used])
 
     def surface(self, face: int, x: float, y: float) -> Floats:
@@ -198,7 +209,9 @@ def _straight(curves: list[Curve]) -> tuple[tuple[float, float], tuple[float, fl
 
 
 def _walls(hold: Hold, job: Job, level: Level, to: Columns) -> dict[int, Wall]:
-    given, square = job.incoming.wall_form, job.incoming.squareness
+    own = _of_walls(OWN, Same(job.incoming.wall_form), level)
+    slanted = _of_walls(LEANS, Same(job.incoming.squareness), level)
+    leans = job.incoming.squareness.value > 0.0
     out = {}
     rounds: dict[tuple[float, ...], int] = {}
     for face, curves in sorted(_wall_curves(hold).items()):
@@ -210,23 +223,45 @@ def _walls(hold: Hold, job: Job, level: Level, to: Columns) -> dict[int, Wall]:
             round_key = (*(round(v, 3) for v in (*mid.center, mid.radius)), float(mid.ccw))
             one = rounds.setdefault(round_key, face)
         keys = [f"wall {face} a", f"wall {face} b"] if ends else [f"wall {one} a"]
-        cols = [to.add(incoming(k, OWN, given, level)) for k in keys]
-        if square.value > 0.0:
-            to.add(incoming(f"lean {face}", "squareness of the walls", square, level))
+        cols = [to.add(own(k)) for k in keys]
+        if leans:
+            to.add(slanted(f"lean {face}"))
         a, b = ends or (mid.start, mid.end)
         out[face] = Wall(a, b, normal, (cols[0], cols[-1]), ends is not None)
     return out
 
 
-def _jaw_column(hold: Hold, contact: Contact, shop: Shop, level: Level, to: Columns) -> int | None:
+class _Made:
+    """Sources alike but for their names, each made once: all stances of a part have the same walls."""
+
+    def __init__(self, make: Callable[[str], Source]) -> None:
+        self._make = make
+        self._known: dict[str, Source] = {}
+
+    def __call__(self, key: str) -> Source:
+        found = self._known.get(key)
+        if found is None:
+            found = self._known[key] = self._make(key)
+        return found
+
+
+@lru_cache(maxsize=64)
+def _of_walls(label: str, given: Same[Given], level: Level) -> _Made:
+    return _Made(lambda key: incoming(key, label, given.it, level))
+
+
+@lru_cache(maxsize=64)
+def _of_jaws(band: Same[Band3], level: Level) -> _Made:
+    return _Made(lambda key: deviating(key, "how true the jaws are cut", band.it, level, once=True))
+
+
+def _jaw_column(hold: Hold, contact: Contact, made: _Made, to: Columns) -> int | None:
     """The source for the cut wall a contact bears on; hard jaws are ground and taken as true."""
     if hold.kind == "hard jaws" or contact.growth == 0.0:
         return None
     place = contact.face if contact.face >= 0 else contact.name
-    band = shop.jaw_cut
     side = "floating" if contact.on == "floating" else "fixed"
-    key = f"jaw wall {side} {place}"
-    return to.add(deviating(key, "how true the jaws are cut", band, level, once=True))
+    return to.add(made(f"jaw wall {side} {place}"))
 
 
 def scene(hold: Hold, job: Job, shop: Shop, *, level: Level = "set") -> Scene:
@@ -235,7 +270,7 @@ def scene(hold: Hold, job: Job, shop: Shop, *, level: Level = "set") -> Scene:
     to.add(incoming("growth", SIZE, job.incoming.profile, level, share=0.5))
     walls = _walls(hold, job, level, to)
     planar = [c for c in hold.contacts if c.on != "floor" and math.hypot(*c.normal[:2]) > 0.5]
-    form = job.incoming.wall_form
+    form, of_jaws = job.incoming.wall_form, _of_jaws(Same(shop.jaw_cut), level)
     terms: list[list[tuple[int, float]]] = []
     for c in planar:
         row = [(0, -c.growth)]
@@ -245,7 +280,7 @@ def scene(hold: Hold, job: Job, shop: Shop, *, level: Level = "set") -> Scene:
             row += [(wall.columns[0], -(1 - k)), (wall.columns[1], -k)]
         elif c.growth != 0.0:
             row.append((to.add(incoming(f"wall at {c.name}", OWN, form, level)), -1.0))
-        jaw = _jaw_column(hold, c, shop, level, to)
+        jaw = _jaw_column(hold, c, of_jaws, to)
         if jaw is not None:
             row.append((jaw, -1.0))
         terms.append(row)

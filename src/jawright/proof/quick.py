@@ -5,6 +5,8 @@ Lengths in mm, angles in rad, forces in N, torques in N·m.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
@@ -13,8 +15,9 @@ from numpy.typing import NDArray
 from jawright.hold.model import Hold
 from jawright.jaws.model import Jaws
 from jawright.job.model import Job
+from jawright.mechanics.seat import SeatResult, seat_all
 from jawright.proof.deviations import Ask, Frames, judge, resolve
-from jawright.proof.population import scene
+from jawright.proof.population import Scene, scene
 from jawright.proof.sits import air_at_locators
 from jawright.proof.turning import own_turn
 from jawright.shop.model import Shop
@@ -43,15 +46,50 @@ def quick_seating(hold: Hold, jaws: Jaws | None, job: Job, shop: Shop) -> tuple[
     The air is None when the part is not located or does not go in: then it says nothing.
     """
     del jaws
-    asks = [resolve(hold, t) for t in hold.tolerances if t.kind not in ("size", "diameter")]
-    asks = [a for a in asks if a.measure is not None]
-    s = scene(hold, job, shop)
-    if len(s.contacts) == 0:
-        return (0.0 if asks else None), None
-    sample = np.array([q.mean for q in s.sources]) + _scores(len(s.sources)) * [q.sigma for q in s.sources]
-    seated = s.seated(sample)
-    air = air_at_locators(s, sample, seated).max(axis=1, initial=0.0)
-    most = None if seated.unsolved.any() else float(np.quantile(air, QUICK_SHARE))
+    return quick_seatings([(hold, job, shop)])[0]
+
+
+def quick_seatings(
+    asked: Sequence[tuple[Hold, Job, Shop]],
+) -> list[tuple[float | None, float | None]]:
+    """``quick_seating`` of many holds, each with its job and shop; their parts are seated all at once."""
+    out: list[tuple[float | None, float | None]] = [(None, None)] * len(asked)
+    looks: list[tuple[int, _Look]] = []
+    for k, (hold, job, shop) in enumerate(asked):
+        asks = [resolve(hold, t) for t in hold.tolerances if t.kind not in ("size", "diameter")]
+        asks = [a for a in asks if a.measure is not None]
+        s = scene(hold, job, shop)
+        if len(s.contacts) == 0:
+            out[k] = (0.0 if asks else None), None
+            continue
+        mean, sigma = np.array([q.mean for q in s.sources]), [q.sigma for q in s.sources]
+        looks.append((k, _Look(hold, asks, s, mean + _scores(len(s.sources)) * sigma)))
+    layouts = [look.scene.layout(look.sample) for _, look in looks]
+    seated = seat_all(layouts)
+    airs = [
+        air_at_locators(look.scene, look.sample, here, w.gaps).max(axis=1, initial=0.0)
+        for (_, look), here, w in zip(looks, seated, layouts, strict=True)
+    ]
+    most = np.quantile(np.array(airs).reshape(-1, QUICK), QUICK_SHARE, axis=1).tolist()
+    for (k, look), here, air in zip(looks, seated, most, strict=True):
+        out[k] = _figures(look, here, air)
+    return out
+
+
+@dataclass(frozen=True)
+class _Look:
+    """What is looked at of one hold: tolerances that can be judged, its scene, the few parts (QUICK, s)."""
+
+    hold: Hold
+    asks: list[Ask]
+    scene: Scene
+    sample: Floats
+
+
+def _figures(look: _Look, seated: SeatResult, air: float) -> tuple[float | None, float | None]:
+    """Yield and air of one hold; ``air`` [mm] of those of its parts that seat."""
+    hold, asks, s, sample = look.hold, look.asks, look.scene, look.sample
+    most = None if seated.unsolved.any() else air
     if not seated.located:
         turn = own_turn(hold, s.contacts, seated.free)
         wanted = {a.tolerance.feature for a in asks}
@@ -62,7 +100,7 @@ def quick_seating(hold: Hold, jaws: Jaws | None, job: Job, shop: Shop) -> tuple[
     total = 1.0
     frames: Frames = {}
     for a in asks:
-        parts = judge(a, s, sample, seated, frames=frames).parts
+        parts = judge(a, s, sample, seated, frames=frames, parts_only=True).parts
         center = parts.mean(axis=0)
         off = parts - center
         total *= _normal_yield(a, center, off.T @ off / (len(off) - 1))

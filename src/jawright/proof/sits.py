@@ -133,15 +133,18 @@ def locators(s: Scene) -> list[int]:
     return [i for i, c in enumerate(s.contacts) if c.locates and c.on != "floating"]
 
 
-def air_at_locators(s: Scene, sample: Floats, seated: SeatResult) -> Floats:
-    """Air [mm] (m, k) left at each of ``locators`` once seated; ``LOST`` where the part does not seat."""
+def air_at_locators(s: Scene, sample: Floats, seated: SeatResult, gaps: Floats | None = None) -> Floats:
+    """Air [mm] (m, k) left at each of ``locators`` once seated; ``LOST`` where the part does not seat.
+
+    ``gaps`` are those of the sample, where they are had already.
+    """
     which = locators(s)
     p, n = s.points[which], s.normals[which]
     core = p + n * s.radius[which][:, None]
     c, si = np.cos(seated.pose[:, 2:3]), np.sin(seated.pose[:, 2:3])
     mx = c * core[:, 0] - si * core[:, 1] + seated.pose[:, :1] - core[:, 0]
     my = si * core[:, 0] + c * core[:, 1] + seated.pose[:, 1:2] - core[:, 1]
-    air = s.gaps(sample)[:, which] + n[:, 0] * mx + n[:, 1] * my
+    air = (s.gaps(sample) if gaps is None else gaps)[:, which] + n[:, 0] * mx + n[:, 1] * my
     return np.asarray(np.where(seated.unsolved[:, None], LOST, air))
 
 

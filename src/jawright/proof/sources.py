@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal
 
 import numpy as np
@@ -21,7 +22,7 @@ Level = Literal["low", "set", "high"]
 Kind = Literal["normal", "cut", "uniform", "rise", "measured"]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Source:
     """One column: how it varies, and where that number comes from.
 
@@ -39,14 +40,14 @@ class Source:
     values: tuple[float, ...] = ()
     middle: float = 0.0  # about which all but measured values vary
 
-    @property
+    @cached_property
     def mean(self) -> float:
         """Its mean, in the source's own unit."""
         if self.kind == "measured":
             return math.fsum(self.values) / len(self.values)
         return self.middle + (self.size / 2 if self.kind == "rise" else 0.0)
 
-    @property
+    @cached_property
     def sigma(self) -> float:
         """Its standard deviation, in the source's own unit."""
         if self.kind == "normal":
@@ -120,7 +121,8 @@ class Columns:
 
     def add(self, source: Source) -> int:
         """Number of the source's column."""
-        if source.key not in self.index:
-            self.index[source.key] = len(self.sources)
+        known = self.index.get(source.key)
+        if known is None:
+            known = self.index[source.key] = len(self.sources)
             self.sources.append(source)
-        return self.index[source.key]
+        return known

@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -70,7 +71,8 @@ class Tilts:
         if self.full or any(abs(n @ q) > SAME for q, _, _ in self.rows):
             return False
         none = np.zeros(len(self.sample))
-        wall = none if here else np.mean([slope(self.scene, self.sample, d) for d in members], axis=0)
+        slopes = [] if here else [slope(self.scene, self.sample, d) for d in members]
+        wall = none if here else slopes[0] if len(slopes) == 1 else np.mean(slopes, axis=0)
         self.rows.append((n, none if here else n[1] * self.lean, np.asarray(wall)))
         return True
 
@@ -82,9 +84,15 @@ class Tilts:
         if not self.rows:
             return Tilt(np.zeros((m, 2)), np.zeros((m, 2)), middle)
         ways = np.array([n for n, _, _ in self.rows])
-        back = np.linalg.pinv(ways)  # one row: only along it
+        back = _back(ways.tobytes())  # one row: only along it
         part, wall = (np.array([r[k] for r in self.rows]).T @ back.T for k in (1, 2))
         return Tilt(np.asarray(part), np.asarray(wall), middle)
+
+
+@lru_cache(maxsize=256)
+def _back(ways: bytes) -> Floats:
+    """Pseudo-inverse of directions (k, 2); most frames have the same."""
+    return np.asarray(np.linalg.pinv(np.frombuffer(ways).reshape(-1, 2)), dtype=float)
 
 
 def slope(scene: Scene, sample: Floats, datum: DatumUse) -> Floats:

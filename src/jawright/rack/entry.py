@@ -10,7 +10,8 @@ from dataclasses import replace
 
 from jawright.errors import JawrightError
 from jawright.geometry.profile import Region
-from jawright.hold.walls import Outline, choose_grips, choose_locators, choose_stop, cut_at_levels
+from jawright.hold.outline import Outline, cut_at_levels
+from jawright.hold.walls import choose_grips, choose_locators, choose_stop
 from jawright.jaws.model import Jaw, Jaws, SpacerStack, Zone
 from jawright.rack.model import Cut, Pair, Side
 from jawright.record import Record

@@ -13,6 +13,12 @@ from dataclasses import dataclass
 
 from scipy.special import ndtr, ndtri
 
+ANGLES = 512
+"""Angles of the midpoint rule round a circle."""
+QUARTER = tuple(
+    (math.cos(f), math.sin(f)) for f in ((k + 0.5) * 2 * math.pi / ANGLES for k in range(ANGLES // 4))
+)
+
 
 @dataclass(frozen=True, slots=True)
 class Yield:
@@ -101,10 +107,8 @@ def disc_share(sigma_long: float, sigma_short: float, radius: float) -> float:
         return 1.0
     if b < 0.02 * a:  # so thin that the short axis does not matter at the rim
         return float(2 * ndtr(math.sqrt(max(radius**2 - b**2, 0.0)) / a) - 1)
-    n = 512
-    total = 0.0
-    for k in range(n // 4):  # a quarter turn, by symmetry
-        f = (k + 0.5) * 2 * math.pi / n
-        q = (math.cos(f) / a) ** 2 + (math.sin(f) / b) ** 2
-        total += -math.expm1(-(radius**2) * q / 2) / q
-    return min(1.0, 4 * total / (n * a * b))
+    total, far, expm1 = 0.0, -(radius**2), math.expm1
+    for c, s in QUARTER:  # a quarter turn, by symmetry
+        q = (c / a) ** 2 + (s / b) ** 2
+        total += -expm1(far * q / 2) / q
+    return min(1.0, 4 * total / (ANGLES * a * b))

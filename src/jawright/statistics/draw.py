@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -45,6 +46,7 @@ def normal_cut(rng: np.random.Generator, count: int, *, half: float, sigma: floa
     return np.asarray(np.clip(sigma * ndtri(low + u * (1 - 2 * low)), -half, half))
 
 
+@lru_cache(maxsize=256)
 def cut_sigma(half: float, sigma: float) -> float:
     """Standard deviation that is left after a normal distribution is cut at ± ``half``.
 

@@ -1,0 +1,270 @@
+"""The outline of a part as it stands: which runs of it a jaw meets, and which could be the stop.
+
+Plan view, outline seated and turned. Lengths in mm, angles in rad.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Hashable, Iterable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
+from typing import Any, Literal, TypeVar
+
+from jawright.geometry.curve import FULL, Arc, Curve, Line, Point, box, right_normal
+from jawright.geometry.envelope import Border, borders
+from jawright.geometry.profile import Profile
+
+T = TypeVar("T")
+
+SQUARE_ON = math.radians(45.0)
+"""Walls whose outward normal is within this of the closing direction can locate or grip."""
+
+WRAP = math.radians(75.0)
+"""Arcs bear as far round as this where a nest is to wrap the part, as for a thin ring that would spring."""
+
+STEEP = math.radians(30.0)
+"""A wall whose normal is within this of X can serve as the stop."""
+
+PAD_EDGES = tuple(math.radians(a) for a in (-45, -20, -7, 7, 20, 45))
+"""Arcs are split into pads at these angles from the closing direction, so that only the useful run grips."""
+
+SHORTEST = 1.0  # [mm] shortest run of wall that counts as a contact (common practice, no source)
+
+Purpose = Literal["locate", "grip", "clear", "stop"]
+
+
+@dataclass(frozen=True, slots=True)
+class Wall:
+    """A run of the part's outline (counter-clockwise) and what the jaw does there."""
+
+    curve: Curve
+    index: int  # curve of the outline it is part of
+    face: int
+    side: Literal["fixed", "floating"]
+    purpose: Purpose
+    datum: str
+    reason: str
+    pad: bool = False  # so short that it counts as one point
+
+    @property
+    def middle(self) -> Point:
+        """The middle of the wall's curve [mm]."""
+        return self.curve.at(0.5)
+
+    @property
+    def normal(self) -> Point:
+        """Outward normal of the part at the middle of the run."""
+        return right_normal(self.curve, 0.5)
+
+
+Mark = tuple[int, float, float]
+
+
+def mark(w: Wall) -> Mark:
+    """What tells one run of an outline from another: its curve and the middle of the run [mm]."""
+    x, y = w.middle
+    return w.index, round(x, 6), round(y, 6)
+
+
+def serving(w: Wall, purpose: Purpose, reason: str) -> Wall:
+    """The wall with what the jaw does there."""
+    return Wall(w.curve, w.index, w.face, w.side, purpose, w.datum, reason, w.pad)
+
+
+@dataclass(frozen=True)
+class Outline:
+    """An outline turned as it will stand, with the part face and datum letter of each curve.
+
+    What is found on it is kept with it: one outline serves every choice of locators and stop.
+    """
+
+    profile: Profile
+    faces: tuple[int, ...]
+    datums: tuple[str, ...]  # letter of the datum on each curve, "" where none
+    wrap: float = SQUARE_ON  # arcs bear as far round as this from the closing direction [rad]
+    bridges: tuple[int, ...] = ()  # curves that only join separate feet: nothing bears there
+
+    @cached_property
+    def box(self) -> tuple[float, float, float, float]:
+        """Its box, as ``Profile.box``."""
+        return self.profile.box
+
+    @cached_property
+    def boxes(self) -> tuple[tuple[float, float, float, float], ...]:
+        """The box of each curve."""
+        return tuple(box(c) for c in self.profile.curves)
+
+    @cached_property
+    def _found(self) -> dict[Hashable, Any]:
+        return {}
+
+    def once(self, key: Hashable, find: Callable[[], T]) -> T:
+        """What ``find`` gives for this outline under ``key``, found once."""
+        if key not in self._found:
+            self._found[key] = find()
+        found: T = self._found[key]
+        return found
+
+    @cached_property
+    def borders(self) -> tuple[Border, Border]:
+        """The upper and the lower border of its profile."""
+        return borders([self.profile])[0]
+
+    @cached_property
+    def fixed(self) -> tuple[Wall, ...]:
+        """``visible`` on the side of the fixed jaw."""
+        return _seen_from(self, "fixed")
+
+    @cached_property
+    def floating(self) -> tuple[Wall, ...]:
+        """``visible`` on the side of the floating jaw."""
+        return _seen_from(self, "floating")
+
+    @cached_property
+    def marked(self) -> tuple[tuple[Mark, Wall], ...]:
+        """The visible walls of both sides, each with its ``mark``."""
+        return tuple((mark(w), w) for side in (self.fixed, self.floating) for w in side)
+
+    @cached_property
+    def steep(self) -> tuple[Wall, ...]:
+        """Its ``steep`` runs."""
+        return tuple(_steep(self))
+
+
+def outlined(outlines: Sequence[Outline]) -> None:
+    """Find the borders of many outlines at once, for each to keep: quicker than one by one."""
+    for outline, found in zip(outlines, borders([o.profile for o in outlines]), strict=True):
+        vars(outline)["borders"] = found
+
+
+def sub(curve: Curve, a: float, b: float) -> Curve:
+    """The run of ``curve`` between shares ``a`` and ``b`` of its length."""
+    if isinstance(curve, Line):
+        return Line(curve.at(a), curve.at(b))
+    return Arc(curve.at(a), curve.at(b), curve.center, curve.ccw)
+
+
+def cut_at_levels(curve: Curve, levels: Sequence[float]) -> list[Curve]:
+    """The curve split where it crosses the lines y = level."""
+    shares: list[float] = []
+    if isinstance(curve, Line):
+        dy = curve.end[1] - curve.start[1]
+        if dy != 0.0:
+            shares = [(y - curve.start[1]) / dy for y in levels]
+    else:
+        radius = curve.radius
+        heights = [(y - curve.center[1]) / radius for y in levels]
+        angles = [a for h in heights if abs(h) < 1.0 for a in (math.asin(h), math.pi - math.asin(h))]
+        shares = _shares_of_angles(curve, angles) if angles else []
+    return _split(curve, shares)
+
+
+def _shares_of_angles(arc: Arc, angles: Iterable[float]) -> list[float]:
+    """Shares of an arc's length at which it runs through directions from its center [rad]."""
+    start, sweep = arc.turned
+    size = abs(sweep)
+    if sweep > 0:
+        return [((a - start) % FULL) / size for a in angles]
+    return [((start - a) % FULL) / size for a in angles]
+
+
+def _split(curve: Curve, shares: Iterable[float]) -> list[Curve]:
+    """The curve cut at these shares of its length, those at its ends left out."""
+    tiny = 1e-6 / max(curve.length, 1e-6)
+    cuts = sorted({t for t in shares if tiny < t < 1 - tiny})
+    if not cuts and isinstance(curve, Arc):
+        return [curve]
+    ends = curve.spread([0.0, *cuts, 1.0])
+    if isinstance(curve, Line):
+        return [Line(a, b) for a, b in pairwise(ends)]
+    return [Arc(a, b, curve.center, curve.ccw) for a, b in pairwise(ends)]
+
+
+def _pads(curve: Curve, sign: float, wrap: float) -> list[Curve]:
+    """Split an arc where its normal makes one of ``PAD_EDGES``, or ``wrap``, with ``sign`` times +Y."""
+    if isinstance(curve, Line):
+        return [curve]
+    normals = [math.pi / 2 * sign + e for e in (*PAD_EDGES, -wrap, wrap)]
+    if not curve.ccw:  # convex arcs: the normal points away from the center
+        normals = [n + math.pi for n in normals]
+    return _split(curve, _shares_of_angles(curve, normals))
+
+
+def visible(outline: Outline, side: Literal["fixed", "floating"]) -> tuple[Wall, ...]:
+    """Runs of the outline a jaw closing along Y meets first, square enough to bear on.
+
+    Only runs within ``SQUARE_ON`` of the closing direction are returned, arcs within the outline's
+    ``wrap``, in the counter-clockwise sense of the outline, purpose still open ("clear").
+    """
+    return outline.fixed if side == "fixed" else outline.floating
+
+
+def _seen_from(outline: Outline, side: Literal["fixed", "floating"]) -> tuple[Wall, ...]:
+    chain = outline.borders[0 if side == "fixed" else 1]
+    sign = 1.0 if side == "fixed" else -1.0
+    walls = []
+    for curve, index in chain:
+        if index < 0 or index in outline.bridges:
+            continue
+        run = curve.reversed() if side == "fixed" else curve
+        for pad in _pads(run, sign, outline.wrap):
+            n = right_normal(pad, 0.5)
+            most = SQUARE_ON if isinstance(pad, Line) else outline.wrap
+            if pad.length >= 1e-3 and math.acos(max(-1.0, min(1.0, sign * n[1]))) <= most + 1e-9:
+                walls.append(Wall(pad, index, outline.faces[index], side, "clear", outline.datums[index], ""))
+    return tuple(walls)
+
+
+def steep(outline: Outline) -> tuple[Wall, ...]:
+    """Straight runs steep enough to be the stop, on the outside of the part for a pocket open toward -Y.
+
+    A run counts when nothing of the part above it (larger y) reaches further out, so that
+    the wall of the fixed jaw can stand right at it.
+    """
+    return outline.steep
+
+
+def _steep(outline: Outline) -> list[Wall]:
+    walls = []
+    for i, curve in enumerate(outline.profile.curves):
+        if i in outline.bridges:
+            continue
+        for c in [curve] if isinstance(curve, Line) else _steep_runs(curve):
+            n = right_normal(c, 0.5)
+            if c.length < SHORTEST or abs(n[0]) < math.cos(STEEP) or _shadowed(outline, c, n):
+                continue
+            walls.append(Wall(c, i, outline.faces[i], "fixed", "clear", outline.datums[i], "steep wall"))
+    return walls
+
+
+def _steep_runs(arc: Arc) -> list[Curve]:
+    """The runs of a convex arc whose normal lies between X and ``STEEP`` above it, on either side."""
+    if not arc.ccw:
+        return []
+    runs = [
+        (r, right_normal(r, 0.5))
+        for r in _split(arc, _shares_of_angles(arc, (0.0, STEEP, math.pi - STEEP, math.pi)))
+    ]
+    return [r for r, n in runs if n[1] > 0 and abs(n[0]) > math.cos(STEEP)]
+
+
+def _shadowed(outline: Outline, wall: Curve, n: Point) -> bool:
+    """Whether metal above the wall reaches further out than the wall does at the same height."""
+    if n[1] < -1e-6:
+        return True  # the part widens upward: the jaw could not pass
+    low = min(wall.start[1], wall.end[1])
+    sign = 1.0 if n[0] > 0 else -1.0
+    reach = box(wall)
+    edge = max(sign * reach[0], sign * reach[2])
+    for c, whole in zip(outline.profile.curves, outline.boxes, strict=True):
+        if max(sign * whole[0], sign * whole[2]) <= edge + 1e-6 or whole[3] <= low:
+            continue
+        for piece in cut_at_levels(c, (low,)):
+            if piece.at(0.5)[1] <= low + 1e-9:
+                continue
+            b = box(piece)
+            if max(sign * b[0], sign * b[2]) > edge + 1e-6:
+                return True
+    return False
