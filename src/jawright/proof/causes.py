@@ -54,7 +54,8 @@ def centered_on(sample: Floats, lost: NDArray[np.bool_]) -> Centered:
     seated = ~lost[: len(sample)]
     sample = sample if seated.all() else sample[seated]
     about = sample - sample.mean(axis=0) if len(sample) else sample
-    return Centered(seated, about, (about**2).mean(axis=0) if len(sample) else np.zeros(sample.shape[1]))
+    own = np.einsum("ij,ij->j", about, about) / max(len(sample), 1)  # without a table of squares
+    return Centered(seated, about, own)
 
 
 def contributions(

@@ -10,6 +10,7 @@ import numpy as np
 from jawright.proof.gives import LABEL as SPRING
 from jawright.proof.outcome import PASS_YIELD, Outcome
 from jawright.proof.population import FEW, LOST, Population
+from jawright.proof.samples import copied
 from jawright.proof.say import Say
 from jawright.proof.sources import Source
 from jawright.units import show
@@ -26,7 +27,7 @@ Judge = Callable[[Population], Outcome]
 
 def tightened(p: Population, labels: Sequence[str], share: float) -> Population:
     """The first parts of a population seated again with the named sources drawn ``share`` times as wide."""
-    sample = p.sample[:FEW].copy()
+    sample = copied(p.sample[:FEW])
     sources = list(p.scene.sources)
     for i, q in enumerate(sources):
         if q.label in labels:

@@ -20,6 +20,7 @@ from jawright.hold.model import Contact, Hold, MadeFeature
 from jawright.job.model import Given, Job
 from jawright.mechanics.seat import Layout, SeatResult, seat
 from jawright.proof.gives import KEY, LABEL, Gives
+from jawright.proof.samples import roomy, widened
 from jawright.proof.setups import jaw_heat, made_here, setup_columns
 from jawright.proof.sources import Columns, Level, Source, deviating, incoming, pick
 from jawright.same import Same
@@ -106,7 +107,7 @@ class Scene:
 
     def draw(self, count: int, salt: str) -> Floats:
         """(count, s) reproducible sample; every column has its own stream, so levels and rivals share it."""
-        out = np.empty((count, len(self.sources)), order="F")  # columns are what is read
+        out = roomy(count, len(self.sources))  # by columns: those are what is read
         for k, s in enumerate(self.sources):
             out[:, k] = s.draw(count, salt)
         return out
@@ -181,10 +182,7 @@ def sprung(p: Population, gives: Gives, level: Level, salt: str) -> Population:
     s = p.scene
     none = np.zeros((len(s.contacts), 1))
     s = replace(s, sources=(*s.sources, source), effect=np.hstack([s.effect, none]), gives=gives)
-    wider = np.empty((len(p.sample), len(s.sources)), order="F")  # as drawn: by columns
-    wider[:, :-1] = p.sample
-    wider[:, -1] = source.draw(len(p.sample), salt)
-    return Population(s, wider, p.seated)
+    return Population(s, widened(p.sample, source.draw(len(p.sample), salt)), p.seated)
 
 
 def _wall_curves(hold: Hold) -> dict[int, list[Curve]]:

@@ -16,6 +16,7 @@ from jawright.hold.model import Contact, Hold
 from jawright.job.model import Job
 from jawright.job.pinned import another_turn
 from jawright.proof.population import FEW, Population, Scene, salt_of, scene
+from jawright.proof.samples import copied, roomy
 from jawright.proof.sources import Level, Source, deviating
 from jawright.shop.model import Shop
 
@@ -60,7 +61,9 @@ def ways(hold: Hold, job: Job, shop: Shop, now: Population) -> dict[str, Way]:
     loose = without_stop(s)
     if loose is not None:
         by_eye = loose.sources[-1].draw(len(few), salt_of(job))
-        lined = _seated("without a stop", "leave the stop away", loose, np.column_stack([few, by_eye]))
+        own = roomy(len(few), few.shape[1] + 1)  # the room in the drawn table is for the spring
+        own[:, :-1], own[:, -1] = few, by_eye
+        lined = _seated("without a stop", "leave the stop away", loose, own)
         out.append(replace(lined, basis=BY_EYE))
     for kinds, words in (
         ({"drill"}, "bored instead of drilled"),
@@ -85,7 +88,7 @@ def _drawn_like(t: Scene, now: Population, job: Job) -> Floats:
     """The first ``FEW`` parts of ``now`` for another scene; a source it does not have is drawn."""
     had = {q: k for k, q in enumerate(now.scene.sources)}
     few = min(FEW, len(now.sample))
-    out = np.empty((few, len(t.sources)), order="F")
+    out = roomy(few, len(t.sources))
     for k, q in enumerate(t.sources):
         out[:, k] = now.sample[:few, had[q]] if q in had else q.draw(few, salt_of(job))
     return out
@@ -183,7 +186,7 @@ def _other_pickup(hold: Hold, job: Job, shop: Shop, now: Population) -> tuple[st
 
 def _redrawn(now: Population, new: dict[str, Source], salt: str) -> Population:
     """The first ``FEW`` parts with some sources, by key, drawn anew; none of them moves a contact."""
-    sample = now.sample[:FEW].copy()
+    sample = copied(now.sample[:FEW])
     sources = tuple(new.get(q.key, q) for q in now.scene.sources)
     for k, q in enumerate(sources):
         if q.key in new:
