@@ -2,7 +2,7 @@
 
 A table of 100 000 parts and 64 sources is 50 MB, and writing it anew costs more than judging a tolerance
 over it. So each is made with room for one column, and whoever widens it takes that room, if nobody did or
-whoever did put the same there.
+whoever did put the same there. Each column is in the unit of its source: [mm], [N] or [K].
 """
 
 from __future__ import annotations
