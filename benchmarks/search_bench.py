@@ -19,7 +19,7 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests"))
 
 from hold.plates import plate, shop
-from jawright import choose, trial
+from jawright import choose, trial, tries
 from jawright.beside import one_thread
 from jawright.errors import JawrightError
 from jawright.hold import stance
@@ -70,8 +70,8 @@ def one(seed: int) -> None:
     for k in turns:
         turn = stance.Turn(k * STEP, "grid", 1)
         for v in vises:
-            for way in (trial.hard, trial.soft):
-                c = way(seen, turn, v, part=part, job=job, shop=shop(), ask=ask)
+            for way in (tries.hard, tries.soft):
+                c = tries.alone(way(seen, turn, v, part=part, job=job, shop=shop(), ask=ask))
                 tried += 1
                 best = best if c.lost else max(best, choose.score(c))
     grid = (time.process_time() - start) * EVERY

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 
-from jawright import choose, trial
+from jawright import choose, trial, tries
 from jawright.choose import Candidate
 from jawright.errors import JawrightError
 from jawright.hold.resolve import Ask
@@ -79,8 +79,8 @@ def _at_turn(
     except JawrightError:
         return []
     turn = Turn(best.turn, best.why_tried, best.rank_hint)
-    one = trial.hard if best.kind == "hard jaws" else trial.soft
-    return [one(seen, turn, v, part=part, job=job, shop=shop, ask=ask) for v in vises]
+    one = tries.hard if best.kind == "hard jaws" else tries.soft
+    return tries.together([one(seen, turn, v, part=part, job=job, shop=shop, ask=ask) for v in vises])
 
 
 def _pinned(key: str, job: Job, best: Candidate | None, free: Candidate) -> Pinned:

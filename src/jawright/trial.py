@@ -176,7 +176,7 @@ def _between(found: Sequence[Candidate]) -> list[tuple[View, stance.Turn]]:
     for c in looked:
         for d in FINER:
             angle = (c.turn + d) % (2 * math.pi)
-            known = any(v is c.view and stance.apart(t.angle, angle) < stance.SAME_TURN for v, t in out)
+            known = any(v.up == c.up and stance.apart(t.angle, angle) < stance.SAME_TURN for v, t in out)
             if c.view is not None and not known:
                 out.append((c.view, stance.Turn(angle, "sweep", tries.SWEPT)))
     return out
@@ -224,32 +224,3 @@ def _in_pair(k: Kept, views: Sequence[View], *, part: Part, job: Job, shop: Shop
         money=money,
         kept=best,
     )  # fmt: skip
-
-
-def hard(
-    seen: View, turn: stance.Turn, vise: Vise, *, part: Part, job: Job, shop: Shop, ask: Ask
-) -> Candidate:
-    """One turn in hard jaws on parallels, with the quick proofs' figures; or lost, with the reason."""
-    return tries.alone(tries.hard(seen, turn, vise, part=part, job=job, shop=shop, ask=ask))
-
-
-def soft(
-    seen: View,
-    turn: stance.Turn,
-    vise: Vise,
-    *,
-    part: Part,
-    job: Job,
-    shop: Shop,
-    ask: Ask,
-    few: bool | None = None,
-    wrap: bool = False,
-) -> Candidate:
-    """One turn in soft jaws, with the quick proofs' figures; or lost, with the reason.
-
-    ``few`` asks for two pads of a nest (True) or all of it (False); None leaves that to the figures.
-    ``wrap`` asks for a nest that goes further round.
-    """
-    return tries.alone(
-        tries.soft(seen, turn, vise, part=part, job=job, shop=shop, ask=ask, few=few, wrap=wrap)
-    )

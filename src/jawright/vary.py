@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from jawright import handbook, lighter, trial
+from jawright import handbook, lighter, tries
 from jawright.choose import Candidate
 from jawright.errors import JawrightError
 from jawright.hold.incoming import informed
@@ -197,17 +197,18 @@ def _again(
     turn = Turn(c.turn, c.why_tried, c.rank_hint)
     if c.draft is None:
         shop = bench.shop
-        found = trial.hard(seen, turn, c.hold.vise, part=bench.part, job=asked, shop=shop, ask=bench.ask)
+        way = tries.hard(seen, turn, c.hold.vise, part=bench.part, job=asked, shop=shop, ask=bench.ask)
     else:
         own = [c.draft.place.blank] if blanks is None else list(blanks)
         if not own:
             return None
         shop = replace(bench.shop, blanks=tuple(own))
         seat = c.draft.fewest if few is None else few
-        found = trial.soft(
+        way = tries.soft(
             seen, turn, c.hold.vise, part=bench.part, job=asked, shop=shop, ask=bench.ask,
             few=seat, wrap=c.draft.wraps if wrap is None else wrap,
         )  # fmt: skip
+    found = tries.alone(way)
     if found.hold is None or found.lost:
         return None
     kept, hold = lighter.as_before(found.hold.features, c.hold.features), found.hold

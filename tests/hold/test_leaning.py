@@ -15,7 +15,7 @@ import numpy as np
 import pytest
 from shapely import Point, union_all
 
-from jawright import kernel, trial
+from jawright import kernel, tries
 from jawright.geometry.frame import Vec3
 from jawright.geometry.polygon import to_polygon
 from jawright.hold import leaning, resolve
@@ -73,7 +73,8 @@ def held(part: Part, up: Vec3, *, zone: float | None = None, **asks: object) -> 
     ask = resolve.resolve(part, job)
     seen = view(part, job, ask, up)
     turn = next(t for t in turns(seen.outline, up, ask.datums) if abs(math.sin(t.angle)) < 1e-6)
-    c = trial.soft(seen, Turn(turn.angle, "", 1), SHOP.vises[0], part=part, job=job, shop=SHOP, ask=ask)
+    up_so = Turn(turn.angle, "", 1)
+    c = tries.alone(tries.soft(seen, up_so, SHOP.vises[0], part=part, job=job, shop=SHOP, ask=ask))
     assert c.draft is not None, c.lost
     return design(c.draft, seen, part=part, job=job, shop=SHOP, vise=SHOP.vises[0]), job
 

@@ -33,8 +33,8 @@ def exhaustive(seed: int, step: float) -> float:
     for k in range(round(2 * math.pi / step)):
         turn = stance.Turn(k * step, "grid", 1)
         for v in vises:
-            for one in (trial.hard, trial.soft):
-                c = one(seen, turn, v, part=part, job=job, shop=shop(), ask=ask)
+            for one in (tries.hard, tries.soft):
+                c = tries.alone(one(seen, turn, v, part=part, job=job, shop=shop(), ask=ask))
                 if not c.lost:
                     best = max(best, choose.score(c))
     return best
@@ -77,7 +77,7 @@ def test_a_datum_that_would_be_a_leaning_stop_is_let_go_where_another_wall_stops
     assert got[False].leaning_stop and not got[True].leaning_stop
     stops = [w for w in got[True].walls if w.purpose == "stop"]
     assert stops and all(w.datum == "" and abs(w.normal[0]) >= soft.STOP_SQUARE for w in stops)
-    best = trial.soft(seen, turn, vise, part=part, job=job, shop=shop(), ask=ask)
+    best = tries.alone(tries.soft(seen, turn, vise, part=part, job=job, shop=shop(), ask=ask))
     assert best.draft is not None and not best.draft.leaning_stop
 
 
@@ -86,6 +86,18 @@ def test_two_hundred_stances_are_tried() -> None:
     found = trial.candidates(part, job, shop(), ask, trial.vises(part, job, shop()))
     assert len(found) >= 200
     assert all(c.lost or c.hold is not None for c in found)
+
+
+@pytest.mark.parametrize("seed", [0, 3])
+def test_no_stance_is_tried_twice(seed: int) -> None:
+    """Not where half of the stances come from another process, with a view of their own, either."""
+    part, job, ask = plate(seed)
+    found = trial.candidates(part, job, shop(), ask, trial.vises(part, job, shop()))
+    told = [
+        (c.kind, c.up, round(math.degrees(c.turn), 3), c.draft.place.blank.id if c.draft else "")
+        for c in found
+    ]
+    assert len(set(told)) == len(told)
 
 
 def test_tried_together_each_stance_is_what_it_is_alone() -> None:
@@ -98,10 +110,8 @@ def test_tried_together_each_stance_is_what_it_is_alone() -> None:
     )
     assert [len(w) for w in ways] == [1 if t.kind == tries.SWEPT else 2 for t in every]
     for turn, way in zip(every, ways, strict=True):
-        alone = trial.soft(seen, turn, vises[0], part=part, job=job, shop=shop(), ask=ask)
-        assert way[-1] == alone
-        if len(way) == 2:
-            assert way[0] == trial.hard(seen, turn, vises[0], part=part, job=job, shop=shop(), ask=ask)
+        for one, got in zip((tries.soft, tries.hard), reversed(way), strict=False):
+            assert got == tries.alone(one(seen, turn, vises[0], part=part, job=job, shop=shop(), ask=ask))
 
 
 def test_turns_that_are_nearly_the_same_are_tried_once() -> None:
