@@ -26,6 +26,7 @@ from jawright.proof.everything import answer, window
 from jawright.proof.homing import region
 from jawright.proof.model import QUESTIONS, Homing, Proof, Question, Scatter, worst
 from jawright.proof.scatter import scatter
+from jawright.proof.window import NAME as WINDOW
 from jawright.proof.wrench import lacking
 from jawright.record import Attempt
 from jawright.shop.model import Shop
@@ -83,7 +84,7 @@ class Proven:
     @property
     def tight(self) -> float:
         """How much too narrow for a wrench its torque window is: 0 where one hits it, 1 where it is shut."""
-        return lacking(next((p for p in self.proofs if p.name == "torque window"), None))
+        return lacking(next((p for p in self.proofs if p.name == WINDOW), None))
 
     @property
     def open(self) -> tuple[Proof, ...]:
@@ -230,9 +231,7 @@ def _in_turn(candidates: list[Candidate], tried: list[Proven], work: Work) -> It
 
 def _attempt(t: Proven, *, chosen: bool) -> Attempt:
     c = t.candidate
-    narrow = [
-        p for p in t.proofs if p.name == "torque window" and t.stands and t.tight
-    ]  # why others were tried
+    narrow = [p for p in t.proofs if p.name == WINDOW and t.stands and t.tight]  # why others were tried
     unread = t.verification is not None and not t.verification.verified
     return Attempt(
         kind=c.kind,

@@ -16,7 +16,7 @@ from jawright.decide import decide
 from jawright.hold import clampings, stance
 from jawright.hold.clampings import Clampings
 from jawright.hold.incoming import informed
-from jawright.hold.resolve import resolve
+from jawright.hold.resolve import Ask
 from jawright.hold.seen import seen
 from jawright.jaws.kept import Kept, shop_with
 from jawright.job.gaps import check_names
@@ -99,7 +99,7 @@ def _plan(
     pinned = pins.costs(
         job, shop, part=part, ask=ask, found=candidates, chosen=best.candidate if best else None
     )
-    return _record(part, job, shop, candidates, best, attempts=attempts, pinned=pinned, made=made)
+    return _record(part, job, shop, candidates, best, ask=ask, attempts=attempts, pinned=pinned, made=made)
 
 
 def _record(
@@ -109,6 +109,7 @@ def _record(
     candidates: Sequence[Candidate],
     best: Proven | None,
     *,
+    ask: Ask,
     attempts: tuple[Attempt, ...],
     pinned: tuple[Pinned, ...],
     made: str | None,
@@ -127,7 +128,7 @@ def _record(
         shop=shop,
         cutting_minutes=minutes,
         attempts=attempts,
-        clampings=None if best else _clampings(part, job),
+        clampings=None if best else _clampings(part, job, ask),
     )
     return Record(
         version=jawright.__version__,
@@ -188,9 +189,8 @@ def _so_far(
     )
 
 
-def _clampings(part: Part, job: Job) -> Clampings | None:
+def _clampings(part: Part, job: Job, ask: Ask) -> Clampings | None:
     """Two clampings of a part whose whole outline is milled, with the first face up that it goes with."""
-    ask = resolve(part, job)
     found = (clampings.two(part, job, ask, up) for up in stance.ups(part, job.up, ask.datums))
     return next((c for c in found if c is not None), None)
 

@@ -15,6 +15,7 @@ from jawright.hold.clampings import Clampings
 from jawright.job.model import Job
 from jawright.job.pinned import other_face
 from jawright.proof.model import Proof
+from jawright.proof.window import NAME as WINDOW
 from jawright.proof.window import shut_by
 from jawright.record import Attempt, Decision, DecisionKind, Option
 from jawright.shop.model import Shop
@@ -241,7 +242,7 @@ def _order_option(best: Candidate | None, proofs: Sequence[Proof]) -> Option:
     kind: DecisionKind = "another order of operations"
     failed = [p for p in proofs if p.verdict == "fail"]
     sprung = [p for p in failed if p.name.startswith("spring, ")]
-    window = [p for p in failed if p.name == "torque window" and shut_by(p) == {"spring"}]
+    window = [p for p in failed if p.name == WINDOW and shut_by(p) == {"spring"}]
     if best is not None and sprung and len(sprung) + len(window) == len(failed):
         names = " and ".join(p.name.removeprefix("spring, ") for p in sprung)
         return Option(

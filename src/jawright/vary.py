@@ -17,6 +17,7 @@ from jawright.jaws.model import Jaws
 from jawright.job.model import Job
 from jawright.part.model import Part
 from jawright.proof.model import Proof
+from jawright.proof.window import NAME as WINDOW
 from jawright.proof.window import Shut, shut_by
 from jawright.proof.wrench import lacking, width
 from jawright.shop.model import Blank, Shop
@@ -31,7 +32,6 @@ LESS_TAPER = (
 )
 MORE_WALL = 1.15  # a nest that goes further round must touch that much more of the part
 EVEN = "contact over the grip depth"
-WINDOW = "torque window"
 CUT = "cut"  # the kind of change that makes cuts lighter
 TORQUE = "tightened"  # the kind of change that lowers it
 SHALLOWER = 0.7  # a grip whose wall bends away is made shallower by this factor (common practice, no source)

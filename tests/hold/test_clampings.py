@@ -129,3 +129,18 @@ def test_the_plan_decides_so_and_the_sheet_tells_both(monkeypatch: pytest.Monkey
     assert record.decision.kind == "two clampings" and not record.ready
     assert [p.split(",")[0] for p in record.decision.points[:2]] == ["Clamping 1", "Clamping 2"]
     assert next(o for o in record.decision.options if o.kind == "two clampings").serves
+
+
+def test_walls_without_an_outline_are_no_clampings_and_no_error(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The decision then tells why the stance was lost; it must not end in a complaint about geometry."""
+    part, job = block(), asked(list(WALLS))
+    ask = resolve.resolve(part, job)
+    assert clampings.two(part, job, ask, UP) is not None
+
+    def refuses(*_: object) -> None:
+        raise JawrightError("geometry", what="a chain of curves does not close")
+
+    monkeypatch.setattr(clampings, "grip_band", refuses)
+    assert clampings.two(part, job, ask, UP) is None
+    few = asked([])
+    assert clampings.two(part, few, resolve.resolve(part, few), UP) is None

@@ -276,3 +276,30 @@ def test_a_foot_at_another_level_is_no_floor(tmp_path: Path) -> None:
 def test_a_part_on_one_foot_has_no_such_proof(tmp_path: Path) -> None:
     _, p = feet_proof(read(tmp_path, box(-30, -20, 30, 20, 0, TALL)))
     assert p is None
+
+
+def test_a_foot_without_a_level_face_is_told(tmp_path: Path) -> None:
+    """A foot that is round below has no sole: it counts among the feet, and is not passed over."""
+    shape = kernel.fuse(
+        box(-30, -20, 30, 20, ROOF, TALL),
+        box(-30, 12, 30, 20, 0, ROOF + 1),
+        box(-30, -20, 30, -12, 0, ROOF + 1),
+        kernel.cylinder((-25.0, 0.0, 3.0), (1.0, 0.0, 0.0), 3.0, 10.0),
+        box(-25, -3, -15, 3, 3.0, ROOF + 1),
+    )
+    part = read(tmp_path, shape)
+    pair, p = feet_proof(part)
+    assert p is not None and p.verdict == "caution"
+    assert (p.value, p.limit) == (2.0, 3.0) and len(pair.hold.feet) == 3
+    assert "no level face below" in p.sentence
+
+
+def test_feet_without_a_solid_are_unknown(tmp_path: Path) -> None:
+    shape = kernel.fuse(
+        box(-30, -20, 30, 20, ROOF, TALL),
+        box(-30, 12, 30, 20, 0, ROOF + 1),
+        box(-30, -20, 30, -12, 0, ROOF + 1),
+    )
+    pair, _ = feet_proof(read(tmp_path, shape))
+    (p,) = feet_of.prove(pair.hold, pair.jaws, None, Say("mm"))
+    assert p.verdict == "unknown" and p.value is None and p.supply

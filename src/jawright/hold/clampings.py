@@ -10,6 +10,7 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from jawright.errors import JawrightError
 from jawright.geometry.curve import Line, right_normal
 from jawright.geometry.frame import Vec3
 from jawright.hold import feet, milled
@@ -119,6 +120,8 @@ class Clampings:
 def two(part: Part, job: Job, ask: Ask, up: Vec3) -> Clampings | None:
     """The best two clampings of a part whose whole outline is milled; None where it is not, or none go.
 
+    Also where its walls make no outline: why they do not is told of the stance.
+
     As many datums of the print as can be are milled together with its holes; then a datum on the fixed jaw
     afterwards counts, then the land.
     """
@@ -126,7 +129,14 @@ def two(part: Part, job: Job, ask: Ask, up: Vec3) -> Clampings | None:
     depth = job.hold.grip_depth or min(GRIP, high - low - ABOVE)
     if depth < GRIP_LEAST:
         return None
-    seen = feet.joined(grip_band(part, up, 0.0, depth), part, up)
+    if not any(milled.deep(f, part, up) for f in ask.features):
+        return None
+    try:
+        seen = feet.joined(grip_band(part, up, 0.0, depth), part, up)
+    except JawrightError as error:
+        if error.code not in ("hold-none", "geometry"):
+            raise
+        return None
     if not milled.whole(seen.outline, milled.walls(ask, part, up, seen.faces)):
         return None
     letters = {f: d.letter for d in ask.datums for f in d.faces}

@@ -12,6 +12,7 @@ from jawright.hold.model import Hold
 from jawright.papers.measure import Reader
 from jawright.papers.show import Fact, Level
 from jawright.papers.stack_facts import pieces
+from jawright.proof.window import NAME as WINDOW
 from jawright.record import Record
 from jawright.shop.model import Band3
 
@@ -108,7 +109,7 @@ def torque_fact(record: Record, r: Reader) -> Fact:
     if record.hold is not None and record.hold.vise.force is not None:
         return _force_fact(record, record.hold.vise.force, r)
     if record.torque is None:
-        p = next((p for p in record.proofs if p.name == "torque window"), None)
+        p = next((p for p in record.proofs if p.name == WINDOW), None)
         if p is not None and p.verdict == "fail" and p.low is not None and p.high is not None:
             need, most = r.value(p.low, p.unit, digits=0), r.value(p.high, p.unit, digits=0)
             return Fact("Vise torque", "none serves", note=f"{need} needed, {most} allowed", level="fail")
@@ -126,7 +127,7 @@ def torque_fact(record: Record, r: Reader) -> Fact:
 
 def _force_fact(record: Record, force: Band3, r: Reader) -> Fact:
     """The same of a vise that no wrench closes."""
-    p = next((p for p in record.proofs if p.name == "torque window"), None)
+    p = next((p for p in record.proofs if p.name == WINDOW), None)
     need = "" if p is None or p.low is None else f"least {r.value(p.low, 'N', digits=0)}"
     return Fact(
         "Clamp force",

@@ -14,6 +14,7 @@ from jawright.geometry.polygon import to_polygon
 from jawright.hold.model import Hold
 from jawright.jaws.model import Jaws
 from jawright.part.model import Part
+from jawright.proof.judge import Basis, unknown
 from jawright.proof.model import Proof
 from jawright.proof.obstacles import floors
 from jawright.proof.say import Say
@@ -24,24 +25,26 @@ BEARS = 0.1
 """Share of a foot's sole that must lie on jaws or parallels (common practice, no source)."""
 CHORD = 0.05
 NAME = "floor under every foot"
+MODEL, SOURCE = "feet-1", "plane geometry of soles and floors"
 
 
 @dataclass(frozen=True, slots=True)
 class Foot:
     """One foot: its middle in plan, the share of its sole that is carried, how far it ends above the floor.
 
-    ``over`` names what is cut over it in this operation.
+    ``over`` names what is cut over it in this operation. A foot without a level face below has no sole:
+    nothing of it is carried, and ``above`` is None.
     """
 
     at: tuple[float, float]
     carried: float
-    above: float
+    above: float | None
     over: tuple[str, ...]
 
     @property
     def bears(self) -> float:
         """The share of its sole that bears: 0 where it ends above the floor."""
-        return self.carried if self.above <= LEVEL else 0.0
+        return self.carried if self.above is not None and self.above <= LEVEL else 0.0
 
     @property
     def stands(self) -> bool:
@@ -63,14 +66,14 @@ def feet(hold: Hold, jaws: Jaws | None, part: Part) -> list[Foot]:
             for own, foot in zip(soles, shapes, strict=True):
                 if sole.intersection(foot).area > 0.5 * min(sole.area, foot.area):
                     own.append((z, sole))
-    return [_foot(hold, shape, own, under) for shape, own in zip(shapes, soles, strict=True) if own]
+    return [_foot(hold, shape, own, under) for shape, own in zip(shapes, soles, strict=True)]
 
 
 def _foot(
     hold: Hold, shape: shapely.Polygon, own: list[tuple[float, shapely.Geometry]], under: shapely.Geometry
 ) -> Foot:
-    low = min(z for z, _ in own)
-    sole = shapely.union_all([s for z, s in own if z <= low + LEVEL])
+    low = min((z for z, _ in own), default=None)
+    sole = shapely.union_all([s for z, s in own if low is not None and z <= low + LEVEL])
     carried = sole.intersection(under).area / sole.area if sole.area > 0 else 0.0
     middle = shape.representative_point()
     over = [f.name for f in hold.features if _cut_over(f.path, shape)]
@@ -83,12 +86,14 @@ def _cut_over(path: tuple[tuple[float, float, float], ...], shape: shapely.Polyg
 
 def prove(hold: Hold, jaws: Jaws | None, part: Part | None, say: Say) -> list[Proof]:
     """Whether the floor reaches under each of several feet; none for a part on one."""
-    if len(hold.feet) < 2 or part is None or not part.shape:
+    if len(hold.feet) < 2:
         return []
+    if part is None or not part.shape:
+        sentence = f"The part stands on {len(hold.feet)} feet; their soles are unknown without its solid."
+        supply = ("the part as a solid (STEP)",)
+        return [unknown("sits", NAME, sentence, unit="", supply=supply, basis=Basis(MODEL, SOURCE))]
     found = feet(hold, jaws, part)
     loose = [f for f in found if not f.stands]
-    if not found:
-        return []
     sentence = f"All {len(found)} feet stand on the floor."
     if loose:
         sentence = " ".join(_words(f, jaws, say) for f in loose[:3])
@@ -103,7 +108,7 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part | None, say: Say) -> list[Pr
             high=float(len(found)),
             assumptions=(f"a foot stands where {BEARS:.0%} of its sole lies on a floor at its height "
                          "(common practice, no source)",),
-            model="feet-1", source="plane geometry of soles and floors",
+            model=MODEL, source=SOURCE,
             where=(loose[0].at[0], loose[0].at[1], hold.floor) if loose else None,
             detail=shares,
         )
@@ -115,6 +120,8 @@ def _words(f: Foot, jaws: Jaws | None, say: Say) -> str:
     cut = f" while {' and '.join(f.over[:2])} {'is' if len(f.over) == 1 else 'are'} cut over it" * bool(
         f.over
     )
+    if f.above is None:
+        return f"{place} has no level face below and bears nothing{cut}: lay something under it that fits."
     if f.above > LEVEL:
         how = f"ends {say.near(f.above)} above the floor: lay a shim of that height under it"
         return f"{place} {how}{cut}."

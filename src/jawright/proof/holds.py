@@ -25,6 +25,7 @@ from jawright.proof.remedy import Remedy, remedies
 from jawright.proof.rules import rule
 from jawright.proof.sliding import Slides
 from jawright.proof.window import BEFORE, LEAST, Study, study
+from jawright.proof.window import NAME as WINDOW
 from jawright.proof.wrench import hit, narrow, width
 from jawright.shop.model import Shop
 from jawright.units import show
@@ -46,7 +47,7 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part, job: Job, shop: Shop) -> tu
         why, supply = missing
         return (
             unknown("holds", "load factor", why, unit="", supply=supply, basis=basis),
-            unknown("holds", "torque window", why, unit="N·m", supply=supply, basis=basis),
+            unknown("holds", WINDOW, why, unit="N·m", supply=supply, basis=basis),
         )
     assert s.cases is not None and s.force is not None
     at_best = Extra(at_best="caution") if job.features_assumed else Extra()
@@ -184,7 +185,7 @@ def _window(
         sentence = f"No torque serves: {needed} ({s.least_why}) and {most} is allowed ({s.most_why}). "
         sentence += _said(found, hold, job, s)
         return Proof(
-            "holds", "torque window", "fail", sentence, s.torque, unit,
+            "holds", WINDOW, "fail", sentence, s.torque, unit,
             limit=finite(s.most), margin=finite(s.most - s.least), low=finite(s.least), set=s.torque,
             high=finite(s.most), assumptions=basis.assumptions, model=basis.model, source=basis.source,
             detail=tuple(detail), harm=_harm(hold, s),
@@ -210,7 +211,7 @@ def _window(
         sentence += f" Should the screw run easily, a feature springs beyond its share from {sure} on."
     verdict = "fail" if not inside else "caution" if beyond or tight else extra.at_best
     return Proof(
-        "holds", "torque window", verdict, sentence, s.torque, unit,
+        "holds", WINDOW, verdict, sentence, s.torque, unit,
         limit=s.least if s.torque - s.least <= s.most - s.torque else s.most,
         margin=finite(margin), low=s.least, set=s.torque, high=finite(s.most),
         assumptions=basis.assumptions, model=basis.model, source=basis.source, detail=tuple(detail),

@@ -121,6 +121,7 @@ def _ends(
     return tuple(sorted(ends))
 
 
+NAME = "torque window"
 NO_HARM = "no harm that is known"
 BRUISING, SPRING = "bruising at ", "spring of "
 BEFORE = "most before "
