@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import dataclasses
 import re
+from typing import Literal
 
 import numpy as np
 import pytest
 
 from jawright.doors.web.bench import _beside
+from jawright.hold.model import SideStop
 from jawright.hold.seen import Seen
 from jawright.jaws.row import Spot, spots_of
+from jawright.papers.facts import stop_words
+from jawright.papers.measure import Reader
 from jawright.papers.plan_view import plan_view
 from jawright.record import Record
 from papers import sample
@@ -117,3 +121,27 @@ def test_a_side_stop_stands_where_it_pushes_from(way: float, rear: bool) -> None
     assert block is not None
     on_paper = way if rear else -way  # seen by an operator at the fixed jaw, all is turned
     assert (float(block[2]) - float(block[1])) * on_paper < 0
+
+
+@pytest.mark.parametrize(
+    ("side", "rear", "x", "words"),
+    [
+        ("-X", True, -87.5, "12.50 mm outside the jaw's left end"),
+        ("-X", True, -40.0, "35.00 mm in from the jaw's left end"),
+        ("+X", True, 40.0, "35.00 mm in from the jaw's right end"),
+        ("-X", False, -40.0, "35.00 mm in from the jaw's right end"),
+        ("+X", False, 87.5, "12.50 mm outside the jaw's left end"),
+    ],
+)
+def test_where_a_side_stop_touches_is_told_from_the_end_of_the_jaw(
+    side: Literal["-X", "+X"], rear: bool, x: float, words: str
+) -> None:
+    """A number along X would clash with X0 at the stop: a rule is laid to the jaw's end."""
+    record = sample.hard_record()
+    hold = record.hold
+    assert hold is not None
+    stop = SideStop("ST10", (x, -20.0, 43.0), side, "between the jaws", 0.0, 6.0)
+    vise = dataclasses.replace(hold.vise, fixed_jaw_rear=rear, jaw_width=150.0)
+    held = dataclasses.replace(hold, side_stop=stop, vise=vise)
+    told = stop_words(dataclasses.replace(record, hold=held), Reader("mm"))
+    assert told == f"side stop ST10 between the jaws, touching 43.00 mm above the bed, {words}"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -359,8 +360,9 @@ def _split_depth(needs: Needs, blank: Blank, rest: float, most: float) -> tuple[
         fixed, floating = rest - most, most
     short = fixed < needs.fixed_depth - 1e-9 or floating < needs.floating_depth - 1e-9
     if short or max(fixed, floating) > most + 1e-9:
+        thick = math.ceil(10 * (max(fixed, floating) + blank.thickness - most)) / 10  # never what it has
         return (
-            f"the blank is too thin: {max(fixed, floating) + blank.thickness - most:.1f} mm are needed "
+            f"the blank is too thin: {thick:.1f} mm are needed "
             f"to keep {blank.thickness - most - needs.beyond_y:g} mm of metal behind the pocket"
         )
     return fixed, floating

@@ -208,7 +208,8 @@ def _part_cutters(record: Record, r: Reader) -> Grid:
         corner = f"R{r.size(c.corner_radius, unit=False)}" if c.corner_radius else "sharp"
         size = f"Ø{r.size(c.diameter, unit=False)}, {corner}"
         feed = r.value(m.feed_per_tooth * c.flutes * m.spindle, "mm/min").split(" ")[0]
-        key = (f"T{c.number}", c.id, size, r.size(c.reach, unit=False), f"{m.spindle:.0f}", feed)
+        tool = f"T{c.number}" if c.number else "–"  # the shop has none
+        key = (tool, c.id, size, r.size(c.reach, unit=False), f"{m.spindle:.0f}", feed)
         makes.setdefault(key, []).append(m.name)
     rows = [(*k[:4], ", ".join(names), *k[4:]) for k, names in makes.items()]
     u = r.length_unit

@@ -70,7 +70,7 @@ def stop_fact(record: Record) -> Fact:
         return Fact("Stop", "none", "Nothing stops the part along X.", "place X on every part", "caution")
     datum = next((d.letter for d in hold.datums if d.seat == "stop"), "")
     cut = record.jaws is not None and any(z.purpose == "stop" for z in record.jaws.zones)
-    where = "pocket wall" if cut or hold.stop is None else stop_words(hold, Reader(record.job.units))
+    where = "pocket wall" if cut or hold.stop is None else stop_words(record, Reader(record.job.units))
     return Fact(
         "Stop corner",
         f"rear {side}" if hold.vise.fixed_jaw_rear else f"front {side}",
@@ -79,15 +79,19 @@ def stop_fact(record: Record) -> Fact:
     )
 
 
-def stop_words(hold: Hold, r: Reader) -> str:
-    """Which side stop, and where it touches: "side stop ST10 between the jaws, X 12.3, Z 40.0 mm"."""
-    s = hold.side_stop
-    if s is None:
+def stop_words(record: Record, r: Reader) -> str:
+    """Which side stop, and where it touches: above the bed, and along X from the end of the fixed jaw."""
+    hold, jaws = record.hold, record.jaws
+    s = hold.side_stop if hold is not None else None
+    if hold is None or s is None:
         return "side stop"
     x, _, z = s.at
     name = f"side stop {s.id}" if s.id else "side stop (none listed reaches: get one)"
-    inward = f", {r.size(s.reach)} in from the jaw's end" if s.reach > 0 else ", outside the jaw's end"
-    return f"{name} {s.where}, touching at X {r.size(x)}, {r.size(z)} above the bed{inward}"
+    ends = (jaws.fixed.x0, jaws.fixed.x1) if jaws is not None else (-hold.vise.span / 2, hold.vise.span / 2)
+    off = ends[0] - x if s.side == "-X" else x - ends[1]
+    place = f"{r.size(off)} outside" if off > 0 else f"{r.size(-off)} in from"
+    end = "left" if (s.side == "-X") == hold.vise.fixed_jaw_rear else "right"
+    return f"{name} {s.where}, touching {r.size(z)} above the bed, {place} the jaw's {end} end"
 
 
 def _stop_side(hold: Hold) -> str | None:

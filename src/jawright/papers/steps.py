@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from jawright.hold.model import Hold
 from jawright.lighter import limits
 from jawright.papers.facts import stop_fact, stop_words, up_words
 from jawright.papers.inspection import words
@@ -70,7 +69,7 @@ def _cut_jaws(record: Record) -> tuple[str, ...]:
             "Before opening the vise indicate the tooling hole and write its machine coordinates down."
         )
     out.append("Break the edges, wash the chips out of the pocket, open the vise, take the spacer out.")
-    return (*out, *_side_stop(hold, r))
+    return (*out, *_side_stop(record, r))
 
 
 def _make_strips(spacers: Sequence[Parallel], r: Reader) -> list[str]:
@@ -142,21 +141,15 @@ def _hard(record: Record) -> tuple[str, ...]:
     if ps:
         stand = f"{ps[0].id}, {r.size(ps[0].height)} high, one against each jaw"
     out = [f"Hard jaws: check that they are clean and unmarked. Parallels: {stand}."]
-    return (*out, *_side_stop(hold, r))
+    return (*out, *_side_stop(record, r))
 
 
-def _side_stop(hold: Hold, r: Reader) -> tuple[str, ...]:
+def _side_stop(record: Record, r: Reader) -> tuple[str, ...]:
     """Setting a side stop outside the pocket, when the hold has one."""
-    if hold.side_stop is None:
+    if record.hold is None or record.hold.side_stop is None:
         return ()
-    words = stop_words(hold, r)
-    return (f"{words[0].upper()}{words[1:]}, on the {_end(hold)} end; lock it, and zero X from it.",)
-
-
-def _end(hold: Hold) -> str:
-    assert hold.side_stop is not None
-    left = (hold.side_stop.side == "-X") == hold.vise.fixed_jaw_rear
-    return "left" if left else "right"
+    words = stop_words(record, r)
+    return (f"{words[0].upper()}{words[1:]}; lock it, and zero X from it.",)
 
 
 def _first_part(record: Record) -> tuple[str, ...]:
