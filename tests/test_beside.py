@@ -95,3 +95,13 @@ def test_garbage_is_left_alone_where_it_was_not_searched_for() -> None:
 def _once_unswept() -> None:
     with unswept():
         assert not gc.isenabled()
+
+
+def test_whether_an_answer_comes_soon_is_told_without_taking_it() -> None:
+    told: Told[int] = Told()
+    work = Beside(told.heard)
+    assert not work.within(0.01)
+    told.tell(7)
+    assert work.within(30.0) and work.within(0.0)
+    assert work.result() == 7
+    assert not work.within(0.0), "there is nothing to wait for any more"

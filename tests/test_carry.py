@@ -9,6 +9,7 @@ from functools import cache
 import pytest
 
 from jawright import carry, choose, pins, trial, vary
+from jawright.beside import Beside
 from jawright.choose import Candidate
 from jawright.hold.resolve import Ask, resolve
 from jawright.job.model import Job
@@ -304,3 +305,24 @@ def test_stances_are_told_in_the_units_of_the_job() -> None:
     said = [w for c in found for w in (c.lost, c.why_tried if c.hold is not None else "")]
     assert any(" in on the fixed jaw" in w or " in of " in w for w in said)
     assert not [w for w in said if " mm" in w]
+
+
+@pytest.mark.parametrize(("soon", "bad", "shows"), [(True, (), 1), (False, (), 2), (True, (failed("x"),), 2)])
+def test_answers_are_not_shown_alone_where_the_whole_sheet_follows_at_once(
+    monkeypatch: pytest.MonkeyPatch, soon: bool, bad: tuple[Proof, ...], shows: int
+) -> None:
+    """A page drawn to be replaced half a second later is in vain; a design that fails is looked at."""
+    job, shop, part, ask = inputs()
+    c = datum_stance()
+    assert c.hold is not None
+    monkeypatch.setattr(carry, "window", lambda *_: None)
+    monkeypatch.setattr(carry, "region", lambda *_: None)
+    monkeypatch.setattr(carry, "scatter", lambda *_: ())
+    monkeypatch.setattr(carry, "answer", lambda *_, question: bad if question == "grips" else ())
+    monkeypatch.setattr(Beside, "within", lambda *_: soon)
+    shown: list[carry.Proven] = []
+    work = carry.Work(part, job, shop, ask, lambda _: None, shown.append)
+    p = carry.Proven(c, c.hold, None, (), cutting=Beside(lambda: None))  # type: ignore[arg-type,return-value]
+    carry._answered(p, work, job, shop)
+    assert len(shown) == shows
+    assert [bool(s.proofs) for s in shown[1:]] == [bool(bad)] * (shows - 1)

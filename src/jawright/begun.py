@@ -24,12 +24,13 @@ class Begun:
     stances: Callable[[], list[Candidate]]
 
 
-def begin(job: Job, shop: Shop, *, ahead: bool = False) -> Begun:
+def begin(job: Job, shop: Shop, *, ahead: bool = False, part: Part | None = None) -> Begun:
     """Read the part of a job; its stances are tried when they are asked for, or ``ahead``, beside, patiently.
 
-    Raises ``JawrightError`` for a part that cannot be read, or that no vise takes.
+    ``part`` is the job's own where it was read just now. Raises ``JawrightError`` for a part that cannot be
+    read, or that no vise takes.
     """
-    part = read_part(job.part_file, unit=job.part_unit, thickness=job.thickness, body=job.body)
+    part = part or read_part(job.part_file, unit=job.part_unit, thickness=job.thickness, body=job.body)
     open_wide = trial.vises(part, job, shop)
     ask = resolve(part, job)
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 import gc
 import os
 import pickle
+import select
 import signal
 import sys
 from collections.abc import Callable, Iterator
@@ -135,6 +136,7 @@ class Beside(Generic[T]):
             os.close(read)
             code = 1
             try:
+                gc.disable()  # it ends before a search for garbage would pay
                 if self._patient:
                     os.nice(PATIENCE)
                 with os.fdopen(write, "wb") as pipe:
@@ -162,6 +164,10 @@ class Beside(Generic[T]):
             code, what, where, todo = value
             raise JawrightError(code, what=what, where=where, todo=todo)
         return self._work()  # anything else is raised here, with its own traceback
+
+    def within(self, seconds: float) -> bool:
+        """Whether its answer comes within so many seconds [s]; False where it is not under way."""
+        return self._pipe is not None and bool(select.select([self._pipe], [], [], seconds)[0])
 
     def drop(self) -> None:
         """Let go of work whose answer is not wanted."""

@@ -54,6 +54,7 @@ MARK = 0.3  # weight of such a failure beside one that spoils the part (common p
 SEATED: tuple[Question, ...] = ("sits", "locates")
 """Questions that share a population of seated parts, which the others do not need: for another core, once the
 torque is known. Before that the program is on that core, and the torque waits for nobody."""
+SOON = 0.5  # [s] answers are not shown by themselves where the whole sheet follows as soon
 AFTER = 4
 """Most designs proven after one that stands, in a torque window too narrow for a wrench, to find a wider."""
 AS_GOOD = 0.005  # and only of stances of at most so many fewer good parts
@@ -136,7 +137,7 @@ class Work:
     ask: Ask
     say: Progress
     show: Callable[[Proven], None] = lambda _: None
-    """Called with each design before its proofs, and again with them while its program is being written."""
+    """Called with each design before its proofs; again with them if one fails or the program takes long."""
 
 
 def best_of(candidates: list[Candidate], work: Work) -> tuple[Proven | None, tuple[Attempt, ...]]:
@@ -298,7 +299,8 @@ def _answered(
     seated, homing, clouds = located.result()
     found |= seated
     p = replace(p, proofs=tuple(x for q in QUESTIONS for x in found[q]), homing=homing, scatter=clouds)
-    work.show(p)
+    if p.open or (p.cutting is not None and not p.cutting.within(SOON)):
+        work.show(p)
     return p
 
 

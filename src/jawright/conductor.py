@@ -9,7 +9,7 @@ from importlib.metadata import PackageNotFoundError, version
 import jawright
 from jawright import choose, cost, pins, trial, wanting, weigh
 from jawright.begun import Begun, begin
-from jawright.beside import one_thread
+from jawright.beside import one_thread, unswept
 from jawright.carry import Progress, Proven, Work, best_of, words
 from jawright.choose import Candidate
 from jawright.decide import decide
@@ -61,7 +61,7 @@ def plan(
         For anything wrong with the inputs; a hold that cannot be had is not an error but a
         decision in the record, unless the shop simply lacks a vise, blank, parallel or cutter.
     """
-    with one_thread():
+    with one_thread(), unswept():
         say, show = progress or (lambda _: None), shown or (lambda _: None)
         return _plan(job, shop, kept, say=say, shown=show, made=made, begun=begun)
 

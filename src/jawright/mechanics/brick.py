@@ -97,22 +97,23 @@ def sample_weights() -> Floats:
 
 
 @cache
-def _upper() -> tuple[Ints, Ints]:
-    """Rows and columns (1830,) of the upper half of a (60, 60) matrix, diagonal included."""
-    return np.triu_indices(60)
+def _pairs() -> tuple[Ints, Ints]:
+    """Nodes (210,) of each pair, a node with itself included."""
+    return np.triu_indices(20)
 
 
 @cache
 def _products(full: bool) -> Floats:
-    """∂Na/∂ξi ∂Nb/∂ξj at every point, the upper half (points, 1830); weighted and summed when ``full``."""
+    """∂Na/∂ξi ∂Nb/∂ξj at every point, (points, 9·210) by i, j and pair; weighted and summed when ``full``."""
     line, w = np.polynomial.legendre.leggauss(3) if full else _line()
     xi = np.stack(np.meshgrid(line, line, line, indexing="ij"), axis=-1).reshape(-1, 3)
-    d = slopes(xi).reshape(len(xi), 60)
+    d = slopes(xi)
+    a, b = _pairs()
+    each = np.einsum("kpi,kpj->kijp", d[:, a], d[:, b]).reshape(len(xi), -1)
     if full:
         weight = (w[:, None, None] * w[None, :, None] * w[None, None, :]).ravel()
-        return np.asarray((d.T * weight) @ d)[_upper()].reshape(1, -1)
-    row, column = _upper()
-    return np.asarray(d[:, row] * d[:, column])
+        return np.asarray(weight @ each).reshape(1, -1)
+    return np.asarray(each)
 
 
 def stiffness(edges: Floats, weights: Floats | None, *, E: float, nu: float) -> Floats:
@@ -129,19 +130,15 @@ def stiffness(edges: Floats, weights: Floats | None, *, E: float, nu: float) -> 
         if len(kinds) < len(edges):
             return stiffness(kinds, None, E=E, nu=nu)[kind.ravel()]
     m = len(edges)
-    half = _products(True) if weights is None else weights @ _products(False)
-    base = np.empty((len(half), 60, 60))
-    row, column = _upper()
-    base[:, row, column] = half
-    base[:, column, row] = half
-    g = np.broadcast_to(base.reshape(-1, 20, 3, 20, 3), (m, 20, 3, 20, 3))
-    scale = (
-        edges.prod(axis=1)[:, None, None] / 2 / (edges[:, :, None] * edges[:, None, :])
-    )  # det · 2/hi · 2/hj
-    g = g * scale[:, None, :, None, :]
+    whole = _products(True) if weights is None else weights @ _products(False)
+    scale = edges.prod(axis=1)[:, None, None] / 2 / (edges[:, :, None] * edges[:, None, :])
+    g = whole.reshape(-1, 3, 3, 210) * scale[..., None]  # det · 2/hi · 2/hj
     lam, mu = E * nu / ((1 + nu) * (1 - 2 * nu)), E / (2 * (1 + nu))
-    k = lam * g + mu * g.transpose(0, 1, 4, 3, 2)
-    trace = mu * np.einsum("maibi->mab", g)
+    k = lam * g + mu * g.transpose(0, 2, 1, 3)
+    k[:, (0, 1, 2), (0, 1, 2)] += mu * np.einsum("miip->mp", g)[:, None]
+    a, b = _pairs()
+    out = np.empty((m, 20, 3, 20, 3))
     for i in range(3):
-        k[:, :, i, :, i] += trace
-    return np.asarray(k.reshape(m, 60, 60))
+        for j in range(3):
+            out[:, a, i, b, j] = out[:, b, j, a, i] = k[:, i, j]
+    return out.reshape(m, 60, 60)

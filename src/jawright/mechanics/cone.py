@@ -77,24 +77,20 @@ class _Frame:
         self.center = c.points.mean(axis=0)
         arm = c.points - self.center
         self.length = max(float(np.max(np.linalg.norm(arm, axis=1))), 1.0)
-        axes, owner, mu = [], [], []
-        for i, given in enumerate(c.normals):
-            n = given / np.linalg.norm(given)
-            t = np.cross(n, (1.0, 0.0, 0.0))
-            if np.linalg.norm(t) < 0.1:
-                t = np.cross(n, (0.0, 1.0, 0.0))
-            t /= np.linalg.norm(t)
-            own = [n] if c.friction[i] == 0 else [n, t, np.cross(n, t)]
-            axes += own
-            owner += [i] * len(own)
-            mu.append(float(c.friction[i]))
-        self.axes = np.array(axes)
-        self.owner = np.array(owner)
-        self.mu = mu
+        n = c.normals / np.linalg.norm(c.normals, axis=1)[:, None]
+        t = np.cross(n, (1.0, 0.0, 0.0))
+        along = np.linalg.norm(t, axis=1) < 0.1
+        t[along] = np.cross(n[along], (0.0, 1.0, 0.0))
+        t /= np.linalg.norm(t, axis=1)[:, None]
+        of = np.where(c.friction == 0, 1, 3)  # what only pushes has its normal alone
+        kept = (np.arange(3) < of[:, None]).ravel()
+        self.axes = np.stack([n, t, np.cross(n, t)], axis=1).reshape(-1, 3)[kept]
+        self.owner = np.repeat(np.arange(len(n)), of)
+        self.mu = [float(mu) for mu in c.friction]
         self.first = np.searchsorted(self.owner, np.arange(len(c.points)))
         self.map = np.vstack([self.axes.T, np.cross(arm[self.owner], self.axes).T / self.length])
         self.drive = np.where(c.driven[self.owner], self.axes @ np.asarray(c.closing), 0.0)
-        self.columns = len(axes)
+        self.columns = len(self.axes)
 
     def wrench(self, w: Array) -> Array:
         """Wrench about the frame's origin to the middle, moments scaled. (..., 6)."""
@@ -104,18 +100,15 @@ class _Frame:
 
     def cones(self, extra: int) -> tuple[sparse.csc_matrix, list[object]]:
         """Rows ``-(cone vector)`` and their cones, with ``extra`` more columns of zeros at the end."""
-        rows, cones = [], []
-        for i, mu in enumerate(self.mu):
-            j = int(self.first[i])
-            block = np.zeros((1 if mu == 0 else 3, self.columns + extra))
-            block[0, j] = -1.0 if mu == 0 else -mu
-            if mu == 0:
-                cones.append(clarabel.NonnegativeConeT(1))
-            else:
-                block[1, j + 1] = block[2, j + 2] = -1.0
-                cones.append(clarabel.SecondOrderConeT(3))
-            rows.append(block)
-        return sparse.csc_matrix(np.vstack(rows)), cones
+        mu = np.asarray(self.mu)
+        rubs = np.flatnonzero(mu > 0)
+        row = np.concatenate([[0], np.cumsum(np.where(mu > 0, 3, 1))])
+        block = np.zeros((int(row[-1]), self.columns + extra))
+        block[row[:-1], self.first] = np.where(mu > 0, -mu, -1.0)
+        for k in (1, 2):
+            block[row[rubs] + k, self.first[rubs] + k] = -1.0
+        cones = [clarabel.SecondOrderConeT(3) if m > 0 else clarabel.NonnegativeConeT(1) for m in self.mu]
+        return sparse.csc_matrix(block), cones
 
     def forces(self, x: Array, n: int) -> Array:
         """Contact force vectors (n, 3) from the solution."""

@@ -18,7 +18,7 @@ KEPT = ("first-article-*.json",)
 Extra = Mapping[str, bytes] | Callable[[], Mapping[str, bytes]] | None
 
 
-def files(record: Record, extra: Extra = None, *, address: str = "") -> dict[str, bytes]:
+def files(record: Record, extra: Extra = None, *, address: str = "", text: str = "") -> dict[str, bytes]:
     """Names and contents of everything in the folder.
 
     Parameters
@@ -27,12 +27,13 @@ def files(record: Record, extra: Extra = None, *, address: str = "") -> dict[str
     extra : further files by name, such as the jaws as STEP and DXF, or a call that gives them when the rest
         is made; a name may not be one of ours.
     address : of the page that the code on the sheet opens; without one the code names the record.
+    text : the record as JSON, where it was written already.
 
     Returns
     -------
     contents by relative name; the same record and extras give the same bytes.
     """
-    made = make(record, address=address)
+    made = make(record, address=address, text=text)
     out = {
         "record.json": made.text.encode("utf-8"),
         "setup-sheet.pdf": pdf(record, made),
@@ -67,9 +68,11 @@ def _named(name: str, verified: bool) -> str:
     return f"{base}.nc" if verified else f"{base}-NOT-VERIFIED.txt"
 
 
-def write(record: Record, target: Path, extra: Extra = None, *, address: str = "") -> tuple[str, ...]:
+def write(
+    record: Record, target: Path, extra: Extra = None, *, address: str = "", text: str = ""
+) -> tuple[str, ...]:
     """Write the folder whole or not at all; gives the names in it. Raises ``file-write``.
 
     First articles that were judged there stay: each names the record it was measured by.
     """
-    return write_folder(target, files(record, extra, address=address), keep=KEPT)
+    return write_folder(target, files(record, extra, address=address, text=text), keep=KEPT)

@@ -61,9 +61,12 @@ class Made:
     blocks: tuple[Block, ...]
 
 
-def make(record: Record, *, address: str = "") -> Made:
-    """Drawings, record text and blocks of a record; ``address`` of the page that its code opens, if any."""
-    svgs, text = drawings(record), dumps(record)
+def make(record: Record, *, address: str = "", text: str = "") -> Made:
+    """Drawings, record text and blocks of a record; ``address`` of the page that its code opens, if any.
+
+    ``text`` is the record as JSON, where it was written already.
+    """
+    svgs, text = drawings(record), text or dumps(record)
     return Made(svgs, text, _blocks(record, svgs, code(record, text, address)))
 
 

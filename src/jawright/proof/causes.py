@@ -41,25 +41,24 @@ CHANGES = "contacts that change from part to part"
 
 
 @dataclass(frozen=True)
-class Centered:
-    """A sample (m, s) about its mean, of the parts that seat, and the variance of each source (s,)."""
+class Sampled:
+    """A sample (m, s) of the parts that seat, and the variance of each source (s,)."""
 
     seated: NDArray[np.bool_]
     sample: Floats
     own: Floats
 
 
-def centered_on(sample: Floats, lost: NDArray[np.bool_]) -> Centered:
+def sampled_of(sample: Floats, lost: NDArray[np.bool_]) -> Sampled:
     """What ``contributions`` needs of a population, the same for all of its tolerances."""
     seated = ~lost[: len(sample)]
     sample = sample if seated.all() else sample[seated]
-    about = sample - sample.mean(axis=0) if len(sample) else sample
-    own = np.einsum("ij,ij->j", about, about) / max(len(sample), 1)  # without a table of squares
-    return Centered(seated, about, own)
+    own = np.array([c.var() if len(c) else 0.0 for c in sample.T])  # without a table of squares
+    return Sampled(seated, sample, own)
 
 
 def contributions(
-    ask: Ask, s: Scene, c: Centered, judged: Judged, part: Part | None = None, *, steps: bool = True
+    ask: Ask, s: Scene, c: Sampled, judged: Judged, part: Part | None = None, *, steps: bool = True
 ) -> Shares:
     """Share of each source in the variance of a population.
 
@@ -72,7 +71,7 @@ def contributions(
     if count < 2:
         return Shares({CHANGES: 1.0}, 0.0, 0.0, 0.0)
     parts = judged.parts[: len(c.seated)][c.seated]
-    parts = parts - parts.mean(axis=0)
+    parts = parts - parts.mean(axis=0)  # so that the sample needs no centering
     with np.errstate(invalid="ignore", divide="ignore"):
         slope = np.nan_to_num((parts.T @ c.sample) / count / c.own, posinf=0.0, neginf=0.0)
     variance = (slope**2).sum(axis=0) * c.own

@@ -9,8 +9,7 @@ import numpy as np
 
 from jawright.proof.gives import LABEL as SPRING
 from jawright.proof.outcome import PASS_YIELD, Outcome
-from jawright.proof.population import FEW, LOST, Population
-from jawright.proof.samples import copied
+from jawright.proof.population import FEW, LOST, Population, otherwise
 from jawright.proof.say import Say
 from jawright.proof.sources import Source
 from jawright.units import show
@@ -27,15 +26,12 @@ Judge = Callable[[Population], Outcome]
 
 def tightened(p: Population, labels: Sequence[str], share: float) -> Population:
     """The first parts of a population seated again with the named sources drawn ``share`` times as wide."""
-    sample = copied(p.sample[:FEW])
-    sources = list(p.scene.sources)
-    for i, q in enumerate(sources):
+    new = {}
+    for i, q in enumerate(p.scene.sources):
         if q.label in labels:
             mean = q.mean * (share if q.kind == "rise" else 1.0)
-            sample[:, i] = mean + (sample[:, i] - q.mean) * share
-            sources[i] = replace(q, size=q.size * share)
-    scene = replace(p.scene, sources=tuple(sources))
-    return Population(scene, sample, scene.seated(sample))
+            new[i] = (replace(q, size=q.size * share), mean + (p.sample[:FEW, i] - q.mean) * share)
+    return otherwise(p, new)
 
 
 def closing(p: Population, now: Outcome, by_label: dict[str, float], judge: Judge, say: Say) -> str:

@@ -18,7 +18,7 @@ from jawright.jaws.model import Jaws
 from jawright.job.model import Job
 from jawright.part.model import Part
 from jawright.proof import floats, form, gives, together
-from jawright.proof.causes import Centered, Shares, centered_on, contributions
+from jawright.proof.causes import Sampled, Shares, contributions, sampled_of
 from jawright.proof.closing import closing
 from jawright.proof.datums import Role
 from jawright.proof.deviations import FORM, Ask, Frames, judge, resolve
@@ -143,7 +143,7 @@ class Run:
                 here = self.ways[key].against if key in self.ways else 0.0
                 self.all[key] = sprung(p, replace(self.gives, against=here), _level(key), self.salt)
         self._frames: dict[str, Frames] = {}
-        self._centered: dict[str, Centered] = {}
+        self._sampled: dict[str, Sampled] = {}
         self._known: dict[tuple[Ask, str], tuple[Outcome, str]] = {}
 
     def outcome(self, ask: Ask, key: str) -> tuple[Outcome, str]:
@@ -286,9 +286,9 @@ class Run:
     def shares(self, ask: Ask, key: str, outcome: Outcome) -> Shares:
         """What makes the scatter of one tolerance in one population."""
         p = self.all[key]
-        if key not in self._centered:
-            self._centered[key] = centered_on(p.sample[:FEW], p.seated.unsolved)
-        about = self._centered[key]
+        if key not in self._sampled:
+            self._sampled[key] = sampled_of(p.sample[:FEW], p.seated.unsolved)
+        about = self._sampled[key]
         return contributions(ask, p.scene, about, outcome.judged, self.part, steps=key == "set")
 
     def _numbers(self, ask: Ask, now: Outcome, share: Shares) -> list[tuple[str, float, str]]:

@@ -20,7 +20,7 @@ from jawright.hold.model import Contact, Hold, MadeFeature
 from jawright.job.model import Given, Job
 from jawright.mechanics.seat import Layout, SeatResult, seat
 from jawright.proof.gives import KEY, LABEL, Gives
-from jawright.proof.samples import roomy, widened
+from jawright.proof.samples import copied, roomy, widened
 from jawright.proof.setups import jaw_heat, made_here, setup_columns
 from jawright.proof.sources import Columns, Level, Source, deviating, incoming, pick
 from jawright.same import Same
@@ -173,6 +173,20 @@ def population(hold: Hold, job: Job, shop: Shop, level: Level) -> Population:
     s = scene(hold, job, shop, level=level)
     sample = s.draw(PARTS if level == "set" else FEW, salt_of(job))
     return Population(s, sample, s.seated(sample))
+
+
+def otherwise(p: Population, new: dict[int, tuple[Source, Floats]]) -> Population:
+    """The first parts of a population with some sources, by number, and what each drew, otherwise.
+
+    They seat as they did where none of these sources moves a contact.
+    """
+    sample = copied(p.sample[:FEW])
+    sources = list(p.scene.sources)
+    for k, (source, drawn) in new.items():
+        sources[k], sample[:, k] = source, drawn
+    s = replace(p.scene, sources=tuple(sources))
+    moved = s.effect[:, list(new)].any()
+    return Population(s, sample, s.seated(sample) if moved else p.seated.first(len(sample)))
 
 
 def sprung(p: Population, gives: Gives, level: Level, salt: str) -> Population:

@@ -17,7 +17,7 @@ import numpy as np
 from shapely import box
 from shapely.geometry.base import BaseGeometry
 
-from jawright.beside import one_thread
+from jawright.beside import Beside, one_thread
 from jawright.errors import JawrightError
 from jawright.handbook import Material
 from jawright.hold.model import Hold, MadeFeature
@@ -92,7 +92,9 @@ def _releases(hold: Hold, jaws: Jaws | None, part: Part, material: str) -> tuple
         return None
     try:
         with one_thread():
-            fine, coarse = (_once(hold, part, own, work, k) for k in (1.0, COARSER))
+            beside = Beside(lambda: _once(hold, part, own, work, COARSER))
+            fine = _once(hold, part, own, work, 1.0)
+            coarse = beside.result()
     except JawrightError:
         return None  # the part cannot be cut or falls apart; closed forms stand in
     return tuple(

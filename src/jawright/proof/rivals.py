@@ -15,8 +15,8 @@ from jawright.geometry.curve import Arc, Point, right_normal
 from jawright.hold.model import Contact, Hold
 from jawright.job.model import Job
 from jawright.job.pinned import another_turn
-from jawright.proof.population import FEW, Population, Scene, salt_of, scene
-from jawright.proof.samples import copied, roomy
+from jawright.proof.population import FEW, Population, Scene, otherwise, salt_of, scene
+from jawright.proof.samples import roomy
 from jawright.proof.sources import Level, Source, deviating
 from jawright.shop.model import Shop
 
@@ -185,11 +185,7 @@ def _other_pickup(hold: Hold, job: Job, shop: Shop, now: Population) -> tuple[st
 
 
 def _redrawn(now: Population, new: dict[str, Source], salt: str) -> Population:
-    """The first ``FEW`` parts with some sources, by key, drawn anew; none of them moves a contact."""
-    sample = copied(now.sample[:FEW])
-    sources = tuple(new.get(q.key, q) for q in now.scene.sources)
-    for k, q in enumerate(sources):
-        if q.key in new:
-            sample[:, k] = q.draw(len(sample), salt)
-    s = replace(now.scene, sources=sources)
-    return Population(s, sample, s.seated(sample))
+    """The first ``FEW`` parts with some sources, by key, drawn anew."""
+    few = min(FEW, len(now.sample))
+    own = enumerate(now.scene.sources)
+    return otherwise(now, {k: (new[q.key], new[q.key].draw(few, salt)) for k, q in own if q.key in new})

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from jawright.verify.material import EMPTY, Cuts, Level
@@ -27,6 +28,8 @@ class Gone:
         self._part: list[list[int]] = []
         self._early: dict[int, BaseGeometry] = {}
         self._at: dict[int, BaseGeometry] = {}
+        self._boxes: NDArray[np.float64] | None = None
+        self._met: dict[tuple[float, ...], list[int]] = {}
         waiting = sorted(range(len(cuts.paths)), key=lambda i: cuts.paths[i].low)
         growing: list[int] = []
         at = 0
@@ -55,15 +58,28 @@ class Gone:
         """The most that a move sweeps at any height."""
         return self._cuts.area(i, math.inf)
 
+    def within(self, k: int, shape: BaseGeometry) -> BaseGeometry:
+        """What of an area is swept at the middle of level ``k``, from the moves that come near it alone."""
+        near = [i for i in self._meeting(shape.bounds) if self._cuts.paths[i].low < self._spans[k].at]
+        areas = self.areas(near, k)
+        return shapely.intersection(shape, shapely.union_all(areas)) if areas else EMPTY
+
+    def _meeting(self, box: tuple[float, float, float, float]) -> list[int]:
+        """The moves whose most reach meets a box."""
+        if box not in self._met:
+            if self._boxes is None:
+                most = np.array([self.reach(i) for i in range(len(self._cuts.paths))], dtype=object)
+                self._boxes = shapely.bounds(most).reshape(-1, 4)
+            a0, b0, a1, b1 = self._boxes.T
+            x0, y0, x1, y1 = box
+            meets = (a0 <= x1) & (a1 >= x0) & (b0 <= y1) & (b1 >= y0)
+            self._met[box] = [int(i) for i in np.flatnonzero(meets)]
+        return self._met[box]
+
     def first(self, box: tuple[float, float, float, float]) -> int:
         """The lowest level at which a move may sweep something inside a box; below it none does."""
-        x0, y0, x1, y1 = box
-        for k in range(len(self._spans)):
-            for i in self.new(k):
-                a0, b0, a1, b1 = self.reach(i).bounds
-                if a0 <= x1 and a1 >= x0 and b0 <= y1 and b1 >= y0:
-                    return k
-        return len(self._spans)
+        low = min((self._cuts.paths[i].low for i in self._meeting(box)), default=math.inf)
+        return next((k for k, span in enumerate(self._spans) if low < span.at), len(self._spans))
 
     def early(self, k: int) -> BaseGeometry:
         """All that is swept at the low end of level ``k`` already."""

@@ -195,7 +195,7 @@ def _room(scene: Scene, k: int, at: tuple[float, float], height: float) -> BaseG
 
 
 def _found(scene: Scene, k: int, room: BaseGeometry) -> BaseGeometry:
-    return shapely.intersection(shapely.intersection(room, scene.gone.at(k)), scene.metal[k])
+    return shapely.intersection(scene.gone.within(k, room), scene.metal[k])
 
 
 def _fitted(found: BaseGeometry, lines: BaseGeometry, at: tuple[float, float]) -> tuple[float, float]:

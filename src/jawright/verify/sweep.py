@@ -12,6 +12,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 import shapely
@@ -94,10 +95,20 @@ def _steps(radius: float, angle: float, sagitta: float = SAGITTA) -> int:
     return max(1, math.ceil(angle / (2 * math.acos(1 - sagitta / radius))))
 
 
+@cache
+def _shares(n: int) -> NDArray[np.float64]:
+    return np.arange(n + 1) / n
+
+
 def arc_points(center: Flat, radius: float, a0: float, a1: float) -> Ring:
     """Points on an arc from angle ``a0`` to ``a1``, both ends included. Shape (n, 2) [mm]."""
-    a = np.linspace(a0, a1, _steps(radius, abs(a1 - a0)) + 1)
-    return np.column_stack((center[0] + radius * np.cos(a), center[1] + radius * np.sin(a)))
+    a = a0 + (a1 - a0) * _shares(_steps(radius, abs(a1 - a0)))
+    out = np.empty((len(a), 2))
+    np.cos(a, out=out[:, 0])
+    np.sin(a, out=out[:, 1])
+    out *= radius
+    out += center
+    return out
 
 
 def disc(center: Flat, radius: float) -> Ring:
@@ -110,10 +121,8 @@ def capsule(start: Flat, end: Flat, radius: float) -> Ring:
     if start == end:
         return disc(start, radius)
     a = math.atan2(end[1] - start[1], end[0] - start[0])
-    q = math.pi / 2
-    return np.concatenate(
-        (arc_points(end, radius, a - q, a + q), arc_points(start, radius, a + q, a + 3 * q))
-    )
+    half = arc_points((0.0, 0.0), radius, a - math.pi / 2, a + math.pi / 2)
+    return np.concatenate((half + end, start - half))
 
 
 def taper(start: Flat, end: Flat, r0: float, r1: float) -> Ring:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+import threading
 import traceback
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
@@ -19,7 +20,7 @@ import jawright
 from jawright.doors.web import floor, jobs, live, machine, rack, rooms, sheet, shop, show
 from jawright.doors.web.described import describe
 from jawright.doors.web.guard import Guard
-from jawright.doors.web.render import one, page, refused, sent
+from jawright.doors.web.render import one, page, refused, sent, warm
 from jawright.doors.web.runner import BusyError, Runner, Talk
 from jawright.doors.web.specimen import shows as specimen_of
 from jawright.doors.web.store import Store, UnknownJobError
@@ -54,6 +55,7 @@ def create_app(
     async def life(_: FastAPI) -> AsyncIterator[None]:
         work.warm()
         talk.warm()
+        threading.Thread(target=warm, daemon=True).start()
         yield
         work.close()
         talk.close()

@@ -38,15 +38,15 @@ def part_key(folder: Path) -> str:
     return json.dumps([job.part_file.name, stamp.st_size, job.part_unit, job.thickness, job.body])
 
 
-def about_of(record: Record, inputs: dict[str, str]) -> dict[str, Any]:
-    """What the list of jobs shows of a plan, without reading its whole record."""
+def about_of(record: Record, inputs: dict[str, str], text: str = "") -> dict[str, Any]:
+    """What the list of jobs shows of a plan without reading its whole record, whose JSON is ``text``."""
     return {
         "inputs": inputs,
         "decision": record.decision.sentence,
         "verdict": record.verdict,
         "ready": is_ready(record),
         "made": record.made,
-        "record": name_on_paper(record_json.dumps(record)),
+        "record": name_on_paper(text or record_json.dumps(record)),
     }
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +13,7 @@ from jawright import kernel
 from jawright.doors.web.edit import draft_job
 from jawright.doors.web.inputs import part_key
 from jawright.doors.web.store import keep, put
+from jawright.job.model import Job
 from jawright.papers.part_view import part_view
 from jawright.part.model import Face, Part
 from jawright.part.pick import direction, hole_words, words
@@ -21,10 +23,15 @@ CHORD = 1 / 400
 """Deviation of the mesh as a share of the part's size: not seen on a screen."""
 
 
-def look(folder: Path) -> dict[str, Any]:
-    """Read the part a job names and write ``seen.json``. Raises what ``read_part`` raises."""
+def look(folder: Path, read: Callable[[Job, Part], None] | None = None) -> dict[str, Any]:
+    """Read the part a job names and write ``seen.json``; ``read`` is called once the part is there.
+
+    Raises what ``read_part`` raises.
+    """
     job = draft_job((folder / "job.toml").read_text("utf-8"), folder)
     part = read_part(job.part_file, unit=job.part_unit, thickness=job.thickness, body=job.body)
+    if read is not None:
+        read(job, part)
     mesh = kernel.mesh(part.shape, max(0.02, CHORD * math.hypot(*part.size)))
     put(folder / "sight.svg", part_view(*mesh).encode())
     keep(folder, "seen.json", {"key": part_key(folder), **seen(part, mesh)})

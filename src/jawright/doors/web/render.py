@@ -29,6 +29,12 @@ TEMPLATES = jinja2.Environment(
 TEMPLATES.globals["WORDS"] = WORDS
 
 
+def warm() -> None:
+    """Make all templates ready, so that the first who asks for a page does not wait for it."""
+    for name in TEMPLATES.list_templates(extensions=["html"]):
+        TEMPLATES.get_template(name)
+
+
 def system_of(request: Request, own: object = "mm") -> System:
     """The unit the reader wants to see, kept in a cookie; the job's own stands in."""
     wanted = request.cookies.get("units", "")

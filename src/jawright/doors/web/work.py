@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Any, Protocol
 
 from jawright import begun, record_json
-from jawright.beside import Beside
+from jawright.beside import Beside, unswept
 from jawright.conductor import plan
 from jawright.doors.web import bench
 from jawright.doors.web.inputs import ABOUT, about_of, digest
@@ -31,6 +31,7 @@ from jawright.job.model import Job
 from jawright.job.read import read_job
 from jawright.papers import bundle
 from jawright.papers.jaw_files import jaw_files
+from jawright.part.model import Part
 from jawright.rack import stock
 from jawright.rack.offer import find
 from jawright.rack.store import Rack
@@ -50,10 +51,11 @@ _begun: dict[Told, begun.Begun] = {}
 """What was begun before anybody asked for it: at most one, by folder, job text and shop text."""
 
 
-def begin(folder: Path) -> None:
+def begin(folder: Path, looked: tuple[Job, Part] | None = None) -> None:
     """Begin the plan of a job while its questions are still being read; what was begun before is let go.
 
-    What is wrong with it is told when the plan is asked for.
+    ``looked`` is the job as far as it goes and its part, where it was read just now. What is wrong with it is
+    told when the plan is asked for.
     """
     shop = folder.parent.parent / "shop.toml"
     told = (str(folder), (folder / "job.toml").read_text("utf-8"), shop.read_text("utf-8"))
@@ -61,7 +63,13 @@ def begin(folder: Path) -> None:
         return
     _begun.clear()
     with contextlib.suppress(JawrightError):
-        _begun[told] = begun.begin(read_job(folder / "job.toml"), read_shop(shop), ahead=True)
+        job = read_job(folder / "job.toml")
+        part = looked[1] if looked is not None and _names(looked[0]) == _names(job) else None
+        _begun[told] = begun.begin(job, read_shop(shop), ahead=True, part=part)
+
+
+def _names(job: Job) -> tuple[object, ...]:
+    return job.part_file, job.part_unit, job.thickness, job.body
 
 
 def plan_job(folder: Path, say: Step, address: str = "") -> dict[str, Any]:
@@ -81,11 +89,23 @@ def plan_job(folder: Path, say: Step, address: str = "") -> dict[str, Any]:
     finally:
         (folder / SO_FAR).unlink(missing_ok=True)
     say("writing the papers")
-    solids = Beside(lambda: jaw_files(record))  # the kernel works while the sheet is set
-    about = {**about_of(record, inputs), "rack": rack_now(folder.parent.parent)}
-    card = (json.dumps(about, ensure_ascii=False) + "\n").encode()
-    bundle.write(record, folder / "result", lambda: {**solids.result(), ABOUT: card}, address=address)
+    with unswept():
+        about = _papers(record, folder, inputs, address)
     return {"ready": about["ready"], "verdict": record.verdict}
+
+
+def _papers(record: Record, folder: Path, inputs: dict[str, str], address: str) -> dict[str, Any]:
+    """Leave the result of a plan in its folder; what the list of jobs shows of it."""
+    solids = Beside(lambda: jaw_files(record))  # the kernel works while the sheet is set
+    text = record_json.dumps(record)
+    about = {**about_of(record, inputs, text), "rack": rack_now(folder.parent.parent)}
+    card = (json.dumps(about, ensure_ascii=False) + "\n").encode()
+
+    def more() -> dict[str, bytes]:
+        return {**solids.result(), ABOUT: card}
+
+    bundle.write(record, folder / "result", more, address=address, text=text)
+    return about
 
 
 def _kept(folder: Path, job: Job, shop: Shop) -> tuple[Kept, ...]:
@@ -98,9 +118,17 @@ def _kept(folder: Path, job: Job, shop: Shop) -> tuple[Kept, ...]:
 
 
 def look_at(folder: Path, say: Step, _: str = "") -> dict[str, Any]:
-    """Read the part of a job, and leave its faces, holes, print and mesh beside it."""
+    """Read the part of a job, and leave its faces, holes, print and mesh beside it.
+
+    The plan of a job that answers all questions itself begins meanwhile: no need to wait for its page.
+    """
     say("reading the part")
-    return look(folder)
+
+    def read(job: Job, part: Part) -> None:
+        with contextlib.suppress(Exception):  # a defect shows when the plan is asked for
+            begin(folder, (job, part))
+
+    return look(folder, read)
 
 
 def find_for(folder: Path, say: Step, _: str = "") -> dict[str, Any]:
@@ -179,9 +207,6 @@ def serve() -> None:
                 answer(done=QUESTIONS[kind](folder, task))
             else:
                 answer(done=TASKS[kind](folder, step, task.get("address", "")))
-                if kind == "look":  # a job that answers all questions itself: no need to wait for its page
-                    with contextlib.suppress(Exception):
-                        begin(folder)
         except JawrightError as e:
             answer(error={"code": e.code, "what": e.what, "where": e.where, "todo": e.todo})
         except Exception:
