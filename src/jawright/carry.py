@@ -17,13 +17,13 @@ from jawright.errors import JawrightError
 from jawright.hold.incoming import informed
 from jawright.hold.model import Hold
 from jawright.hold.resolve import Ask
-from jawright.jaws.design import design
 from jawright.jaws.kept import shop_with
 from jawright.jaws.model import Jaws
 from jawright.job.model import Job
 from jawright.part.model import Part
 from jawright.proof.everything import answer, window
 from jawright.proof.homing import region
+from jawright.proof.keys import designed
 from jawright.proof.model import QUESTIONS, Homing, Proof, Question, Scatter, worst
 from jawright.proof.scatter import scatter
 from jawright.proof.window import NAME as WINDOW
@@ -268,7 +268,7 @@ def _prove(candidate: Candidate, work: Work) -> Proven:
         return _answered(Proven(candidate, candidate.hold, None, ()), work, job, shop)
     assert candidate.view is not None
     vise = candidate.draft.hold.vise
-    pair = design(candidate.draft, candidate.view, part=part, job=job, shop=shop, vise=vise)
+    pair = designed(candidate.draft, candidate.view, part=part, job=job, shop=shop, vise=vise)
     torque: Told[float | None] = Told()
     # the program does not wait for the proofs, but lets them go first
     cutting = Beside(lambda: _cut(pair.hold, pair.jaws, torque, job, shop), patient=True)

@@ -19,7 +19,6 @@ from jawright.hold.seen import seen as whole
 from jawright.hold.stance import Turn
 from jawright.hold.view import View, view
 from jawright.jaws import soft
-from jawright.jaws.design import design
 from jawright.jaws.model import Jaws, SpacerStack
 from jawright.job.model import Job
 from jawright.part.model import Part
@@ -28,6 +27,7 @@ from jawright.proof import advice, clamp, elastic
 from jawright.proof.elastic_bent import Bent
 from jawright.proof.elastic_join import SIDES, Model
 from jawright.proof.everything import answer, quick
+from jawright.proof.keys import designed
 from jawright.proof.metal import gripped
 from jawright.proof.model import Question
 from jawright.proof.rules import rule
@@ -258,7 +258,7 @@ class Bench:
             raise JawrightError(
                 "hold-none", what=drafted.reason, todo="turn it back, or change what else is pinned"
             )
-        pair = design(drafted, seen, part=part, job=job, shop=r.shop, vise=vise)
+        pair = designed(drafted, seen, part=part, job=job, shop=r.shop, vise=vise)
         return pair.hold, pair.jaws
 
     def _read(self, job: Job) -> Part:

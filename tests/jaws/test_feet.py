@@ -7,7 +7,10 @@ from __future__ import annotations
 
 import math
 from collections import Counter
+from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
+from typing import cast
 
 import numpy as np
 import pytest
@@ -17,6 +20,7 @@ from jawright.errors import JawrightError
 from jawright.geometry.profile import Profile, Region, rectangle
 from jawright.geometry.query import signed_distance
 from jawright.hold import hard, resolve, stance
+from jawright.hold.model import MadeFeature
 from jawright.hold.view import View, view
 from jawright.jaws import soft
 from jawright.jaws.design import Pair, design
@@ -228,8 +232,11 @@ def test_a_foot_that_ends_above_the_floor_is_told(tmp_path: Path) -> None:
     )
     part = read(tmp_path, shape)
     job, _ = demo()
-    seen = view(part, job, resolve.resolve(part, job), UP)
+    one = replace(job, hold=replace(job.hold, floor="one level"))
+    seen = view(part, one, resolve.resolve(part, one), UP)
     assert "1 of its 2 feet end 0.70 mm above the floor" in seen.tips
+    seen = view(part, job, resolve.resolve(part, job), UP)
+    assert [round(b.depth, 6) for b in seen.below] == [0.7] and seen.below[0].soles
 
 
 def feet_proof(part: Part, turn: float = 0.0) -> tuple[Pair, Proof | None]:
@@ -269,8 +276,13 @@ def test_a_foot_at_another_level_is_no_floor(tmp_path: Path) -> None:
         box(-30, -20, 30, -12, 0, ROOF + 1),
         box(-30, -3, -24, 3, 0.4, ROOF + 1),
     )
-    _, p = feet_proof(read(tmp_path, shape))
-    assert p is not None and p.verdict == "caution" and "0.40 mm above the floor" in p.sentence
+    pair, p = feet_proof(read(tmp_path, shape))
+    assert p is not None and p.verdict == "pass" and "0.40 mm above the floor and needs none" in p.sentence
+    over = (pair.hold.stance.move.point((-27.0, 0.0, TALL)),)
+    drilled = cast("MadeFeature", SimpleNamespace(name="pin hole", path=over))
+    hold = replace(pair.hold, features=(drilled,))
+    p = feet_of.prove(hold, pair.jaws, read(tmp_path, shape), Say("mm"))[0]
+    assert p.verdict == "caution" and 'floor = "two levels"' in p.sentence
 
 
 def test_a_part_on_one_foot_has_no_such_proof(tmp_path: Path) -> None:

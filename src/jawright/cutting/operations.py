@@ -44,6 +44,9 @@ NARROW = ((WALL_STOCK, 0.1), (0.05, 0.0), (0.0, 0.0))
 STRAY = 0.1
 """Metal [mm] that roughing may leave beyond its stock before a well under it is opened from the top."""
 
+CHORDS = 0.003
+"""How far [mm] a lead beside a wall that is finished already may seem to leave its room: chords only."""
+
 WORTH_A_TRIP = 0.5
 """Least area [mm²] of metal in a tight corner that is roughed before the finish pass goes there."""
 
@@ -186,6 +189,42 @@ def well(setup: Setup, block: Block, well: Well, standing: shapely.Geometry | No
     block.purposes.append(pick.plain_purpose(well))
     block.step_over = max(block.step_over, how.step_over)
     block.step_down = max(block.step_down, (floor - well.bottom) / len(levels(floor, well.bottom, most)))
+
+
+def lower_level(setup: Setup, block: Block, well: Well) -> None:
+    """A lower floor, once the walls above it are finished: roughed, its floor finished, then its walls.
+
+    Where it goes on down from the pocket's walls its own are finished with the same compensation.
+    """
+    cutter, gap = block.cutter, (-setup.jaws.gap, 0.0)
+    how, r = setup.clearing(cutter), 0.5 * cutter.diameter
+    most, name = setup.step_down(cutter), pick.plain_purpose(well)
+    inner, allowed = shrunk(well.region, r + WALL_STOCK), shrunk(well.region, r)
+    steps = [*levels(well.top, well.bottom + FLOOR_STOCK, most), well.bottom]
+    feed = setup.rate(cutter, radial=WALL_STOCK, light=True).feed
+    wear = cutter.number if setup.shop.nc.compensation else 0
+    trips = visits(well.region, r, allowed)
+
+    def fill(trail: Trail) -> None:
+        z = well.top + FLOOR_STOCK
+        left = setup.blanks()
+        for low in steps:
+            left = setup.blanks()
+            from_inside(trail, left, how, regions=inner, z=(z, low))
+            z = low
+        for region in allowed:
+            room = polygon(region).buffer(CHORDS)
+            for profile in (region.outer, *region.holes):
+                done = round_wall(
+                    trail, profile, radius=r, room=room, gap=gap, z=well.bottom, feed=feed, passes=1,
+                    trips=trips, left=left, wear=wear,
+                )  # fmt: skip
+                block.wear_not += 0 if done else 1
+
+    add(setup, block, fill, f"{name}: rough, finish its floor, then its walls")
+    block.purposes.append(name)
+    block.step_over = max(block.step_over, how.step_over)
+    block.step_down = max(block.step_down, (well.top - well.bottom) / (len(steps) - 1))
 
 
 def finish_floor(setup: Setup, block: Block, rough: Metal) -> Metal:

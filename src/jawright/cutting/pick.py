@@ -13,7 +13,7 @@ from jawright.cutting.metal import shrunk
 from jawright.errors import JawrightError
 from jawright.geometry.offset import offset
 from jawright.geometry.profile import Region
-from jawright.jaws.model import UNDERCUT, Jaws, Well
+from jawright.jaws.model import LOWER_LEVEL, UNDERCUT, Jaws, Well
 from jawright.shop.model import Cutter, Shop
 
 NOSE = 2.5
@@ -118,7 +118,7 @@ def for_well(well: Well, jaws: Jaws, shop: Shop, used: Sequence[Cutter]) -> Choi
         for c in _mills(shop)
         if c.center_cutting
         and c.reach >= depth + NOSE
-        and c.flute_length >= well.top - well.bottom
+        and c.flute_length >= (depth if well.purpose in LOWER_LEVEL else well.top - well.bottom)
         and fits(well.region, 0.5 * c.diameter)
     ]
     sharp = [c for c in able if c.corner_radius <= well.corner] or able

@@ -10,7 +10,7 @@ from jawright.cutting.blocks import Block, Setup, setup_of
 from jawright.cutting.metal import Metal
 from jawright.cutting.paths import Heights, minutes
 from jawright.errors import JawrightError
-from jawright.jaws.model import AFTER_WALLS, Jaws, Well
+from jawright.jaws.model import AFTER_WALLS, LOWER_LEVEL, Jaws, Well
 from jawright.shop.model import Cutter, Shop
 
 CLEAR = 25.0
@@ -103,7 +103,10 @@ class _Plans:
         if key not in self._wells:
             self._wells[key] = self.setup.block(block.cutter, "")
             standing = None if after is None else self.roughed(*after)[1].shape
-            operations.well(self.setup, self._wells[key], well, standing)
+            if well.purpose in LOWER_LEVEL:
+                operations.lower_level(self.setup, self._wells[key], well)
+            else:
+                operations.well(self.setup, self._wells[key], well, standing)
         block.append(self._wells[key])
 
     def open(self, larger: Cutters, rounding: float) -> tuple[list[Block], Block, list[Block], Metal]:
@@ -150,7 +153,8 @@ class _Plans:
         jaws = self.setup.jaws
         out: list[Block] = []
         for well in (w for w in jaws.wells if w.purpose in AFTER_WALLS):
-            choice = pick.for_well(well, jaws, self.setup.shop, ())
+            same = (self.finish.cutter,) if well.purpose in LOWER_LEVEL else ()
+            choice = pick.for_well(well, jaws, self.setup.shop, same)
             block = out[-1] if out and out[-1].cutter is choice.cutter else None
             if block is None and not out and last is not None and last.cutter is choice.cutter:
                 block = last

@@ -12,7 +12,7 @@ from jawright.geometry.curve import Point
 from jawright.geometry.frame import standing
 from jawright.geometry.profile import Region
 from jawright.hold import feet
-from jawright.hold.contacts import floor_area, floor_contacts
+from jawright.hold.contacts import floor_area, floor_contacts, lower_contacts
 from jawright.hold.features import datum_uses, made
 from jawright.hold.leaning import touching
 from jawright.hold.model import Contact, Hold, HoldKind, MadeFeature, Seat, SideStop, Stance
@@ -44,6 +44,7 @@ class Seating:
     notes: tuple[str, ...] = ()
     reused: bool = False
     side_stop: SideStop | None = None
+    lower: tuple[Polygon, ...] = ()  # the areas of lower floors; none: as ``carried``
 
 
 def assemble(
@@ -58,6 +59,11 @@ def assemble(
         s.bearing, part, view.up, low=view.low, floor=s.floor, top=s.jaw_top, broken=view.edge_break
     )
     contacts = [*bearing, *floor_contacts(floor_area(bottom, s.carried), s.floor, view.down_face)]
+    below = feet.put(view.below, turn=turn.angle, shift=s.shift)
+    if any(b.soles for b in below) and s.kind == "soft jaws":
+        count = 1 + len(contacts) - len(bearing)
+        contacts += lower_contacts(below, s.lower or s.carried, s.floor, first=count)
+    lower = [i for b in view.below for i in b.faces]
     top = s.floor + view.tall
     features = made(
         ask,
@@ -86,7 +92,7 @@ def assemble(
         gap=s.gap,
         parallels=s.parallels,
         features=features,
-        datums=datum_uses(ask, move, seats(bearing, view.down_faces)),
+        datums=datum_uses(ask, move, seats(bearing, (*view.down_faces, *lower))),
         tolerances=ask.tolerances,
         stop=next((c.point for c in contacts if c.on == "stop"), None),
         notes=(*ask.notes, *s.notes, *feet.told(len(view.band.outline)), *_unseen(features)),
@@ -95,6 +101,8 @@ def assemble(
         grip_reason=_why_as_deep(s, view),
         feet=feet.moved(view.band, turn=turn.angle, shift=s.shift),
         bridges=view.bridges,
+        below=below,
+        level_reason=view.level_reason,
     )
 
 

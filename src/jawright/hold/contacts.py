@@ -17,7 +17,7 @@ from shapely.ops import unary_union
 from jawright.geometry.curve import Arc, Point
 from jawright.geometry.polygon import to_polygon
 from jawright.geometry.profile import Region
-from jawright.hold.model import Contact, Where
+from jawright.hold.model import Below, Contact, Where
 from jawright.hold.outline import Wall
 from jawright.hold.walls import ends
 
@@ -73,8 +73,11 @@ def _united(carried: tuple[Polygon, ...]) -> Polygon | MultiPolygon:
     return unary_union(carried)
 
 
-def floor_contacts(area: Polygon | MultiPolygon, z: float, face: int) -> list[Contact]:
-    """Up to eight points on the outside of the carried area that span it best, at height ``z`` [mm]."""
+def floor_contacts(area: Polygon | MultiPolygon, z: float, face: int, *, first: int = 1) -> list[Contact]:
+    """Up to eight points on the outside of the carried area that span it best, at height ``z`` [mm].
+
+    They are named from ``first`` on.
+    """
     if area.is_empty or area.area <= 0:
         return []
     inner = area.buffer(-INSET, quad_segs=4)
@@ -86,7 +89,7 @@ def floor_contacts(area: Polygon | MultiPolygon, z: float, face: int) -> list[Co
     share = float(area.area) / len(chosen)
     return [
         Contact(
-            name=f"F{i + 1}",
+            name=f"F{i + first}",
             on="floor",
             point=(x, y, z),
             normal=(0.0, 0.0, 1.0),
@@ -98,6 +101,17 @@ def floor_contacts(area: Polygon | MultiPolygon, z: float, face: int) -> list[Co
         )
         for i, (x, y) in enumerate(chosen)
     ]
+
+
+def lower_contacts(
+    below: Sequence[Below], carried: Sequence[Polygon], z: float, *, first: int
+) -> list[Contact]:
+    """Contacts of what stands on a second floor below the one at ``z`` [mm], on the given areas in plan."""
+    out: list[Contact] = []
+    for b in below:
+        area = floor_area(b.soles, carried)
+        out += floor_contacts(area, z - b.depth, -1, first=first + len(out))
+    return out
 
 
 def stands(contacts: Sequence[Contact], center: Point) -> bool:

@@ -22,6 +22,7 @@ from jawright.geometry.hull import hull
 from jawright.geometry.polygon import to_polygon
 from jawright.geometry.profile import Profile, Region
 from jawright.geometry.query import nearest_on, signed_distance
+from jawright.hold.model import Below
 from jawright.hold.outline import sub
 from jawright.part.band import silhouette
 from jawright.part.model import Band, Part
@@ -171,9 +172,23 @@ def squeezed_together(feet: Sequence[Region]) -> bool:
     return any(min(a[2], b[2]) - max(a[0], b[0]) > FACING for i, a in enumerate(boxes) for b in boxes[:i])
 
 
-def short(band: Band, part: Part, up: Vec3) -> str:
-    """Which feet do not reach the floor, in words; "" when all do."""
+def put(below: Sequence[Below], *, turn: float, shift: tuple[float, float]) -> tuple[Below, ...]:
+    """What reaches below the floor where the part stands."""
+    return tuple(
+        Below(
+            b.region.moved(turn=turn, shift=shift),
+            b.depth,
+            tuple(s.moved(turn=turn, shift=shift) for s in b.soles),
+            b.faces,
+        )
+        for b in below
+    )
+
+
+def short(band: Band, part: Part, up: Vec3, below: Sequence[Below] = ()) -> str:
+    """Which feet do not reach the floor, in words; "" when all do. What reaches ``below`` it is not short."""
     standing_on = [to_polygon(r, 0.05) for r in band.bottom]
+    standing_on += [to_polygon(b.region, 0.05) for b in below]
     short = [r for r in band.outline if not any(to_polygon(r, 0.05).intersects(p) for p in standing_on)]
     if len(band.outline) < 2 or not short:
         return ""

@@ -13,6 +13,7 @@ from jawright.geometry.frame import standing
 from jawright.geometry.profile import Profile
 from jawright.hold.assemble import Seating, assemble
 from jawright.hold.contacts import stands
+from jawright.hold.feet import put
 from jawright.hold.model import Contact, Hold
 from jawright.hold.resolve import Ask
 from jawright.hold.sidestop import Room, side_stop
@@ -31,6 +32,7 @@ LOOKS_PARALLEL = math.radians(3.0)  # up to this out of parallel the reason name
 CARRIES = 0.5  # share of the part's length that parallels carry at least (common practice, no source)
 CARRIED = 3  # places of the floor that carry a part: fewer tell nothing of tipping
 ABOVE = 1.5  # [mm] the finished top stands at least this much above the jaws (common practice, no source)
+BED = 1.0  # [mm] what reaches below the parallels stays this far off them and the bed (common practice)
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,6 +183,9 @@ def _parallels(
         if 2 * p.thickness > -wide[1]:
             thick = True
             continue
+        if hit := _stands_on(view, turn, shift, p):
+            blocked = hit
+            continue
         hit = _hole_over(view, turn, shift, ask, p)
         if hit:
             blocked = f'the through hole "{hit}" lies over the parallels'
@@ -201,6 +206,22 @@ def _parallels(
             f"no pair of parallels leaves at least {deep:.1f} mm of grip and {ABOVE} mm above the jaws"
         )
     return min(options, key=lambda o: (round(o[0], 6), o[1].thickness, o[1].id))[1]
+
+
+def _stands_on(view: View, turn: Turn, shift: tuple[float, float], p: Parallel) -> str:
+    """Why parallels do not carry the level the part stands on: what reaches below it meets them; else ""."""
+    _, y0, _, _ = view.outline.moved(turn=turn.angle, shift=shift).box
+    for b in put(view.below, turn=turn.angle, shift=shift):
+        x0, low, x1, high = b.region.outer.box
+        if b.soles:
+            return "it stands on two levels, and parallels have one"
+        if b.depth > p.height - BED:
+            return f"what reaches {b.depth:.2f} mm below its floor would meet the vise's bed"
+        if min(abs(x0), abs(x1)) > p.length / 2 and x0 * x1 > 0:
+            continue  # beyond their ends
+        if high + BED > -p.thickness or low - BED < y0 + p.thickness:
+            return f"what reaches {b.depth:.2f} mm below its floor would stand on the parallels"
+    return ""
 
 
 def _hole_over(view: View, turn: Turn, shift: tuple[float, float], ask: Ask, p: Parallel) -> str:

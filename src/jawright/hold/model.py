@@ -125,12 +125,26 @@ class SideStop:
 
 
 @dataclass(frozen=True, slots=True)
+class Below:
+    """What of the part reaches below the floor it stands on: its plan and how deep [mm].
+
+    ``soles`` are its level faces that stand on a second, lower floor, ``faces`` their numbers; without any it
+    hangs clear.
+    """
+
+    region: Region
+    depth: float
+    soles: tuple[Region, ...] = ()
+    faces: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Hold:
     """One way to hold the part, complete enough to be proven.
 
     ``outline`` is the grip band's region in the vise frame, part seated at nominal, jaws
-    closed. The part's bottom rests at ``floor``; the jaws reach up to ``jaw_top``; the
-    finished part reaches ``part_top``, with ``stock`` more as it comes in.
+    closed. The part rests at ``floor``, only ``below`` reaches deeper; the jaws reach up to ``jaw_top``;
+    the finished part reaches ``part_top``, with ``stock`` more as it comes in.
     """
 
     kind: HoldKind
@@ -161,3 +175,5 @@ class Hold:
     feet: tuple[Region, ...] = ()  # what stands within the grip, where that is several pieces: ``outline`` is
     # then the line round them all
     bridges: tuple[int, ...] = ()  # curves of outline.outer that are no wall: they join feet or lean too much
+    below: tuple[Below, ...] = ()  # what reaches below the floor, in pockets of its own
+    level_reason: str = ""  # why it stands on this level and not on its lowest

@@ -6,15 +6,16 @@ Lengths in mm, angles in rad.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from jawright import kernel
 from jawright.errors import JawrightError
 from jawright.geometry.frame import Vec3, dot, standing, unit
 from jawright.geometry.profile import Profile, Region
-from jawright.hold import feet, leaning, milled
+from jawright.hold import feet, leaning, levels, milled
 from jawright.hold.found import Ask
 from jawright.hold.incoming import informed
+from jawright.hold.model import Below
 from jawright.job.model import Job
 from jawright.part.band import grip_band
 from jawright.part.features import opening
@@ -38,8 +39,8 @@ class View:
     """
 
     up: Vec3
-    low: float  # Z of the underside
-    tall: float  # finished height
+    low: float  # Z of the level it stands on: nearly always the underside
+    tall: float  # finished height above that
     stock: float
     grip_depth: float
     grip_reason: str
@@ -55,6 +56,8 @@ class View:
     bridges: tuple[int, ...] = ()  # curves no jaw may touch: they join feet, lean too much, or are milled now
     overhang: float = math.inf  # height above the underside at which metal hangs out beyond the outline [mm]
     short: str = ""  # which of several feet do not reach the floor, in words
+    below: tuple[Below, ...] = ()  # what reaches below the level it stands on
+    level_reason: str = ""  # why it stands on that one
 
     @property
     def tips(self) -> str:
@@ -71,15 +74,19 @@ def view(part: Part, job: Job, ask: Ask, up: Vec3) -> View:
     too little stands below what is cut, or when every wall leans too much.
     """
     job = informed(job, part, up)
-    low, high = _span(part, up)
+    lowest, high = _span(part, up)
+    level = levels.of(part, job, ask, up)
+    low, at = lowest + level.height, level.height
     tall = high - low
     grip, reason = _grip(job, tall, _reached(ask, up, low))
     edge = job.incoming.edge_break.value
-    band = grip_band(part, up, 0.0, grip)
+    band = grip_band(part, up, at, at + grip)
     if band.kind == "drafted" and len(band.outline) == 1:
-        grip, reason, band = _on_a_line(part, job, up, grip=(grip, reason), band=band)
+        grip, reason, band = _on_a_line(part, job, up, grip=(grip, reason), band=band, at=at)
     if job.hold.grip_depth is None:
-        grip, reason, band = _below_overhang(part, up, grip=(grip, reason), band=band)
+        grip, reason, band = _below_overhang(part, up, grip=(grip, reason), band=band, at=at)
+    if level.below:
+        band = replace(band, bottom=level.soles)
     whole = feet.joined(band, part, up)
     outline, faces = whole.outline, whole.faces
     slanted = leaning.too_much(part, faces, up)
@@ -108,12 +115,13 @@ def view(part: Part, job: Job, ask: Ask, up: Vec3) -> View:
         kernel.centroid(part.shape),
         down[0] if down else -1, down, _windows(part, ask, up), edge,
         tuple(sorted({*whole.bridges, *slanted, *cut})),
-        feet.overhang(part, up, outline, above=grip), feet.short(band, part, up),
+        feet.overhang(part, up, outline, above=at + grip) - at, feet.short(band, part, up, level.below),
+        below=level.below, level_reason=level.reason,
     )  # fmt: skip
 
 
 def _on_a_line(
-    part: Part, job: Job, up: Vec3, *, grip: tuple[float, str], band: Band
+    part: Part, job: Job, up: Vec3, *, grip: tuple[float, str], band: Band, at: float
 ) -> tuple[float, str, Band]:
     """Grip depth, its reason and the band of walls with draft, cut at the level on which they touch."""
     depth, reason = grip
@@ -125,9 +133,13 @@ def _on_a_line(
                 f"a short pad: the walls lean {math.degrees(band.draft):.1f}° and are widest at the floor, "
                 "so upright jaws touch them there however deep they reach"
             )
-        return depth, reason, grip_band(part, up, min(job.incoming.edge_break.value, depth / 2), depth)
+        return (
+            depth,
+            reason,
+            grip_band(part, up, at + min(job.incoming.edge_break.value, depth / 2), at + depth),
+        )
     if side > 0:
-        return depth, reason, grip_band(part, up, 0.0, depth - leaning.JAW_EDGE)
+        return depth, reason, grip_band(part, up, at, at + depth - leaning.JAW_EDGE)
     return depth, reason, band
 
 
@@ -188,15 +200,18 @@ def _span(part: Part, up: Vec3) -> tuple[float, float]:
     return b[2], b[5]
 
 
-def _below_overhang(part: Part, up: Vec3, *, grip: tuple[float, str], band: Band) -> tuple[float, str, Band]:
+def _below_overhang(
+    part: Part, up: Vec3, *, grip: tuple[float, str], band: Band, at: float
+) -> tuple[float, str, Band]:
     """Less grip where the jaws would otherwise end on, or hardly touch, what hangs out over the feet."""
     depth, reason = grip
-    for h in feet.ceilings(part, up):
+    for h in [c - at for c in feet.ceilings(part, up)]:
         less = h - UNDER_CUT
         if not (GRIP_LEAST <= less < depth and h + GRIP_LEAST > depth):
             continue
-        lower = grip_band(part, up, 0.0, less)
-        if feet.overhang(part, up, feet.joined(lower, part, up).outline, above=less) <= h + 1e-6:
+        lower = grip_band(part, up, at, at + less)
+        out = feet.joined(lower, part, up).outline
+        if feet.overhang(part, up, out, above=at + less) <= at + h + 1e-6:
             return less, f"{UNDER_CUT} mm below what hangs out over the jaws at {h:.2f} mm", lower
     return depth, reason, band
 

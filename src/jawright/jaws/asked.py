@@ -13,6 +13,7 @@ from jawright.hold.outline import SQUARE_ON, Outline, Wall
 from jawright.hold.resolve import Ask
 from jawright.hold.stance import Turn
 from jawright.hold.view import View
+from jawright.jaws import lower
 from jawright.jaws.place import LEDGE, LEDGE_LEAST, Needs
 from jawright.jaws.placed import STOP_LAND, STOP_LAND_LEAST, stop_lost
 from jawright.jaws.relief import relief_reach
@@ -72,12 +73,13 @@ def needs_of(
         beyond=cutter.diameter + 0.5,
         beyond_y=max(allowance + 0.8, reach),
         grip_x=sum(w.middle[0] * w.curve.length for w in grips) / weight,
-        well_depth=depth,
+        well_depth=depth + lower.deepest(view.below),
         well_in_gap=False,
         holes=holes,
         shift=job.hold.shift,
         spacer_height=job.hold.spacer_height,
         spacers=job.hold.spacers,
+        groove=lower.deepest(view.below),
     )
 
 

@@ -9,14 +9,20 @@ from dataclasses import dataclass, replace
 from jawright.errors import JawrightError
 from jawright.geometry.polygon import to_polygon
 from jawright.geometry.profile import Region
-from jawright.hold.contacts import floor_area, floor_contacts, jaw_floors, wall_contacts
+from jawright.hold.contacts import (
+    floor_area,
+    floor_contacts,
+    jaw_floors,
+    lower_contacts,
+    wall_contacts,
+)
 from jawright.hold.leaning import touching
 from jawright.hold.model import Hold
 from jawright.hold.outline import Wall
 from jawright.hold.view import View
-from jawright.jaws import extras, grooves, pocket
+from jawright.jaws import extras, grooves, lower, pocket
 from jawright.jaws.metal import advice as metal_advice
-from jawright.jaws.model import Jaw, Jaws, Well, Zone
+from jawright.jaws.model import Jaw, Jaws, Left, Well, Zone
 from jawright.jaws.place import WEB, Place
 from jawright.jaws.placed import SEAT
 from jawright.jaws.soft import Draft
@@ -36,19 +42,22 @@ class Pair:
     jaws: Jaws
 
 
-def design(draft: Draft, view: View, *, part: Part, job: Job, shop: Shop, vise: Vise) -> Pair:
-    """Design the pocket of a draft and everything that belongs to the jaws.
+def design(
+    draft: Draft, view: View, *, part: Part, job: Job, shop: Shop, vise: Vise, left: Left | None = None
+) -> Pair:
+    """Design the pocket of a draft and everything that belongs to the jaws. ``left`` stays standing in it.
 
     Raises ``hold-none`` when the pocket cannot be cut or leaves no seat.
     """
     hold, place = draft.hold, draft.place
-    made = _pocket(draft, job)
+    made = _pocket(draft, job, left)
     _check_land(made.walls)
     fixed, floating = _jaws(place, vise)
     above = [r.moved(turn=hold.stance.turn, shift=place.shift) for r in silhouette(part, view.up)]
     above += [s.region(r) for s in draft.row.beside for r in above]
     notes: list[str] = [said] if (said := draft.metal_why or metal_advice(job, place.blank)) else []
-    wells = _wells(draft, made.region)
+    wells = _wells(draft, view, made.region)
+    notes += lower.told(hold.below, hold.level_reason)
     notes += [said for said in (draft.why_groove, _leaning(view)) if said]
     hole, why = extras.tooling_hole(fixed, made.region, above, shop.cutters)
     if why:
@@ -88,6 +97,7 @@ def design(draft: Draft, view: View, *, part: Part, job: Job, shop: Shop, vise: 
         metal_behind=metal[0],
         metal_behind_where=metal[1],
         notes=tuple(notes),
+        left=left,
         zones_beside=tuple(
             replace(z, curves=tuple(s.curve(c) for c in z.curves)) for s in draft.row.beside for z in zones
         ),
@@ -95,7 +105,7 @@ def design(draft: Draft, view: View, *, part: Part, job: Job, shop: Shop, vise: 
     return Pair(_final_hold(hold, view, place, made.walls, jaws=jaws, part=part), jaws)
 
 
-def _pocket(draft: Draft, job: Job) -> pocket.Pocket:
+def _pocket(draft: Draft, job: Job, left: Left | None) -> pocket.Pocket:
     """The pocket of a draft, for the largest part the job lets in."""
     return pocket.design(
         draft.hold.outline.outer,
@@ -107,6 +117,7 @@ def _pocket(draft: Draft, job: Job) -> pocket.Pocket:
         beside=draft.row.beside,
         bridges=draft.hold.bridges,
         whole_stop=draft.whole_stop,
+        left=None if left is None else left.region,
     )
 
 
@@ -121,13 +132,19 @@ def _leaning(view: View) -> str:
     )
 
 
-def _wells(draft: Draft, region: Region) -> tuple[Well, ...]:
-    """Room under through holes, at every part; and a groove along the wall, else slots in long floors."""
-    place = draft.place
-    under = extras.wells(draft.hold, place.gap, region, draft.cutter.diameter / 2)
+def _wells(draft: Draft, view: View, region: Region) -> tuple[Well, ...]:
+    """Room under through holes and a lower level, at every part; and a groove along the wall, else slots in
+    long floors."""
+    place, hold, radius = draft.place, draft.hold, draft.cutter.diameter / 2
+    under = extras.wells(hold, place.gap, region, radius)
+    if hold.below:
+        soles = [r.moved(turn=hold.stance.turn, shift=place.shift) for r in view.band.bottom]
+        under += lower.wells(hold.below, soles, pocket=region, floor=place.floor, radius=radius)
     under += tuple(replace(w, region=s.region(w.region)) for s in draft.row.beside for w in under)
     if draft.groove is not None:
         return under + grooves.wall_wells(draft.groove, region, place.floor, place.gap)
+    if hold.below:
+        return under  # chips lie in the lower level
     return under + grooves.chip_slots(region, draft.cutter, place.floor, place.gap)
 
 
@@ -201,9 +218,8 @@ def _final_hold(
         contacts += [c for c in hold.contacts if c.on == "stop"]  # it is not cut into the jaws
     bottom = [r.moved(turn=hold.stance.turn, shift=place.shift) for r in view.band.bottom]
     floors = jaw_floors(place.gap, place.blank.length, place.blank.thickness)
-    cut = [to_polygon(w.region, 0.02) for w in jaws.wells]
-    for c in cut:
-        floors = [f.difference(c) for f in floors]
+    for w in jaws.wells:
+        floors = [f.difference(to_polygon(w.region, 0.02)) for f in floors]
     down = next((c.face for c in hold.contacts if c.on == "floor"), -1)
     contacts = list(
         touching(
@@ -211,5 +227,7 @@ def _final_hold(
         )
     )
     contacts += floor_contacts(floor_area(bottom, floors), place.floor, down)
+    count = 1 + sum(c.on == "floor" for c in contacts)
+    contacts += lower_contacts(hold.below, lower.floors(jaws), place.floor, first=count)
     stop = next((c.point for c in contacts if c.on == "stop"), None)
     return replace(hold, contacts=tuple(contacts), stop=stop)

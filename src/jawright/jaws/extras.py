@@ -54,7 +54,7 @@ def wells(hold: Hold, gap: float, pocket: Region, radius: float) -> tuple[Well, 
             continue  # wholly in the air between the jaws
         outline = Region(region.outer)  # an island would be a post under the chips
         for piece in opening([q for p in reach for q in intersection(outline, p)], radius):
-            out.append(Well(piece, hold.floor - WELL_BELOW, hold.floor, f"clearance under {f.name}"))
+            out.append(Well(piece, _ends(hold, f) - WELL_BELOW, hold.floor, f"clearance under {f.name}"))
     return tuple(out)
 
 
@@ -78,7 +78,7 @@ def _under_holes(
             continue  # wholly in the air between the jaws
         made.append(f)
         point = f.diameter / 2 / math.tan(math.radians(59))
-        bottom = hold.floor - point - WELL_BELOW
+        bottom = _ends(hold, f) - point - WELL_BELOW
         room = -float(signed_distance(pocket, np.array([(x, y)]))[0]) - WINDOW_OFF
         if room >= f.diameter / 2 + HOLE_ROOM:
             pieces: Sequence[Region] = (Region(circle((x, y), min(r, room))),)
@@ -87,6 +87,11 @@ def _under_holes(
             pieces = opening([q for p in reach for q in intersection(own, p)], min(radius, 0.6 * r))
         out += [Well(p, bottom, hold.floor, f"clearance under {f.name}") for p in pieces]
     return tuple(out)
+
+
+def _ends(hold: Hold, f: MadeFeature) -> float:
+    """Z at which a through feature comes out [mm]: the floor, or below it where the part reaches deeper."""
+    return min(hold.floor, f.bottom) if hold.below else hold.floor
 
 
 def _same_place(a: MadeFeature, b: MadeFeature) -> bool:

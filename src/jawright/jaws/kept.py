@@ -27,9 +27,9 @@ from jawright.hold.stance import Turn
 from jawright.hold.view import View
 from jawright.hold.view import view as make_view
 from jawright.hold.walls import choose_grips, choose_locators, choose_stop
-from jawright.jaws import match, sampled
+from jawright.jaws import lower, match, sampled
 from jawright.jaws.match import TOUCH, Fit
-from jawright.jaws.model import Jaws
+from jawright.jaws.model import Jaws, Left
 from jawright.job.model import Job
 from jawright.part.model import Part
 from jawright.shop.model import Band3, Shop, Vise
@@ -127,6 +127,8 @@ def in_kept(
         return told(error.what, job.units)
     if hold is None:
         return "the walls that should bear do not touch"
+    if why := lower.lacking(hold, jaws):
+        return why
     if not stands(hold.contacts, hold.stance.move.point(seen.center)[:2]):
         return seen.tips
     same = kept.outline != "" and outline_hash(Region(hold.outline.outer)) == kept.outline
@@ -160,11 +162,19 @@ def opened(jaws: Jaws, gap: float) -> Jaws:
             else z
             for z in jaws.zones
         ),
+        left=_with_jaw(jaws.left, middle, rise),
         wells=tuple(
             replace(w, region=w.region.moved(shift=(0.0, rise))) if w.region.outer.box[3] <= middle else w
             for w in jaws.wells
         ),
     )
+
+
+def _with_jaw(left: Left | None, middle: float, rise: float) -> Left | None:
+    """A corner left standing, moved along where it is the floating jaw's."""
+    if left is None or left.at[1] > middle:
+        return left
+    return Left((left.at[0], left.at[1] + rise), left.radius, left.region.moved(shift=(0.0, rise)))
 
 
 def hold_in(
@@ -197,6 +207,7 @@ def hold_in(
         gap=jaws.gap,
         bearing=tuple(contacts),
         carried=tuple(_floors(jaws)),
+        lower=lower.floors(jaws),
         reused=True,
     )
     return assemble(seating, view, turn, ask=ask, part=part, job=job, shop=shop, vise=vise)

@@ -14,7 +14,11 @@ Purpose = Literal["locate", "grip", "clear", "stop"]
 BURR_GROOVE = "burr groove along the wall"
 UNDERCUT = "undercut of the floor corner"
 CHIP_SLOT = "slot for chips"
-AFTER_WALLS = (BURR_GROOVE, UNDERCUT)
+LOWER_FLOOR = "lower floor"
+ROOM_BELOW = "room for what reaches below the floor"
+LOWER_LEVEL = (LOWER_FLOOR, ROOM_BELOW)
+"""Wells that lead the pocket's walls further down."""
+AFTER_WALLS = (BURR_GROOVE, UNDERCUT, *LOWER_LEVEL)
 """Wells that are cut once walls and floor are finished: before, their cutter would meet the walls' stock."""
 
 
@@ -56,6 +60,19 @@ class Well:
     purpose: str  # "clearance under pivot bore", "burr groove", "finger notch"
     width: float = 0.0  # of a groove [mm], else 0
     corner: float = 0.0  # radius its cutter may leave at the bottom [mm]
+
+
+@dataclass(frozen=True, slots=True)
+class Left:
+    """Metal left standing in the pocket, where the part never is and a wrong way round would be.
+
+    ``at`` is the middle and ``radius`` the radius [mm] of the round that fits in it; ``region`` is the plan
+    of what is not cut, from there to the pocket's wall and the jaw's face.
+    """
+
+    at: Point
+    radius: float
+    region: Region
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,6 +151,7 @@ class Jaws:
     metal_behind_where: str
     notes: tuple[str, ...] = ()
     zones_beside: tuple[Zone, ...] = ()  # walls of the further parts in the same jaws
+    left: Left | None = None  # a corner left standing against a wrong way round
 
 
 @dataclass(frozen=True, slots=True)

@@ -60,6 +60,7 @@ def design(
     beside: Sequence[Spot] = (),
     bridges: Sequence[int] = (),
     whole_stop: bool = False,
+    left: Region | None = None,
 ) -> Pocket:
     """Design the pocket for a seated outline, and for its copies ``beside`` it.
 
@@ -73,6 +74,7 @@ def design(
     growth : how far the largest part's walls lie outside the nominal ones [mm]
     bridges : curves of the outline between separate feet, where the part has no wall
     whole_stop : where a locating wall meets the stop, the relief bites into the locating wall
+    left : what of the plan stays uncut, away from the part
 
     Raises ``hold-none`` when no pocket of one piece can be cut with this cutter.
     """
@@ -99,6 +101,9 @@ def design(
         region = _one(opening(joined(union(body, extra)), cutter_radius))
     trimmed = _without_nicks(region, outlines, gap)
     region = region if trimmed is region else _one(opening(trimmed, cutter_radius))
+    if left is not None:
+        stays = [left, *(s.region(left) for s in beside)]
+        region = _one(opening(_one(difference(region, stays)), cutter_radius))
     kept = _kept(region, bearing)
     for one in outlines:
         _check(region, one, gap)

@@ -26,7 +26,7 @@ from jawright.hold.walls import (
     fewest_pads,
     nests,
 )
-from jawright.jaws import pads
+from jawright.jaws import lower, pads
 from jawright.jaws.asked import needs_of
 from jawright.jaws.cutters import pocket_cutter
 from jawright.jaws.grooves import Groove, along_wall, beside
@@ -168,7 +168,7 @@ def _with_stop(
     cutter = pocket_cutter(
         shop.cutters,
         bearing,
-        depth=view.grip_depth,
+        depth=view.grip_depth + lower.deepest(view.below),
         edge_break=job.incoming.edge_break.value,
         outline=outline.profile,
         growth=growth,
@@ -189,6 +189,8 @@ def _with_stop(
     if not blanks and shop.blanks:
         return Lost(f"no blank of {job.hold.jaw_material} in the shop")
     groove, why_groove = along_wall(job, shop.cutters, cutter, depth=view.grip_depth)
+    if groove is not None and view.below:
+        groove, why_groove = None, "no burr groove beside a lower floor: stone the part's lower edges"
     found, refusals = placed(needs if groove is None else beside(needs, groove), vise, blanks, shop)
     if found is None and groove is not None and not groove.up:
         groove, why_groove = None, "no burr groove: no blank has room for it; stone the part's lower edge"

@@ -148,6 +148,8 @@ class HoldAsk:
     fixed_jaw_datum: str = ""  # letter of the datum that lies on the fixed jaw
     jaw_cutter: str = ""  # id of the cutter that finishes the pocket
     jaw_material: str = ""  # name in the handbook
+    wrong_way: Literal["", "leave a corner"] = ""  # what the jaws themselves do against a wrong way round
+    floor: Literal["", "one level", "two levels"] = ""  # where the underside has several levels
     parts: int = 1  # held side by side in one pair of jaws
     mirrored: bool = False  # every second of them is the mirror image
     spacing: float | None = None  # free length between neighbors [mm]

@@ -116,6 +116,8 @@ def _hold(row: Row) -> HoldAsk:
         fixed_jaw_datum=letter,
         jaw_cutter=row.text("jaw_cutter"),
         jaw_material=handbook.material(metal, where=row.where("jaw_material")).name if metal else "",
+        wrong_way="leave a corner" if row.text("wrong_way") else "",
+        floor=cast("Literal['', 'one level', 'two levels']", row.text("floor")),
         parts=row.whole("parts", 1),
         mirrored=row.flag("mirrored", False),
         spacing=row.maybe("spacing"),

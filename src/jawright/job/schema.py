@@ -154,6 +154,20 @@ HOLD = Section(
         Key("jaw_cutter", "text", "id of the shop's cutter that finishes the pocket", default="chosen"),
         Key("jaw_material", "text", "of the jaw blanks, as in part.material", default="any in stock"),
         Key(
+            "wrong_way",
+            "word",
+            "what the pocket does against a part that goes in the wrong way round, where it can",
+            words=("leave a corner",),
+            default="told only",
+        ),
+        Key(
+            "floor",
+            "word",
+            "of the jaws, where the part's underside has several levels",
+            words=("one level", "two levels"),
+            default="where the Z datum lies; two levels where the part would tip",
+        ),
+        Key(
             "parts",
             "integer",
             "parts held side by side in one pair of soft jaws",

@@ -9,6 +9,7 @@ import hashlib
 import math
 
 from jawright.hold.model import Hold
+from jawright.jaws.model import LOWER_FLOOR, LOWER_LEVEL
 from jawright.papers.measure import Reader
 from jawright.papers.show import Fact, Level
 from jawright.papers.stack_facts import pieces
@@ -296,10 +297,26 @@ def zero_facts(record: Record) -> tuple[Fact, ...]:
         if d.seat == "stop" and abs(d.normal[0]) > 0.999:
             out.append(Fact(f"Datum {d.letter}, stop", f"X{r.place(s * (d.point[0] - o[0]))}"))
     out += [
-        Fact("Floor", f"Z{r.place(hold.floor - o[2])}", "The part's underside."),
+        *_floors(record, r, o[2]),
         Fact("Part top", f"Z{r.place(hold.part_top - o[2])}", "Finished face; the first number to check."),
     ]
     return tuple(out)
+
+
+def _floors(record: Record, r: Reader, zero: float) -> list[Fact]:
+    """Z of the floor, and of what is cut below it for the rest of the underside."""
+    hold = record.hold
+    assert hold is not None
+    if not hold.below:
+        return [Fact("Floor", f"Z{r.place(hold.floor - zero)}", "The part's underside.")]
+    out = [Fact("Floor", f"Z{r.place(hold.floor - zero)}", f"The upper level: {hold.level_reason}.")]
+    jaws = record.jaws
+    wells = [] if jaws is None else [w for w in jaws.wells if w.purpose in LOWER_LEVEL]
+    for bottom, purpose in sorted({(w.bottom, w.purpose) for w in wells}, reverse=True):
+        word = "Lower floor" if purpose == LOWER_FLOOR else "Room below the floor"
+        note = "It carries too." if purpose == LOWER_FLOOR else "Nothing touches there."
+        out.append(Fact(word, f"Z{r.place(bottom - zero)}", note))
+    return out
 
 
 def _hard_zero(hold: Hold) -> str:

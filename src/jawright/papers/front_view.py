@@ -226,6 +226,8 @@ def _heights(cut: _Cut, record: Record, span: Point) -> None:
 
     levels = [(hold.part_top, "part top", part_l), (hold.jaw_top, "jaw top", lo_x + VISE_DEPTH * ink.scale),
               (hold.floor, "floor", part_l), (0.0, "bed", lo_x)]  # fmt: skip
+    low = {b.depth for b in hold.below if b.soles}
+    levels += [(hold.floor - d, "lower floor", part_l) for d in sorted(low)]
     if record.jaws is not None:
         st = record.jaws.stack
         left = min(ink.put((y, 0.0))[0] for y in (-record.jaws.gap, 0.0))

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from jawright.geometry.curve import Arc, Curve, Point
 from jawright.geometry.cuts import split
 from jawright.geometry.profile import Profile
-from jawright.jaws.model import CHIP_SLOT, Jaw, Jaws, Well
+from jawright.jaws.model import CHIP_SLOT, LOWER_LEVEL, Jaw, Jaws, Well
 from jawright.papers.ink import (
     FINE,
     HIDDEN,
@@ -148,7 +148,8 @@ def _from_above(ink: Ink, jaw: Jaw, record: Record, fill: str, *, numbered: list
     ink.region(jaws.pocket, "metal", f'fill="{FLOOR}" {use}')
     ink.region(jaws.pocket, "thick", f"{pen(THICK)} {use}")
     for w in jaws.wells:
-        style = pen(THIN) if w.top > jaws.top - 1e-6 else pen(FINE, dash=HIDDEN)
+        seen = w.top > jaws.top - 1e-6 or w.purpose in LOWER_LEVEL
+        style = pen(THIN) if seen else pen(FINE, dash=HIDDEN)
         ink.region(w.region, "thin", f"{style} {use}")
     for x, _z in jaw.bolts:
         half = jaw.blank.bolt_hole / 2

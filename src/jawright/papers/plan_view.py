@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from jawright.geometry.profile import rectangle
 from jawright.hold.model import Hold
 from jawright.hold.seen import Ring, Seen, holes_seen
-from jawright.jaws.model import Jaws, Purpose
+from jawright.jaws.model import Jaws, Left, Purpose
 from jawright.jaws.row import Spot, spots_of
 from jawright.papers.ink import (
     CENTER,
@@ -98,6 +98,8 @@ def plan_view(record: Record, *, width: float = 186.0) -> str:
             _above(ink, tuple(tuple(map(spot.point, r)) for r in record.seen.plan))
             _openings(ink, tuple(tuple(map(spot.point, r)) for r in record.seen.openings))
     _zones(ink, hold, jaws)
+    if jaws is not None and jaws.left is not None:
+        _left(ink, jaws.left)
     _keep_outlines(ink, hold)
     _marks(ink)
     _features(ink, record)
@@ -144,6 +146,11 @@ def _jaws(ink: Ink, hold: Hold, jaws: Jaws | None, f: Frame) -> None:
             for dx in (-half, half):
                 ink.line((x + dx, jaw.y0), (x + dx, jaw.y1), "thin", pen(FINE, dash=HIDDEN, color=QUIET))
             ink.line((x, jaw.y0), (x, jaw.y1), "thin", pen(FINE, dash=CENTER, color=QUIET))
+
+
+def _left(ink: Ink, left: Left) -> None:
+    """A corner left standing: what it stands for, or nobody leaves it there for long."""
+    ink.text(ink.put(left.at), "left standing", size=SMALL)
 
 
 def _parallels(ink: Ink, hold: Hold, f: Frame) -> None:

@@ -100,15 +100,18 @@ def grip_band(part: Part, up: Vec3, low: float, high: float) -> Band:
     )
 
 
-def bottom(part: Part, up: Vec3) -> tuple[Region, ...]:
-    """Level faces in the very lowest plane, as regions: what a floor can carry. Empty when there is none."""
+def bottom(part: Part, up: Vec3, level: float = 0.0) -> tuple[Region, ...]:
+    """Level faces that look down ``level`` [mm] above the lowest point: what a floor there can carry.
+
+    Empty when there is none.
+    """
     move = standing(up, turn=0.0, shift=(0.0, 0.0, 0.0))
     heights = _heights(part, move)
-    floor = min(h[0] for h in heights)
+    floor = min(h[0] for h in heights) + level
     down = [
         f.index
         for f, h in zip(part.faces, heights, strict=True)
-        if f.kind == "plane" and dot(f.normal, unit(up)) < -1 + 1e-12 and h[1] < floor + SAME
+        if f.kind == "plane" and dot(f.normal, unit(up)) < -1 + 1e-12 and abs(h[1] - floor) < SAME
     ]
     found = [r for i in down for r in kernel.flat_face(part.shape, i, move).regions]
     return union(found) if len(found) > 1 else tuple(found)

@@ -33,13 +33,14 @@ class Foot:
     """One foot: its middle in plan, the share of its sole that is carried, how far it ends above the floor.
 
     ``over`` names what is cut over it in this operation. A foot without a level face below has no sole:
-    nothing of it is carried, and ``above`` is None.
+    nothing of it is carried, and ``above`` is None. ``hangs``: it reaches below the floor, and clear of it.
     """
 
     at: tuple[float, float]
     carried: float
     above: float | None
     over: tuple[str, ...]
+    hangs: bool = False
 
     @property
     def bears(self) -> float:
@@ -76,8 +77,9 @@ def _foot(
     sole = shapely.union_all([s for z, s in own if low is not None and z <= low + LEVEL])
     carried = sole.intersection(under).area / sole.area if sole.area > 0 else 0.0
     middle = shape.representative_point()
+    hangs = any(not b.soles and to_polygon(b.region, CHORD).intersects(shape) for b in hold.below)
     over = [f.name for f in hold.features if _cut_over(f.path, shape)]
-    return Foot((middle.x, middle.y), carried, low, tuple(over))
+    return Foot((middle.x, middle.y), carried, low, tuple(over), hangs)
 
 
 def _cut_over(path: tuple[tuple[float, float, float], ...], shape: shapely.Polygon) -> bool:
@@ -93,13 +95,16 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part | None, say: Say) -> list[Pr
         supply = ("the part as a solid (STEP)",)
         return [unknown("sits", NAME, sentence, unit="", supply=supply, basis=Basis(MODEL, SOURCE))]
     found = feet(hold, jaws, part)
-    loose = [f for f in found if not f.stands]
+    short = [f for f in found if not f.stands and _needs_none(f, hold, part)]
+    loose = [f for f in found if not f.stands and f not in short]
     sentence = f"All {len(found)} feet stand on the floor."
+    if short:
+        sentence = " ".join(_no_need(f, say) for f in short[:3])
     if loose:
         sentence = " ".join(_words(f, jaws, say) for f in loose[:3])
         if len(loose) > 3:
             sentence += f" {len(loose) - 3} more feet have nothing under them either."
-    standing = len(found) - len(loose)
+    standing = len(found) - len(loose)  # and those that need nothing under them
     shares = tuple((f"share of foot {k + 1} that is carried", f.bears, "") for k, f in enumerate(found))
     return [
         Proof(
@@ -115,6 +120,27 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part | None, say: Say) -> list[Pr
     ]  # fmt: skip
 
 
+def _needs_none(f: Foot, hold: Hold, part: Part) -> bool:
+    """Whether a foot needs nothing under it: it hangs clear, or the others carry and nothing is cut on it."""
+    if f.hangs:
+        return True
+    if f.over or f.above is None or f.above <= LEVEL:
+        return False
+    carried = shapely.MultiPoint([c.point[:2] for c in hold.contacts if c.on == "floor"]).convex_hull
+    x, y, _ = hold.stance.move.point(kernel.centroid(part.shape))
+    return bool(carried.area > 0 and carried.contains(shapely.Point(x, y)))
+
+
+def _no_need(f: Foot, say: Say) -> str:
+    place = f"The foot at X {say.coarse(f.at[0])}, Y {say.coarse(f.at[1])}"
+    if f.hangs or f.above is None:
+        return f"{place} reaches below the floor and hangs clear: the others carry the part."
+    return (
+        f"{place} ends {say.near(f.above)} above the floor and needs none: the others carry the part, and "
+        "nothing is cut over it."
+    )
+
+
 def _words(f: Foot, jaws: Jaws | None, say: Say) -> str:
     place = f"The foot at X {say.coarse(f.at[0])}, Y {say.coarse(f.at[1])}"
     cut = f" while {' and '.join(f.over[:2])} {'is' if len(f.over) == 1 else 'are'} cut over it" * bool(
@@ -123,8 +149,13 @@ def _words(f: Foot, jaws: Jaws | None, say: Say) -> str:
     if f.above is None:
         return f"{place} has no level face below and bears nothing{cut}: lay something under it that fits."
     if f.above > LEVEL:
-        how = f"ends {say.near(f.above)} above the floor: lay a shim of that height under it"
-        return f"{place} {how}{cut}."
+        how = f"ends {say.near(f.above)} above the floor"
+        if jaws is None:
+            return f"{place} {how}: lay a shim of that height under it{cut}."
+        return (
+            f'{place} {how}{cut}: [hold] floor = "two levels" has the jaws cut to carry it too, or lay a '
+            "shim of that height under it."
+        )
     gap = "gap between the jaws" if jaws is not None else "space between the parallels"
     fix = "a smaller gap, or a parallel laid under it" if jaws is not None else "a third parallel under it"
     return f"{place} stands over the {gap} and bears nothing{cut}: {fix} carries it."

@@ -6,29 +6,31 @@ Lengths in mm, angles in rad.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import replace
 
 import shapely
 from shapely.affinity import affine_transform, translate
 
 from jawright.geometry.polygon import to_polygon
+from jawright.geometry.profile import Region, rectangle
 from jawright.hold.model import Hold
-from jawright.jaws.model import Jaws
+from jawright.hold.view import View
+from jawright.jaws.design import Pair, design
+from jawright.jaws.model import Jaws, Left
+from jawright.jaws.pocket import AIR
+from jawright.jaws.soft import Draft
+from jawright.job.model import Job
+from jawright.part.model import Part
+from jawright.proof.say import Say
 from jawright.proof.shutting import OPEN
-from jawright.proof.wrongway import CHORD, SLACK, UNSEEN, WrongWay, allowed
+from jawright.proof.wrongway import CHORD, SLACK, UNSEEN, WrongWay, allowed, find
+from jawright.shop.model import Shop, Vise
 
 WAY = 0.5  # [mm] between the places on the part's way home at which it is looked at
 PIN_EDGE = 3.0  # [mm] from the edge of a jaw to the middle of a pin in it (common practice, no source)
 STANDS = 3.0  # [mm] metal left standing is at least this wide, else it bends (common practice, no source)
+PAST = 1.0  # [mm] the block reaches so far into the metal behind the wall
 CHANNEL = 0.3  # [mm] and leaves the cutter its own width and this much round the part
-
-
-@dataclass(frozen=True, slots=True)
-class Left:
-    """Metal left standing in the pocket: the middle [mm] and the radius of the round that fits in it."""
-
-    at: tuple[float, float]
-    radius: float
 
 
 def corner(hold: Hold, jaws: Jaws, *ways: WrongWay) -> Left | None:
@@ -47,9 +49,65 @@ def corner(hold: Hold, jaws: Jaws, *ways: WrongWay) -> Left | None:
         return None
     best = max(rounds, key=lambda c: c.length)
     (x, y), *_ = best.coords
-    left = Left((float(x), float(y)), float(best.length))
+    at, radius = (float(x), float(y)), float(best.length)
+    stays = to_wall(at, radius, jaws, right)
+    if stays is None:
+        return None  # a post by itself in the pocket is no corner
+    left = Left(at, radius, stays)
     held = 2 * left.radius >= STANDS and all(blocks(jaws, w, left.at, radius=left.radius) for w in ways)
     return left if held else None
+
+
+def to_wall(at: tuple[float, float], radius: float, jaws: Jaws, right: shapely.Geometry) -> Region | None:
+    """The smallest block from a round to the pocket's wall, off the ``right`` part and the cutter round it.
+
+    It is as wide as the round, a little less where that would not go. None where every way is shut.
+    """
+    (x, y), (x0, y0, x1, y1) = at, jaws.pocket.outer.box
+    into = min(AIR / 2, jaws.gap / 4)
+    fixed = y > 0.0
+    for share in (1.0, 0.85, 0.7):
+        h = share * radius
+        low, high = (-into, y + h) if fixed else (y - h, -jaws.gap + into)  # to the jaw's face: no nick there
+        back = (x - h, low, x + h, y1 + PAST) if fixed else (x - h, y0 - PAST, x + h, high)
+        tried = [(x - h, low, x1 + PAST, high), (x0 - PAST, low, x + h, high), back]
+        able = [b for b in tried if not shapely.box(*b).intersects(right)]
+        if able:
+            return Region(rectangle(*min(able, key=lambda b: (b[2] - b[0]) * (b[3] - b[1]))))
+    return None
+
+
+def designed(draft: Draft, view: View, *, part: Part, job: Job, shop: Shop, vise: Vise) -> Pair:
+    """The pair of a draft, with a corner left standing where the job asks for one and one serves.
+
+    Raises as ``jaws.design``.
+    """
+    pair = design(draft, view, part=part, job=job, shop=shop, vise=vise)
+    if job.hold.wrong_way == "":
+        return pair
+    wrong = [w for w in find(pair.hold, pair.jaws, part) if not w.harmless]
+    if not wrong:
+        return pair
+    left = corner(pair.hold, pair.jaws, *wrong) or corner(pair.hold, pair.jaws, *wrong[:2])
+    left = left or corner(pair.hold, pair.jaws, wrong[0])
+    say = Say(job.units)
+    if left is None:
+        said = (
+            "no corner of the pocket can be left standing against a wrong way round: the cutter has no room"
+        )
+        return replace(pair, jaws=replace(pair.jaws, notes=(*pair.jaws.notes, said)))
+    made = design(draft, view, part=part, job=job, shop=shop, vise=vise, left=left)
+    still = [w for w in find(made.hold, made.jaws, part) if not w.harmless]
+    shut = (
+        "every wrong way round"
+        if not still
+        else f"{len(wrong) - len(still)} of {len(wrong)} wrong ways round"
+    )
+    said = (
+        f"the corner of the pocket at {say.at(*left.at)} is left standing, {say.coarse(2 * left.radius)} "
+        f"across: it shuts {shut}; do not clear it away as leftover metal"
+    )
+    return replace(made, jaws=replace(made.jaws, notes=(*made.jaws.notes, said)))
 
 
 def blocker(hold: Hold, *ways: WrongWay, gap: float | None = None) -> tuple[float, float] | None:

@@ -204,10 +204,13 @@ def stopper(hold: Hold, jaws: Jaws | None, ways: Sequence[WrongWay], say: Say) -
     if jaws is None:
         return ""
     what = "it" if len(ways) == 1 else "both" if len(ways) == 2 else "all"
-    left = corner(hold, jaws, *ways)
+    left = corner(hold, jaws, *ways) if jaws.left is None else None
     if left is not None:
         wide = say.coarse(math.floor(20.0 * left.radius) / 10.0)
-        return f"the corner of the pocket at {say.at(*left.at)}, {wide} across, left standing stops {what}"
+        return (
+            f"the corner of the pocket at {say.at(*left.at)}, {wide} across, left standing stops {what}: "
+            '[hold] wrong_way = "leave a corner" has the jaws cut so'
+        )
     spot = blocker(hold, *ways, gap=jaws.gap)
     if spot and all(blocks(jaws, w, spot, radius=PIN / 2) for w in ways):
         return f"a Ø{say.given(PIN)} pin in the jaw at {say.at(*spot)} stops {what}"

@@ -122,7 +122,12 @@ def _hard(hold: Hold) -> list[Obstacle]:
 def floors(hold: Hold, jaws: Jaws | None) -> list[Obstacle]:
     """What the part stands on: floors of the jaws without what is cut into them, or parallels."""
     under = _soft(jaws) if jaws is not None else _hard(hold)
-    return [o for o in under if o.under and abs(o.top - hold.floor) < 1e-6]
+    return [o for o in under if o.under and any(abs(o.top - z) < 1e-6 for z in levels_of(hold))]
+
+
+def levels_of(hold: Hold) -> list[float]:
+    """Z of every level the part stands on [mm], the upper one first."""
+    return [hold.floor, *sorted({hold.floor - b.depth for b in hold.below if b.soles}, reverse=True)]
 
 
 def sweep(f: MadeFeature) -> Sweep:

@@ -14,7 +14,7 @@ from jawright.job.model import Job
 from jawright.mechanics.locate import Freedom
 from jawright.mechanics.seat import CARRIES, SeatResult
 from jawright.part.model import Part
-from jawright.proof import chips, fights, homing
+from jawright.proof import chips, fights, homing, twolevels
 from jawright.proof.corners import pinched
 from jawright.proof.judge import Band, Basis, Extra, at_least, at_most, unknown
 from jawright.proof.model import Proof, Verdict
@@ -58,6 +58,7 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop
             found.append(homing.prove(home, s, shop, Say(job.units)))
     found.extend(pinched(hold, jaws, job))
     found.extend(floor_proofs(hold, jaws, part, job, shop))
+    found.extend(twolevels.prove(hold, jaws, job))
     return tuple(found)
 
 

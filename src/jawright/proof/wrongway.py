@@ -20,7 +20,7 @@ from jawright.geometry.polygon import to_polygon
 from jawright.geometry.profile import Profile
 from jawright.geometry.query import moments
 from jawright.hold.model import Hold
-from jawright.jaws.model import Jaws
+from jawright.jaws.model import LOWER_LEVEL, Jaws
 from jawright.part.band import grip_band
 from jawright.part.model import Part
 from jawright.proof.alike import harmless
@@ -36,6 +36,7 @@ MOST = 4  # wrong ways looked for on either side: one is enough to act on
 CROOKED = math.radians(20.0)
 """Turned by less than this a part is the right way round and only not home yet."""
 CHORD = 0.02  # [mm]
+STANDS_ON = 2.0  # [mm²] of what reaches below the floor lying on it: the part does not go down
 ANY_TURN = 1.0  # [rad] stands for every turn of a round outline: no hole pattern repeats at it
 
 
@@ -267,10 +268,27 @@ def _in_pocket(
     if not flip and abs(math.remainder(turn + small, 2 * math.pi)) < CROOKED:
         return None  # the right way, or the right way not yet home
     c, s = math.cos(small), math.sin(small)
+    if not flip and _stands_up(hold, jaws, turn, (c, -s, s, c, float(at[0]), float(at[1]))):
+        return None
     poly = affine_transform(to_polygon(moved, CHORD), [c, -s, s, c, float(at[0]), float(at[1])])
     total = (turn + small) % (2 * math.pi)
     same = _harmless(hold, part, moved, right, flip=flip, turn=turn)
     return WrongWay(total, flip, apart, max(0.0, left), poly, same)
+
+
+def _stands_up(
+    hold: Hold, jaws: Jaws, turn: float, put: tuple[float, float, float, float, float, float]
+) -> bool:
+    """Whether what reaches below the floor then stands on it, so that the part is seen to stand too high."""
+    if not any(b.depth > UNSEEN for b in hold.below):
+        return False
+    cx, cy = moments(hold.outline.outer).center
+    room = [to_polygon(w.region, CHORD) for w in jaws.wells if w.purpose in LOWER_LEVEL]
+    gap = shapely.box(-500.0, -jaws.gap - UNSEEN, 500.0, 0.0)
+    open_ = shapely.union_all([*room, gap]).buffer(SLACK)
+    deep = [b.region.moved(shift=(-cx, -cy)).moved(turn=turn) for b in hold.below if b.depth > UNSEEN]
+    lain = [affine_transform(to_polygon(r, CHORD), list(put)) for r in deep]
+    return any(p.difference(open_).area > STANDS_ON for p in lain)
 
 
 def _distinct(ways: list[WrongWay], outline: Profile) -> list[WrongWay]:

@@ -9,9 +9,9 @@ from jawright.errors import JawrightError
 from jawright.hold.view import View
 from jawright.jaws import soft
 from jawright.jaws.design import Pair as Designed
-from jawright.jaws.design import design
 from jawright.jaws.model import Jaws
 from jawright.proof.everything import quick
+from jawright.proof.keys import designed
 from jawright.rack.stock import Task
 from jawright.shop.model import Blank, Shop, Vise
 
@@ -65,7 +65,7 @@ class Anew:
             shop = replace(t.shop, blanks=(alike,))
             job = replace(t.job, hold=replace(t.job.hold, blank=""))
             try:
-                self._designs[key] = design(draft, seen, part=t.part, job=job, shop=shop, vise=vise)
+                self._designs[key] = designed(draft, seen, part=t.part, job=job, shop=shop, vise=vise)
             except JawrightError as error:
                 if error.code not in ("hold-none", "geometry"):
                     raise
