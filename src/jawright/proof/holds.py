@@ -18,6 +18,7 @@ from jawright.proof import clamp, sliding
 from jawright.proof.body import SQUARE_ENOUGH, carrying, part_material
 from jawright.proof.cutload import load_at
 from jawright.proof.factor import Case
+from jawright.proof.fewer import fewer, words
 from jawright.proof.judge import Band, Basis, Extra, at_least, finite, unknown
 from jawright.proof.metal import gripped
 from jawright.proof.model import Harm, Proof
@@ -183,7 +184,7 @@ def _window(
         detail += [(r.name, r.value, r.unit) for r in found]
         needed = f"{least} is needed" if math.isfinite(s.least) else "none is enough"
         sentence = f"No torque serves: {needed} ({s.least_why}) and {most} is allowed ({s.most_why}). "
-        sentence += _said(found, hold, job, s)
+        sentence += _said(found, hold, job, s) + words(fewer(hold, jaws, job, s), hold, job)
         return Proof(
             "holds", WINDOW, "fail", sentence, s.torque, unit,
             limit=finite(s.most), margin=finite(s.most - s.least), low=finite(s.least), set=s.torque,
@@ -205,6 +206,7 @@ def _window(
         sentence = f"The torque of {at} lies outside the window {least} to {most}."
     tight = _tight(hold, jaws, job, shop, s) if inside else ""
     sentence += tight
+    sentence += words(fewer(hold, jaws, job, s), hold, job)
     beyond = inside and s.torque > s.sure
     if beyond and not clamp.by_force(hold.vise):
         sure = clamp.said(hold.vise, s.sure, job.units)

@@ -62,8 +62,8 @@ def _study(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Sho
     walls = pressure.loads_of(hold, (f.low, f.set, f.high))
     springs = squeeze.springs(hold, part, job.material, jaws)
     together = row_of(hold, jaws, job, shop)
-    least, least_why = _least(hold, cases, together)
-    ends = _ends(hold, jaws, job, together, (walls, springs))
+    least, least_why = least_of(hold, cases, together)
+    ends = ends_of(hold, jaws, job, together, (walls, springs))
     most, most_why = ends[0]
     sure = _sure(hold, together, springs)
     torque, torque_why = _torque(hold, job, least, most, sure)
@@ -74,7 +74,8 @@ def _study(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Sho
     )  # fmt: skip
 
 
-def _least(hold: Hold, cases: tuple[factor.Case, ...] | None, together: Row) -> tuple[float | None, str]:
+def least_of(hold: Hold, cases: tuple[factor.Case, ...] | None, together: Row) -> tuple[float | None, str]:
+    """The least torque [N·m] that holds every part of a row, and what asks for it."""
     if not cases:
         return None, "no cutting load is known"
     worst = max(cases, key=lambda c: (c.need, c.feature.name))
@@ -86,7 +87,7 @@ def _least(hold: Hold, cases: tuple[factor.Case, ...] | None, together: Row) -> 
     return torque, f"{worst.feature.name}: it {worst.mode} first"
 
 
-def _ends(
+def ends_of(
     hold: Hold,
     jaws: Jaws | None,
     job: Job,
@@ -162,16 +163,16 @@ def _torque(hold: Hold, job: Job, least: float | None, most: float | None, sure:
         return top, "clamp force as the vise is set"
     if least is not None and most is not None and 0 < least <= min(most, sure):
         top_end = min(most, sure)
-        return _round(math.sqrt(least * top_end), least, top_end), "middle of the torque window"
+        return to_set(math.sqrt(least * top_end), least, top_end), "middle of the torque window"
     if least is not None and most is not None and 0 < least <= most:
-        return _round(math.sqrt(least * most), least, most), "middle of the torque window"
+        return to_set(math.sqrt(least * most), least, most), "middle of the torque window"
     usual = rule("usual_torque_n_m")
     if least is not None and least > 0 and math.isfinite(least):
         return min(least, top), "the window is empty: the least that holds is shown"
     return min(usual.set, most or top, top), f"usual torque: {usual.basis}"
 
 
-def _round(value: float, low: float, high: float) -> float:
+def to_set(value: float, low: float, high: float) -> float:
     """To whole newton meters where a wrench set so stays in the window, else to tenths, else as it is."""
     near = [round(round(value / step) * step, 6) for step in (1.0, 0.1)]
     hits = [v for v in near if hit(v).within(low, high)]
