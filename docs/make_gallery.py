@@ -80,13 +80,16 @@ def _one(job: dict[str, str], path: Path, shop) -> Shown:  # type: ignore[no-unt
         said = f"{error.what}; {error.todo}" if error.todo else error.what
         return Shown(title, slug, "refused", said, "", None)
     bad = [p for p in record.proofs if p.verdict in ("fail", "unknown")]
-    outcome = "ready" if record.ready else f"not ready ({len(bad)} open)"
+    still = len(bad) + len(record.between) + sum(not c.ready for c in record.clampings)
+    outcome = "ready" if record.ready else f"not ready ({still} open)"
     return Shown(title, slug, outcome, record.decision.sentence, _numbers(record), record)
 
 
 def _numbers(record: Record) -> str:
     if record.decision.kind == "two clampings":
-        return " ".join(record.decision.points)
+        said = [f"clamping {n} {c.verdict}" for n, c in enumerate(record.clampings, 1)]
+        between = [f"Between them: {b}" for b in record.between]
+        return " ".join((*record.decision.points[:3], f"Planned: {', '.join(said) or 'neither'}.", *between))
     parts = []
     if record.torque:
         parts.append("torque {:.0f} – {:.0f} – {:.0f} N·m".format(*record.torque))

@@ -58,6 +58,8 @@ ORDER = {
     "lighter": 12,
     "vary": 13,
     "carry": 14,
+    "clamping_jobs": 14,
+    "clamping_plans": 15,
     "made_blanks": 14,
     "pins": 14,
     "decide": 15,

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from importlib.metadata import PackageNotFoundError, version
 
 import jawright
-from jawright import choose, cost, pins, trial, wanting, weigh
+from jawright import choose, clamping_plans, cost, pins, trial, wanting, weigh
 from jawright.begun import Begun, begin
 from jawright.beside import one_thread, unswept
 from jawright.carry import Progress, Proven, Work, best_of, words
@@ -26,7 +26,7 @@ from jawright.part.model import Part
 from jawright.proof.everything import window
 from jawright.proof.model import worst
 from jawright.proof.pads import pressure_maps
-from jawright.record import Attempt, BlankWork, Decision, DecisionKind, Pinned, Record, Rival
+from jawright.record import Attempt, BlankWork, Decision, DecisionKind, Pinned, Record, Rival, Whole
 from jawright.shop.model import Shop
 
 Shown = Callable[[Record], None]
@@ -61,9 +61,32 @@ def plan(
         For anything wrong with the inputs; a hold that cannot be had is not an error but a
         decision in the record, unless the shop simply lacks a vise, blank, parallel or cutter.
     """
+    return whole(job, shop, kept=kept, progress=progress, shown=shown, made=made, begun=begun).record
+
+
+def whole(
+    job: Job,
+    shop: Shop,
+    *,
+    kept: Sequence[Kept] = (),
+    progress: Progress | None = None,
+    shown: Shown | None = None,
+    made: str | None = None,
+    begun: Begun | None = None,
+) -> Whole:
+    """``plan``, with the plans of both clampings where a part takes two."""
+    say, show = progress or (lambda _: None), shown or (lambda _: None)
+
+    def one(own: Job, step: Progress) -> Record:
+        return _plan(own, shop, (), say=step, shown=lambda _: None, made=made, begun=None)[0]
+
     with one_thread(), unswept():
-        say, show = progress or (lambda _: None), shown or (lambda _: None)
-        return _plan(job, shop, kept, say=say, shown=show, made=made, begun=begun)
+        record, found, ask = _plan(job, shop, kept, say=say, shown=show, made=made, begun=begun)
+        if found is None:
+            return Whole(record)
+        return clamping_plans.both(
+            record, found, part=record.part, job=job, ask=ask, shop=shop, say=say, plan_one=one
+        )
 
 
 def _plan(
@@ -75,7 +98,8 @@ def _plan(
     shown: Shown,
     made: str | None,
     begun: Begun | None,
-) -> Record:
+) -> tuple[Record, Clampings | None, Ask]:
+    """The record; two clampings where no one hold serves; and what the print asks."""
     check_names(
         job,
         vises=[v.id for v in shop.vises],
@@ -99,7 +123,11 @@ def _plan(
     pinned = pins.costs(
         job, shop, part=part, ask=ask, found=candidates, chosen=best.candidate if best else None
     )
-    return _record(part, job, shop, candidates, best, ask=ask, attempts=attempts, pinned=pinned, made=made)
+    found = None if best else _clampings(part, job, ask)
+    record = _record(
+        part, job, shop, candidates, best, found=found, attempts=attempts, pinned=pinned, made=made
+    )
+    return record, found, ask
 
 
 def _record(
@@ -109,7 +137,7 @@ def _record(
     candidates: Sequence[Candidate],
     best: Proven | None,
     *,
-    ask: Ask,
+    found: Clampings | None,
     attempts: tuple[Attempt, ...],
     pinned: tuple[Pinned, ...],
     made: str | None,
@@ -128,7 +156,7 @@ def _record(
         shop=shop,
         cutting_minutes=minutes,
         attempts=attempts,
-        clampings=None if best else _clampings(part, job, ask),
+        clampings=found,
     )
     return Record(
         version=jawright.__version__,

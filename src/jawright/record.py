@@ -132,6 +132,20 @@ class BlankWork:
 
 
 @dataclass(frozen=True, slots=True)
+class Clamping:
+    """One of the clampings of a part that takes several; what is planned of it is a record of its own."""
+
+    folder: str  # beside this record: its job, its record and its papers
+    turn: float  # [rad]
+    features: tuple[str, ...]  # what it makes
+    words: str  # what is gripped, and how that comes in
+    sentence: str  # its decision, or why it could not be planned
+    verdict: Verdict
+    ready: bool
+    open: tuple[str, ...]  # what keeps it from being ready
+
+
+@dataclass(frozen=True, slots=True)
 class Record:
     """The complete, reproducible result of one plan."""
 
@@ -160,6 +174,8 @@ class Record:
     break_even: tuple[BreakEven, ...] = ()  # from which quantity one way costs no more than another
     seen: Seen | None = None  # the whole part as it stands, beside its outline in the grip
     blank_work: tuple[BlankWork, ...] = ()  # blanks that are made from bar, each kind once
+    clampings: tuple[Clamping, ...] = ()  # in their order, where no one hold serves; no hold is here then
+    between: tuple[str, ...] = ()  # tolerances between what two clampings make: judged in neither
 
     @property
     def ready(self) -> bool:
@@ -169,4 +185,22 @@ class Record:
             and self.decision.kind != "not in a vise"
             and (self.program is None or (self.verification is not None and self.verification.verified))
             and all(w.program is None or w.verified for w in self.blank_work)
+            and all(c.ready for c in self.clampings)
         )
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """One clamping as planned: its record, None where it could not be planned, and the files of its job."""
+
+    folder: str
+    record: Record | None
+    files: tuple[tuple[str, bytes], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Whole:
+    """A plan with the plans of its clampings, if it takes several."""
+
+    record: Record
+    clampings: tuple[Planned, ...] = ()

@@ -17,6 +17,7 @@ from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_play
 from jawright.doors.web import edit, look
 from jawright.doors.web.inputs import ABOUT, about_of, digest
 from jawright.doors.web.store import Store, demo
+from jawright.files.toml_out import dump
 from jawright.papers import bundle
 from papers import sample
 
@@ -60,7 +61,7 @@ class Served:
         """The demo's part, and a record of the samples."""
         data = edit.plain_lengths(edit.parse(demo("pawl.toml").decode()), edit.JOB)
         data["part"]["file"] = "part.step"
-        job = self.store.create("planned", demo("pawl.step"), edit.dump(data), suffix=".step")
+        job = self.store.create("planned", demo("pawl.step"), dump(data), suffix=".step")
         folder = self.store.path(job)
         look.look(folder)
         record = sample.good_record()

@@ -18,7 +18,7 @@ import jawright
 from jawright.doors.cli import arguments, main, report, screen
 from jawright.doors.cli import plan as plan_command
 from jawright.errors import JawrightError
-from jawright.record import Record
+from jawright.record import Record, Whole
 from papers import sample
 
 DEMO = Path(str(resources.files("jawright.data").joinpath("demo")))
@@ -49,18 +49,18 @@ def planning(monkeypatch: pytest.MonkeyPatch) -> Callable[[Any], None]:
     """Stand in for the conductor and the papers: commands are tested on a made-up record."""
 
     def put(outcome: Record | BaseException) -> None:
-        def planned(job: Any, shop: Any, *, progress: Callable[[str], None], kept: Any = ()) -> Record:
+        def planned(job: Any, shop: Any, *, progress: Callable[[str], None], kept: Any = ()) -> Whole:
             progress("trying stances")
             if isinstance(outcome, BaseException):
                 raise outcome
-            return dataclasses.replace(outcome, job=dataclasses.replace(outcome.job, units=job.units))
+            return Whole(dataclasses.replace(outcome, job=dataclasses.replace(outcome.job, units=job.units)))
 
-        def written(record: Record, out: Path, extra: Any) -> tuple[str, ...]:
+        def written(record: Record, out: Path, extra: Any, *, clampings: Any) -> tuple[str, ...]:
             out.mkdir(parents=True)
             (out / "record.json").write_text("{}")
             return ("record.json",)
 
-        monkeypatch.setattr(plan_command, "plan", planned)
+        monkeypatch.setattr(plan_command, "whole", planned)
         monkeypatch.setattr(plan_command.bundle, "write", written)
         monkeypatch.setattr(plan_command, "jaw_files", lambda record: {})
 

@@ -49,7 +49,15 @@ def touch(outline: Profile, tall: float, room: Room, *stops: Stop, side: str = "
     job = replace(job, hold=replace(job.hold, stop=side))
     seen = view(part, job, ask, UP)
     return side_stop(
-        seen, Turn(0.0, "test", 1), (0.0, 0.0), letters={}, room=room, part=part, job=job, shop=shop(*stops)
+        seen,
+        Turn(0.0, "test", 1),
+        (0.0, 0.0),
+        letters={},
+        room=room,
+        ask=ask,
+        part=part,
+        job=job,
+        shop=shop(*stops),
     )
 
 

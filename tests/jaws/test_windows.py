@@ -73,7 +73,7 @@ def test_the_jaws_give_way_under_a_window(window: tuple[float, float, float, flo
     assert made.jaws.floor - well.bottom >= 2.5
     assert fits(well.region, made.jaws.cutter_radius)
     # what the cutter sweeps meets nothing higher than the bottom of that room
-    swept = sweep(feature)
+    swept = sweep(feature, made.hold)
     assert swept.tip < made.hold.floor
     met = [o for o in obstacles(made.hold, made.jaws) if overlaps(swept.area, o.area)]
     assert met and all(o.top <= well.bottom + 1e-9 for o in met)

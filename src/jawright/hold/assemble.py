@@ -92,7 +92,7 @@ def assemble(
         gap=s.gap,
         parallels=s.parallels,
         features=features,
-        datums=datum_uses(ask, move, seats(bearing, (*view.down_faces, *lower))),
+        datums=datum_uses(ask, move, seats(_staying(s, bearing), (*view.down_faces, *lower))),
         tolerances=ask.tolerances,
         stop=next((c.point for c in contacts if c.on == "stop"), None),
         notes=(*ask.notes, *s.notes, *feet.told(len(view.band.outline)), *_unseen(features)),
@@ -104,6 +104,12 @@ def assemble(
         below=below,
         level_reason=view.level_reason,
     )
+
+
+def _staying(s: Seating, bearing: Sequence[Contact]) -> Sequence[Contact]:
+    """The contacts without a stop that is swung away: what it touches is no datum yet, it is milled now."""
+    gone = s.side_stop is not None and s.side_stop.away
+    return [c for c in bearing if not (gone and c.on == "stop")]
 
 
 def _unseen(features: Sequence[MadeFeature]) -> list[str]:

@@ -13,15 +13,16 @@ from dataclasses import dataclass
 from jawright.errors import JawrightError
 from jawright.geometry.curve import Line, right_normal
 from jawright.geometry.frame import Vec3
+from jawright.geometry.profile import Profile
 from jawright.hold import feet, milled
 from jawright.hold.found import Ask
+from jawright.hold.outline import INSIDE
 from jawright.hold.view import ABOVE, GRIP, GRIP_LEAST
 from jawright.job.model import Job
 from jawright.part.band import grip_band
 from jawright.part.model import Part
 from jawright.units import System, show
 
-INSIDE = 1.0  # [mm] jaws end this far inside a corner that the cutter goes round (common practice, no source)
 SQUARE = math.radians(5.0)  # a wall on the fixed jaw is square to the closing direction within this
 OPPOSED = math.radians(30.0)  # one on the floating jaw within this: a steeper one is not gripped
 HOLES = ("bore", "ream", "drill")
@@ -88,6 +89,8 @@ class Clampings:
     features: tuple[tuple[str, ...], tuple[str, ...]]
     depth: float
     zero: str
+    up: Vec3
+    outline: Profile  # in the frame of the standing part, turn 0
 
     def told(self, units: System) -> tuple[str, str, str]:
         """Both clampings and what carries over from one to the other, in words."""
@@ -99,21 +102,20 @@ class Clampings:
         turned = math.degrees((second.turn - first.turn) % (2 * math.pi))
         on = next((f"datum {w.letter}" for w in second.fixed if w.letter), "") or _names(second.fixed)
         x = (
-            f"X picked up on {self.zero}, made in the first clamping"
+            f"X picked up on {self.zero} of each part, made in the first clamping"
             if self.zero
             else "X at the middle of the stock, as nothing of the first clamping lies along it"
         )
         return (
             f"Clamping 1, turn {_degrees(first.turn)}: {_names(first.fixed)} on the fixed jaw, "
-            f"{_names(first.floating)} on the floating jaw, both as they come in, {size(self.depth)} deep "
+            f"{_names(first.floating)} on the floating jaw, both as they come in, "
             f"over {size(first.land)} at the most: the jaws end {size(INSIDE)} inside the corners, and "
             f"beside the part they are cut down below it. Make {', '.join(self.features[0])}.",
             f"Clamping 2, turned by {turned:.0f}° to turn {_degrees(second.turn)}: {on} on the fixed jaw, "
             f"{_names(second.floating)} on the floating jaw, both finished by then, over "
             f"{size(second.land)} at the most. Make {', '.join(self.features[1])}.",
             f"What carries over: Y from the fixed jaw, which then touches {_names(second.fixed)}; {x}; Z "
-            "from the same face on the floor. Plan each clamping as a job of its own, with its features and "
-            "its turn.",
+            "from the same face on the floor.",
         )
 
 
@@ -154,7 +156,7 @@ def two(part: Part, job: Job, ask: Ask, up: Vec3) -> Clampings | None:
     grip = max(pairs, key=lambda p: _worth(p, walls, used))
     features = _shared_out(grip, part, ask, up)
     zero = next((f.ask.name for f in ask.features if f.ask.kind in HOLES and f.ask.name in features[0]), "")
-    return Clampings(grip, features, depth, zero)
+    return Clampings(grip, features, depth, zero, up, seen.outline)
 
 
 def _grip(wall: Wall, walls: Sequence[Wall]) -> Grip | None:

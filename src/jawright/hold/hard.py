@@ -144,6 +144,9 @@ def propose(view: View, turn: Turn, *, ask: Ask, part: Part, job: Job, shop: Sho
     if view.band.kind not in ("prismatic", "stepped"):
         return f"the walls within the grip are {view.band.kind}"
     shift = (_shift_x(job, pair), -y1)
+    past = _past_the_jaws(profile.moved(shift=shift), view.milled, vise)
+    if past:
+        return past
     chosen = _parallels(view, turn, shift, ask=ask, job=job, shop=shop, vise=vise)
     if isinstance(chosen, str):
         return chosen
@@ -153,6 +156,14 @@ def propose(view: View, turn: Turn, *, ask: Ask, part: Part, job: Job, shop: Sho
     ):
         return "it would tip off the parallels"
     return hold
+
+
+def _past_the_jaws(profile: Profile, cut: Sequence[int], vise: Vise) -> str:
+    """Words where a wall is milled past the jaws' tops, which cannot be cut down; "" where none is."""
+    half = vise.jaw_width / 2
+    if any(profile.curves[i].at(0.5)[0] ** 2 < half**2 for i in cut):
+        return "walls between its jaws are milled down to the floor: the cutter would run into them"
+    return ""
 
 
 def _shift_x(job: Job, pair: Flats) -> float:
@@ -264,7 +275,7 @@ def _hold(
     contacts = _flat_contacts(pair, shift, view, (floor + grip / 2, y0), vise.span / 2)
     room = Room(vise.jaw_width / 2, -y0, floor, vise.hard_jaw_height, open_between=True)
     letters = {f: d.letter for d in ask.datums for f in d.faces}
-    stopped = side_stop(view, turn, shift, letters=letters, room=room, part=part, job=job, shop=shop)
+    stopped = side_stop(view, turn, shift, letters=letters, room=room, ask=ask, part=part, job=job, shop=shop)
     if not isinstance(stopped, str):
         contacts.append(stopped[0])
     half = parallel.length / 2

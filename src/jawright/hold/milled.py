@@ -27,6 +27,11 @@ def deep(f: FoundFeature, part: Part, up: Vec3) -> frozenset[int]:
     return frozenset(i for i in own if 0 <= i < len(part.faces) and lowest(part, i, up) - under < MOST_LEFT)
 
 
+def here(ask: Ask) -> frozenset[int]:
+    """Part faces of every wall that this operation mills, at whatever height."""
+    return frozenset(i for f in ask.features if f.ask.kind == "profile" and f.face for i in f.faces)
+
+
 def walls(ask: Ask, part: Part, up: Vec3, faces: Sequence[int]) -> tuple[int, ...]:
     """Numbers of the outline's curves, by the part face behind each, that are milled into the grip."""
     cut = frozenset[int]().union(*(deep(f, part, up) for f in ask.features))

@@ -122,6 +122,7 @@ class SideStop:
     where: Literal["above the jaws", "between the jaws"]
     reach: float  # from the jaw's end inward to the touch [mm], 0 when the part's end stands outside
     tip: float  # width and height of its tip [mm]
+    away: bool = False  # swung away once the part is clamped, since what it touches is milled
 
 
 @dataclass(frozen=True, slots=True)

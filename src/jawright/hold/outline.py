@@ -30,6 +30,7 @@ STEEP = math.radians(30.0)
 PAD_EDGES = tuple(math.radians(a) for a in (-45, -20, -7, 7, 20, 45))
 """Arcs are split into pads at these angles from the closing direction, so that only the useful run grips."""
 
+INSIDE = 1.0  # [mm] jaws end this far short of a wall that is milled past them (common practice, no source)
 SHORTEST = 1.0  # [mm] shortest run of wall that counts as a contact (common practice, no source)
 
 Purpose = Literal["locate", "grip", "clear", "stop"]
@@ -85,6 +86,7 @@ class Outline:
     datums: tuple[str, ...]  # letter of the datum on each curve, "" where none
     wrap: float = SQUARE_ON  # arcs bear as far round as this from the closing direction [rad]
     bridges: tuple[int, ...] = ()  # curves that only join separate feet: nothing bears there
+    milled: tuple[int, ...] = ()  # of them, those that are milled now: jaws end short of the cutter
 
     @cached_property
     def box(self) -> tuple[float, float, float, float]:
@@ -209,12 +211,32 @@ def _seen_from(outline: Outline, side: Literal["fixed", "floating"]) -> tuple[Wa
         if index < 0 or index in outline.bridges:
             continue
         run = curve.reversed() if side == "fixed" else curve
-        for pad in _pads(run, sign, outline.wrap):
+        for pad in _pads(_short_of(run, index, outline), sign, outline.wrap):
             n = right_normal(pad, 0.5)
             most = SQUARE_ON if isinstance(pad, Line) else outline.wrap
             if pad.length >= 1e-3 and math.acos(max(-1.0, min(1.0, sign * n[1]))) <= most + 1e-9:
                 walls.append(Wall(pad, index, outline.faces[index], side, "clear", outline.datums[index], ""))
     return tuple(walls)
+
+
+def _short_of(run: Curve, index: int, outline: Outline) -> Curve:
+    """A straight run cut back so that it ends ``INSIDE`` short of the milled walls that its curve meets."""
+    n = len(outline.profile.curves)
+    whole = outline.profile.curves[index]
+    if not isinstance(run, Line) or not outline.milled or not isinstance(whole, Line):
+        return run
+    low, high = 0.0, 1.0
+    for k in outline.milled:
+        wall = outline.profile.curves[k]
+        if not isinstance(wall, Line) or (k - index) % n not in (1, 2, n - 1, n - 2):
+            continue
+        (nx, ny), (px, py) = right_normal(wall, 0.5), wall.start
+        first, last = (nx * (x - px) + ny * (y - py) for x, y in (run.start, run.end))
+        if abs(last - first) < 1e-9:
+            continue
+        share = (-INSIDE - first) / (last - first)
+        low, high = (max(low, share), high) if last < first else (low, min(high, share))
+    return sub(run, low, high) if high > low else sub(run, 0.5, 0.5 + 1e-9)
 
 
 def steep(outline: Outline) -> tuple[Wall, ...]:

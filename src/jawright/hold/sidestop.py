@@ -15,6 +15,8 @@ from jawright.errors import JawrightError
 from jawright.geometry.curve import Arc, Curve, Line, Point, box, right_normal
 from jawright.geometry.frame import Vec3, standing
 from jawright.geometry.profile import Profile
+from jawright.hold import milled
+from jawright.hold.found import Ask
 from jawright.hold.model import Contact, SideStop
 from jawright.hold.stance import Turn
 from jawright.hold.view import View
@@ -64,6 +66,7 @@ def side_stop(
     *,
     letters: dict[int, str],
     room: Room,
+    ask: Ask,
     part: Part,
     job: Job,
     shop: Shop,
@@ -71,7 +74,8 @@ def side_stop(
     """A stop that ends the part's way along X, and its contact; or why there is none.
 
     It touches above the jaws where enough of the part stands there, else between the jaws. A datum's wall
-    goes first, then the longest straight wall, then an arc or a corner at the far end.
+    goes first, then the longest straight wall, then an arc or a corner at the far end. Where only walls
+    that are milled here end the part, the stop is swung away once the part is clamped.
     """
     z, where = _height(view, room)
     if z is None:
@@ -85,13 +89,15 @@ def side_stop(
     spots = [s for s in _spots(profile, faces, clip) if _wanted(s, job)]
     if not spots:
         return "no steep wall at an end to stop on"
+    stays = [s for s in spots if s.face not in milled.here(ask)]
+    spots, away = stays or spots, not stays
     best = min(spots, key=lambda s: (letters.get(s.face, "") == "", -round(s.length, 3), s.at))
     tip = least if clip is None else min(TIP, room.gap - 2 * ROOM)
     sign = 1.0 if best.normal[0] > 0 else -1.0
     reach = max(0.0, room.half - sign * best.at[0])
     owned = _owned(shop.stops, z=z, reach=reach, tip=_most_tip(clip, least, room))
     at: Vec3 = (best.at[0], best.at[1], z)
-    letter = letters.get(best.face, "") or "S"
+    letter = ("" if away else letters.get(best.face, "")) or "S"  # the datum itself is only made now
     contact = Contact(
         name=f"{letter}1",
         on="stop",
@@ -110,6 +116,7 @@ def side_stop(
         where="above the jaws" if where == "above the jaws" else "between the jaws",
         reach=reach,
         tip=owned.tip if owned else tip,
+        away=away,
     )
     return contact, stop
 

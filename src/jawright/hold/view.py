@@ -58,6 +58,7 @@ class View:
     short: str = ""  # which of several feet do not reach the floor, in words
     below: tuple[Below, ...] = ()  # what reaches below the level it stands on
     level_reason: str = ""  # why it stands on that one
+    milled: tuple[int, ...] = ()  # curves that are milled now down into the grip, of ``bridges``
 
     @property
     def tips(self) -> str:
@@ -116,7 +117,7 @@ def view(part: Part, job: Job, ask: Ask, up: Vec3) -> View:
         down[0] if down else -1, down, _windows(part, ask, up), edge,
         tuple(sorted({*whole.bridges, *slanted, *cut})),
         feet.overhang(part, up, outline, above=at + grip) - at, feet.short(band, part, up, level.below),
-        below=level.below, level_reason=level.reason,
+        below=level.below, level_reason=level.reason, milled=cut,
     )  # fmt: skip
 
 

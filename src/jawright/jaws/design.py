@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from jawright.errors import JawrightError
@@ -20,7 +21,7 @@ from jawright.hold.leaning import touching
 from jawright.hold.model import Hold
 from jawright.hold.outline import Wall
 from jawright.hold.view import View
-from jawright.jaws import extras, grooves, lower, pocket
+from jawright.jaws import extras, grooves, lower, milled_past, pocket
 from jawright.jaws.metal import advice as metal_advice
 from jawright.jaws.model import Jaw, Jaws, Left, Well, Zone
 from jawright.jaws.place import WEB, Place
@@ -50,13 +51,14 @@ def design(
     Raises ``hold-none`` when the pocket cannot be cut or leaves no seat.
     """
     hold, place = draft.hold, draft.place
-    made = _pocket(draft, job, left)
+    cut = milled_past.regions(hold.outline.outer, draft.lowered, place, draft.cutter.diameter / 2)
+    made = _pocket(draft, job, left, cut)
     _check_land(made.walls)
     fixed, floating = _jaws(place, vise)
     above = [r.moved(turn=hold.stance.turn, shift=place.shift) for r in silhouette(part, view.up)]
     above += [s.region(r) for s in draft.row.beside for r in above]
     notes: list[str] = [said] if (said := draft.metal_why or metal_advice(job, place.blank)) else []
-    wells = _wells(draft, view, made.region)
+    wells = _wells(draft, view, made.region) + milled_past.wells(cut, draft.lowered, place.floor)
     notes += lower.told(hold.below, hold.level_reason)
     notes += [said for said in (draft.why_groove, _leaning(view)) if said]
     hole, why = extras.tooling_hole(fixed, made.region, above, shop.cutters)
@@ -68,7 +70,7 @@ def design(
             break
     else:
         notes.append("no room for engraved text: stamp the jaws by hand")
-    metal = min(extras.metal_left(j, made.region, wells, place.floor) for j in (fixed, floating))
+    metal = min(extras.metal_left(j, made.region, wells, place.floor, cut) for j in (fixed, floating))
     _check_metal(*metal)
     zones = tuple(_zone(w, draft.allowance) for w in (*made.walls, *_clear(draft.walls)))
     jaws = Jaws(
@@ -105,7 +107,7 @@ def design(
     return Pair(_final_hold(hold, view, place, made.walls, jaws=jaws, part=part), jaws)
 
 
-def _pocket(draft: Draft, job: Job, left: Left | None) -> pocket.Pocket:
+def _pocket(draft: Draft, job: Job, left: Left | None, cut: Sequence[Region]) -> pocket.Pocket:
     """The pocket of a draft, for the largest part the job lets in."""
     return pocket.design(
         draft.hold.outline.outer,
@@ -118,6 +120,7 @@ def _pocket(draft: Draft, job: Job, left: Left | None) -> pocket.Pocket:
         bridges=draft.hold.bridges,
         whole_stop=draft.whole_stop,
         left=None if left is None else left.region,
+        lowered=cut,
     )
 
 

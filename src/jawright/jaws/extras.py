@@ -171,9 +171,15 @@ def _tooling_tools(cutters: Sequence[Cutter]) -> tuple[float, float] | None:
     return None
 
 
-def metal_left(jaw: Jaw, pocket: Region, wells: Sequence[Well], floor: float) -> tuple[float, str]:
-    """The least metal between what is cut and the jaw's back, ends and bolts [mm], and where."""
-    cut = to_polygon(pocket, 0.01).intersection(box(jaw.x0, jaw.y0, jaw.x1, jaw.y1))
+def metal_left(
+    jaw: Jaw, pocket: Region, wells: Sequence[Well], floor: float, lowered: Sequence[Region] = ()
+) -> tuple[float, str]:
+    """The least metal between what is cut and the jaw's back, ends and bolts [mm], and where.
+
+    Where the jaws are ``lowered`` beside the part nothing bears on them, and they may be cut right through.
+    """
+    beside = unary_union([to_polygon(r, 0.01) for r in lowered])
+    cut = to_polygon(pocket, 0.01).intersection(box(jaw.x0, jaw.y0, jaw.x1, jaw.y1)).difference(beside)
     found: list[tuple[float, str]] = []
     if not cut.is_empty:
         x0, y0, x1, y1 = cut.bounds

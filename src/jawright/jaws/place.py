@@ -18,6 +18,8 @@ BEHIND = 10.0  # [mm] metal kept behind the pocket where the jaw stands free (co
 BEHIND_BACKED = 6.5  # [mm] the same where the vise backs the jaw (common practice, no source)
 WEB = 2.5  # [mm] metal kept between a cut and a bolt or counterbore (common practice, no source)
 END_METAL = 6.0  # [mm] metal kept at the ends of the jaw (common practice, no source)
+BACK = 3.0  # [mm] metal left behind a cut beside the part, or none (common practice, no source)
+OVER_BODY = 1.0  # [mm] such a cut passes over the vise by this (common practice, no source)
 LOADING = 3.0  # [mm] the vise must open this much beyond the clamped position (common practice, no source)
 AS_PINNED = 0.5  # [mm] a stack stands at a pinned height when it is this near (common practice, no source)
 USUAL_GAP = (3.0, 12.7)  # [mm] usual jaw gap with the part clamped (common practice, no source)
@@ -50,6 +52,7 @@ class Needs:
     spacer_height: float | None = None  # pinned middle of the spacers above the bed [mm]
     spacers: tuple[str, ...] = ()  # pinned parallels of the stack, by id
     groove: float = 0.0  # depth of grooves below the floor, run out into the gap [mm]
+    over: float = 0.0  # how far jaws are cut down beside the outline along Y, below the floor [mm]
 
 
 @dataclass(frozen=True, slots=True)
@@ -281,6 +284,8 @@ def _with_gap(
         narrow = y1 - y0 - gap.opens < needs.fixed_depth + needs.floating_depth - 1e-9
         words = f"with a gap of {gap.opens:g} mm {split}"
         return Refusal(blank.id, words, thin=not narrow, narrow=narrow)
+    if needs.over > 0.0 and (why := _out_at_the_back(needs, vise, blank, max(split))):
+        return Refusal(blank.id, f"with a gap of {gap.opens:g} mm {why}", thin=True)
     open_width = 2 * blank.thickness + gap.opens + LOADING
     if open_width > vise.opening:
         return Refusal(blank.id, f"vise {vise.id} opens {vise.opening:g} mm, {open_width:.1f} mm are needed")
@@ -298,6 +303,17 @@ def _with_gap(
         return Refusal(blank.id, f"no stack {gap.opens:g} mm wide is as pinned: {near}")
     best = options[0]
     return _rank(gap, best.height, len(best.risers), needs, floor), gap, split, best
+
+
+def _out_at_the_back(needs: Needs, vise: Vise, blank: Blank, deep: float) -> str:
+    """Words when the cut beside a milled wall would run out of the jaw's back into the vise, else ""."""
+    reach, lowest = deep + needs.over, blank.height - needs.grip_depth - needs.well_depth
+    if reach <= blank.thickness - BACK or lowest >= vise.body_height + OVER_BODY:
+        return ""
+    return (
+        f"the cutter that mills past the jaws would run into the vise behind them: {reach + BACK:.1f} mm of "
+        f"blank are needed, or one that stands {vise.body_height + OVER_BODY - lowest:.1f} mm higher"
+    )
 
 
 def _pocket(needs: Needs, shift_x: float) -> tuple[float, float]:

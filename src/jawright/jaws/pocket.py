@@ -61,6 +61,7 @@ def design(
     bridges: Sequence[int] = (),
     whole_stop: bool = False,
     left: Region | None = None,
+    lowered: Sequence[Region] = (),
 ) -> Pocket:
     """Design the pocket for a seated outline, and for its copies ``beside`` it.
 
@@ -73,6 +74,7 @@ def design(
     cutter_radius : of the cutter that finishes the walls [mm]
     growth : how far the largest part's walls lie outside the nominal ones [mm]
     bridges : curves of the outline between separate feet, where the part has no wall
+    lowered : regions in which the jaws are cut down beside walls that are milled past them
     whole_stop : where a locating wall meets the stop, the relief bites into the locating wall
     left : what of the plan stays uncut, away from the part
 
@@ -92,6 +94,7 @@ def design(
     uncut = [w.curve for w in bearing] + _through(outline, bearing, bridges, gap)
     strips = [s for c in uncut if (s := strip(c, 2 * allowance + 0.05)) is not None]
     body = union([Region(shadow)], difference(grown, strips)) if strips else grown
+    body = union(body, lowered) if lowered else body
     region = _one(opening(joined(body), cutter_radius))
     order = STOP_FIRST if whole_stop else LOCATE_FIRST
     reliefs, extra = _reliefs(

@@ -30,6 +30,7 @@ from jawright.jaws import lower, pads
 from jawright.jaws.asked import needs_of
 from jawright.jaws.cutters import pocket_cutter
 from jawright.jaws.grooves import Groove, along_wall, beside
+from jawright.jaws.milled_past import Beside, milled_beside, with_room
 from jawright.jaws.place import Needs, Place
 from jawright.jaws.placed import no_blank, placed, stop_kept
 from jawright.jaws.row import ALONE, Row, arrange, middle_of_row, wells_beside
@@ -61,6 +62,7 @@ class Draft:
     wraps: bool = False  # a nest that goes further round than usual
     whole_stop: bool = False  # the relief beside the stop bites into the locating wall instead of the stop
     leaning_stop: bool = False  # a datum's wall is the stop, and not square to X
+    lowered: tuple[Beside, ...] = ()  # walls milled past the jaws, which are cut down beside them
     metal_why: str = ""  # why the jaws are of this metal, where a proof asked for it
 
     @property
@@ -80,7 +82,8 @@ class Lost:
 def stand(view: View, turn: Turn, *, wrap: bool = False) -> Outline:
     """The part's outline turned as it will stand; one serves all drafts of a turn with the same ``wrap``."""
     round_as = WRAP if wrap else SQUARE_ON
-    return Outline(view.outline.moved(turn=turn.angle), view.faces, view.letters, round_as, view.bridges)
+    turned = view.outline.moved(turn=turn.angle)
+    return Outline(turned, view.faces, view.letters, round_as, view.bridges, view.milled)
 
 
 def stand_all(stances: Sequence[tuple[View, Turn]]) -> list[Outline]:
@@ -176,6 +179,8 @@ def _with_stop(
     )
     allowance = max(ALLOWANCE, 2 * growth + 4 * shop.jaw_cut.high + ALLOWANCE_OVER)
     needs = needs_of(view, turn, outline, chosen, ask=ask, job=job, cutter=cutter, allowance=allowance)
+    past = milled_beside(view, ask, part, shop)
+    needs = with_room(needs, outline.profile, past)
     if whole_stop:
         bitten = stop_kept(needs, outline.profile, chosen, cutter, growth)
         if bitten is None:
@@ -213,7 +218,7 @@ def _with_stop(
     unused = _unused(outline, chosen_walls)
     return Draft(
         hold, found, walls, unused, cutter, allowance, turn, row,
-        groove=groove, why_groove=why_groove, whole_stop=whole_stop,
+        groove=groove, why_groove=why_groove, whole_stop=whole_stop, lowered=past,
     )  # fmt: skip
 
 
@@ -293,7 +298,7 @@ def _hold(
         room = Room(half, place.gap, place.floor, place.top, open_between=False)
         letters = {f: d.letter for d in ask.datums for f in d.faces}
         stopped = side_stop(
-            view, turn, place.shift, letters=letters, room=room, part=part, job=job, shop=shop
+            view, turn, place.shift, letters=letters, room=room, ask=ask, part=part, job=job, shop=shop
         )
         if not isinstance(stopped, str):
             bearing.append(stopped[0])

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
 from jawright.files.whole import write_folder
 from jawright.papers import reuse
+from jawright.papers.jaw_files import jaw_files
 from jawright.papers.sheet import html, make, pdf
-from jawright.record import Record
+from jawright.record import Planned, Record
 
 KEPT = ("first-article-*.json",)
 """Measurements of earlier parts: a later plan into the same folder leaves them there."""
@@ -18,7 +19,14 @@ KEPT = ("first-article-*.json",)
 Extra = Mapping[str, bytes] | Callable[[], Mapping[str, bytes]] | None
 
 
-def files(record: Record, extra: Extra = None, *, address: str = "", text: str = "") -> dict[str, bytes]:
+def files(
+    record: Record,
+    extra: Extra = None,
+    *,
+    address: str = "",
+    text: str = "",
+    clampings: Sequence[Planned] = (),
+) -> dict[str, bytes]:
     """Names and contents of everything in the folder.
 
     Parameters
@@ -28,12 +36,13 @@ def files(record: Record, extra: Extra = None, *, address: str = "", text: str =
         is made; a name may not be one of ours.
     address : of the page that the code on the sheet opens; without one the code names the record.
     text : the record as JSON, where it was written already.
+    clampings : those that the record takes, each planned: a whole folder of its own within this one.
 
     Returns
     -------
     contents by relative name; the same record and extras give the same bytes.
     """
-    made = make(record, address=address, text=text)
+    made = make(record, address=address, text=text, clampings=clampings)
     out = {
         "record.json": made.text.encode("utf-8"),
         "setup-sheet.pdf": pdf(record, made),
@@ -54,7 +63,16 @@ def files(record: Record, extra: Extra = None, *, address: str = "", text: str =
     for name, data in ((extra() if callable(extra) else extra) or {}).items():
         assert name not in out, f"{name} is a name of our own"
         out[name] = data
+    for one in clampings:
+        out.update({f"{one.folder}/{name}": data for name, data in _of_clamping(one).items()})
     return out
+
+
+def _of_clamping(one: Planned) -> dict[str, bytes]:
+    """The folder of one clamping: its job, and all that a plan of it leaves."""
+    if one.record is None:
+        return dict(one.files)
+    return {**files(one.record, jaw_files(one.record)), **dict(one.files)}
 
 
 def program_name(record: Record) -> str:
@@ -69,10 +87,17 @@ def _named(name: str, verified: bool) -> str:
 
 
 def write(
-    record: Record, target: Path, extra: Extra = None, *, address: str = "", text: str = ""
+    record: Record,
+    target: Path,
+    extra: Extra = None,
+    *,
+    address: str = "",
+    text: str = "",
+    clampings: Sequence[Planned] = (),
 ) -> tuple[str, ...]:
     """Write the folder whole or not at all; gives the names in it. Raises ``file-write``.
 
     First articles that were judged there stay: each names the record it was measured by.
     """
-    return write_folder(target, files(record, extra, address=address, text=text), keep=KEPT)
+    made = files(record, extra, address=address, text=text, clampings=clampings)
+    return write_folder(target, made, keep=KEPT)

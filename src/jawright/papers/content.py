@@ -17,7 +17,7 @@ from jawright.papers.rival_view import distinct
 from jawright.papers.show import Answer, Fact, Grid, Level
 from jawright.papers.stack_facts import stack_facts
 from jawright.papers.steps import cautions, steps, without_wrench
-from jawright.record import Record
+from jawright.record import Clamping, Record
 
 
 def _doc(text: str) -> dict[str, str]:
@@ -38,6 +38,11 @@ class Content:
     reasons: tuple[str, ...] = field(metadata=_doc("Why it is not ready, or what to watch."))
     decision: str = field(metadata=_doc("What to do, as a machinist would say it, with minutes and money."))
     points: tuple[str, ...] = field(metadata=_doc("Why, what stays open, and what it takes."))
+    clampings: tuple[tuple[Fact, ...], ...] = field(
+        metadata=_doc(
+            "Of each clamping, where a part takes several: verdict, what it makes, where its papers are."
+        )
+    )
     options: Grid = field(metadata=_doc("The other ways that were weighed."))
     costs: Grid = field(metadata=_doc("What each way costs, once and with every part, and the break-even."))
     lots: Grid = field(metadata=_doc("Money a part of each way, by the size of the lot."))
@@ -87,6 +92,7 @@ def content(record: Record) -> Content:
         reasons=reasons or _watch(record),
         decision=_decision(record),
         points=record.decision.points,
+        clampings=tuple(_clamping(c, r) for c in record.clampings),
         options=_options(record),
         costs=_costs(record),
         lots=_lots(record),
@@ -144,6 +150,18 @@ def _decision(record: Record) -> str:
         cost.append(f"{d.money:.0f} {d.currency}")
     tail = f" About {' and '.join(cost)} for the lot of {record.job.quantity}." if cost else ""
     return d.sentence + tail
+
+
+def _clamping(c: Clamping, r: Reader) -> tuple[Fact, ...]:
+    out = [
+        Fact("Answer", WORDS[c.verdict] if c.ready else f"NOT READY, {WORDS[c.verdict]}", level=c.verdict),
+        Fact("Makes", ", ".join(c.features)),
+        Fact("Turn", r.value(facts.folded(c.turn), "rad", digits=1)),
+        Fact("Papers", f"{c.folder}/setup-sheet.pdf"),
+        Fact("Jaws", c.sentence),
+        Fact("Walls", c.words),
+    ]
+    return (*out, *(Fact("Open", o) for o in c.open[:2]))
 
 
 NOT_NEEDED = ("No other order is needed.", "A vise serves.")

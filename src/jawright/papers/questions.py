@@ -151,9 +151,16 @@ def _unnamed(p: Proof) -> str:
 def reasons_not_ready(record: Record) -> tuple[str, ...]:
     """Why this sheet is not one to cut from; empty when the record is ready."""
     out = []
-    if record.decision.kind in ("not in a vise", "another order of operations", "two clampings"):
+    several = record.clampings
+    if record.decision.kind in ("not in a vise", "another order of operations") or (
+        record.decision.kind == "two clampings" and not several
+    ):
         out.append(f"Decision: {record.decision.kind}.")
-    if not record.proofs:
+    for n, c in enumerate(several, 1):
+        if not c.ready:
+            out.append(f"Clamping {n} is not ready: {c.open[0] if c.open else c.sentence}")
+    out += record.between
+    if not record.proofs and not several:
         out.append("Nothing is proven.")
     for p in (q for q in record.proofs if q.verdict == "fail"):
         out.append(f"{p.question.capitalize()}, {p.name}: fail. {_unnamed(p)}")

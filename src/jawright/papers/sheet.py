@@ -8,6 +8,7 @@ from __future__ import annotations
 import hashlib
 import io
 import json
+from collections.abc import Sequence
 from dataclasses import dataclass
 from importlib.resources import as_file, files
 from pathlib import Path
@@ -36,10 +37,12 @@ from jawright.papers.show import (
     Tiles,
     plain,
 )
-from jawright.record import Record
+from jawright.record import Planned, Record
 from jawright.record_json import dumps
 
 CAPTIONS: dict[str, str] = {
+    "clamping-1": "Clamping 1 from above, as the operator sees it.",
+    "clamping-2": "Clamping 2 from above, as the operator sees it.",
     "plan": "The part in the jaws from above, as the operator sees it.",
     "front": "Cut through jaws and part, finished height; the phantom line on top is the stock.",
     "stack": "As the jaws are cut: spacer stack between them, pocket and wells as they will be.",
@@ -61,12 +64,16 @@ class Made:
     blocks: tuple[Block, ...]
 
 
-def make(record: Record, *, address: str = "", text: str = "") -> Made:
+def make(record: Record, *, address: str = "", text: str = "", clampings: Sequence[Planned] = ()) -> Made:
     """Drawings, record text and blocks of a record; ``address`` of the page that its code opens, if any.
 
+    Of ``clampings`` the sheet shows each from above; what else there is of them stands on their own sheets.
     ``text`` is the record as JSON, where it was written already.
     """
     svgs, text = drawings(record), text or dumps(record)
+    for one in clampings:
+        own = drawings(one.record) if one.record is not None else {}
+        svgs |= {one.folder: own["plan"]} if "plan" in own else {}
     return Made(svgs, text, _blocks(record, svgs, code(record, text, address)))
 
 
@@ -91,6 +98,7 @@ def _first_page(c: Content, record: Record, svgs: dict[str, str], square: str) -
         Lines("", (c.decision, *c.points)),
     ]
     if record.hold is None:
+        out += _clampings(c, record, svgs)
         return [*out, _shown(c.options), Lines("Caution", c.cautions[:1], "caution")]
     out += [
         Tiles(c.first),
@@ -106,6 +114,23 @@ def _first_page(c: Content, record: Record, svgs: dict[str, str], square: str) -
         ),
     ]
     return out
+
+
+def _clampings(c: Content, record: Record, svgs: dict[str, str]) -> list[Block]:
+    """Both clampings side by side: what each makes, and a look at it from above."""
+    if not record.clampings:
+        return []
+    columns = tuple(
+        (
+            Facts(f"Clamping {n}", facts),
+            *((_picture(one.folder, svgs, caption=False),) if one.folder in svgs else ()),
+        )
+        for n, (one, facts) in enumerate(zip(record.clampings, c.clampings, strict=True), 1)
+    )
+    out: list[Block] = (
+        [Pair(columns[0], columns[1], 0.5)] if len(columns) == 2 else [b for q in columns for b in q]
+    )
+    return [*out, Lines("Between the clampings", record.between, "unknown")] if record.between else out
 
 
 def _second_page(c: Content) -> list[Block]:

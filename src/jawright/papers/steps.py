@@ -149,7 +149,9 @@ def _side_stop(record: Record, r: Reader) -> tuple[str, ...]:
     if record.hold is None or record.hold.side_stop is None:
         return ()
     words = stop_words(record, r)
-    return (f"{words[0].upper()}{words[1:]}; lock it, and zero X from it.",)
+    swung = record.hold.side_stop.away
+    after = "; the end it touches is milled: swing it away each time the part is clamped" if swung else ""
+    return (f"{words[0].upper()}{words[1:]}; lock it, and zero X from it{after}.",)
 
 
 def _first_part(record: Record) -> tuple[str, ...]:
@@ -168,6 +170,11 @@ def _first_part(record: Record) -> tuple[str, ...]:
         f"Stand it {up_words(record)}.",
         f"{push}, snug the vise, tap the part down with a soft hammer, tighten to "
         f"{_torque(record)}. Seat check: paper under each corner, none may pull.",
+        *(
+            ["Swing the side stop away: the cutter comes by where it stands."]
+            if hold.side_stop is not None and hold.side_stop.away
+            else []
+        ),
         *(f"Cut {said}." for said in limits(hold.features)),
         f"Touch the top: with {r.size(hold.stock)} of stock it stands {r.size(over)} above its seat.",
         "Take the vise handle off. Run the first part at reduced feed with rapids at 25 % and a hand on feed "

@@ -34,8 +34,9 @@ HARD_JAW = "hardened steel"
 
 
 def carrying(hold: Hold) -> tuple[Contact, ...]:
-    """The contacts that touch at nominal."""
-    return tuple(c for c in hold.contacts if c.gap <= TOUCHING)
+    """The contacts that touch at nominal while it is cut: not a stop that is swung away before."""
+    gone = hold.side_stop is not None and hold.side_stop.away
+    return tuple(c for c in hold.contacts if c.gap <= TOUCHING and not (gone and c.on == "stop"))
 
 
 def jaw_material(jaws: Jaws | None) -> Material:

@@ -55,7 +55,7 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part, job: Job, shop: Shop) -> tu
         supply = ("what this operation makes: each feature with its kind, place and depth",)
         return tuple(unknown("clears", n, why, unit="mm", supply=supply, basis=basis) for n in names)
     around = obstacles(hold, jaws)
-    sweeps = [sweep(f) for f in hold.features]
+    sweeps = [sweep(f, hold) for f in hold.features]
     found: tuple[tuple[str, list[Gap]], ...] = (
         ("cutter to jaw", [g for s in sweeps for g in _beside(s, around)]),
         ("break-through", [g for s in sweeps for g in _below(s, around)]),

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from shapely import MultiPoint, Polygon, box, union_all
+from shapely import LineString, MultiPoint, Polygon, box, get_parts, union_all
 from shapely import Point as Dot
 from shapely.geometry.base import BaseGeometry
 
@@ -20,6 +20,9 @@ BODY_DEPTH = 80.0
 
 STOP_BAR = 15.0
 """How far the bar of a side stop is taken to reach beyond the jaw's end [mm]."""
+
+INTO = 0.1
+"""How far beside a wall [mm] its metal is looked for."""
 
 TOUCH = 1e-4
 """Overlap [mm²] below which two plan areas only touch."""
@@ -59,9 +62,9 @@ def point_length(f: MadeFeature) -> float:
 
 
 def obstacles(hold: Hold, jaws: Jaws | None) -> tuple[Obstacle, ...]:
-    """Jaws, floors, wells, parallels and vise body."""
+    """Jaws, floors, wells, parallels and vise body; a side stop unless it is swung away before."""
     out = list(_soft(jaws) if jaws is not None else _hard(hold))
-    if hold.side_stop is not None:
+    if hold.side_stop is not None and not hold.side_stop.away:
         out.append(_side_stop(hold.side_stop))
     v = hold.vise
     w = v.jaw_width / 2
@@ -100,7 +103,15 @@ def _soft(jaws: Jaws) -> list[Obstacle]:
             # where the pocket does not reach, a well is open only up to its own top
             name = f"bottom of the {well.purpose} in the {jaw.side} jaw"
             out.append(Obstacle(name, part, well.bottom, under=True))
-    return [o for o in out if not o.area.is_empty]
+    flat = [replace(o, area=_flat(o.area)) for o in out]
+    return [o for o in flat if not o.area.is_empty]
+
+
+def _flat(shape: BaseGeometry) -> BaseGeometry:
+    """What of a shape has an area: cuts that only touch an edge leave lines."""
+    if shape.geom_type in ("Polygon", "MultiPolygon"):
+        return shape
+    return union_all([p for p in get_parts(shape) if p.geom_type == "Polygon"])
 
 
 def _hard(hold: Hold) -> list[Obstacle]:
@@ -130,7 +141,7 @@ def levels_of(hold: Hold) -> list[float]:
     return [hold.floor, *sorted({hold.floor - b.depth for b in hold.below if b.soles}, reverse=True)]
 
 
-def sweep(f: MadeFeature) -> Sweep:
+def sweep(f: MadeFeature, hold: Hold) -> Sweep:
     """What the cutter of a feature sweeps."""
     c = f.cutter
     r = c.diameter / 2
@@ -151,12 +162,38 @@ def sweep(f: MadeFeature) -> Sweep:
         area = plan.buffer(grow, quad_segs=32) if grow else plan
         if f.window is not None:
             area = to_polygon(f.window, CHORD)
+        area = _beside_wall(f, hold) or area
         centers = area.buffer(-r, quad_segs=16)
         if centers.is_empty:
             centers = area.centroid
         tip = f.bottom - (rule("through_travel_mm").set if f.window is not None else 0.0)
     holder = centers.buffer(c.holder_diameter / 2, quad_segs=16)
     return Sweep(f, area, tip, holder, tip + c.reach, hole or f.window is not None)
+
+
+def _beside_wall(f: MadeFeature, hold: Hold) -> Polygon | None:
+    """What a cutter sweeps along a straight wall of the outline that it mills past the jaws' tops.
+
+    From end to end, all of it out of the metal. None of any other feature.
+    """
+    if f.kind != "profile" or f.across is not None or f.wall is not None or f.bottom >= hold.jaw_top:
+        return None
+    (ax, ay, _), (bx, by, _) = f.path[0], f.path[-1]
+    long = math.hypot(bx - ax, by - ay)
+    if long < TOUCH:
+        return None
+    nx, ny = (by - ay) / long, (ax - bx) / long
+    if any(abs((x - ax) * nx + (y - ay) * ny) > CHORD for x, y, _ in f.path):
+        return None
+    outline = to_polygon(hold.outline, CHORD)
+    mx, my = (ax + bx) / 2, (ay + by) / 2
+    sides = [outline.contains(Dot(mx + s * INTO * nx, my + s * INTO * ny)) for s in (1.0, -1.0)]
+    if sides[0] == sides[1]:
+        return None
+    r = f.cutter.diameter / 2
+    out = -r if sides[0] else r
+    run = LineString([(ax + out * nx, ay + out * ny), (bx + out * nx, by + out * ny)])
+    return Polygon(run.buffer(r, quad_segs=32))
 
 
 def overlaps(a: BaseGeometry, b: BaseGeometry) -> bool:
@@ -169,6 +206,7 @@ def nearest_of(a: BaseGeometry, b: BaseGeometry) -> tuple[float, float]:
     both = a.intersection(b)
     spot = both.representative_point() if not both.is_empty and both.area > 0 else None
     if spot is None:
+        b = min(get_parts(b), key=a.distance)  # jaws that are cut down beside the part stand in pieces
         from_center = b.exterior if isinstance(b, Polygon) else b
         spot = from_center.interpolate(from_center.project(a.centroid)) if from_center.length else b.centroid
     return (float(spot.x), float(spot.y))

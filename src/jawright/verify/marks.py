@@ -57,7 +57,7 @@ def marks(
     out = _edge(jaws, scene, level, able=_can_break(jaws, shop) and not _EDGE_BY_HAND.search(told))
     depths: list[float] = []
     for n, side in enumerate((jaws.fixed, jaws.floating)):
-        if jaws.text[n]:
+        if jaws.text[n] and jaws.text_height > 0.0:  # without room there is nothing to engrave
             able = _can_engrave(jaws, shop, side, jaws.text[n], jaws.text_at[n])
             hand = _quoted(jaws.text[n]) in told and _TEXT_BY_HAND.search(told) is not None
             found, depth = _text(jaws, scene, under, n, turned=turned, able=able and not hand)

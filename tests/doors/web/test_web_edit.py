@@ -16,6 +16,7 @@ from jawright.doors.web.render import problem_of
 from jawright.doors.web.store import Store, Versions, demo
 from jawright.errors import JawrightError
 from jawright.files.schema import Section
+from jawright.files.toml_out import dump
 from jawright.job.read import read_job
 from jawright.shop.read import read_shop
 from jawright.units import System
@@ -39,7 +40,7 @@ TABLES = st.dictionaries(st.text(st.characters(exclude_categories=("Cs",)), max_
 )
 def test_what_is_dumped_reads_back(data: dict[str, Any]) -> None:
     """Against the standard library's own reader of TOML 1.0."""
-    assert tomllib.loads(edit.dump(data)) == data
+    assert tomllib.loads(dump(data)) == data
 
 
 def _fields(section: Section, row: dict[str, Any], system: System) -> dict[str, list[str]]:
@@ -73,7 +74,7 @@ def test_stating_every_unit_keeps_the_job_and_the_shop(tmp_path: Path, unit: str
             if file == "shop.toml":
                 continue
         (tmp_path / file).write_text(text)
-        (tmp_path / "stated.toml").write_text(edit.dump(edit.plain_lengths(edit.parse(text), sections)))
+        (tmp_path / "stated.toml").write_text(dump(edit.plain_lengths(edit.parse(text), sections)))
         a, b = read(tmp_path / file), read(tmp_path / "stated.toml")
         same = {"source": "", "sha256": ""}
         assert dataclasses.replace(a, **same) == dataclasses.replace(b, **same)
@@ -170,4 +171,4 @@ def test_tables_inside_a_table_stay_what_they_are() -> None:
     data = {
         "scatter": {"jaw_cut": {"from": "walls of a week.csv", "column": "off_mm"}, "drill": ["1 µm", "2 µm"]}
     }
-    assert edit.parse(edit.dump(data)) == data
+    assert edit.parse(dump(data)) == data

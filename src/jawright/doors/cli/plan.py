@@ -8,7 +8,7 @@ import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from jawright.conductor import plan
+from jawright.conductor import whole
 from jawright.doors.cli import inputs, screen
 from jawright.errors import JawrightError
 from jawright.jaws.kept import Kept
@@ -38,16 +38,17 @@ def execute(
 ) -> int:
     """Plan, print the decision and the six answers, write the folder; 0 when the record is ready, else 1."""
     try:
-        record = plan(job, shop, kept=kept, progress=_progress)
+        planned = whole(job, shop, kept=kept, progress=_progress)
     except JawrightError as error:
         raise error_in(error, job.units) from error
+    record = planned.record
     if check is not None:
         check(record)
     _progress("writing the papers")
-    written = bundle.write(record, out, jaw_files(record))
+    written = bundle.write(record, out, jaw_files(record), clampings=planned.clampings)
     print("\n".join([*screen.decision(record), *screen.tried(record)]))
     print()
-    print("\n".join(screen.six(record)))
+    print("\n".join(screen.clampings(planned) or screen.six(record)))
     if stances:
         print()
         print("\n".join(screen.stances(record)))

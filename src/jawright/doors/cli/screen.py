@@ -11,7 +11,7 @@ from jawright.papers.figures import of_proof
 from jawright.papers.measure import Reader
 from jawright.papers.questions import reasons_not_ready
 from jawright.proof.model import QUESTIONS, Proof, Verdict, worst
-from jawright.record import Record, Rival
+from jawright.record import Record, Rival, Whole
 from jawright.units import System, show
 
 WORDS: dict[Verdict, str] = {"pass": "pass", "caution": "caution", "fail": "FAIL", "unknown": "unknown"}
@@ -116,6 +116,17 @@ def six(record: Record) -> list[str]:
             said = p.sentence.removeprefix(f"{p.name}: ")  # the name stands before the number already
             rows.append((question, WORDS[p.verdict], f"{p.name}: {number(p, record.job.units)}. {said}"))
     return table(rows)
+
+
+def clampings(planned: Whole) -> list[str]:
+    """The six answers of each clamping under its decision; nothing where the part takes one."""
+    lines: list[str] = []
+    for n, (c, p) in enumerate(zip(planned.record.clampings, planned.clampings, strict=True), 1):
+        lines += [""] if lines else []
+        lines += wrap(f"Clamping {n}, {c.folder}: {'ready' if c.ready else 'NOT READY'}. {c.sentence}")
+        lines += wrap(c.words, "  ")
+        lines += six(p.record) if p.record is not None else []
+    return lines
 
 
 def not_ready(record: Record) -> list[str]:

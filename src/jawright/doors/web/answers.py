@@ -15,6 +15,7 @@ from jawright.doors.web.render import Fields, one
 from jawright.doors.web.runner import Runner
 from jawright.doors.web.store import Store, note
 from jawright.errors import JawrightError
+from jawright.files.toml_out import dump
 from jawright.job import schema
 from jawright.job.gaps import check_names
 from jawright.shop.model import Shop
@@ -229,7 +230,7 @@ def change(store: Store, job_id: str, how: Callable[[edit.Data], None]) -> None:
         versions, folder = store.job(job_id), store.path(job_id)
         data = edit.plain_lengths(edit.parse(versions.text()), edit.JOB)
         how(data)
-        text = edit.dump(data)
+        text = dump(data)
         job, shop = edit.draft_job(text, folder), shop_of(store)
         try:
             check_names(

@@ -17,7 +17,7 @@ from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.staticfiles import StaticFiles
 
 import jawright
-from jawright.doors.web import floor, jobs, live, machine, rack, rooms, sheet, shop, show
+from jawright.doors.web import clampings, floor, jobs, live, machine, rack, rooms, sheet, shop, show
 from jawright.doors.web.described import describe
 from jawright.doors.web.guard import Guard
 from jawright.doors.web.render import one, page, refused, sent, warm
@@ -70,7 +70,7 @@ def create_app(
     )
     app.state.rooms = rooms.Rooms(store, work, talk)
     app.add_middleware(GZipMiddleware, minimum_size=2000, compresslevel=5)  # leaves event streams alone
-    for part in (jobs, sheet, live, shop, machine, floor, rack):
+    for part in (jobs, sheet, clampings, live, shop, machine, floor, rack):
         app.include_router(part.router)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
     _root(app)

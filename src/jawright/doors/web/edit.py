@@ -6,7 +6,6 @@ says what is still to be answered before a plan can start.
 
 from __future__ import annotations
 
-import math
 import re
 import secrets
 import tomllib
@@ -18,6 +17,7 @@ from typing import Any, TypeVar
 from jawright import units
 from jawright.errors import JawrightError
 from jawright.files.schema import Key, Section
+from jawright.files.toml_out import dump
 from jawright.job import schema as job_schema
 from jawright.job.model import Job
 from jawright.job.read import read_job
@@ -31,8 +31,6 @@ T = TypeVar("T")
 STAND_IN = {("job", "quantity"): 1, ("part", "material"): "6061-T6"}
 """What is read in place of an answer not given yet; it is never planned with."""
 
-_BARE = re.compile(r"[A-Za-z0-9_-]+")
-
 
 def parse(text: str) -> Data:
     """The file as plain data. Raises ``toml-syntax``."""
@@ -40,52 +38,6 @@ def parse(text: str) -> Data:
         return tomllib.loads(text)
     except ValueError as e:
         raise JawrightError("toml-syntax", what=f"the file was changed and cannot be read: {e}") from None
-
-
-def dump(data: Mapping[str, Any]) -> str:
-    """Plain data as TOML: plain keys first, then tables, each list of tables under one header a row."""
-    lines = [f"{_key(k)} = {_value(v)}" for k, v in data.items() if not _is_table(v)]
-    for name, value in data.items():
-        for row in value if isinstance(value, list) else [value]:
-            if not _is_table(value):
-                break
-            lines += ["", f"[[{_key(name)}]]" if isinstance(value, list) else f"[{_key(name)}]"]
-            lines += [f"{_key(k)} = {_value(v)}" for k, v in row.items()]
-    return "\n".join(lines).lstrip("\n") + "\n"
-
-
-def _is_table(value: Any) -> bool:
-    return isinstance(value, dict) or (isinstance(value, list) and bool(value) and isinstance(value[0], dict))
-
-
-def _key(name: str) -> str:
-    return name if _BARE.fullmatch(name) else _text(name)
-
-
-def _value(value: Any) -> str:
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, str):
-        return _text(value)
-    if isinstance(value, list):
-        return "[" + ", ".join(_value(v) for v in value) + "]"
-    if isinstance(value, dict):
-        return "{" + ", ".join(f"{_key(k)} = {_value(v)}" for k, v in value.items()) + "}"
-    if isinstance(value, float) and not math.isfinite(value):
-        return "nan"  # refused by the reader, with its own words
-    return repr(value)
-
-
-def _text(value: str) -> str:
-    out = []
-    for c in value:
-        if c in '"\\':
-            out.append("\\" + c)
-        elif ord(c) < 32 or ord(c) == 127:
-            out.append(f"\\u{ord(c):04x}")
-        else:
-            out.append(c)
-    return '"' + "".join(out) + '"'
 
 
 # ---------------------------------------------------------------- checking

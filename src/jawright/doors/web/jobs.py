@@ -20,6 +20,7 @@ from jawright.doors.web.rooms import Here, Rooms
 from jawright.doors.web.runner import Run
 from jawright.doors.web.store import UnknownJobError, demo
 from jawright.errors import JawrightError
+from jawright.files.toml_out import dump
 from jawright.units import System
 
 router = APIRouter(tags=["jobs"])
@@ -60,7 +61,7 @@ async def new_job(request: Request, here: Here) -> Response:
             todo="drop a file that ends in .step, .stp or .dxf",
         )
     title = _title(name)
-    text = edit.dump({"job": {"name": title}, "part": {"file": f"part{suffix}"}})
+    text = dump({"job": {"name": title}, "part": {"file": f"part{suffix}"}})
     job_id = here.store.create(title, data, text, suffix=suffix)
     here.look(job_id)
     return done(request, f"/jobs/{job_id}")
@@ -71,7 +72,7 @@ def new_demo(request: Request, here: Here) -> Response:
     """The built-in demo as a job of its own."""
     data = edit.plain_lengths(edit.parse(demo("pawl.toml").decode()), edit.JOB)
     data["part"]["file"] = "part.step"
-    job_id = here.store.create("ratchet pawl", demo("pawl.step"), edit.dump(data), suffix=".step")
+    job_id = here.store.create("ratchet pawl", demo("pawl.step"), dump(data), suffix=".step")
     here.look(job_id)
     return done(request, f"/jobs/{job_id}")
 

@@ -10,9 +10,10 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
 from jawright import units
-from jawright.doors.web import answers, edit
+from jawright.doors.web import answers
 from jawright.doors.web.render import one, sent, system_of
 from jawright.doors.web.rooms import Here, Rooms
+from jawright.files.toml_out import dump
 from jawright.papers.measure import Reader
 from jawright.part.pick import direction
 from jawright.proof.model import QUESTIONS
@@ -109,7 +110,7 @@ async def turned(request: Request, job_id: str, here: Here) -> Response:
     system = _system(request, here, job_id)
     data = answers.data_of(here.store, job_id)
     answers.put_fields(data, {k: v for k, v in fields.items() if k.startswith("hold.")}, system)
-    folder, text = here.store.path(job_id), edit.dump(data)
+    folder, text = here.store.path(job_id), dump(data)
     asked = [q for q in QUESTIONS if q in fields.get("ask", [])]
     got = await run_in_threadpool(
         lambda: here.talk.ask("turned", folder, job=text, units=system, asked=asked)

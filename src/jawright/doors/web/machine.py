@@ -14,9 +14,9 @@ from starlette.responses import RedirectResponse, Response
 
 from jawright import units
 from jawright.doors.web import news, show
+from jawright.doors.web.given import made
 from jawright.doors.web.render import done, one, page, sent
 from jawright.doors.web.rooms import Here, Rooms
-from jawright.doors.web.sheet import made
 from jawright.doors.web.store import UnknownJobError, keep, note
 from jawright.errors import JawrightError
 from jawright.floor import wrong

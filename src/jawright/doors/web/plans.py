@@ -12,6 +12,7 @@ from jawright.doors.web import edit
 from jawright.doors.web.inputs import ABOUT, about_of, digest
 from jawright.doors.web.store import Store, put
 from jawright.errors import JawrightError
+from jawright.files.toml_out import dump
 from jawright.files.whole import CONTENTS, write_folder
 
 NEAR = 200
@@ -35,12 +36,12 @@ def bring_in(store: Store, folder: Path) -> str:
     model = str(data.get("incoming", {}).pop("model", ""))
     comes = (job_file.parent / model).read_bytes() if model and (job_file.parent / model).is_file() else b""
     job_id = store.create(
-        record.job.name, part_file.read_bytes(), edit.dump(data), suffix=part_file.suffix.lower()
+        record.job.name, part_file.read_bytes(), dump(data), suffix=part_file.suffix.lower()
     )
     kept = store.path(job_id)
     if comes:
         data["incoming"]["model"] = store.beside(job_id, comes)
-        store.job(job_id).write(edit.dump(data))
+        store.job(job_id).write(dump(data))
     now = digest(store.job(job_id).text(), store.shop.text())
     shop = next((p for p in near if _sha(p) == record.shop.sha256), None)
     if shop is not None:

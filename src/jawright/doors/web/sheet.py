@@ -3,28 +3,24 @@
 from __future__ import annotations
 
 import io
-import re
 import zipfile
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from pathlib import Path
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Query
 from starlette.requests import Request
-from starlette.responses import FileResponse, RedirectResponse, Response
+from starlette.responses import RedirectResponse, Response
 
 from jawright import units
-from jawright.doors.web import answers, edit, forms, news, show
+from jawright.doors.web import answers, clampings, edit, forms, news, show
+from jawright.doors.web.given import listed, made, sent, size, svg
 from jawright.doors.web.inputs import ABOUT
 from jawright.doors.web.render import page, system_of
 from jawright.doors.web.rooms import Here, Rooms
 from jawright.doors.web.store import UnknownJobError
-from jawright.files.whole import CONTENTS
-from jawright.papers.content import Content, content
-from jawright.papers.drawing import drawings
+from jawright.papers.content import WORDS
 from jawright.papers.measure import Reader
-from jawright.papers.restated import names_in, restated
 from jawright.papers.sheet import CAPTIONS
 from jawright.papers.show import Answer
 from jawright.proof import clamp
@@ -64,26 +60,6 @@ PICTURES: dict[str, tuple[str, ...]] = {
 SPEAKS = ("fail", "unknown", "caution", "pass", "")
 """The order in which the proofs of a question speak."""
 
-TYPES = {
-    ".svg": "image/svg+xml",
-    ".pdf": "application/pdf",
-    ".html": "text/html; charset=utf-8",
-    ".json": "application/json",
-    ".nc": "text/plain; charset=us-ascii",
-    ".txt": "text/plain; charset=us-ascii",
-    ".dxf": "image/vnd.dxf",
-    ".step": "model/step",
-}
-FILE_WORDS = {
-    "setup-sheet.pdf": "Setup sheet, to print",
-    "setup-sheet.html": "Setup sheet for any browser",
-    "reuse-sheet.pdf": "Re-use sheet for the pair of the rack, to print",
-    "reuse-sheet.html": "Re-use sheet for any browser",
-    "record.json": "Record of the plan",
-    "jaws.step": "Jaws as solids",
-    "jaws.dxf": "Jaws as outlines",
-}
-
 
 @dataclass(frozen=True, slots=True)
 class Asked:
@@ -94,39 +70,6 @@ class Asked:
     answer: Answer
     picture: str
     knobs: tuple[forms.Field, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Made:
-    """A record as it is shown in one unit."""
-
-    content: Content
-    svgs: dict[str, str]
-
-
-def made(record: Record, system: System) -> Made:
-    """Words and drawings of a record in the reader's unit."""
-    return _made(_Held(record), system)
-
-
-class _Held:
-    """A record by identity: it is large, and hashing it costs more than drawing it."""
-
-    def __init__(self, record: Record) -> None:
-        self.record = record
-
-    def __hash__(self) -> int:
-        return id(self.record)
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Held) and other.record is self.record
-
-
-@lru_cache(maxsize=8)
-def _made(held: _Held, system: System) -> Made:
-    own, keep = held.record.job.units, names_in(held.record)
-    record = replace(held.record, job=replace(held.record.job, units=system))
-    return Made(restated(content(record), system, own, keep), drawings(record))
 
 
 @router.get("/jobs/{job_id}/sheet")
@@ -149,6 +92,8 @@ def sheet(request: Request, job_id: str, here: Here) -> Response:
         "can_undo": here.store.job(job_id).can(-1),
         "can_redo": here.store.job(job_id).can(1),
         "held": record is not None,
+        "clampings": [],
+        "words_of": WORDS,
         "so_far": None,
         "slides": {},
     }
@@ -165,7 +110,7 @@ def _pictures(job_id: str, svgs: dict[str, str], system: System, of: str) -> dic
         name: {
             "href": f"/jobs/{job_id}/drawing/{name}.svg?{of}&in={system}",
             "words": CAPTIONS.get(name, name),
-            "size": _size(svg),
+            "size": size(svg),
         }
         for name, svg in svgs.items()
     }
@@ -201,7 +146,8 @@ def _shown(here: Rooms, job_id: str, record: Record, data: edit.Data, system: Sy
     return {
         "c": m.content,
         "pictures": pictures,
-        "asked": asked,
+        "asked": [] if record.clampings else asked,  # each clamping answers them on its own sheet
+        "clampings": clampings.shown(here, job_id, record, m.content, system),
         "pinned": [f for f in pinned if any(f.values)],
         "chosen": chosen(record, system),
         "cut_here": record.program is not None,
@@ -283,11 +229,6 @@ def slides(record: Record, system: System) -> dict[str, dict[str, float | str]]:
     }
 
 
-def _size(svg: str) -> tuple[float, float]:
-    hit = re.search(r'viewBox="0 0 ([\d.]+) ([\d.]+)"', svg)
-    return (float(hit[1]), float(hit[2])) if hit else (0.0, 0.0)
-
-
 @router.get("/jobs/{job_id}/drawing/{name}.svg")
 def drawing(
     job_id: str,
@@ -305,53 +246,18 @@ def drawing(
     svgs = made(record, system or record.job.units).svgs if record else {}
     if name not in svgs:
         raise UnknownJobError
-    return Response(
-        svgs[name],
-        media_type="image/svg+xml",
-        headers={
-            "cache-control": "no-cache",
-            "content-security-policy": "default-src 'none'; style-src 'unsafe-inline'",
-        },
-    )
+    return svg(svgs[name])
 
 
 def files(here: Rooms, job_id: str) -> list[dict[str, str]]:
     """The files of the last plan, in the words of the shop."""
-    folder = here.store.path(job_id) / "result"
-    names = sorted(p.name for p in folder.iterdir() if p.is_file()) if folder.is_dir() else []
-    out = []
-    for name in names:
-        if name in (CONTENTS, ABOUT) or name.endswith(".svg"):
-            continue
-        words = FILE_WORDS.get(name, "")
-        if name.endswith(".nc"):
-            words = "Jaw program, verified"
-        elif name.endswith("NOT-VERIFIED.txt"):
-            words = "Jaw program that did NOT verify: not to be run"
-        out.append({"name": name, "words": words or name, "href": f"/jobs/{job_id}/file/{name}"})
-    order = list(FILE_WORDS)
-    out.sort(key=lambda f: (order.index(f["name"]) if f["name"] in order else 1.5, f["name"]))
-    return out
+    return listed(here.store.path(job_id) / "result", f"/jobs/{job_id}")
 
 
 @router.get("/jobs/{job_id}/file/{name}")
 def file(job_id: str, name: str, here: Here) -> Response:
     """One file of the last plan."""
-    folder = here.store.path(job_id) / "result"
-    there = {p.name: p for p in folder.iterdir() if p.is_file()} if folder.is_dir() else {}
-    path: Path | None = there.get(name)  # looked up among what is there, never joined
-    if path is None:
-        raise UnknownJobError
-    kind = TYPES.get(path.suffix, "application/octet-stream")
-    own = {"content-security-policy": "default-src 'none'; style-src 'unsafe-inline'; img-src data:"}
-    inline = path.suffix in (".pdf", ".html")
-    return FileResponse(
-        path,
-        media_type=kind,
-        filename=path.name,
-        content_disposition_type="inline" if inline else "attachment",
-        headers=own if path.suffix == ".html" else None,
-    )
+    return sent(here.store.path(job_id) / "result", name)
 
 
 def _models(folder: Path) -> list[Path]:
@@ -366,9 +272,10 @@ def package(job_id: str, here: Here) -> Response:
     folder = here.store.path(job_id)
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as z:
-        for path in sorted((folder / "result").iterdir()) if (folder / "result").is_dir() else []:
+        whole = folder / "result"
+        for path in sorted(whole.rglob("*")) if whole.is_dir() else []:
             if path.is_file() and path.name != ABOUT:
-                z.write(path, f"{job_id}/{path.name}")
+                z.write(path, f"{job_id}/{path.relative_to(whole).as_posix()}")
         for path in (
             folder / "job.toml",
             folder / "shop.toml",

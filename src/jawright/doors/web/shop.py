@@ -17,6 +17,7 @@ from jawright.doors.web.render import Fields, done, one, page, sent, system_of
 from jawright.doors.web.rooms import Here, Rooms
 from jawright.errors import JawrightError
 from jawright.files.schema import Section
+from jawright.files.toml_out import dump
 from jawright.shop import schema
 
 router = APIRouter(tags=["shop"])
@@ -211,7 +212,7 @@ def _put(row: dict[str, Any], kind: Kind, fields: Fields, system: units.System) 
 
 
 def _keep(here: Rooms, data: edit.Data) -> None:
-    text = edit.dump({k: v for k, v in data.items() if v != {}})
+    text = dump({k: v for k, v in data.items() if v != {}})
     edit.check_shop(text, here.store.folder)
     here.store.shop.write(text)
 

@@ -155,6 +155,14 @@ def record_of(store: Store, job_id: str) -> Record | None:
     return _loaded(path, path.stat().st_mtime_ns)
 
 
+def clamping_record(store: Store, job_id: str, folder: str) -> Record | None:
+    """The record of one clamping of the last plan; None where it could not be planned."""
+    path = store.path(job_id) / "result" / folder / "record.json"
+    if not path.is_file():
+        return None
+    return _loaded(path, path.stat().st_mtime_ns)
+
+
 def so_far(store: Store, runner: Runner, job_id: str) -> tuple[Record, str] | None:
     """What a plan that goes on knows, and a stamp that changes with it; None when there is no such thing."""
     run = runner.of(f"plan {job_id}")

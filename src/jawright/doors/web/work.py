@@ -18,7 +18,7 @@ from typing import Any, Protocol
 
 from jawright import begun, record_json
 from jawright.beside import Beside, unswept
-from jawright.conductor import plan
+from jawright.conductor import whole
 from jawright.doors.web import bench
 from jawright.doors.web.inputs import ABOUT, about_of, digest
 from jawright.doors.web.look import look
@@ -35,7 +35,7 @@ from jawright.part.model import Part
 from jawright.rack import stock
 from jawright.rack.offer import find
 from jawright.rack.store import Rack
-from jawright.record import Record
+from jawright.record import Record, Whole
 from jawright.shop.model import Shop
 from jawright.shop.read import read_shop
 
@@ -85,17 +85,18 @@ def plan_job(folder: Path, say: Step, address: str = "") -> dict[str, Any]:
         say(so_far=True)
 
     try:
-        record = plan(job, shop, kept=_kept(folder, job, shop), progress=say, shown=shown, begun=ready)
+        planned = whole(job, shop, kept=_kept(folder, job, shop), progress=say, shown=shown, begun=ready)
     finally:
         (folder / SO_FAR).unlink(missing_ok=True)
     say("writing the papers")
     with unswept():
-        about = _papers(record, folder, inputs, address)
-    return {"ready": about["ready"], "verdict": record.verdict}
+        about = _papers(planned, folder, inputs, address)
+    return {"ready": about["ready"], "verdict": planned.record.verdict}
 
 
-def _papers(record: Record, folder: Path, inputs: dict[str, str], address: str) -> dict[str, Any]:
+def _papers(planned: Whole, folder: Path, inputs: dict[str, str], address: str) -> dict[str, Any]:
     """Leave the result of a plan in its folder; what the list of jobs shows of it."""
+    record = planned.record
     solids = Beside(lambda: jaw_files(record))  # the kernel works while the sheet is set
     text = record_json.dumps(record)
     about = {**about_of(record, inputs, text), "rack": rack_now(folder.parent.parent)}
@@ -104,7 +105,7 @@ def _papers(record: Record, folder: Path, inputs: dict[str, str], address: str) 
     def more() -> dict[str, bytes]:
         return {**solids.result(), ABOUT: card}
 
-    bundle.write(record, folder / "result", more, address=address, text=text)
+    bundle.write(record, folder / "result", more, address=address, text=text, clampings=planned.clampings)
     return about
 
 

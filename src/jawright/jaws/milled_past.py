@@ -1,0 +1,120 @@
+"""Jaws cut down beside a wall that is milled past them, so that its cutter meets no jaw.
+
+The jaws end short of such a wall (``hold.outline``); beside it the pocket runs on as far as the cutter
+goes, and deeper than the floor. Lengths in mm, angles in rad.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from jawright.geometry.curve import Line, right_normal
+from jawright.geometry.offset import opening
+from jawright.geometry.profile import Profile, Region
+from jawright.hold import milled
+from jawright.hold.features import choose_cutter
+from jawright.hold.found import Ask
+from jawright.hold.outline import INSIDE
+from jawright.hold.view import View
+from jawright.jaws.model import Well
+from jawright.jaws.place import BACK, Needs, Place
+from jawright.part.model import Part
+from jawright.shop.model import Shop
+
+BELOW = (
+    1.5  # [mm] the jaws are cut down this far below the part's underside there (common practice, no source)
+)
+ROOM = 1.0  # [mm] the cut is wider than what the cutter sweeps by this (common practice, no source)
+STRIP = 12.0  # [mm] of jaw beyond the cut, less is not left standing (common practice, no source)
+AT_END = math.cos(math.radians(30.0))  # a wall this square to the jaws' length lies at the part's end
+PURPOSE = "room beside "
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """A straight wall milled past the jaws: its curve of the outline, its feature, its cutter's diameter."""
+
+    index: int
+    feature: str
+    cutter: float
+
+
+def milled_beside(view: View, ask: Ask, part: Part, shop: Shop) -> tuple[Beside, ...]:
+    """The straight walls of the outline that are milled down into the grip, with what mills them."""
+    out = []
+    for f in ask.features:
+        faces = milled.deep(f, part, view.up)
+        mine = [i for i in view.milled if view.faces[i] in faces]
+        cutter = choose_cutter(f.ask, None, shop)[0].diameter if mine else 0.0
+        out += [Beside(i, f.ask.name, cutter) for i in mine if isinstance(view.outline.curves[i], Line)]
+    return tuple(out)
+
+
+def with_room(needs: Needs, profile: Profile, past: Sequence[Beside]) -> Needs:
+    """What the jaws need besides, to be cut down beside the walls milled past them."""
+    if not past:
+        return needs
+    x0, y0, x1, y1 = needs.box
+    boxes = [_slab(profile, b).outer.box for b in past]
+    return replace(
+        needs,
+        beyond=max(needs.beyond, *(max(b[2] - x1, x0 - b[0]) for b in boxes)),
+        over=max(max(b[3] - y1, y0 - b[1]) for b in boxes),
+        well_depth=max(needs.well_depth, BELOW),
+        well_in_gap=True,
+        holes=(
+            *needs.holes,
+            *(((b[0] + b[2]) / 2, (b[1] + b[3]) / 2, (b[2] - b[0]) / 2) for b in boxes),
+        ),
+    )
+
+
+def regions(profile: Profile, past: Sequence[Beside], place: Place, radius: float) -> tuple[Region, ...]:
+    """Where the jaws are cut down beside the seated outline, each as a cutter of ``radius`` leaves it.
+
+    What would be left standing as a thin strip at the jaw's end or back goes with it.
+    """
+    out: list[Region] = []
+    for b in past:
+        out += opening([_slab(profile, b, place, radius)], radius)
+    return tuple(out)
+
+
+def wells(cut: Sequence[Region], past: Sequence[Beside], floor: float) -> tuple[Well, ...]:
+    """The room below the floor, one for each wall."""
+    return tuple(
+        Well(r, floor - BELOW, floor, f"{PURPOSE}{b.feature}") for r, b in zip(cut, past, strict=True)
+    )
+
+
+def _slab(profile: Profile, b: Beside, place: Place | None = None, radius: float = 0.0) -> Region:
+    """The rectangle beside one wall, from ``INSIDE`` behind it; in a ``place`` without thin strips."""
+    wall = profile.curves[b.index]
+    assert isinstance(wall, Line)
+    (tx, ty), (nx, ny) = wall.tangent(0.0), right_normal(wall, 0.5)
+    far = b.cutter + ROOM
+    before = after = b.cutter / 2 + ROOM
+    if place is not None and abs(nx) > AT_END:
+        rest = place.blank.length / 2 - math.copysign(1.0, nx) * (wall.at(0.5)[0] + nx * far)
+        far += rest / abs(nx) + 2 * radius + ROOM if rest < STRIP else 0.0
+        backs = (place.blank.thickness, -place.gap - place.blank.thickness)
+        before += _to_back(wall.start[1] - before * ty, backs, radius)
+        after += _to_back(wall.end[1] + after * ty, backs, radius)
+
+    def at(along: float, out: float) -> tuple[float, float]:
+        (ax, ay), (bx, by) = wall.start, wall.end
+        x, y = (ax, ay) if along < 0 else (bx, by)
+        return (x + along * tx + out * nx, y + along * ty + out * ny)
+
+    corners = [at(-before, -INSIDE), at(-before, far), at(after, far), at(after, -INSIDE)]
+    sides = tuple(Line(p, q) for p, q in zip(corners, (*corners[1:], corners[0]), strict=True))
+    return Region(Profile(sides))
+
+
+def _to_back(y: float, backs: tuple[float, float], radius: float) -> float:
+    """How much further a cut that ends at ``y`` goes, so that no thin wall stays at the jaw's back."""
+    fixed, floating = backs
+    left = fixed - y if y > 0 else y - floating
+    return left + 2 * radius + ROOM if left < BACK else 0.0
