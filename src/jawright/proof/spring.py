@@ -91,7 +91,7 @@ def _times(per: tuple[float, float, float], s: Study) -> Band:
     return Band(per[0] * s.force.low, per[1] * s.force.set, per[2] * s.force.high)
 
 
-def _general(size: float) -> float:
+def general_zone(size: float) -> float:
     """Width of the medium general tolerance [mm] of a size; the table's ends stand for sizes beyond it."""
     rows = handbook.table("tolerances")["general"]["linear"]
     first, last = rows["from_mm"], rows["up_to_mm"][-1]
@@ -106,7 +106,7 @@ def _block(x: Spring, s: Study, hold: Hold, job: Job, basis: Basis) -> Proof:
     tight = min((t.zone for t in hold.tolerances if t.kind not in ORIENTATION), default=None)
     if tight is None:
         b = hold.outline.outer.box
-        tight = _general(b[3] - b[1])
+        tight = general_zone(b[3] - b[1])
         more = "no tolerance of place or size given: ISO 2768-1 medium of the width across the jaws stands in"
         basis = Basis(basis.model, basis.source, (*basis.assumptions, more))
     limit = rule("spring_share").set * tight
@@ -159,7 +159,7 @@ def _bore(x: Spring, s: Study, hold: Hold, job: Job, basis: Basis) -> Proof:
     )
     t = x.tolerance
     if t is None:
-        zone, kind = _general(f.diameter or 0.0), "general"
+        zone, kind = general_zone(f.diameter or 0.0), "general"
         assumed = ("no tolerance given: ISO 2768-1 medium of its diameter stands in",)
     else:
         zone, kind = t.zone, t.kind
