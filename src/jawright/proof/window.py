@@ -173,7 +173,10 @@ def _torque(hold: Hold, job: Job, least: float | None, most: float | None, sure:
 
 
 def to_set(value: float, low: float, high: float) -> float:
-    """To whole newton meters where a wrench set so stays in the window, else to tenths, else as it is."""
+    """A torque [N·m] to whole newton meters where a wrench set so stays in the window, else to tenths.
+
+    As it is where neither lies between ``low`` and ``high`` [N·m].
+    """
     near = [round(round(value / step) * step, 6) for step in (1.0, 0.1)]
     hits = [v for v in near if hit(v).within(low, high)]
     inside = [v for v in near if low <= v <= high]
