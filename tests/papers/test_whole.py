@@ -102,6 +102,21 @@ def test_what_is_kept_stays_and_all_else_is_replaced(tmp_path: Path) -> None:
         write_folder(target, FILES, keep=kinds)
 
 
+def test_what_was_measured_in_a_folder_within_stays_too(tmp_path: Path) -> None:
+    """Each clamping of a part that takes two has its own first article; it outlives a plan in one clamping."""
+    target, kinds = tmp_path / "out", ("first-article-*.json",)
+    write_folder(target, {"a.txt": b"one", "clamping-1/record.json": b"{}"})
+    (target / "clamping-1" / "first-article-1.json").write_text("measured")
+    write_folder(target, {"a.txt": b"two", "clamping-1/record.json": b"[]"}, keep=kinds)
+    assert (target / "clamping-1" / "record.json").read_bytes() == b"[]"
+    write_folder(target, {"a.txt": b"three"}, keep=kinds)
+    assert (target / "clamping-1" / "first-article-1.json").read_text() == "measured"
+    assert not (target / "clamping-1" / "record.json").exists()
+    (target / "clamping-1" / "notes.txt").write_text("mine")
+    with pytest.raises(JawrightError, match=r"added to it, clamping-1/notes\.txt"):
+        write_folder(target, {"a.txt": b"four"}, keep=kinds)
+
+
 def test_a_result_that_is_added_while_the_folder_is_written_is_not_lost(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -31,8 +31,8 @@ def write_folder(target: Path, files: Mapping[str, bytes], *, keep: Sequence[str
     target : the folder; its parent is made when absent. It may exist when it is empty, or when
         it holds exactly what an earlier call wrote, beside files that are kept.
     files : relative names ("record.json", "jaws/fixed.step") and contents.
-    keep : patterns ("first-article-*.json") of names at the top of the folder that are carried over
-        to the new one as they are, when somebody added them.
+    keep : patterns ("first-article-*.json") of names of files, in the folder or in one within it, that are
+        carried over to the new one as they are, when somebody added them.
 
     Returns
     -------
@@ -51,6 +51,7 @@ def write_folder(target: Path, files: Mapping[str, bytes], *, keep: Sequence[str
         try:
             _write_all(beside, {**files, CONTENTS: _listing(files)})
             for name in kept:
+                (beside / name).parent.mkdir(parents=True, exist_ok=True)
                 shutil.copy2(target / name, beside / name)
             _put_in_place(beside, target, keep)
         finally:
@@ -102,11 +103,12 @@ def _listing(files: Mapping[str, bytes]) -> bytes:
 
 
 def _kept(target: Path, keep: Sequence[str], files: Mapping[str, bytes]) -> list[str]:
-    """Names of plain files in the folder that are of a kept kind."""
+    """Relative names of plain files in the folder and below it that are of a kept kind."""
     if not keep or target.is_symlink() or not target.is_dir():
         return []
-    here = [p for p in target.iterdir() if p.is_file() and not p.is_symlink() and p.name not in files]
-    return sorted(p.name for p in here if any(fnmatch.fnmatchcase(p.name, k) for k in keep))
+    kind = [p for p in target.rglob("*") if any(fnmatch.fnmatchcase(p.name, k) for k in keep)]
+    plain = (p.relative_to(target).as_posix() for p in kind if p.is_file() and not p.is_symlink())
+    return sorted(name for name in plain if name not in files)
 
 
 def _refuse_foreign(target: Path, kept: Sequence[str] = ()) -> None:
@@ -179,6 +181,7 @@ def _put_in_place(new: Path, target: Path, keep: Sequence[str] = ()) -> None:
         raise
     for name in _kept(old, keep, {}):  # what was added while this was written
         if not (target / name).exists():
+            (target / name).parent.mkdir(parents=True, exist_ok=True)
             shutil.copy2(old / name, target / name)
     _flush_folder(target.parent)
     shutil.rmtree(old, ignore_errors=True)
