@@ -10,7 +10,7 @@ from jawright import choose, cost, tries
 from jawright.beside import Beside, unswept
 from jawright.choose import Candidate
 from jawright.errors import JawrightError
-from jawright.hold import stance
+from jawright.hold import levels, stance
 from jawright.hold.resolve import Ask
 from jawright.hold.view import View, up_words, view
 from jawright.jaws.kept import InKept, Kept, in_kept, shop_with
@@ -112,6 +112,9 @@ def _candidates(part: Part, job: Job, shop: Shop, ask: Ask, vise_list: Sequence[
 
     out += all_of(todo)
     out += all_of(_between(out))
+    if not job.hold.floor and any(seen.below for seen, _ in todo) and all(c.lost for c in out):
+        lowest = replace(job, hold=replace(job.hold, floor=levels.ONE))  # rather than no jaws at all
+        return out + _candidates(part, lowest, shop, ask, vise_list)
     return out + _roomier(out, part=part, job=job, shop=shop, ask=ask)
 
 

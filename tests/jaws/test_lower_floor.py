@@ -8,12 +8,14 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 import shapely
 
 import jawright
-from jawright import kernel
+from jawright import kernel, trial, tries
+from jawright.choose import Candidate
 from jawright.geometry.polygon import to_polygon
 from jawright.hold import hard, resolve, stance
 from jawright.hold.view import View, view
@@ -153,3 +155,26 @@ def test_parallels_do_not_stand_under_what_reaches_down(folder: Path) -> None:
     turn = stance.Turn(0.0, "test", 1)
     said = hard.propose(v, turn, ask=ask, part=part, job=job, shop=shop, vise=shop.vises[0])
     assert isinstance(said, str) and "levels" in said
+
+
+def test_a_part_that_finds_no_jaws_on_its_datums_level_is_tried_on_its_lowest(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A shop without a blank for the deeper pocket; pinned to two levels it stays refused."""
+    job, shop = asked("cover", folder)
+    part = read_part(job.part_file)
+    ask = resolve.resolve(part, job)
+    each_way = tries.each_way
+
+    def shallow(stances: list[tuple[View, stance.Turn]], **what: Any) -> list[list[Candidate]]:
+        if any(seen.below for seen, _ in stances):
+            return [[tries.lost("soft jaws", seen.up, t, "no blank is that high")] for seen, t in stances]
+        return each_way(stances, **what)
+
+    monkeypatch.setattr(tries, "each_way", shallow)
+    found = trial.candidates(part, job, shop, ask, trial.vises(part, job, shop))
+    alive = [c for c in found if not c.lost]
+    assert alive and all(c.view is not None and not c.view.below for c in alive)
+    assert any(c.lost == "no blank is that high" for c in found)
+    two = replace(job, hold=replace(job.hold, floor="two levels"))
+    assert all(c.lost for c in trial.candidates(part, two, shop, ask, trial.vises(part, two, shop)))

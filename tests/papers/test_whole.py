@@ -103,7 +103,7 @@ def test_what_is_kept_stays_and_all_else_is_replaced(tmp_path: Path) -> None:
 
 
 def test_what_was_measured_in_a_folder_within_stays_too(tmp_path: Path) -> None:
-    """Each clamping of a part that takes two has its own first article; it outlives a plan in one clamping."""
+    """Each clamping of a part that takes two has its own first article; it outlives another plan."""
     target, kinds = tmp_path / "out", ("first-article-*.json",)
     write_folder(target, {"a.txt": b"one", "clamping-1/record.json": b"{}"})
     (target / "clamping-1" / "first-article-1.json").write_text("measured")

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Final
 
 import shapely
 
@@ -40,7 +41,8 @@ and the air beside (common practice, no source)."""
 MOST = 25.0
 """A floor lies at most this much below another [mm]: common cutters do not reach deeper beside a wall (common
 practice, no source)."""
-ONE, TWO = "one level", "two levels"
+ONE: Final = "one level"
+TWO: Final = "two levels"
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,7 @@ from jawright.doors.web import work
 from jawright.doors.web.runner import Runner
 from jawright.doors.web.store import demo
 from jawright.errors import JawrightError
+from jawright.part.model import Part
 from papers import sample
 
 FAILS = JawrightError("value-bad", what="nothing is planned here", where="test")
@@ -52,10 +53,11 @@ def test_what_was_begun_serves_the_same_question_only(
         to = {"pawl.toml": folder / "job.toml", "pawl.step": folder / name}.get(name, tmp_path / name)
         to.write_bytes(demo(name))
     shutil.copyfile(tmp_path / "shop.toml", folder / "shop.toml")
-    begun, taken = [], []
+    begun, taken, read = [], [], []
 
-    def begin(job: object, shop: object, *, ahead: bool) -> object:
+    def begin(job: object, shop: object, *, ahead: bool, part: object) -> object:
         assert job and shop and ahead
+        read.append(part)
         begun.append(object())
         return begun[-1]
 
@@ -68,7 +70,7 @@ def test_what_was_begun_serves_the_same_question_only(
             work.plan_job(folder, lambda text="", *, so_far=False: None)
 
     monkeypatch.setattr(first_steps, "begin", begin)
-    monkeypatch.setattr(work, "plan", plan)
+    monkeypatch.setattr(work, "whole", plan)
     work.begin(folder)
     work.begin(folder)  # asked again: it goes on
     assert len(begun) == 1
@@ -85,6 +87,11 @@ def test_what_was_begun_serves_the_same_question_only(
     (folder / "shop.toml").write_text(other, "utf-8")
     planned()
     assert taken[-1] is None
+    assert set(read) == {None}
+    work.look_at(folder, lambda text="", *, so_far=False: None)
+    assert isinstance(read[-1], Part), "begun with the part that was just read, before it is drawn"
+    planned()
+    assert taken[-1] is None, "for the shop as it was when the part was looked at"
 
 
 def test_what_cannot_be_read_is_told_when_the_plan_is_asked_for(tmp_path: Path) -> None:

@@ -203,9 +203,11 @@ def test_the_sheet_shows_what_is_in_the_record(web: Page) -> None:
 
 
 def test_the_sheet_shows_every_group_of_the_content() -> None:
-    """What a paper shows, the page shows: the ready flag as its status, the answers as the six sections."""
+    """What a paper shows, the page shows: the ready flag as its status, the answers as the six sections, each
+    clamping with its files."""
     template = (Path(sheet.__file__).parent / "templates" / "sheet.html").read_text("utf-8")
-    names = {f.name for f in fields_of(Content)} - {"ready", "answers"}
+    assert "{% for k in clampings %}" in template
+    names = {f.name for f in fields_of(Content)} - {"ready", "answers", "clampings"}
     assert {n for n in names if f"c.{n}" not in template} == set()
 
 

@@ -24,7 +24,8 @@ ROWS = {"datum": schema.DATUM, "feature": schema.FEATURE, "tolerance": schema.TO
 LETTERS = ("A", "B", "C", "D", "E", "F")
 PINS = (
     "kind", "turn", "shift", "blank", "grip_depth", "torque", "stop", "fixed_jaw_datum", "spacer_height",
-    "spacers", "jaw_cutter", "jaw_material", "marks_allowed",
+    "spacers", "jaw_cutter", "jaw_material", "wrong_way", "floor", "parts", "mirrored", "spacing",
+    "marks_allowed",
 )  # fmt: skip
 """What may be pinned about the hold, beside the two questions of it: keys of [hold]."""
 

@@ -32,10 +32,10 @@ from jawright.units import show as words
 router = APIRouter(tags=["sheet"])
 
 KNOBS: dict[str, tuple[str, ...]] = {
-    "loads": ("turn", "kind"),
-    "sits": ("fixed_jaw_datum", "stop"),
+    "loads": ("turn", "kind", "wrong_way"),
+    "sits": ("fixed_jaw_datum", "stop", "floor"),
     "grips": ("spacer_height", "torque", "jaw_material"),
-    "holds": ("torque", "grip_depth"),
+    "holds": ("torque", "grip_depth", "parts"),
     "locates": ("turn", "fixed_jaw_datum"),
     "clears": ("shift", "jaw_cutter", "blank"),
 }
@@ -173,6 +173,7 @@ def chosen(record: Record, system: System) -> dict[str, str]:
         "shift": r.size(hold.stance.shift),
         "grip_depth": r.size(hold.grip_depth),
         "vise": hold.vise.id,
+        "parts": str(1 + len(hold.beside)),
     }
     if jaws is not None:
         out["blank"] = jaws.fixed.blank.id
