@@ -1,6 +1,6 @@
 """Plan the gallery's jobs and write docs/gallery.md: `python docs/make_gallery.py [PARTS_FOLDER]`.
 
-First come eighteen kinds of part that examples/make_kinds.py builds, each with a picture, planned by the
+First come nineteen kinds of part that examples/make_kinds.py builds, each with a picture, planned by the
 jobs in examples/kinds. With a PARTS_FOLDER the real part files follow; without one the page's rows of
 real parts are kept as they stand.
 

@@ -1,6 +1,6 @@
 """Build the parts of the gallery's kinds as STEP files: `python examples/make_kinds.py [FOLDER]`.
 
-Eighteen kinds of part that a milling vise has to deal with, each an invented part of a dinghy
+Nineteen kinds of part that a milling vise has to deal with, each an invented part of a dinghy
 winch. All stand on z = 0 with the side this operation finishes on top. They are written beside the
 jobs that ask for them, into examples/kinds, when no other folder is named.
 """
@@ -199,6 +199,14 @@ def pad() -> bytes:
     return _plate(rounded(corners), 12.0, [((35.0, 20.0), 10.0)])
 
 
+def cover() -> bytes:
+    """Bearing cover 70 × 46 × 14, its far side aslant, with a hub of 24 that reaches 5 below it; bore 12."""
+    corners = [(-35.0, -22.0, 4.0), (35.0, -22.0, 4.0), (24.0, 24.0, 8.0), (-35.0, 16.0, 4.0)]
+    flange = kernel.extrude(Region(rounded(corners)), 5.0, 19.0)
+    body = kernel.fuse(flange, kernel.cylinder((0.0, 0.0, 0.0), (0.0, 0.0, 1.0), 12.0, 6.0))
+    return _drilled(body, 19.0, [((0.0, 0.0), 12.0)])
+
+
 def casting() -> bytes:
     """Stanchion foot as cast: a kidney of tangent arcs without one straight run."""
     arcs = [
@@ -261,6 +269,7 @@ PARTS: dict[str, Callable[[], bytes]] = {
     "two-feet": hooked,
     "casting": casting,
     "milled-round": pad,
+    "two-levels": cover,
 }
 """Kind of part to the function that builds it; a job of the same name stands in examples/kinds."""
 
