@@ -5,11 +5,17 @@ from __future__ import annotations
 import io
 import json
 import zipfile
+from dataclasses import replace
+from pathlib import Path
 
-from clamped import planned
+from clamped import WITHIN, job_in, planned
 from doors.web.served import Page
 from jawright.doors.web.inputs import ABOUT, about_of, digest
+from jawright.doors.web.plans import bring_in
+from jawright.job.read import read_job
+from jawright.job.write import job_text
 from jawright.papers import bundle
+from test_conductor import DEMO
 
 
 def left(web: Page) -> str:
@@ -49,3 +55,34 @@ def test_the_package_holds_both(web: Page) -> None:
         assert {f"{job}/clamping-{n}/{x}" for x in ("job.toml", "record.json", "setup-sheet.pdf")} <= set(
             names
         )
+
+
+def test_each_opens_as_a_job_of_its_own_for_the_machine(web: Page) -> None:
+    """The whole holds nothing, so it has no screen at the machine: it leads to the clampings, which have."""
+    job = left(web)
+    (web.store.path(job) / "shop.toml").write_bytes((DEMO / "shop.toml").read_bytes())
+    assert "It takes 2 clampings" in web.get(f"/jobs/{job}/machine").text
+    assert "each is measured by itself" in web.get(f"/jobs/{job}/first").text
+    before = set(web.store.ids())
+    at = web.ask(f"/jobs/{job}/clamping/2/open").json()["go"]
+    own = at.split("/")[2]
+    assert set(web.store.ids()) == before | {own}
+    assert "clamping 2 of 2" in web.get(at).text and "Cut a pair of soft jaws" in web.get(at).text
+    assert "clampings" not in web.get(f"/jobs/{own}/machine").text
+    assert web.get(f"/jobs/{own}/machine/steps").status_code == 200
+    assert web.ask(f"/jobs/{job}/clamping/2/open").json()["go"] == at, "once is enough"
+    assert web.ask(f"/jobs/{job}/clamping/3/open").status_code == 404
+
+
+def test_a_plan_from_the_command_line_brings_its_clampings_along(web: Page, tmp_path: Path) -> None:
+    w = planned()
+    bundle.write(w.record, tmp_path / "plan", clampings=w.clampings)
+    job = job_in(tmp_path, *WITHIN)
+    (tmp_path / "pad.toml").write_text(job_text(job, part="pad.step"), "utf-8")
+    asked = replace(w.record, job=read_job(tmp_path / "pad.toml"))
+    bundle.write(asked, tmp_path / "plan", clampings=w.clampings)
+    own = bring_in(web.store, tmp_path / "plan")
+    page = web.get(f"/jobs/{own}/sheet").text
+    for n in (1, 2):
+        assert f"/jobs/{own}/clamping/{n}/file/setup-sheet.pdf" in page
+        assert web.get(f"/jobs/{own}/clamping/{n}/file/job.toml").status_code == 200

@@ -5,10 +5,12 @@ from __future__ import annotations
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Query
+from starlette.requests import Request
 from starlette.responses import Response
 
-from jawright.doors.web import show
+from jawright.doors.web import plans, show
 from jawright.doors.web.given import listed, made, sent, size, svg
+from jawright.doors.web.render import done
 from jawright.doors.web.rooms import Here, Rooms
 from jawright.doors.web.store import UnknownJobError
 from jawright.papers.content import Content
@@ -41,6 +43,7 @@ def shown(here: Rooms, job_id: str, record: Record, c: Content, system: System) 
                 else None,
                 "sheet": f"{at}/file/setup-sheet.html" if own is not None else "",
                 "glance": made(own, system).content.glance if own is not None else None,
+                "open": f"{at}/open" if own is not None else "",
                 "files": listed(here.store.path(job_id) / "result" / one.folder, at),
             }
         )
@@ -53,6 +56,17 @@ def _clamping(here: Rooms, job_id: str, number: int) -> Clamping:
     if record is None or not 1 <= number <= len(record.clampings):
         raise UnknownJobError
     return record.clampings[number - 1]
+
+
+@router.post("/jobs/{job_id}/clamping/{number}/open")
+def clamping_open(request: Request, job_id: str, number: int, here: Here) -> Response:
+    """One clamping of the last plan as a job of its own: for the machine, first article and diagnosis."""
+    own = here.store.path(job_id)
+    with here.store.lock:
+        made_of = plans.opened(
+            here.store, own / "result" / _clamping(here, job_id, number).folder, own / "shop.toml"
+        )
+    return done(request, f"/jobs/{made_of}/sheet")
 
 
 @router.get("/jobs/{job_id}/clamping/{number}/drawing/{name}.svg")

@@ -47,6 +47,7 @@ def _shows(request: Request, here: Rooms, job_id: str) -> tuple[dict[str, Any], 
         "name": card.name,
         "units": system,
         "planned": show.planned(here.store, job_id),
+        "clampings": len(record.clampings) if record is not None else 0,
     }, record
 
 

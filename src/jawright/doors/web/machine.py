@@ -45,6 +45,7 @@ def _start(here: Rooms, job_id: str, at: str) -> tuple[dict[str, Any], Record | 
         "at": at,
         "planned": last,
         "held": False,
+        "clampings": 0,
         "pair_news": "",
     }
     if record is None or not last.there:
@@ -52,6 +53,7 @@ def _start(here: Rooms, job_id: str, at: str) -> tuple[dict[str, Any], Record | 
     system = record.job.units
     shows |= {
         "held": record.hold is not None and last.fresh,
+        "clampings": len(record.clampings) if last.fresh else 0,
         "number": record.job.part_number or record.job.name,
         "revision": record.job.revision,
         "operation": record.job.operation,

@@ -10,17 +10,21 @@ from pathlib import Path
 from jawright import record_json
 from jawright.doors.web import edit
 from jawright.doors.web.inputs import ABOUT, about_of, digest
-from jawright.doors.web.store import Store, put
+from jawright.doors.web.store import Store, note, put
 from jawright.errors import JawrightError
 from jawright.files.toml_out import dump
 from jawright.files.whole import CONTENTS, write_folder
+from jawright.papers import sheet
 
 NEAR = 200
 """Files looked at in and beside a plan's folder."""
 
 
-def bring_in(store: Store, folder: Path) -> str:
+def bring_in(store: Store, folder: Path, *, shop: Path | None = None) -> str:
     """A plan's folder as a job of the page: record, papers and files copied, job and part found by digest.
+
+    ``shop`` is looked at first as the shop file it was made with, where it lies neither in the folder nor
+    beside it.
 
     Raises ``file-missing`` when the record, or the job file or part it was made from, is not in the folder
     or beside it; what ``record_json.load`` raises.
@@ -43,16 +47,34 @@ def bring_in(store: Store, folder: Path) -> str:
         data["incoming"]["model"] = store.beside(job_id, comes)
         store.job(job_id).write(dump(data))
     now = digest(store.job(job_id).text(), store.shop.text())
-    shop = next((p for p in near if _sha(p) == record.shop.sha256), None)
-    if shop is not None:
-        put(kept / "shop.toml", shop.read_bytes())
-        now["shop"] = digest(store.job(job_id).text(), shop.read_text("utf-8"))["shop"]
+    own = [shop, *near] if shop is not None and shop.is_file() else near
+    made_with = next((p for p in own if _sha(p) == record.shop.sha256), None)
+    if made_with is not None:
+        put(kept / "shop.toml", made_with.read_bytes())
+        now["shop"] = digest(store.job(job_id).text(), made_with.read_text("utf-8"))["shop"]
     else:
         now["shop"] = ""  # the page's shop is not known to be the plan's
-    files = {p.name: p.read_bytes() for p in sorted(folder.iterdir()) if p.is_file() and p.name != CONTENTS}
+    inside = [p for d in (folder, *(folder / c.folder for c in record.clampings)) for p in _files(d)]
+    files = {p.relative_to(folder).as_posix(): p.read_bytes() for p in inside if p != folder / CONTENTS}
     files[ABOUT] = json.dumps(about_of(record, now)).encode()
     write_folder(kept / "result", files)  # with its list, so that the next plan may take its place
     return job_id
+
+
+def opened(store: Store, folder: Path, shop: Path) -> str:
+    """One clamping of a plan as a job of its own; the one that is on the list already, if there is one.
+
+    Raises what ``bring_in`` raises.
+    """
+    named = sheet.digest((folder / "record.json").read_text("utf-8"))
+    for job_id in store.ids():
+        if note(store.path(job_id) / "result", ABOUT).get("record") == named:
+            return job_id
+    return bring_in(store, folder, shop=shop)
+
+
+def _files(folder: Path) -> list[Path]:
+    return [p for p in sorted(folder.iterdir()) if p.is_file()] if folder.is_dir() else []
 
 
 def _by_digest(files: Iterable[Path], sha: str, what: str, folder: Path) -> Path:
