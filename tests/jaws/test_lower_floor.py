@@ -19,8 +19,10 @@ from jawright.choose import Candidate
 from jawright.geometry.polygon import to_polygon
 from jawright.hold import hard, resolve, stance
 from jawright.hold.view import View, view
+from jawright.jaws.design import design
 from jawright.jaws.lower import BESIDE, CLEAR, LAND
 from jawright.jaws.model import LOWER_FLOOR, ROOM_BELOW, Well
+from jawright.jaws.row import spots_of
 from jawright.part.read import read_part
 from jawright.proof import twolevels, wrongway
 from jawright.record import Record
@@ -178,3 +180,18 @@ def test_a_part_that_finds_no_jaws_on_its_datums_level_is_tried_on_its_lowest(
     assert any(c.lost == "no blank is that high" for c in found)
     two = replace(job, hold=replace(job.hold, floor="two levels"))
     assert all(c.lost for c in trial.candidates(part, two, shop, ask, trial.vises(part, two, shop)))
+
+
+def test_each_part_of_a_row_has_its_own_room_below(folder: Path) -> None:
+    job, shop = asked("cover", folder)
+    two = replace(job, hold=replace(job.hold, parts=2, turn=0.0))
+    part = read_part(job.part_file)
+    found = trial.candidates(part, two, shop, resolve.resolve(part, two), trial.vises(part, two, shop))
+    (c,) = [c for c in found if not c.lost]
+    assert c.draft is not None and c.view is not None
+    pair = design(c.draft, c.view, part=part, job=two, shop=shop, vise=c.draft.hold.vise)
+    (spot,) = spots_of(pair.hold)
+    one, other = (w for w in pair.jaws.wells if w.purpose == ROOM_BELOW)
+    assert spot.region(one.region).outer.box == pytest.approx(other.region.outer.box, abs=1e-9)
+    for place, well in ((pair.hold.below[0].region, one), (spot.region(pair.hold.below[0].region), other)):
+        assert to_polygon(well.region, 0.01).buffer(0.02).covers(to_polygon(place, 0.01))
