@@ -8,10 +8,12 @@ import time
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from jawright.beside import Beside, Told, unswept
 from jawright.errors import JawrightError
+from jawright.mechanics import gap
 
 
 @pytest.fixture(params=[1, 2])
@@ -105,3 +107,24 @@ def test_whether_an_answer_comes_soon_is_told_without_taking_it() -> None:
     assert work.within(30.0) and work.within(0.0)
     assert work.result() == 7
     assert not work.within(0.0), "there is nothing to wait for any more"
+
+
+def test_solvers_work_in_a_child_of_a_process_that_used_them() -> None:
+    """A pool of threads that a solver keeps is not there in a forked child: solving there waited for ever."""
+    n = 400  # large enough for the solver to share out
+    rng = np.random.default_rng(5)
+    half = rng.normal(size=(n, n))
+    moves = np.zeros((n, 7))
+    moves[:, 6] = -1.0
+    problem = gap.Problem(
+        half.T @ half + np.eye(n),
+        np.zeros(n),
+        moves,
+        np.diag([1.0] * 6 + [0.0]),
+        np.array([0.0] * 6 + [1000.0]),
+        np.zeros(n, dtype=bool),
+    )
+    here = gap.general(problem)
+    work = Beside(lambda: gap.general(problem))
+    assert not hasattr(os, "fork") or (os.cpu_count() or 1) < 2 or work.within(30.0)
+    assert np.array_equal(work.result().force, here.force)

@@ -150,6 +150,9 @@ def general(p: Problem) -> Contact:
     cones = [clarabel.ZeroConeT(r), clarabel.NonnegativeConeT(len(signs))]
     settings = clarabel.DefaultSettings()
     settings.verbose = False
+    settings.max_threads = (
+        1  # its threads do not live on in a forked child, which would wait for them for ever
+    )
     settings.tol_gap_abs = settings.tol_gap_rel = settings.tol_feas = 1e-10
     answer = clarabel.DefaultSolver(
         sparse.csc_matrix(np.triu(cost)),
