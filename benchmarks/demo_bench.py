@@ -36,7 +36,7 @@ STAGES = (
     ("  hard jaws proposed", "jawright.hold.hard", "propose"),
     ("  soft jaws drafted", "jawright.jaws.soft", "draft"),
     ("  quick figures", "jawright.tries", "quick_all"),
-    ("design of the jaws", "jawright.carry", "design"),
+    ("design of the jaws", "jawright.carry", "designed|design"),
     ("torque window", "jawright.carry", "window"),
     ("proofs", "jawright.carry", "answer"),
     ("  loads", "jawright.proof.loads", "prove"),
@@ -52,7 +52,8 @@ STAGES = (
     ("jaws as STEP and DXF", "jawright.doors.cli.plan", "jaw_files"),
     ("papers", "jawright.papers.bundle", "write"),
 )
-"""Stage, module and name of the function it is spent in; indented ones are part of the one above."""
+"""Stage, module and name of the function it is spent in, of two names the one that a program has; indented
+ones are part of the one above."""
 
 
 class Watch:
@@ -79,9 +80,11 @@ class Watch:
     @contextlib.contextmanager
     def on(self, modules: dict[str, ModuleType]) -> Iterator[None]:
         """Time the stages' functions where they are looked up; put them back afterwards."""
-        kept = [(modules[m], name, getattr(modules[m], name)) for _, m, name in STAGES]
-        for (stage, module, name), (_, _, work) in zip(STAGES, kept, strict=True):
-            setattr(modules[module], name, self.around(stage, work))
+        kept = []
+        for stage, m, names in STAGES:
+            name = next(n for n in names.split("|") if hasattr(modules[m], n))
+            kept.append((modules[m], name, getattr(modules[m], name)))
+            setattr(modules[m], name, self.around(stage, kept[-1][2]))
         try:
             yield
         finally:
