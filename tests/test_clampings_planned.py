@@ -17,9 +17,12 @@ from jawright.clamping_jobs import Both, jobs_of
 from jawright.conductor import whole
 from jawright.errors import JawrightError
 from jawright.geometry.frame import standing
+from jawright.geometry.offset import offset
 from jawright.geometry.profile import Region, rectangle
 from jawright.hold import clampings
 from jawright.hold.resolve import resolve
+from jawright.jaws import milled_past
+from jawright.jaws.place import Place
 from jawright.job.model import Feature, Job, Pick, ToleranceAsk
 from jawright.job.read import read_job
 from jawright.job.write import job_text
@@ -192,6 +195,23 @@ def test_jaws_stand_clear_of_the_walls_milled_past_them() -> None:
         assert min(touched) >= x0 + 1.0 - 1e-6 and max(touched) <= x1 - 1.0 + 1e-6
         assert hold.side_stop is not None and hold.side_stop.away
         assert not any(c.on == "stop" for c in carrying(hold)), "it is gone while the part is cut"
+
+
+@pytest.mark.parametrize("radius", [1.5, 5.0, 8.0, 12.5])
+@pytest.mark.parametrize("mills", [3.0, 16.0])
+def test_the_room_beside_a_milled_wall_takes_the_cutter_of_the_jaws(radius: float, mills: float) -> None:
+    """However thin the cutter that mills the wall and short the wall: it ended in a traceback."""
+    own = planned().clampings[0].record
+    assert own is not None and own.jaws is not None
+    stand = Place(own.jaws.fixed.blank, own.jaws.gap, own.jaws.stack, (0.0, 0.0), 40.0, 50.0, 20.0, 20.0, ())
+    outline = rectangle(-20.0, -30.0, 20.0, -24.0)
+    past = tuple(milled_past.Beside(i, f"wall {i}", mills) for i in (1, 3))
+    cut = milled_past.regions(outline, past, stand, radius)
+    assert len(milled_past.wells(cut, past, 40.0)) == len(cut) == 2
+    for r in cut:
+        assert any(offset(r, -radius + 1e-6)), "its cutter goes in"
+    widest = max(r.outer.box[2] for r in cut)
+    assert widest >= 20.0 + mills + 1.0 - 1e-9
 
 
 def test_the_folder_holds_both_whole_and_each_can_be_planned_again(tmp_path: Path) -> None:

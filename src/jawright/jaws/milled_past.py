@@ -23,9 +23,7 @@ from jawright.jaws.place import BACK, Needs, Place
 from jawright.part.model import Part
 from jawright.shop.model import Shop
 
-BELOW = (
-    1.5  # [mm] the jaws are cut down this far below the part's underside there (common practice, no source)
-)
+BELOW = 1.5  # [mm] the jaws are cut down so far below the part's underside there (common practice, no source)
 ROOM = 1.0  # [mm] the cut is wider than what the cutter sweeps by this (common practice, no source)
 STRIP = 12.0  # [mm] of jaw beyond the cut, less is not left standing (common practice, no source)
 AT_END = math.cos(math.radians(30.0))  # a wall this square to the jaws' length lies at the part's end
@@ -52,12 +50,12 @@ def milled_beside(view: View, ask: Ask, part: Part, shop: Shop) -> tuple[Beside,
     return tuple(out)
 
 
-def with_room(needs: Needs, profile: Profile, past: Sequence[Beside]) -> Needs:
-    """What the jaws need besides, to be cut down beside the walls milled past them."""
+def with_room(needs: Needs, profile: Profile, past: Sequence[Beside], radius: float) -> Needs:
+    """What the jaws need besides, to be cut down with a cutter of ``radius`` [mm] beside those walls."""
     if not past:
         return needs
     x0, y0, x1, y1 = needs.box
-    boxes = [_slab(profile, b).outer.box for b in past]
+    boxes = [_slab(profile, b, radius).outer.box for b in past]
     return replace(
         needs,
         beyond=max(needs.beyond, *(max(b[2] - x1, x0 - b[0]) for b in boxes)),
@@ -78,7 +76,7 @@ def regions(profile: Profile, past: Sequence[Beside], place: Place, radius: floa
     """
     out: list[Region] = []
     for b in past:
-        out += opening([_slab(profile, b, place, radius)], radius)
+        out += opening([_slab(profile, b, radius, place)], radius)
     return tuple(out)
 
 
@@ -89,13 +87,16 @@ def wells(cut: Sequence[Region], past: Sequence[Beside], floor: float) -> tuple[
     )
 
 
-def _slab(profile: Profile, b: Beside, place: Place | None = None, radius: float = 0.0) -> Region:
-    """The rectangle beside one wall, from ``INSIDE`` behind it; in a ``place`` without thin strips."""
+def _slab(profile: Profile, b: Beside, radius: float, place: Place | None = None) -> Region:
+    """The rectangle beside one wall, from ``INSIDE`` behind it; in a ``place`` without thin strips.
+
+    It is never too narrow for the cutter that cuts the jaws, of ``radius`` [mm], whatever mills the wall.
+    """
     wall = profile.curves[b.index]
     assert isinstance(wall, Line)
     (tx, ty), (nx, ny) = wall.tangent(0.0), right_normal(wall, 0.5)
-    far = b.cutter + ROOM
-    before = after = b.cutter / 2 + ROOM
+    far = max(b.cutter, 2 * radius) + ROOM
+    before = after = max(b.cutter / 2, radius) + ROOM
     if place is not None and abs(nx) > AT_END:
         rest = place.blank.length / 2 - math.copysign(1.0, nx) * (wall.at(0.5)[0] + nx * far)
         far += rest / abs(nx) + 2 * radius + ROOM if rest < STRIP else 0.0

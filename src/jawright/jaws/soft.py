@@ -180,7 +180,7 @@ def _with_stop(
     allowance = max(ALLOWANCE, 2 * growth + 4 * shop.jaw_cut.high + ALLOWANCE_OVER)
     needs = needs_of(view, turn, outline, chosen, ask=ask, job=job, cutter=cutter, allowance=allowance)
     past = milled_beside(view, ask, part, shop)
-    needs = with_room(needs, outline.profile, past)
+    needs = with_room(needs, outline.profile, past, cutter.diameter / 2)
     if whole_stop:
         bitten = stop_kept(needs, outline.profile, chosen, cutter, growth)
         if bitten is None:

@@ -169,7 +169,7 @@ def _proof(name: str, gaps: list[Gap], job: Job, basis: Basis) -> Proof:
         sentence = {
             "holder": f"{worst.feature}: the holder runs {size} into the {worst.what}.",
             "flute length": f"{worst.feature}: the {worst.what} are {size} too short: "
-            "name a longer cutter in the feature, or ream the hole.",
+            "name a cutter with longer ones in the feature.",
             "break-through": f"{worst.feature}: the cutter goes {size} into the {worst.what}.",
         }.get(name, f"{worst.feature}: the cutter runs {size} into the {worst.what}.")
     detail = []
