@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+from typing import Any
+
 import pytest
 import shapely
 from shapely.affinity import translate
 
 import jawright
 from jawright import kernel
+from jawright.errors import JawrightError
 from jawright.geometry.curve import Line
 from jawright.geometry.polygon import to_polygon
 from jawright.geometry.profile import Profile, Region
+from jawright.jaws.design import Pair
+from jawright.jaws.model import Left
 from jawright.papers.plan_view import plan_view
+from jawright.proof import keys
 from jawright.record import Record
 from jaws.levels import BORE, DATUM, DEMO, HEAD
 
@@ -88,3 +95,26 @@ def test_the_program_leaves_it(plans: dict[str, Record]) -> None:
 def test_the_plan_says_what_is_left_standing(plans: dict[str, Record]) -> None:
     assert "left standing" in plan_view(plans["left"])
     assert "left standing" not in plan_view(plans["told"])
+
+
+def test_a_corner_that_costs_the_seat_is_not_left_and_the_jaws_stay_as_they_were(
+    plans: dict[str, Record], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    told, left = plans["told"], plans["left"].jaws
+    assert told.hold is not None and told.jaws is not None and left is not None
+    before = Pair(told.hold, told.jaws)
+
+    def design(*_: object, left: Left | None = None, **__: object) -> Pair:
+        if left is not None:
+            raise JawrightError("hold-none", what="no wall is left to grip")
+        return before
+
+    monkeypatch.setattr(keys, "design", design)
+    monkeypatch.setattr(keys, "corner", lambda *_: left.left)
+    asked: Any = {"part": None, "shop": None, "vise": None, "job": plans["left"].job}
+    monkeypatch.setattr(keys, "find", lambda *_: [SimpleNamespace(harmless=False)])
+    made = keys.designed(None, None, **asked)  # type: ignore[arg-type]
+    assert made.jaws.pocket == before.jaws.pocket and made.jaws.left is None
+    assert made.jaws.notes[-1] == (
+        "no corner is left standing against a wrong way round: no wall is left to grip"
+    )

@@ -11,6 +11,7 @@ from dataclasses import replace
 import shapely
 from shapely.affinity import affine_transform, translate
 
+from jawright.errors import JawrightError
 from jawright.geometry.polygon import to_polygon
 from jawright.geometry.profile import Region, rectangle
 from jawright.hold.model import Hold
@@ -92,11 +93,14 @@ def designed(draft: Draft, view: View, *, part: Part, job: Job, shop: Shop, vise
     left = left or corner(pair.hold, pair.jaws, wrong[0])
     say = Say(job.units)
     if left is None:
-        said = (
-            "no corner of the pocket can be left standing against a wrong way round: the cutter has no room"
-        )
-        return replace(pair, jaws=replace(pair.jaws, notes=(*pair.jaws.notes, said)))
-    made = design(draft, view, part=part, job=job, shop=shop, vise=vise, left=left)
+        return _noted(pair, "no corner of the pocket can be left standing against a wrong way round: the "
+                      "cutter has no room")  # fmt: skip
+    try:
+        made = design(draft, view, part=part, job=job, shop=shop, vise=vise, left=left)
+    except JawrightError as error:
+        if error.code not in ("hold-none", "geometry"):
+            raise
+        return _noted(pair, f"no corner is left standing against a wrong way round: {error.what}")
     still = [w for w in find(made.hold, made.jaws, part) if not w.harmless]
     shut = (
         "every wrong way round"
@@ -107,7 +111,11 @@ def designed(draft: Draft, view: View, *, part: Part, job: Job, shop: Shop, vise
         f"the corner of the pocket at {say.at(*left.at)} is left standing, {say.coarse(2 * left.radius)} "
         f"across: it shuts {shut}; do not clear it away as leftover metal"
     )
-    return replace(made, jaws=replace(made.jaws, notes=(*made.jaws.notes, said)))
+    return _noted(made, said)
+
+
+def _noted(pair: Pair, said: str) -> Pair:
+    return replace(pair, jaws=replace(pair.jaws, notes=(*pair.jaws.notes, said)))
 
 
 def blocker(hold: Hold, *ways: WrongWay, gap: float | None = None) -> tuple[float, float] | None:
