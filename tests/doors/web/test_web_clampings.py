@@ -8,13 +8,17 @@ import zipfile
 from dataclasses import replace
 from pathlib import Path
 
+import pytest
+
 from clamped import WITHIN, job_in, planned
 from doors.web.served import Page
 from jawright.doors.web.inputs import ABOUT, about_of, digest
 from jawright.doors.web.plans import bring_in
+from jawright.errors import JawrightError
 from jawright.job.read import read_job
 from jawright.job.write import job_text
 from jawright.papers import bundle
+from jawright.record_json import dumps
 from test_conductor import DEMO
 
 
@@ -86,3 +90,15 @@ def test_a_plan_from_the_command_line_brings_its_clampings_along(web: Page, tmp_
     for n in (1, 2):
         assert f"/jobs/{own}/clamping/{n}/file/setup-sheet.pdf" in page
         assert web.get(f"/jobs/{own}/clamping/{n}/file/job.toml").status_code == 200
+
+
+def test_a_record_that_names_another_folder_is_refused(web: Page, tmp_path: Path) -> None:
+    w = planned()
+    (tmp_path / "plan").mkdir()
+    elsewhere = (replace(w.record.clampings[0], folder="../secret"), w.record.clampings[1])
+    record = replace(w.record, clampings=elsewhere)
+    (tmp_path / "plan" / "record.json").write_text(dumps(record), "utf-8")
+    before = web.store.ids()
+    with pytest.raises(JawrightError, match=r"clamping 1 lies in") as caught:
+        bring_in(web.store, tmp_path / "plan")
+    assert caught.value.code == "record-bad" and web.store.ids() == before

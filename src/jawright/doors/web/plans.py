@@ -27,9 +27,17 @@ def bring_in(store: Store, folder: Path, *, shop: Path | None = None) -> str:
     beside it.
 
     Raises ``file-missing`` when the record, or the job file or part it was made from, is not in the folder
-    or beside it; what ``record_json.load`` raises.
+    or beside it; ``record-bad`` for one whose clampings lie elsewhere; what ``record_json.load`` raises.
     """
     record = record_json.load(folder / "record.json")
+    for n, c in enumerate(record.clampings, 1):
+        if c.folder != f"clamping-{n}":  # it is read from, so it may name no other place
+            raise JawrightError(
+                "record-bad",
+                what=f'clamping {n} lies in "{c.folder}"',
+                where="clampings",
+                todo=f"its folder is clamping-{n}: plan the job again",
+            )
     near = [p for d in (folder, folder.parent) for p in sorted(d.iterdir())[:NEAR] if p.is_file()]
     job_file = _by_digest(near, record.job.sha256, "job file", folder)
     part_file = _by_digest(
