@@ -5,6 +5,7 @@ Lengths in mm, angles in rad.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
@@ -149,7 +150,8 @@ def best_of(candidates: list[Candidate], work: Work) -> tuple[Proven | None, tup
     """
     tried: list[Proven] = []
     for candidate in _in_turn(candidates, tried, work):
-        work.say(f"designing and proving: {candidate.kind}, {words(candidate)}")
+        at = f"turn {math.degrees(candidate.turn):.1f}°"
+        work.say(f"designing and proving: {candidate.kind}, {at}, {words(candidate)}")
         try:
             proven = _prove(candidate, work)
         except JawrightError as error:

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 
-from jawright import choose, trial
+from jawright import choose, kernel, trial
 from jawright.geometry.curve import Line
 from jawright.geometry.profile import Profile, Region, circle, rectangle
 from jawright.hold.resolve import Ask, resolve
@@ -20,6 +21,7 @@ from jawright.job.model import Feature, Job
 from jawright.job.read import read_job
 from jawright.part.model import Part
 from jawright.part.plate import make_plate
+from jawright.part.read import read_part
 from jawright.proof.obstacles import obstacles
 from jawright.proof.population import scene
 from jawright.shop.model import Shop, Stop
@@ -45,7 +47,11 @@ def shop(*stops: Stop) -> Shop:
 
 
 def touch(outline: Profile, tall: float, room: Room, *stops: Stop, side: str = ""):  # type: ignore[no-untyped-def]
-    part, job, ask = plate(outline, tall)
+    return touch_part(plate(outline, tall), room, *stops, side=side)
+
+
+def touch_part(of: tuple[Part, Job, Ask], room: Room, *stops: Stop, side: str = ""):  # type: ignore[no-untyped-def]
+    part, job, ask = of
     job = replace(job, hold=replace(job.hold, stop=side))
     seen = view(part, job, ask, UP)
     return side_stop(
@@ -116,6 +122,40 @@ def test_no_room_for_a_stop_says_why() -> None:
     tight = replace(JAWS, gap=2.0)
     said = touch(rectangle(-20, -20, 30, 0), 9.0, tight)
     assert isinstance(said, str) and "no room for a stop" in said
+
+
+def made(folder: Path, *bodies: bytes) -> tuple[Part, Job, Ask]:
+    """A part of boxes, read from its file, with the job of the plates."""
+    path = folder / "made.step"
+    path.write_bytes(kernel.step_text({"made": kernel.fuse(*bodies)}, title="made"))
+    part = read_part(path)
+    _, job, _ = plate(rectangle(0, 0, 10, 10), 5.0)
+    return part, job, resolve(part, job)
+
+
+def block(x0: float, x1: float, low: float, high: float, *, y0: float = -20.0, y1: float = 12.0) -> bytes:
+    return kernel.extrude(Region(rectangle(x0, y0, x1, y1)), low, high)
+
+
+@pytest.mark.parametrize("side", ["-X", "+X"])
+def test_a_stop_does_not_reach_through_one_leg_to_another(tmp_path: Path, side: str) -> None:
+    """Two legs, the one at -X the larger: the stop ended on its inner wall, behind the small one."""
+    legs = (block(-30, 0, 0.0, 6.0), block(20, 24, 0.0, 6.0))
+    contact, stop = touch_part(made(tmp_path, block(-30, 24, 6.0, 9.0), *legs), JAWS, side=side)
+    assert stop.where == "between the jaws" and JAWS.floor < stop.at[2] < JAWS.floor + 6.0
+    assert contact.point[0] == pytest.approx(-30.0 if side == "-X" else 24.0)
+
+
+@pytest.mark.parametrize(("out", "met"), [(0.3, True), (2.0, False)])
+def test_a_lip_within_the_height_of_the_tip_is_met_first(tmp_path: Path, out: float, met: bool) -> None:
+    """The tip is 4 mm high here and touches 3.2 mm above the floor: a lip from 4.5 mm on meets it first."""
+    lip = block(-20 - out, 30 + out, 4.5, 9.0)
+    got = touch_part(made(tmp_path, block(-20, 30, 0.0, 4.5), lip), JAWS, side="+X")
+    if met:
+        contact, _ = got
+        assert contact.point[0] == pytest.approx(30.0)
+    else:
+        assert isinstance(got, str) and "stands out further" in got
 
 
 def hexagon(across: float) -> Profile:

@@ -12,9 +12,8 @@ from functools import lru_cache
 
 from jawright import kernel
 from jawright.errors import JawrightError
-from jawright.geometry.curve import Arc, Curve, Line, Point, box, right_normal
+from jawright.geometry.curve import Arc, Curve, Line, Point, box, move_all, right_normal
 from jawright.geometry.frame import Vec3, standing
-from jawright.geometry.profile import Profile
 from jawright.hold import milled
 from jawright.hold.found import Ask
 from jawright.hold.model import Contact, SideStop
@@ -35,6 +34,9 @@ STEEP = math.radians(30.0)
 OFF_LEVEL = 0.0137  # [mm] the cut is taken off the round heights at which faces begin and end
 INSIDE = 1e-6  # [mm] a curve whose box ends further in than a known point by this does not end the part
 SHORTEST = 2.0  # [mm] a shorter straight run is touched like a corner (common practice, no source)
+IN_THE_WAY = 0.5  # [mm] what stands out so much further is met first (common practice, no source)
+Run = tuple[Curve, int]
+"""A curve of an outline and the part's face that it lies on."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,18 +83,27 @@ def side_stop(
     if z is None:
         return where
     least = _tip(view, room)
-    profile, faces = _outline(part.shape, view.up, z - room.floor + view.low)
-    if profile is None:
-        return "no outline to stop on could be cut at the height of a stop"
-    profile = profile.moved(turn=turn.angle, shift=shift)
     clip = None if where == "above the jaws" or room.open_between else (-room.gap + ROOM, -ROOM)
-    spots = [s for s in _spots(profile, faces, clip) if _wanted(s, job)]
+    tip = least if clip is None else min(TIP, room.gap - 2 * ROOM)
+
+    def runs(height: float) -> list[Run]:
+        found = _outlines(part.shape, view.up, height - room.floor + view.low)
+        moved = move_all([c for c, _ in found], turn=turn.angle, shift=shift)
+        return [(c, face) for c, (_, face) in zip(moved, found, strict=True)]
+
+    own = runs(z)
+    if not own:
+        return "no outline to stop on could be cut at the height of a stop"
+    spots = [s for s in _spots(own, clip) if _wanted(s, job)]
     if not spots:
         return "no steep wall at an end to stop on"
+    beside = [c for k in (-0.5, 0.5) for c, _ in runs(z + k * tip)]
+    spots = [s for s in spots if _free(s, beside, clip, tip)]
+    if not spots:
+        return f"the part stands out further above or below, within the {tip:g} mm that a stop's tip is high"
     stays = [s for s in spots if s.face not in milled.here(ask)]
     spots, away = stays or spots, not stays
     best = min(spots, key=lambda s: (letters.get(s.face, "") == "", -round(s.length, 3), s.at))
-    tip = least if clip is None else min(TIP, room.gap - 2 * ROOM)
     sign = 1.0 if best.normal[0] > 0 else -1.0
     reach = max(0.0, room.half - sign * best.at[0])
     owned = _owned(shop.stops, z=z, reach=reach, tip=_most_tip(clip, least, room))
@@ -152,28 +163,38 @@ def _most_tip(clip: tuple[float, float] | None, tip: float, room: Room) -> float
     return tip if tip < TIP else None
 
 
-@lru_cache(maxsize=16)
-def _outline(shape: bytes, up: Vec3, z: float) -> tuple[Profile | None, tuple[int, ...]]:
-    """The largest outline of the part at a height, turn 0, with the part face of each curve."""
+@lru_cache(maxsize=64)
+def _outlines(shape: bytes, up: Vec3, z: float) -> tuple[Run, ...]:
+    """The outer outlines of all metal at a height, turn 0: a stop comes from outside."""
     try:
         cut = kernel.section(shape, standing(up, turn=0.0, shift=(0.0, 0.0, 0.0)), z)
     except JawrightError:
-        return None, ()
-    if not cut.regions:
-        return None, ()
-    k = max(range(len(cut.regions)), key=lambda i: cut.regions[i].area)
-    return cut.regions[k].outer, cut.sources[k]
+        return ()
+    return tuple(
+        run
+        for region, faces in zip(cut.regions, cut.sources, strict=True)
+        for run in zip(region.outer.curves, faces, strict=True)
+    )
+
+
+def _free(s: Spot, beside: Sequence[Curve], clip: tuple[float, float] | None, tip: float) -> bool:
+    """Whether nothing that ``beside`` cuts stands out further at the spot than the tip can pass over."""
+    sign = 1.0 if s.normal[0] > 0 else -1.0
+    band = clip or (s.at[1] - tip / 2, s.at[1] + tip / 2)
+    slant = 0.5 * s.length * math.sin(STEEP)
+    return all(sign * (p[0] - s.at[0]) <= slant + IN_THE_WAY for c in beside for p in _points(c, band))
 
 
 def _wanted(s: Spot, job: Job) -> bool:
     return not job.hold.stop or (s.normal[0] < 0) == (job.hold.stop == "-X")
 
 
-def _spots(profile: Profile, faces: Sequence[int], clip: tuple[float, float] | None) -> list[Spot]:
+def _spots(runs: Sequence[Run], clip: tuple[float, float] | None) -> list[Spot]:
     """Steep straight walls that end the part along X, and at each end what stands out furthest."""
     out = []
-    x0, _, x1, _ = profile.box
-    for c, face in zip(profile.curves, faces, strict=True):
+    boxes = [box(c) for c, _ in runs]
+    x0, x1 = min(b[0] for b in boxes), max(b[2] for b in boxes)
+    for c, face in runs:
         run = _clipped(c, clip) if isinstance(c, Line) else None
         if run is None or run.length < SHORTEST:
             continue
@@ -185,15 +206,15 @@ def _spots(profile: Profile, faces: Sequence[int], clip: tuple[float, float] | N
             and abs(run.at(0.5)[0] - edge) <= 0.5 * run.length * math.sin(STEEP) + 1e-6
         ):
             out.append(Spot(run.at(0.5), n, face, run.length, 0.0))
-    return out or _ends(profile, faces, clip)
+    return out or _ends(runs, clip)
 
 
-def _ends(profile: Profile, faces: Sequence[int], clip: tuple[float, float] | None) -> list[Spot]:
+def _ends(runs: Sequence[Run], clip: tuple[float, float] | None) -> list[Spot]:
     """What stands out furthest at each end along X."""
     left: tuple[float, Point, int, float] | None = None
     right: tuple[float, Point, int, float] | None = None
-    xs = [p[0] for c in profile.curves for p in (c.start, c.end) if _within(p, clip)]
-    for c, face in zip(profile.curves, faces, strict=True):
+    xs = [p[0] for c, _ in runs for p in (c.start, c.end) if _within(p, clip)]
+    for c, face in runs:
         b = box(c)
         if xs and b[0] > min(xs) + INSIDE and b[2] < max(xs) - INSIDE:
             continue  # what stands out furthest is not on it

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import shutil
 import textwrap
 from collections.abc import Sequence
@@ -71,7 +72,7 @@ def tried(record: Record) -> list[str]:
     lines: list[str] = []
     others = [a for a in record.attempts if not a.chosen]
     for a in others:
-        what = f"Also proven: {a.kind}, {a.words}: {a.verdict}."
+        what = f"Also tried: {a.kind}, turn {math.degrees(a.turn):.1f}°, {a.words}: {a.verdict}."
         lines += wrap(what + (f" {a.open[0]}" if a.open else ""), "  ")
     for p in record.pinned:
         lines += wrap(p.sentence, "  ")
