@@ -20,6 +20,7 @@ from jawright.geometry.frame import standing
 from jawright.geometry.offset import offset
 from jawright.geometry.profile import Region, rectangle
 from jawright.hold import clampings
+from jawright.hold.apart import apart
 from jawright.hold.resolve import resolve
 from jawright.jaws import milled_past
 from jawright.jaws.place import Place
@@ -148,6 +149,27 @@ def test_a_feature_of_both_is_told_and_not_planned(tmp_path: Path) -> None:
     assert found is not None
     split = replace(found, features=(("outline where it is not held",), ("outline where the first held it",)))
     assert jobs_of(split, part, job, ask, shop()) is None
+
+
+def test_what_comes_in_as_a_sawn_block_is_shared_out_wall_by_wall(tmp_path: Path) -> None:
+    """All that is reached from above is one profile; the job of each clamping names its walls."""
+    job = job_in(tmp_path)
+    sawn = tmp_path / "sawn.step"
+    kernel.write_step({"sawn": kernel.extrude(Region(rectangle(-3.0, -2.0, 71.0, 42.0)), 0.0, 12.5)}, sawn)
+    job = replace(job, features=(), reachable=True, incoming=replace(job.incoming, model=sawn))
+    part = read_part(job.part_file)
+    ask = apart(resolve(part, job), part, UP)
+    found = clampings.two(part, job, ask, UP)
+    assert found is not None
+    made = jobs_of(found, part, job, ask, shop())
+    assert made is not None
+    first, second = read_back(made, tmp_path)
+    walls = {f"profile 1 {way}" for way in ("+X", "-X", "+Y", "-Y")}
+    early, late = (walls & {f.name for f in j.features} for j in (first, second))
+    assert early | late == walls and not early & late
+    assert {n[-1] for n in early} != {n[-1] for n in late} and len(late) == 2, "two that face each other"
+    own = resolve(read_part(second.part_file), second)
+    assert {f.ask.name for f in own.features if f.face is not None} == late
 
 
 @pytest.mark.parametrize("name", ["pawl.toml"])

@@ -14,6 +14,7 @@ from jawright.carry import Progress, Proven, Work, best_of, words
 from jawright.choose import Candidate
 from jawright.decide import decide
 from jawright.hold import clampings, stance
+from jawright.hold.apart import apart
 from jawright.hold.clampings import Clampings
 from jawright.hold.incoming import informed
 from jawright.hold.resolve import Ask
@@ -123,7 +124,7 @@ def _plan(
     pinned = pins.costs(
         job, shop, part=part, ask=ask, found=candidates, chosen=best.candidate if best else None
     )
-    found = None if best else _clampings(part, job, ask)
+    found, ask = (None, ask) if best else _clampings(part, job, ask)
     record = _record(
         part, job, shop, candidates, best, found=found, attempts=attempts, pinned=pinned, made=made
     )
@@ -217,10 +218,17 @@ def _so_far(
     )
 
 
-def _clampings(part: Part, job: Job, ask: Ask) -> Clampings | None:
-    """Two clampings of a part whose whole outline is milled, with the first face up that it goes with."""
-    found = (clampings.two(part, job, ask, up) for up in stance.ups(part, job.up, ask.datums))
-    return next((c for c in found if c is not None), None)
+def _clampings(part: Part, job: Job, ask: Ask) -> tuple[Clampings | None, Ask]:
+    """Two clampings of a part whose whole outline is milled, with the first face up that it goes with.
+
+    With them what is asked wall by wall, as it is shared out between them.
+    """
+    for up in stance.ups(part, job.up, ask.datums):
+        own = apart(ask, part, up)
+        found = clampings.two(part, job, own, up)
+        if found is not None:
+            return found, own
+    return None, ask
 
 
 def _blank_work(best: Proven | None, job: Job, shop: Shop) -> tuple[BlankWork, ...]:

@@ -8,15 +8,17 @@ from dataclasses import replace
 
 import pytest
 
-from jawright import trial
+from jawright import kernel, trial
 from jawright.conductor import plan
 from jawright.errors import JawrightError
 from jawright.geometry.profile import Profile, Region, circle, rectangle
 from jawright.hold import clampings, milled, resolve
+from jawright.hold.apart import apart
 from jawright.hold.view import view
 from jawright.job.model import DatumPick, Feature, Job, Pick, ToleranceAsk
 from jawright.job.read import read_job
 from jawright.part.model import Part
+from jawright.part.pick import face_at
 from jawright.part.plate import make_plate
 from jawright.shop.read import read_shop
 from jaws.shapes import rounded
@@ -99,6 +101,66 @@ def test_milled_all_round_it_is_held_in_two_clampings() -> None:
     assert found.zero == "bore"
     words = " ".join(found.told("mm"))
     assert "X picked up on bore" in words and "datum B on the fixed jaw" in words
+
+
+def test_one_profile_all_round_is_made_wall_by_wall() -> None:
+    """As with four named walls: a feature that mills all at once belongs to neither clamping."""
+    part = block()
+    profile = ToleranceAsk("outline", "profile of a surface", 0.1, ("A",), False)
+    width = ToleranceAsk("outline", "distance", 0.2, ("B",), False)
+    job = asked([])
+    job = replace(
+        job,
+        features=(*job.features, Feature("outline", "profile", None, radial=2.0)),
+        tolerances=(*job.tolerances, profile, width),
+    )
+    ask = resolve.resolve(part, job)
+    assert len(ask.features[-1].faces) == 4
+    own = apart(ask, part, UP)
+    names = ["outline +X", "outline +Y", "outline -X", "outline -Y"]
+    assert sorted(f.ask.name for f in own.features) == sorted(["top", "bore", *names])
+    assert sorted(t.feature for t in own.tolerances if t.kind == profile.kind) == names
+    (one,) = (t.feature for t in own.tolerances if t.kind == "distance")
+    assert one in ("outline +Y", "outline -Y"), "the largest wall stands for them all"
+    assert all(f.ask.radial == 2.0 for f in own.features if f.ask.name in names)
+    found = clampings.two(part, job, own, UP)
+    other = clampings.two(part, asked(list(WALLS)), resolve.resolve(part, asked(list(WALLS))), UP)
+    assert found is not None and other is not None
+    assert [g.turn for g in found.grips] == [g.turn for g in other.grips]
+    assert found.grips[0].faces == other.grips[0].faces and found.grips[1].faces == other.grips[1].faces
+    assert set(found.features[1]) == {"outline +X", "outline -X"}
+
+
+def test_a_wall_with_a_hole_in_its_middle_is_picked_beside_the_hole() -> None:
+    """The place that the job of a clamping names must lie on the wall, or the job cannot be read back."""
+    solid = kernel.extrude(Region(rectangle(0.0, 0.0, 70.0, 40.0)), 0.0, TALL)
+    drilled = kernel.cut(solid, kernel.cylinder((35.0, -1.0, 6.0), (0.0, 1.0, 0.0), 3.0, 10.0))
+    part = replace(block(), shape=drilled, faces=kernel.faces(drilled), holes=())
+    job = asked([])
+    ask = resolve.resolve(part, replace(job, features=(Feature("outline", "profile", None),), datums=()))
+    own = apart(ask, part, UP)
+    assert len(own.features) == 4
+    for f in own.features:
+        assert f.ask.pick is not None and face_at(part, f.ask.pick).index == f.faces[0]
+
+
+def test_what_is_milled_above_the_grip_stays_one_feature() -> None:
+    """A flange above a foot: its walls can be milled past the jaws that hold the foot."""
+    foot = kernel.extrude(Region(rectangle(10.0, 10.0, 60.0, 30.0)), 0.0, 8.0)
+    flange = kernel.extrude(Region(rectangle(0.0, 0.0, 70.0, 40.0)), 8.0, TALL)
+    solid = kernel.fuse(foot, flange)
+    part = replace(block(), shape=solid, faces=kernel.faces(solid), holes=())
+    job = replace(asked([]), features=(Feature("outline", "profile", None),), datums=(), tolerances=())
+    ask = resolve.resolve(part, job)
+    assert len(ask.features[0].faces) == 4, "the flange is the outline"
+    assert apart(ask, part, UP) is ask
+
+
+def test_round_which_outline_needs_the_face_that_is_up() -> None:
+    job = replace(asked([]), features=(Feature("outline", "profile", None),), up=None)
+    with pytest.raises(JawrightError, match="which face is up is not said") as error:
+        resolve.resolve(block(), job)
+    assert error.value.code == "key-missing"
 
 
 def test_rounded_corners_are_no_walls_to_hold() -> None:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from jawright.geometry.frame import Vec3
 from jawright.hold.model import DatumKind
 from jawright.job.model import Feature, ToleranceAsk
-from jawright.part.model import Face, Hole, Recess
+from jawright.part.model import Face, Hole, Part, Recess
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,3 +46,13 @@ class Ask:
     features: tuple[FoundFeature, ...]
     tolerances: tuple[ToleranceAsk, ...]
     notes: tuple[str, ...]
+
+
+def together(part: Part, faces: Sequence[int]) -> Face:
+    """The largest of some faces of the part, with the box of all: it stands for them."""
+    mine = [part.faces[i] for i in faces]
+    boxes = [f.box for f in mine]
+    low = [min(b[k] for b in boxes) for k in range(3)]
+    high = [max(b[k] for b in boxes) for k in range(3, 6)]
+    largest = max(mine, key=lambda f: (f.area, -f.index))
+    return replace(largest, box=(low[0], low[1], low[2], high[0], high[1], high[2]))

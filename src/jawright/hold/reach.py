@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from jawright import kernel
 from jawright.errors import JawrightError
 from jawright.geometry.frame import Vec3, dot, unit
-from jawright.hold.found import FoundFeature
+from jawright.hold.found import FoundFeature, together
 from jawright.job.model import Feature, FeatureKind, Pick
 from jawright.part.features import find_features
 from jawright.part.model import Drilled, EdgeBreak, Face, Hole, Part, Recess
@@ -109,7 +109,7 @@ class _Look:
             floor = [i for i in r.floor if i not in self.done]
             if not faces or not self._open(floor or list(r.walls)) or not self._made(faces):
                 continue
-            shown = self._whole(r.floor or r.walls)
+            shown = together(self.part, r.floor or r.walls)
             feature = self._named(r.kind, kinds[r.kind], faces, shown)
             if r.through:
                 window = r if r.closed else None
@@ -130,7 +130,7 @@ class _Look:
             and self._made([f.index])
         ]
         if mine:
-            yield self._named("profile", "profile", tuple(mine), self._whole(mine))
+            yield self._named("profile", "profile", tuple(mine), together(self.part, mine))
 
     def _holes(self, d: Drilled) -> Iterable[FoundFeature]:
         for h in d.holes:
@@ -193,15 +193,6 @@ class _Look:
     def _next(self, word: str) -> str:
         self._count[word] = self._count.get(word, 0) + 1
         return f"{word} {self._count[word]}"
-
-    def _whole(self, faces: Sequence[int]) -> Face:
-        """The largest of some faces, with the box of all."""
-        mine = [self.part.faces[i] for i in faces]
-        boxes = [f.box for f in mine]
-        low = [min(b[k] for b in boxes) for k in range(3)]
-        high = [max(b[k] for b in boxes) for k in range(3, 6)]
-        largest = max(mine, key=lambda f: (f.area, -f.index))
-        return replace(largest, box=(low[0], low[1], low[2], high[0], high[1], high[2]))
 
     def _outside(self, faces: Iterable[int]) -> list[Vec3]:
         """Points in the air a hair off faces."""

@@ -10,7 +10,8 @@ from collections.abc import Sequence
 from jawright.errors import JawrightError
 from jawright.geometry.frame import Vec3, dot, unit
 from jawright.handbook import nearest
-from jawright.hold.found import Ask, FoundDatum, FoundFeature
+from jawright.hold.apart import all_round
+from jawright.hold.found import Ask, FoundDatum, FoundFeature, together
 from jawright.hold.incoming import stock_model
 from jawright.hold.printed import bore_size, from_file, general
 from jawright.hold.reach import reached
@@ -170,12 +171,26 @@ def _feature(part: Part, ask: Feature, up: Vec3 | None) -> FoundFeature:
                 what=f'the feature "{ask.name}" of kind {ask.kind} does not say where it is',
                 todo="give at = [x, y, z], a point on the wall or at the mouth of the hole",
             )
+        if ask.kind == "profile":
+            return _outline(part, ask, up)
         return FoundFeature(ask, _top(part, up) if ask.kind == "face" and up else (), None, None)
     if ask.kind in HOLE_KINDS:
         hole = hole_at(part, ask.pick)
         return FoundFeature(ask, hole.faces, hole, None)
     face = face_at(part, ask.pick)
     return FoundFeature(ask, (face.index,), None, face, _window(part, ask, face))
+
+
+def _outline(part: Part, ask: Feature, up: Vec3 | None) -> FoundFeature:
+    """A profile that says no place goes round the whole outline."""
+    if up is None:
+        raise JawrightError(
+            "key-missing",
+            what=f'the feature "{ask.name}" goes round the outline, and which face is up is not said',
+            todo='give [hold] up = "+Z", or at = [x, y, z], a point on the wall that is milled',
+        )
+    walls = all_round(part, up, ask.name)
+    return FoundFeature(ask, walls, None, together(part, walls))
 
 
 def _top(part: Part, up: Vec3) -> tuple[int, ...]:

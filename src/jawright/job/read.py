@@ -147,7 +147,7 @@ def _features(rows: list[Row]) -> tuple[Feature, ...]:
         if name in found:
             row.refuse("name", f'two features are called "{name}"', "give each its own name")
         at = row.triple("at")
-        if at is None and kind != "face":
+        if at is None and kind not in schema.WHOLE:
             raise JawrightError(
                 "key-missing",
                 what=f'feature "{name}" does not say where it is',

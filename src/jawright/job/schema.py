@@ -15,6 +15,8 @@ UNITS = Key(
 
 FEATURE_KINDS = ("face", "drill", "bore", "ream", "profile", "pocket", "slot", "chamfer")
 HOLES = ("drill", "bore", "ream")
+WHOLE = ("face", "profile")
+"""Kinds that need no place: the whole top, the whole outline."""
 
 # characteristics of ISO 1101 (roundness is also printed as circularity), and "distance" for a plain
 # plus-minus dimension, and "size" for the diameter of a hole, a boss or a round pocket
@@ -227,7 +229,7 @@ FEATURE = Section(
             "at",
             "point",
             "a point on the finished face, or in the hole's wall",
-            default="the whole top, for face",
+            default="the whole top, for face; the whole outline, for profile",
         ),
         Key("diameter", "length", "of the hole", above=0.0, most=500.0, default="the hole's"),
         Key(

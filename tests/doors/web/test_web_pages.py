@@ -137,6 +137,20 @@ def test_a_face_is_used_as_datum_up_or_feature(web: Page) -> None:
     assert sorted(map(tuple, made)) == [("drill 1", "drill 2"), ("face 1",)]
 
 
+def test_the_whole_top_and_outline_are_made_without_a_face(web: Page) -> None:
+    job = drop(web, "pawl.step", demo("pawl.step")).json()["go"].removeprefix("/jobs/")
+    web.see(job)
+    for face, use in (("top", "face"), ("outline", "profile")):
+        assert web.ask(f"/jobs/{job}/pick", face=face, **{"as": use}).status_code == 200
+    assert web.data(job)["feature"] == [
+        {"name": "face 1", "kind": "face"}, {"name": "profile 1", "kind": "profile"}
+    ]  # fmt: skip
+    rows = {m["face"]: m["made"] for m in web.get(f"/jobs/{job}.json").json()["makeable"]}
+    assert rows["top"] == ["face 1"] and rows["outline"] == ["profile 1"]
+    for face, use in (("top", "profile"), ("outline", "drill"), ("outline", "A"), ("bottom", "face")):
+        assert web.ask(f"/jobs/{job}/pick", face=face, **{"as": use}).status_code == 422
+
+
 def test_rows_are_added_moved_and_taken_out(web: Page) -> None:
     job = web.demo()
     names = [f["name"] for f in web.data(job)["feature"]]

@@ -9,11 +9,12 @@ from typing import Any
 
 from jawright import handbook, units
 from jawright.doors.web import edit, forms, own, show
-from jawright.doors.web.faces import face_near, hole_near, in_file, point, size_words, told_in
+from jawright.doors.web.faces import face_near, in_file, point, size_words, told_in
 from jawright.doors.web.inputs import part_key
 from jawright.doors.web.render import Fields, one
 from jawright.doors.web.runner import Runner
 from jawright.doors.web.store import Store, note
+from jawright.doors.web.uses import FACE_USES, HOLE_USES, LETTERS, makeable
 from jawright.errors import JawrightError
 from jawright.files.toml_out import dump
 from jawright.job import schema
@@ -21,7 +22,6 @@ from jawright.job.gaps import check_names
 from jawright.shop.model import Shop
 
 ROWS = {"datum": schema.DATUM, "feature": schema.FEATURE, "tolerance": schema.TOLERANCE}
-LETTERS = ("A", "B", "C", "D", "E", "F")
 PINS = (
     "kind", "turn", "shift", "blank", "grip_depth", "torque", "stop", "fixed_jaw_datum", "spacer_height",
     "spacers", "jaw_cutter", "jaw_material", "wrong_way", "floor", "parts", "mirrored", "spacing",
@@ -31,9 +31,6 @@ PINS = (
 
 ASKABLE = ("position", "profile of a surface", "parallelism", "perpendicularity", "flatness", "distance")
 """Kinds of tolerance that are offered beside a picked face; all others are in the list."""
-
-HOLE_USES = ("drill", "bore", "ream")
-FACE_USES = ("face", "pocket", "slot", "profile", "chamfer")
 
 
 def seen(store: Store, job_id: str) -> dict[str, Any]:
@@ -132,7 +129,7 @@ def shows(store: Store, runner: Runner, job_id: str, system: units.System) -> di
         "askable": ASKABLE,
         "datums": _datums(data, part),
         "letters": LETTERS,
-        "makeable": _makeable(data, part),
+        "makeable": makeable(data, part),
         "features": _rows(data, "feature", system, known),
         "tolerances": _rows(data, "tolerance", system, known),
         "new_tolerance": forms.fields(
@@ -200,25 +197,6 @@ def _datums(data: edit.Data, part: Mapping[str, Any]) -> list[dict[str, Any]]:
             out.append(
                 {"letter": d["letter"], "words": words, "number": None, "face": face, "of": "part file"}
             )
-    return out
-
-
-def _makeable(data: edit.Data, part: Mapping[str, Any]) -> list[dict[str, Any]]:
-    """Holes and flat faces an operation could make, ticked where a feature of the job makes them."""
-    out = []
-    made: dict[int, list[str]] = {}
-    for f in data.get("feature", []):
-        at = point(f.get("at"))
-        hole = hole_near(part, at) if f.get("kind") in HOLE_USES else None
-        face = face_near(part, at) if hole is None else part["holes"][hole]["faces"][0]
-        if face is not None:
-            made.setdefault(face, []).append(str(f.get("name", "")))
-    for h in part.get("holes", []):
-        names = [n for face in h["faces"] for n in made.get(face, [])]
-        out.append({"face": h["faces"][0], "words": h["words"], "uses": HOLE_USES, "made": names})
-    for f in part.get("faces", []):
-        if f["index"] in made and f["hole"] is None:
-            out.append({"face": f["index"], "words": f["words"], "uses": FACE_USES, "made": made[f["index"]]})
     return out
 
 
@@ -356,44 +334,3 @@ def _remove(data: edit.Data, name: str, number: int) -> None:
         data["tolerance"] = [t for t in data.get("tolerance", []) if t.get("feature") != gone.get("name")]
         if not data["tolerance"]:
             del data["tolerance"]
-
-
-def use(data: edit.Data, part: Mapping[str, Any], *, face: str, use_as: str) -> None:
-    """Use a face of the part as a datum ("A"), as the face that is up ("up"), or as a feature ("bore").
-
-    Raises ``pick-empty`` without a face, ``value-bad`` for a use that the face does not have.
-    """
-    faces = {str(f["index"]): f for f in part.get("faces", [])}
-    if face not in faces:
-        raise JawrightError(
-            "pick-empty", what="no face is chosen", todo="click a face, or choose one in the list"
-        )
-    f = faces[face]
-    if use_as == "up":
-        if f["kind"] != "plane":
-            raise JawrightError("value-bad", what="only a flat face can be up", todo="choose a flat one")
-        words = f["faces"]
-        data.setdefault("hold", {})["up"] = words if len(words) == 2 else list(f["normal"])
-    elif use_as in LETTERS:
-        rows = [d for d in data.get("datum", []) if d.get("letter") != use_as]
-        rows.append({"letter": use_as, "at": edit.points(f["center_mm"])})
-        data["datum"] = sorted(rows, key=lambda d: str(d.get("letter")))
-    elif use_as in HOLE_USES or use_as in FACE_USES:
-        _make(data, part, f, use_as)
-    else:
-        raise JawrightError("value-bad", what=f'a face is not used as "{use_as}"')
-
-
-def _make(data: edit.Data, part: Mapping[str, Any], face: Mapping[str, Any], kind: str) -> None:
-    at = face["center_mm"]
-    if kind in HOLE_USES:
-        if face["hole"] is None:
-            raise JawrightError(
-                "pick-empty", what=f"this is no hole to {kind}", todo="choose a round hole of the part"
-            )
-        at = part["holes"][face["hole"]]["at_mm"]
-    names = [str(f.get("name", "")) for f in data.get("feature", [])]
-    n = 1
-    while (name := f"{kind} {n}") in names:
-        n += 1
-    data.setdefault("feature", []).append({"name": name, "kind": kind, "at": edit.points(at)})

@@ -19,6 +19,7 @@ from jawright.doors.web.render import Fields, done, one, page, sent, system_of
 from jawright.doors.web.rooms import Here, Rooms
 from jawright.doors.web.runner import Run
 from jawright.doors.web.store import UnknownJobError, demo
+from jawright.doors.web.uses import use
 from jawright.errors import JawrightError
 from jawright.files.toml_out import dump
 from jawright.units import System
@@ -145,7 +146,7 @@ async def pick(request: Request, job_id: str, here: Here) -> Response:
     fields = await sent(request)
     seen = answers.seen(here.store, job_id)
     answers.change(
-        here.store, job_id, lambda d: answers.use(d, seen, face=one(fields, "face"), use_as=one(fields, "as"))
+        here.store, job_id, lambda d: use(d, seen, face=one(fields, "face"), use_as=one(fields, "as"))
     )
     return done(request, f"/jobs/{job_id}")
 
