@@ -10,7 +10,7 @@ import pytest
 from doors.web.served import Page
 from jawright import begun as first_steps
 from jawright.doors.web import work
-from jawright.doors.web.runner import Runner
+from jawright.doors.web.runner import Run, Runner
 from jawright.doors.web.store import demo
 from jawright.errors import JawrightError
 from jawright.part.model import Part
@@ -110,3 +110,15 @@ def test_no_worker_is_started_for_it(tmp_path: Path) -> None:
     runner.ahead(tmp_path)
     assert runner._idle == []
     runner.close()
+
+
+def test_the_bar_moves_on_through_both_clampings() -> None:
+    """Each is a plan of its own within the whole: the bar stood still through the second."""
+    steps = ("reading the part", "trying stances", "designing and proving: soft jaws")
+    own = [f"clamping {n} of 2: {step}" for n in (1, 2) for step in steps]
+    said = [*steps[:2], *own, "writing the papers"]
+    run, far = Run("j", "plan", Path()), [0.0]
+    for step in said:
+        run.steps.append(step)
+        far.append(run.share)
+    assert far == sorted(set(far)) and far[-1] == pytest.approx(0.9)

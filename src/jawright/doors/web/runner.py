@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import json
 import os
+import re
 import select
 import signal
 import subprocess
@@ -39,6 +40,16 @@ FAR_SO_FAR = (0.0, 0.4, 0.7)
 OPEN: tuple[State, ...] = ("waiting", "running")
 
 
+def _far(step: str) -> float:
+    """How far a plan is when a step begins; each clamping of a part that takes two is a plan of its own."""
+    one = re.match(r"clamping (\d) of (\d): ", step)
+    far = max((f for begins, f in FAR if step[one.end() if one else 0 :].startswith(begins)), default=0.0)
+    if one is None:
+        return far
+    first, last = FAR[1][1], FAR[-1][1]
+    return first + (last - first) * (int(one[1]) - 1 + far) / int(one[2])
+
+
 class BusyError(Exception):
     """Too many tasks wait."""
 
@@ -66,7 +77,7 @@ class Run:
     def share(self) -> float:
         """About how far it is, a share of the whole: a bar that moves by itself would cost a core."""
         known = FAR_SO_FAR[min(self.so_far, len(FAR_SO_FAR) - 1)]
-        return max([known, *(far for step in self.steps for begins, far in FAR if step.startswith(begins))])
+        return max([known, *map(_far, self.steps)])
 
     def shown(self) -> dict[str, Any]:
         """The run for a page."""
