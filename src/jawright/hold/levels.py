@@ -7,7 +7,8 @@ Lengths in mm.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -84,19 +85,22 @@ def of(part: Part, job: Job, ask: Ask, up: Vec3) -> Level:
         lowest = _found(part, up, lying[0])
         if lowest is not None and _steady([lowest], weight):
             return Level()  # as nearly all parts do
-    found = [f for v in lying if (f := _found(part, up, v)) is not None]
-    if not found:
+    at = _Levels(part, up, lying)
+    lowest = next(at.found(), None)
+    if lowest is None:
         return Level()
-    datum = _datum(found, down)
-    alone = [f for f in found if _steady([f], weight)]
-    wanted = next((f for f in found if datum in f.faces), None)
-    lowest = found[0]
+    wanted = at.of_datum(down)
     if job.hold.floor != TWO:
-        if wanted is not None and wanted in alone:
-            letter = next(d.letter for d in ask.datums if datum in d.faces)
-            return _on(wanted, found, f"datum {letter} lies on the floor") if wanted.under else Level()
-        if lowest in alone or not lowest.carried.area:
-            return Level() if lowest in alone else _first(alone, found)
+        if wanted is not None and _steady([wanted], weight):
+            letter = next(d.letter for d in down if set(d.faces) & set(wanted.faces))
+            own = [*at.found(under=wanted.height), wanted]
+            return _on(wanted, own, f"datum {letter} lies on the floor") if wanted.under else Level()
+        if _steady([lowest], weight):
+            return Level()
+    found = list(at.found())
+    alone = [f for f in found if _steady([f], weight)]
+    if job.hold.floor != TWO and not lowest.carried.area:
+        return _first(alone, found)
     first = wanted or lowest
     pairs = [sorted((first, f), key=lambda v: v.height) for f in found if f is not first]
     able = [p for p in pairs if _steady(p, weight) and not p[0].under]
@@ -114,12 +118,6 @@ def _first(alone: Sequence[_Found], found: Sequence[_Found]) -> Level:
     return _on(alone[0], found, "the lowest level on which it does not tip")
 
 
-def _datum(found: Sequence[_Found], down: Sequence[FoundDatum]) -> int:
-    """The face of the print's first datum, of those that look ``down``, in one of the levels, -1 for none."""
-    faces = {i for f in found for i in f.faces}
-    return next((i for d in down for i in d.faces if i in faces), -1)
-
-
 def _steady(levels: Sequence[_Found], weight: shapely.Point) -> bool:
     """Whether the weight lies well inside what these levels carry."""
     area = shapely.union_all([_left(f).buffer(-INSET) for f in levels]).convex_hull
@@ -130,6 +128,33 @@ def _steady(levels: Sequence[_Found], weight: shapely.Point) -> bool:
 def _left(f: _Found) -> shapely.Geometry:
     """What carries of a level once the room for what reaches below it is cut."""
     return f.carried.difference(shapely.union_all([to_polygon(r, CHORD).buffer(LOST) for r in f.under]))
+
+
+class _Levels:
+    """The levels of a part, each looked at when it is asked for: what lies below a high one takes long."""
+
+    def __init__(self, part: Part, up: Vec3, lying: Sequence[_Lying]) -> None:
+        self._part, self._up, self._lying = part, up, lying
+        self._seen: dict[int, _Found | None] = {}
+
+    def found(self, under: float = math.inf) -> Iterator[_Found]:
+        """Those that a floor gets at, lowest first, as far as they lie lower than ``under`` [mm]."""
+        for k, v in enumerate(self._lying):
+            if v.height < under and (f := self._at(k)) is not None:
+                yield f
+
+    def of_datum(self, down: Sequence[FoundDatum]) -> _Found | None:
+        """The level of the print's first datum that a floor gets at, of those that look ``down``."""
+        for i in (i for d in down for i in d.faces):
+            for k, v in enumerate(self._lying):
+                if i in v.faces and (f := self._at(k)) is not None:
+                    return f
+        return None
+
+    def _at(self, k: int) -> _Found | None:
+        if k not in self._seen:
+            self._seen[k] = _found(self._part, self._up, self._lying[k])
+        return self._seen[k]
 
 
 @dataclass(frozen=True, slots=True)
