@@ -6,8 +6,9 @@ The program as it was when the demo was first profiled, and as it was before the
 sped up, are taken out of this repository's history into folders that are removed again, and the demo
 planned in a fresh process of each, all work in turn, by processor time. The slowest stages are those that
 together make up at least a third of it, the longest first: cold, a plan in a fresh process, and of the
-second baseline warm as well, the same plan again, as the page on this machine does it. All run by turns,
-and each figure is the least of its runs. The proofs of now answer more than those first profiled, so that
+second baseline warm as well, the same plan again, as the page on this machine does it. Then what somebody
+waits for: the wall clock from one step that the program says to the next, as it is shipped, with work
+beside other work where a program did that. All run by turns, and each figure is the least of its runs. The proofs of now answer more than those first profiled, so that
 ratio tells the time waited and not the speed of like work; since the second baseline the answers are the
 same. Needs git and that history; where there is none nothing is measured, and it says so.
 """
@@ -32,7 +33,7 @@ SLOW_SEARCH = "6e6381e"
 """The last commit before the search over stances was sped up."""
 RUNS = 2
 THIRD = 1 / 3
-NO_STAGE = ("all", "start of the interpreter", "imports")
+NO_STAGE = ("all", "start of the interpreter", "imports", "start and part")
 PART_OF = {"torque window": "proofs"}
 """Stages of now that were part of another one at first."""
 Spent = dict[str, float]
@@ -79,6 +80,35 @@ def _stages(timed: dict[str, list[float]]) -> Spent:
     return spent
 
 
+def waited(top: Path) -> Spent:
+    """Wall clock [s] between the steps that the demo says in a fresh process of ``top``, as it is shipped."""
+    with tempfile.TemporaryDirectory() as out:
+        begun = time.perf_counter()
+        run = subprocess.Popen(
+            [sys.executable, "-m", "jawright", "demo", "--out", out],
+            env={**os.environ, "PYTHONPATH": str(top / "src"), "OPENBLAS_NUM_THREADS": "1"},
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.PIPE,
+            text=True,
+        )
+        assert run.stderr is not None
+        said = [(time.perf_counter(), line.strip()) for line in run.stderr]
+        assert run.wait() in (0, 1)
+        ended = time.perf_counter()
+    at = {word: next(t for t, line in said if line.startswith(begins)) for word, begins in STEPS.items()}
+    marks = [begun, *at.values(), ended]
+    spent = {w: b - a for w, a, b in zip(("start and part", *STEPS), marks, marks[1:], strict=False)}
+    return {**spent, "all": ended - begun}
+
+
+STEPS = {
+    "stances": "trying stances",
+    "design, proofs, program and its check": "designing and proving",
+    "papers and files": "writing the papers",
+}
+"""What is waited for, and what every one of these programs says when it begins."""
+
+
 def slowest(spent: Spent) -> list[str]:
     """The longest stages that together are at least a third of the whole."""
     chosen: list[str] = []
@@ -117,12 +147,18 @@ def main() -> None:
             return
         tops = (Path(at_first), Path(before), HERE.parent)
         runs: list[list[dict[str, Spent]]] = [[], [], []]
+        waits: list[list[Spent]] = [[], [], []]
         for _ in range(RUNS):
-            for done, top in zip(runs, tops, strict=True):
+            for done, wait, top in zip(runs, waits, tops, strict=True):
                 done.append(planned(top))
+                wait.append(waited(top))
     (first, _), (slow, slow_warm), (now, now_warm) = (
         (least([r["cold"] for r in done]), least([r["warm"] for r in done])) for done in runs
     )
+    shipped = [least(w) for w in waits]
+    print("What is waited for as it is shipped, wall clock, on as many cores as there are\n")
+    for name, at in (("first", 0), ("before", 1)):
+        compare("from one step to the next", shipped[at], shipped[2], name)
     print("The demo when it was first profiled\n")
     compare("stage, cold, all in turn", first, now, "first")
     print("The demo before the search was sped up\n")
