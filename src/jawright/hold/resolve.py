@@ -187,6 +187,7 @@ def _outline(part: Part, ask: Feature, up: Vec3 | None) -> FoundFeature:
         raise JawrightError(
             "key-missing",
             what=f'the feature "{ask.name}" goes round the outline, and which face is up is not said',
+            where="hold.up",
             todo='give [hold] up = "+Z", or at = [x, y, z], a point on the wall that is milled',
         )
     walls = all_round(part, up, ask.name)
