@@ -6,6 +6,8 @@ from dataclasses import replace
 
 from jawright.choose import Candidate
 from jawright.decide import decide
+from jawright.hold import milled
+from jawright.job.model import Feature
 from jawright.job.read import read_job
 from jawright.proof.model import Proof
 from jawright.record import Attempt
@@ -45,6 +47,15 @@ def test_another_failure_beside_the_spring_does_not_ask_for_another_order() -> N
     best = candidate()
     both = [proof("spring, pivot bore", "fail"), proof("located", "fail")]
     assert decide(best, [best], both, job=JOB, shop=shop(), cutting_minutes=None).kind == "hard jaws"
+
+
+def test_an_outline_that_no_clamping_shares_out_is_milled_in_the_operation_before() -> None:
+    lost = [candidate("soft jaws", milled.NO_WALL)]
+    job = replace(JOB, features=(Feature("rim", "profile", None), *JOB.features))
+    said = decide(None, lost, [], job=job, shop=shop(), cutting_minutes=None)
+    assert said.kind == "another order of operations"
+    assert said.sentence.startswith("Mill rim in the first operation") and "two clampings" in said.points[0]
+    assert [o.kind for o in said.options if o.serves] == ["another order of operations", "not in a vise"]
 
 
 def test_nothing_holds_is_an_answer_with_its_reason() -> None:

@@ -12,6 +12,7 @@ from dataclasses import replace
 from jawright import cost
 from jawright.choose import Candidate, lean
 from jawright.hold.clampings import Clampings
+from jawright.hold.milled import NO_WALL
 from jawright.job.model import Job
 from jawright.job.pinned import other_face
 from jawright.proof.model import Proof
@@ -40,6 +41,8 @@ def decide(
     ``clampings`` are those of a part whose whole outline is milled, where nothing else holds it.
     """
     order = _order_option(best, proofs)
+    if best is None and clampings is None and _reasons(candidates, "soft jaws").startswith(NO_WALL):
+        order = _outline_first(job)
     options = [
         _hard_option(best, candidates, job, shop),
         _soft_option(best, candidates, job, shop, cutting_minutes),
@@ -51,7 +54,9 @@ def decide(
     if clampings is not None:
         options.insert(-1, _two_clampings(clampings))
     chosen = order if order.serves else next(o for o in options if o.serves)
-    points: list[str] = [_first_sprung(proofs)] if order.serves else []
+    points: list[str] = []
+    if order.serves:
+        points.append(_first_sprung(proofs) if best is not None else _no_way_here())
     if clampings is not None and chosen.kind == "two clampings":
         points += clampings.told(job.units)
     if chosen.kind == "soft jaws" and best is not None and best.draft and best.draft.place.thin_blanks:
@@ -254,6 +259,23 @@ def _order_option(best: Candidate | None, proofs: Sequence[Proof]) -> Option:
         )
     return Option(
         kind, False, "No other order is needed." if best else "No other order was found.", None, None
+    )
+
+
+def _outline_first(job: Job) -> Option:
+    """The outline is milled in the operation before, where no two clampings can share it out."""
+    names = " and ".join(f.name for f in job.features if f.kind == "profile") or "the outline"
+    sentence = (
+        f"Mill {names} in the first operation, over the part's full height and a little more, while there is "
+        "stock to hold it by; this one then holds it by the finished outline. Plan it again without that."
+    )
+    return Option("another order of operations", True, sentence, None, None)
+
+
+def _no_way_here() -> str:
+    return (
+        f"{NO_WALL[0].upper()}{NO_WALL[1:]}; no two pairs of opposite walls are there to share it out "
+        "between two clampings. A plate with screws or clamps holds it as it is asked."
     )
 
 

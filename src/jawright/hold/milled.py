@@ -15,6 +15,11 @@ from jawright.part.model import Part
 MOST_LEFT = 3.0
 """Milled to less than this above the underside a wall leaves nothing to grip below it [mm]: the least grip
 of smooth jaws and what they stay below a cut (common practice, no source)."""
+NO_WALL = (
+    "its whole outline is milled in this operation down to the floor, and no jaw may touch a wall while "
+    "it is milled"
+)
+"""Why nothing holds a part whose whole outline is milled."""
 SHORT = 6.0  # [mm] walls shorter than this do not hold a part by themselves (common practice, no source)
 
 

@@ -95,8 +95,7 @@ def view(part: Part, job: Job, ask: Ask, up: Vec3) -> View:
     if milled.whole(outline, cut):
         raise JawrightError(
             "hold-none",
-            what="its whole outline is milled in this operation down to the floor, and no jaw may touch a "
-            "wall while it is milled",
+            what=milled.NO_WALL,
             where=f"up {up_words(up)}",
             todo="hold it in two clampings, or mill the outline where it stands above the jaws",
         )
