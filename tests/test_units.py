@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from jawright.errors import JawrightError
-from jawright.units import INSIDE, KINDS, convert, known, parse, read_unit, show
+from jawright.units import INSIDE, KINDS, convert, counted, known, parse, read_unit, show
 
 
 @pytest.mark.parametrize(
@@ -138,6 +138,13 @@ def test_what_inch_shops_read() -> None:
     assert read_unit("MPa", "inch") == "ksi"
     assert read_unit("angle", "mm") == "deg"
     assert read_unit("rev/min", "inch") == "rev/min"
+
+
+@pytest.mark.parametrize("text", ["", "-1", "+1", "1.0", " 1", "²", "٣", "1²", "x", "1" * 10, "9" * 5000])
+def test_a_count_from_outside_is_a_row_of_digits(text: str) -> None:
+    """Texts that str.isdigit or int takes and the other does not ended in a traceback."""
+    assert counted(text) is None
+    assert (counted("0"), counted("007"), counted("1" * 9)) == (0, 7, 111111111)
 
 
 def test_units_of_two_kinds_do_not_convert() -> None:

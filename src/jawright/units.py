@@ -241,6 +241,14 @@ def _number(hit: re.Match[str]) -> Fraction:
     return sign * Fraction(hit["plain"])
 
 
+def counted(text: str, most_digits: int = 9) -> int | None:
+    """A count as it comes from outside: a row of the digits 0 to 9, None for any other text.
+
+    Raised digits and those of other scripts are none, nor is a row longer than ``most_digits``.
+    """
+    return int(text) if text.isascii() and text.isdigit() and len(text) <= most_digits else None
+
+
 def convert(value: float, source: str, target: str) -> float:
     """``value`` in unit ``source`` expressed in unit ``target`` of the same kind.
 

@@ -230,6 +230,16 @@ def damaged(sound: list[bytes], seed: int, path: Path) -> str:
     return "read"
 
 
+def test_a_unit_in_raised_digits_is_told_in_one_sentence(sound: list[bytes], tmp_path: Path) -> None:
+    path = tmp_path / "raised.dxf"
+    at = sound[1].find(b"$INSUNITS")
+    head, rest = sound[1][:at], sound[1][at:]
+    path.write_bytes(head + re.sub(rb"(70\r?\n\s*)\d+", lambda m: m[1] + b"\xc2\xb2", rest, count=1))
+    with pytest.raises(JawrightError) as error:
+        read_part(path, unit="mm", thickness=12.0)
+    assert error.value.code == "file-broken" and str(error.value).startswith("raised.dxf: ")
+
+
 def test_a_dozen_damaged_drawings(sound: list[bytes], tmp_path: Path) -> None:
     found = [damaged(sound, seed, tmp_path / f"{seed}.dxf") for seed in range(14)]
     assert set(found) - {"read"}, found

@@ -104,6 +104,11 @@ REFUSED = [
     ("G1 X1,5", 6),
     ("G1 X1e3", 6),
     ("G1 X0x1F", 9),
+    ("N² G1 X1", 2),  # raised digits and those of other scripts are none
+    ("N1² G1 X1", 3),
+    ("G1 X²", 5),
+    ("G1 X1²", 6),
+    ("G1 X٣", 5),
     ("X1 X1 G1", 4),
     ("G0 G1 X1", 4),
     ("M3 M4", 4),

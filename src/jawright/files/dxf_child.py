@@ -13,6 +13,7 @@ from typing import Any
 import ezdxf
 from ezdxf import recover
 
+from jawright import units
 from jawright.errors import JawrightError
 from jawright.files import limits
 from jawright.files.dxf_curves import FIT, Sheet, flat
@@ -120,10 +121,11 @@ def _frame(data: bytes) -> int:
             stated = counted = 0
         elif where >= 0:
             if code == "90":
-                stated = int(value) if value.isdigit() else -1
+                found = units.counted(value)
+                stated = -1 if found is None else found
             counted += code == "10"
         elif code == "9" and value == "$INSUNITS" and codes[k + 1 : k + 2] == ["70"]:
-            unit = int(values[k + 1]) if values[k + 1].isdigit() else 0
+            unit = units.counted(values[k + 1]) or 0
     return unit
 
 

@@ -23,6 +23,7 @@ from jawright.jaws import sampled
 from jawright.rack import plain, schema
 from jawright.rack.model import STATUSES, Change, Cut, Pair, Reseat
 from jawright.rack.trouble import WAIT, failed, told
+from jawright.units import counted
 
 FAR_OFF = 2.0
 """A tooling hole found farther off than this [mm] is a slip of the pen, or another pair."""
@@ -281,9 +282,9 @@ class Rack:
 
     def _next_id(self) -> str:
         rows = self.db.execute("SELECT id FROM pair WHERE id GLOB 'J-[0-9]*'").fetchall()
-        used = [int(r[0][2:]) for r in rows if r[0][2:].isdigit()]
+        used = [n for r in rows if (n := counted(r[0][2:])) is not None]
         gone = self.db.execute("SELECT DISTINCT pair_id FROM change WHERE pair_id GLOB 'J-[0-9]*'").fetchall()
-        used += [int(r[0][2:]) for r in gone if r[0][2:].isdigit()]  # an engraved id is not given twice
+        used += [n for r in gone if (n := counted(r[0][2:])) is not None]  # an engraved id is not given twice
         return f"J-{max(used, default=0) + 1:04d}"
 
     def _set(self, pair: Pair, what: str, **columns: Any) -> Pair:

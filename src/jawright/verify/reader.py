@@ -122,7 +122,8 @@ class _Run(Motion):
     def _program_number(self, stripped: str) -> bool:
         """A lone program number on the first line: outside the standard, harmless, noted."""
         head = stripped.split("(", 1)[0].strip().upper()
-        if self.moves or not head.startswith("O") or not head[1:].isdigit() or len(head) > 6:
+        plain = head.isascii() and head[1:].isdigit()
+        if self.moves or not head.startswith("O") or not plain or len(head) > 6:
             return False
         self.find("noted", 1, f"program number {head}: a name, not a command")
         return True

@@ -30,6 +30,7 @@ GROUP_OF: dict[str, str] = {
     for group, codes in STANDARD[table].items()
     for code in codes
 }
+_DIGITS = frozenset("0123456789")
 _NUMBER_DIGITS = 5  # 3.3.3: a line number has one to five digits
 _NEAR: float = STANDARD["near_integer"]
 
@@ -198,7 +199,7 @@ class _Line:
             return None
         self.at += 1
         column, digits = self.column(), ""
-        while self.peek().isdigit():
+        while self.peek() in _DIGITS:
             digits += self.peek()
             self.at += 1
         if not 1 <= len(digits) <= _NUMBER_DIGITS:
@@ -237,10 +238,10 @@ class _Line:
         if self.peek() in ("+", "-"):
             text += self.peek()
             self.at += 1
-        while self.peek().isdigit() or (self.peek() == "." and "." not in text):
+        while self.peek() in _DIGITS or (self.peek() == "." and "." not in text):
             text += self.peek()
             self.at += 1
-        if not any(c.isdigit() for c in text) or not text.isascii():
+        if not any(c in _DIGITS for c in text):
             raise RefusedError(column, "a number is missing")
         return float(text)
 

@@ -167,7 +167,8 @@ def test_rows_are_added_moved_and_taken_out(web: Page) -> None:
     assert web.data(job)["tolerance"][-1]["feature"] == "back"  # the tolerance follows its feature
     web.ask(f"/jobs/{job}/rows", of="feature", number="0", do="remove")
     assert "back" not in [t["feature"] for t in web.data(job)["tolerance"]]
-    assert web.ask(f"/jobs/{job}/rows", of="feature", number="99", do="remove").status_code == 422
+    for number in ("99", "²", "1" * 5000, "-1"):
+        assert web.ask(f"/jobs/{job}/rows", of="feature", number=number, do="remove").status_code == 422
     assert web.ask(f"/jobs/{job}/rows", of="shop", do="add").status_code == 422
 
 
@@ -325,7 +326,8 @@ def test_steps_are_ticked_and_a_new_plan_starts_anew(web: Page) -> None:
     web.ask(steps, step="1", do="tick")
     web.ask(steps, step="0", do="untick")
     assert web.get(f"{steps}.json").json()["ticked"] == [1]
-    assert web.ask(steps, step="999", do="tick").status_code == 422
+    for step in ("999", "²", "1" * 5000, "-1", ""):
+        assert web.ask(steps, step=step, do="tick").status_code == 422, step[:9]
     web.leave(job, sample.good_record())
     assert web.get(f"{steps}.json").json()["ticked"] == []
 

@@ -315,9 +315,9 @@ def change_rows(data: edit.Data, fields: Fields, system: units.System) -> None:
         given = {k.rpartition(".")[2]: v for k, v in fields.items() if k.startswith(f"{name}.new.")}
         _put_row(data, name, len(found) - 1, given, system)
         return
-    number = int(one(fields, "number")) if one(fields, "number").isdigit() else -1
-    if not 0 <= number < len(found):
-        raise JawrightError("value-bad", what=f"there is no {name} {number + 1}", todo="show the page again")
+    number = units.counted(one(fields, "number"))
+    if number is None or number >= len(found):
+        raise JawrightError("value-bad", what=f"there is no such {name}", todo="show the page again")
     if do == "remove":
         _remove(data, name, number)
     elif do in ("earlier", "later"):

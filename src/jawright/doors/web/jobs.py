@@ -22,7 +22,7 @@ from jawright.doors.web.store import UnknownJobError, demo
 from jawright.doors.web.uses import use
 from jawright.errors import JawrightError
 from jawright.files.toml_out import dump
-from jawright.units import System
+from jawright.units import System, counted
 
 router = APIRouter(tags=["jobs"])
 
@@ -46,7 +46,7 @@ async def new_job(request: Request, here: Here) -> Response:
     """
     name = unquote(request.headers.get("x-file-name", ""))[:200]
     length = request.headers.get("content-length", "")
-    if length.isdigit() and int(length) > BODY_BYTES:
+    if length and ((stated := counted(length)) is None or stated > BODY_BYTES):
         raise JawrightError(
             "file-too-large", what=f"the file is larger than {BODY_BYTES // 10**6} MB", where=name
         )

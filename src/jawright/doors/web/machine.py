@@ -114,10 +114,9 @@ async def tick(request: Request, job_id: str, here: Here) -> Response:
     if record is None:
         return done(request, f"/jobs/{job_id}/machine")
     count = len(made(record, record.job.units).content.steps)
-    number = one(fields, "step")
-    if not number.isdigit() or int(number) >= count:
+    n = units.counted(one(fields, "step"))
+    if n is None or n >= count:
         raise JawrightError("value-bad", what="there is no such step", todo="show the steps again")
-    n = int(number)
     with here.store.lock:
         found = _floor(here, job_id, shows["planned"].stamp)
         ticked = set(found["ticked"])

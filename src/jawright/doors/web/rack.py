@@ -213,12 +213,12 @@ async def change(request: Request, pair_id: str, do: str, here: Here) -> Respons
                     raise JawrightError("key-missing", what="who takes it is not given", where="to")
                 rack.out(pair_id, to)
             case "in":
-                parts = one(fields, "parts", "0") or "0"
-                if not parts.isdigit() or len(parts) > 7:
+                parts = units.counted(one(fields, "parts", "0") or "0", 7)
+                if parts is None:
                     raise JawrightError("value-bad", what="parts run is a whole number", where="parts")
                 rack.back(
                     pair_id,
-                    parts=int(parts),
+                    parts=parts,
                     status=one(fields, "status"),
                     why=one(fields, "why")[:LONGEST],
                     place=one(fields, "place")[:LONGEST],

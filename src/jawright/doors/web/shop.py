@@ -137,9 +137,10 @@ def one_of(request: Request, path: str, number: str, here: Here, like: int = -1)
 
 
 def _row(rows: list[dict[str, Any]], number: str, kind: Kind) -> dict[str, Any]:
-    if not (number.isdigit() and int(number) < len(rows)):
+    at = units.counted(number)
+    if at is None or at >= len(rows):
         raise JawrightError("value-bad", what=f"there is no such {kind.one}", todo="choose one in the list")
-    return rows[int(number)]
+    return rows[at]
 
 
 @router.post("/shop/undo")

@@ -24,6 +24,7 @@ from pathlib import Path
 from typing import Any
 
 from jawright.errors import JawrightError
+from jawright.units import counted
 
 ID = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
 SO_FAR = "so-far.json"
@@ -101,7 +102,7 @@ class Versions:
         return self.folder / f"{number:06d}.toml"
 
     def _numbers(self) -> list[int]:
-        return sorted(int(p.stem) for p in self.folder.glob("*.toml") if p.stem.isdigit())
+        return sorted(int(p.stem) for p in self.folder.glob("*.toml") if counted(p.stem) is not None)
 
     def _at(self) -> int:
         try:
