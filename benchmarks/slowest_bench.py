@@ -8,9 +8,10 @@ planned in a fresh process of each, all work in turn, by processor time. The slo
 together make up at least a third of it, the longest first: cold, a plan in a fresh process, and of the
 second baseline warm as well, the same plan again, as the page on this machine does it. Then what somebody
 waits for: the wall clock from one step that the program says to the next, as it is shipped, with work
-beside other work where a program did that. All run by turns, and each figure is the least of its runs. The proofs of now answer more than those first profiled, so that
-ratio tells the time waited and not the speed of like work; since the second baseline the answers are the
-same. Needs git and that history; where there is none nothing is measured, and it says so.
+beside other work where a program did that. All run by turns, and each figure is the least of its runs.
+The proofs of now answer more than those first profiled, so that ratio tells the time waited and not the
+speed of like work; since the second baseline the answers are the same.
+Needs git and that history; where there is none nothing is measured, and it says so.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """Coverage-guided search for an input that one of our own readers does not refuse in one sentence.
 
-    python trust/guided.py part21 --runs 20000 --seed 1 --corpus FOLDER --counts FILE
+    python trust/guided.py part21 --runs 20000 --seed 1 --counts FILE
 
 The search (libFuzzer's, through the atheris package) keeps each input that reaches new code and changes
 it further. A reader may give a value or raise a ``JawrightError``; anything else ends the search, and the
