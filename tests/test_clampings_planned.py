@@ -96,7 +96,10 @@ def test_the_part_of_the_first_has_its_stock_where_it_is_gripped(tmp_path: Path)
 def test_rounded_corners_come_with_the_second_wall(tmp_path: Path) -> None:
     """The first finishes its walls right out to the end of the stock: the corners are filled up till then."""
     corners = [(0.0, 0.0), (70.0, 0.0), (70.0, 40.0), (0.0, 40.0)]
-    first, _ = read_back(both(job_in(tmp_path, *WITHIN, outline=rounded(corners, [3.0] * 4))), tmp_path)
+    made = both(job_in(tmp_path, *WITHIN, outline=rounded(corners, [3.0] * 4)))
+    assert [b[:38] for b in made.between] == ["The rounded corners, R3.00 mm, come wi"]
+    assert "left end and right end" in made.between[0] and "unknown" in made.between[0]
+    first, _ = read_back(made, tmp_path)
     hole = math.pi * 5.0**2
     assert volume(first.part_file) == pytest.approx(12.0 * ((70.0 + 2 * STOCK) * 40.0 - hole), rel=1e-6)
 

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from jawright import kernel
-from jawright.geometry.curve import Curve, Line, Point, right_normal
+from jawright.geometry.curve import Arc, Curve, Line, Point, right_normal
 from jawright.geometry.frame import Vec3, dot, standing, unit
 from jawright.geometry.profile import Profile, Region
 from jawright.hold import milled
@@ -87,7 +87,7 @@ def jobs_of(found: Clampings, part: Part, job: Job, ask: Ask, shop: Shop) -> Bot
             ClampingJob("clamping-1", one, found.grips[0].turn, found.features[0], early.notes[-1]),
             ClampingJob("clamping-2", two, found.grips[1].turn, found.features[1], late.notes[-1]),
         ),
-        judged.between,
+        (*judged.between, *_round_corners(found, job)),
     )
 
 
@@ -171,6 +171,26 @@ def _meets(a: Line | None, b: Line) -> Point | None:
         return None
     t = ((b.start[0] - a.start[0]) * vy - (b.start[1] - a.start[1]) * vx) / cross
     return (a.start[0] + t * ux, a.start[1] + t * uy)
+
+
+def _round_corners(found: Clampings, job: Job) -> list[str]:
+    """What is not known of rounded corners that no feature mills: they come with the walls of the second.
+
+    Jaws end a little inside a corner, and a cutter that goes round it reaches over them by its radius.
+    """
+    curves, held = found.outline.curves, found.grips[0].held
+    n = len(curves)
+    beside = [c for i, c in enumerate(curves) if held & {(i - 1) % n, (i + 1) % n}]
+    rounds = [c for c in beside if isinstance(c, Arc) and c.length < milled.SHORT]
+    if not rounds:
+        return []
+    sizes = " and ".join(sorted({f"R{_size(c.radius, job)}" for c in rounds}))
+    names = " and ".join(found.features[1]) or "the walls of clamping 2"
+    return [
+        f"The rounded corners, {sizes}, come with {names} in clamping 2. Whether a cutter that goes round "
+        "them clears the jaws, which end close to them, is proven in neither: unknown. Go round no further "
+        "than the jaws allow, and blend the rest."
+    ]
 
 
 # ---- who judges which tolerance --------------------------------------------------------------------

@@ -175,7 +175,7 @@ class Record:
     seen: Seen | None = None  # the whole part as it stands, beside its outline in the grip
     blank_work: tuple[BlankWork, ...] = ()  # blanks that are made from bar, each kind once
     clampings: tuple[Clamping, ...] = ()  # in their order, where no one hold serves; no hold is here then
-    between: tuple[str, ...] = ()  # tolerances between what two clampings make: judged in neither
+    between: tuple[str, ...] = ()  # what lies between two clampings and is judged in neither
 
     @property
     def ready(self) -> bool:
