@@ -283,6 +283,18 @@ def test_check_of_the_demo(capsys: pytest.CaptureFixture[str]) -> None:
     assert text.count("position Ø0.100 mm to A|B|C") == 2
 
 
+def test_check_tells_how_many_walls_a_profile_all_round_has(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "pawl.step").write_bytes((DEMO / "pawl.step").read_bytes())
+    job = tmp_path / "pawl.toml"
+    more = '[[feature]]\nname = "rim"\nkind = "profile"\n\n[[tolerance]]'
+    job.write_text((DEMO / "pawl.toml").read_text("utf-8").replace("[[tolerance]]", more, 1), "utf-8")
+    assert main.main(["check", str(job)]) == 0
+    line = next(x for x in capsys.readouterr().out.splitlines() if x.startswith("rim "))
+    assert re.search(r"profile, the whole outline, \d+ walls", line)
+
+
 def test_check_says_what_is_missing(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (tmp_path / "pawl.step").write_bytes((DEMO / "pawl.step").read_bytes())
     job = tmp_path / "job.toml"

@@ -64,6 +64,8 @@ def _feature(found: FoundFeature, job: Job) -> str:
     if found.hole is not None:
         through = "through" if found.hole.through else "blind"
         return f"{found.ask.kind}, hole Ø{show(found.hole.diameter, 'length', job.units)}, {through}"
+    if found.ask.pick is None and found.faces and found.ask.kind == "profile":
+        return f"profile, the whole outline, {screen.count(len(found.faces), 'wall')}"
     return f"{found.ask.kind}, " + ("the whole top" if found.face is None else f"{found.face.kind} face")
 
 
