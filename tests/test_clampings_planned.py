@@ -324,7 +324,8 @@ def test_an_l_is_planned_with_both_its_inner_walls(tmp_path: Path) -> None:
         ToleranceAsk("arm", "distance", 0.6, ("C",), False),
     )
     w = _planned(replace(job, features=features, datums=datums, tolerances=tolerances))
-    assert not w.record.between and len(w.clampings) == 2
+    (corner,) = w.record.between
+    assert corner.startswith("The rounded corners, R3.00 mm, come with") and len(w.clampings) == 2
     assert all(p.record is not None and p.record.hold is not None for p in w.clampings)
     for one in w.clampings:
         assert one.record is not None

@@ -28,6 +28,7 @@ from jawright.units import show
 
 JOB, PART, INCOMING = "job.toml", "part.step", "incoming.step"
 NO_STOCK = 0.01  # [mm] less is none
+BROKEN = 0.5  # [mm] a corner no rounder than this is broken by hand (common practice, no source)
 LEVEL = 1e-3
 
 
@@ -181,7 +182,7 @@ def _round_corners(found: Clampings, job: Job) -> list[str]:
     curves, held = found.outline.curves, found.grips[0].held
     n = len(curves)
     beside = [c for i, c in enumerate(curves) if held & {(i - 1) % n, (i + 1) % n}]
-    rounds = [c for c in beside if isinstance(c, Arc) and c.length < milled.SHORT]
+    rounds = [c for c in beside if isinstance(c, Arc) and c.length < milled.SHORT and c.radius > BROKEN]
     if not rounds:
         return []
     sizes = " and ".join(sorted({f"R{_size(c.radius, job)}" for c in rounds}))
