@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import replace
 
+import pytest
+
 from jawright.jaws.model import SpacerStack
-from jawright.jaws.place import ASIDE, WEB, Needs, Place, places
+from jawright.jaws.place import ASIDE, WEB, Needs, Place, _most_depth, _split_depth, places
 from jawright.jaws.spacers import CLEAR, SIDE_CLEAR, Width, stacks, widths
 from jawright.shop.model import Parallel
 from samples import blank, parallels, pawl_outline, vise
@@ -64,6 +67,28 @@ def test_thin_blank_is_called_thin() -> None:
     place, refused = places(needs(), vise(), [replace(blank(), thickness=16.0)], parallels())
     assert place is None
     assert refused[0].thin and "too thin" in refused[0].reason
+
+
+@pytest.mark.parametrize("depths", [(8.0, 4.0), (4.0, 8.0), (9.0, 9.0), (3.0, 14.0), (14.0, 3.0)])
+@pytest.mark.parametrize("thickness", [8.0, 12.0, 15.0, 18.0])
+def test_the_thickness_asked_for_is_the_least_that_serves(
+    depths: tuple[float, float], thickness: float
+) -> None:
+    """One pinned gap: the thickness that was asked for could be the one the blank had."""
+    n = needs(fixed_depth=depths[0], floating_depth=depths[1])
+    span = n.box[3] - n.box[1]
+    deepest = max(*depths, (span - 6.0) / 2)
+    most = _most_depth(n, vise(), replace(blank(), thickness=thickness))
+    said = _split_depth(n, replace(blank(), thickness=thickness), span - 6.0, most)
+    if deepest <= most:
+        assert isinstance(said, tuple)
+        return
+    assert isinstance(said, str)
+    asked = float(re.search(r"too thin: ([\d.]+) mm", said)[1])  # type: ignore[index]
+    assert thickness < asked
+    for size, serves in ((asked, True), (asked - 0.1 - 1e-6, False)):
+        b = replace(blank(), thickness=size)
+        assert isinstance(_split_depth(n, b, span - 6.0, _most_depth(n, vise(), b)), tuple) == serves
 
 
 def test_cheaper_thin_blank_is_remembered() -> None:

@@ -376,7 +376,8 @@ def _split_depth(needs: Needs, blank: Blank, rest: float, most: float) -> tuple[
         fixed, floating = rest - most, most
     short = fixed < needs.fixed_depth - 1e-9 or floating < needs.floating_depth - 1e-9
     if short or max(fixed, floating) > most + 1e-9:
-        thick = math.ceil(10 * (max(fixed, floating) + blank.thickness - most)) / 10  # never what it has
+        deep = max(needs.fixed_depth, needs.floating_depth, rest / 2)  # the least that either jaw must take
+        thick = math.ceil(10 * (deep + blank.thickness - most)) / 10
         return (
             f"the blank is too thin: {thick:.1f} mm are needed "
             f"to keep {blank.thickness - most - needs.beyond_y:g} mm of metal behind the pocket"
