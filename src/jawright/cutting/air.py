@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 
@@ -35,12 +36,12 @@ BEYOND = 0.5
 
 def free(metal: Metal, p: Point, radius: float) -> bool:
     """True when a cutter standing at ``p`` meets no metal."""
-    return bool(metal.air([p], radius)[0] > -TOUCH)
+    return bool(metal.air([p], radius - TOUCH)[0])
 
 
 def fast(metal: Metal, p: Point, radius: float) -> bool:
     """True when a cutter standing at ``p`` keeps ``AIR`` off all metal."""
-    return bool(metal.air([p], radius)[0] >= AIR)
+    return bool(metal.air([p], radius + AIR)[0])
 
 
 def through(trail: Trail, metal: Metal, p: Point, *, radius: float, feed: float) -> None:
@@ -48,8 +49,8 @@ def through(trail: Trail, metal: Metal, p: Point, *, radius: float, feed: float)
     start = trail.xy
     way = Line(start, p)
     n = max(1, math.ceil(way.length / LOOK))
-    air = metal.air([way.at(k / n) for k in range(n + 1)], radius) - 0.5 * way.length / n
-    open_ = [bool(air[k] >= AIR and air[k + 1] >= AIR) for k in range(n)]
+    air = metal.air([way.at(k / n) for k in range(n + 1)], radius + AIR + 0.5 * way.length / n)
+    open_ = [bool(a and b) for a, b in pairwise(air)]
     k = 0
     while k < n:
         m = next((i for i in range(k, n) if open_[i] != open_[k]), n)
@@ -63,8 +64,8 @@ def through(trail: Trail, metal: Metal, p: Point, *, radius: float, feed: float)
 
 def approach(trail: Trail, metal: Metal, z: float, *, radius: float, feed: float, plunge: float) -> None:
     """Straight down to ``z`` above this level's metal, past what stands at higher levels."""
-    air = metal.air_above(trail.xy, radius)
-    trail.down(z, trail.link if air >= AIR else feed if air > -TOUCH else plunge)
+    quick, clear = (metal.air_above([trail.xy], reach)[0] for reach in (radius + AIR, radius - TOUCH))
+    trail.down(z, trail.link if quick else feed if clear else plunge)
 
 
 def let_down(trail: Trail, metal: Metal, *, z: float, radius: float, feed: float, plunge: float) -> None:
@@ -100,15 +101,15 @@ def cutting_parts(metal: Metal, curves: Sequence[Curve], radius: float) -> list[
     total = math.fsum(c.length for c in curves)
     n = max(8, math.ceil(total / LOOK))
     at = [total * k / n for k in range(n)]
-    air = metal.air(_spots(curves, at), radius)
+    cuts = ~metal.air(_spots(curves, at), radius - TOUCH)
     reach = math.ceil((radius + BEYOND) * n / total)
-    near = np.convolve(np.tile(air < -TOUCH, 3), np.ones(2 * reach + 1), "same")[n : 2 * n] > 0.5
+    near = np.convolve(np.tile(cuts, 3), np.ones(2 * reach + 1), "same")[n : 2 * n] > 0.5
     if near.mean() > PART or not near.any():
         return None
     out = []
     for k in np.flatnonzero(near & ~np.roll(near, 1)):
         m = next(i for i in range(1, n) if not near[(k + i) % n])
-        if air[k] < -TOUCH or air[(k + m) % n] < -TOUCH:
+        if cuts[k] or cuts[(k + m) % n]:
             return None
         out.append(first(starting_at(curves, *along(curves, at[k])), total * m / n))
     return [part for part in out if part]

@@ -13,7 +13,7 @@ import shapely
 
 from jawright import handbook
 from jawright.cutting.clearing import RAMP, Clearing
-from jawright.cutting.metal import Metal
+from jawright.cutting.metal import Metal, Standing
 from jawright.cutting.paths import Heights, Step, Trail
 from jawright.cutting.rates import Rate, rate
 from jawright.jaws.model import Jaws
@@ -110,20 +110,18 @@ class Setup(Means):
     """What every operation on a pair needs to know."""
 
     jaws: Jaws
+    uncut: Standing  # both blanks in plan
 
     def blanks(self) -> Metal:
-        """Both blanks in plan, uncut."""
-        return Metal(
-            shapely.union_all(
-                [shapely.box(j.x0, j.y0, j.x1, j.y1) for j in (self.jaws.fixed, self.jaws.floating)]
-            )
-        )
+        """Both blanks, uncut."""
+        return Metal(self.uncut)
 
 
 def setup_of(jaws: Jaws, shop: Shop, heights: Heights, link: float) -> Setup:
     """The setup of a pair: its speeds are those of the harder of the two blanks."""
     kinds = tuple(sorted({jaws.fixed.blank.material, jaws.floating.blank.material}))
-    return Setup(shop, heights, link, kinds, jaws)
+    uncut = shapely.union_all([shapely.box(j.x0, j.y0, j.x1, j.y1) for j in (jaws.fixed, jaws.floating)])
+    return Setup(shop, heights, link, kinds, jaws, Standing(uncut))
 
 
 def add(setup: Means, block: Block, fill: Callable[[Trail], None], mark: str = "") -> None:

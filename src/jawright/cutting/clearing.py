@@ -16,10 +16,22 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from itertools import zip_longest
 
+import numpy as np
 import shapely
 from shapely.geometry import LineString, Polygon
 
-from jawright.cutting.air import AIR, BEYOND, SHORT, along, approach, cutting_parts, free, let_down, through
+from jawright.cutting.air import (
+    AIR,
+    BEYOND,
+    SHORT,
+    TOUCH,
+    along,
+    approach,
+    cutting_parts,
+    free,
+    let_down,
+    through,
+)
 from jawright.cutting.metal import Metal, shrunk, union
 from jawright.cutting.paths import Trail, nearest, starting_at
 from jawright.cutting.rows import Row, columns, first_row, runs, spread
@@ -249,7 +261,8 @@ def _mouth(trail: Trail, metal: Metal, how: Clearing, curves: Sequence[Curve]) -
     here = curves[found[0]].at(found[1])
     total = math.fsum(c.length for c in curves)
     places = [found, *(along(curves, total * k / 48) for k in range(48))]
-    free_ = [(i, t) for i, t in places if metal.air_above(curves[i].at(t), how.radius) >= AIR]
+    above = metal.air_above([curves[i].at(t) for i, t in places], how.radius + AIR)
+    free_ = [place for place, clear in zip(places, above, strict=True) if clear]
     return min(free_, key=lambda p: math.dist(curves[p[0]].at(p[1]), here), default=found)
 
 
@@ -277,15 +290,15 @@ def _entry(
     ends: list[tuple[float, Line, int, float]] = []
     total = math.fsum(c.length for c in curves)
     slant = min(SLANTS[0] * how.radius, 0.25 * total)
+    places = [along(curves, total * k / 24) for k in range(24)]
     for side in (how.step_over + 0.2, how.step_over * 0.6 + 0.2, 0.6):
-        for k in range(24):
-            i, t = along(curves, total * k / 24)
-            n = right_normal(curves[i], t)
-            p = curves[i].at(t)
-            begin = (p[0] - side * n[0], p[1] - side * n[1])
-            if not free(metal, begin, how.radius):
-                continue
-            j, u = along(curves, (total * k / 24 + slant) % total)
+        begins = []
+        for i, t in places:
+            n, p = right_normal(curves[i], t), curves[i].at(t)
+            begins.append((p[0] - side * n[0], p[1] - side * n[1]))
+        for k in np.flatnonzero(metal.air(begins, how.radius - TOUCH)):
+            begin = begins[k]
+            j, u = along(curves, (total * float(k) / 24 + slant) % total)
             way = 0.0 if trail.at is None else math.dist(trail.xy, begin)
             ends.append((way, Line(begin, curves[j].at(u)), j, u))
         if ends:

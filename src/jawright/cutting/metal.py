@@ -14,11 +14,17 @@ from functools import lru_cache
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry import LineString, Polygon
 
 from jawright.geometry.curve import Arc, Curve, Point
-from jawright.geometry.offset import offset
+from jawright.geometry.offset import offset, opening
 from jawright.geometry.profile import Region
+
+Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
+Pass = tuple[tuple[Curve, ...], float]
+"""A chain of curves, and the radius of the cutter that runs along it."""
 
 CHORD = 0.002
 """Chord error [mm] of outlines turned to polygons here: far below the stock left in roughing."""
@@ -30,6 +36,7 @@ RAYS = 64
 """Directions in which the cutter's front half is asked for metal."""
 
 
+@lru_cache(maxsize=1024)
 def polygon(region: Region) -> Polygon:
     """The region as a polygon."""
     return Polygon(region.outer.points(CHORD), [h.points(CHORD) for h in region.holes])
@@ -68,22 +75,74 @@ def shrunk(region: Region, d: float) -> tuple[Region, ...]:
     return offset(region, -d)
 
 
+@lru_cache(maxsize=256)
+def opened(regions: tuple[Region, ...], d: float) -> tuple[Region, ...]:
+    """Regions with corners that point outward rounded to ``d`` [mm]."""
+    return tuple(opening(regions, d))
+
+
+class Standing:
+    """Metal in plan at one moment, with what was asked of it: every level of a pocket asks the same again."""
+
+    def __init__(self, shape: shapely.Geometry) -> None:
+        shapely.prepare(shape)
+        self.shape = shape
+        self._met: dict[Pass, float] = {}
+        self._engaged: dict[tuple[Pass, float], float] = {}
+        self._after: dict[Pass, Standing] = {}
+
+    def met(self, curves: Sequence[Curve], radius: float) -> float:
+        """Area [mm²] of metal under a pass."""
+        key = (tuple(curves), radius)
+        if key not in self._met:
+            self._met[key] = float(_swept(*key).intersection(self.shape).area)
+        return self._met[key]
+
+    def after(self, curves: Sequence[Curve], radius: float) -> Standing:
+        """What stands after a pass."""
+        key = (tuple(curves), radius)
+        if key not in self._after:
+            self._after[key] = Standing(_less(self.shape, _swept(*key)))
+        return self._after[key]
+
+    def engaged(self, curves: Sequence[Curve], radius: float, step: float) -> float:
+        """Largest engaged angle [rad] along a pass."""
+        key = ((tuple(curves), radius), step)
+        if key not in self._engaged:
+            self._engaged[key] = _engaged(self.shape, *key[0], step)
+        return self._engaged[key]
+
+
 class Metal:
     """Metal in plan, eaten by passes of a round cutter."""
 
-    def __init__(self, shape: shapely.Geometry, over: shapely.Geometry | None = None) -> None:
-        self.shape = shape
+    def __init__(self, shape: shapely.Geometry | Standing, over: shapely.Geometry | None = None) -> None:
+        self._now = shape if isinstance(shape, Standing) else Standing(shape)
         self.over = over  # what still stands at higher levels, in the way of the cutter's flank
-        shapely.prepare(self.shape)
+
+    @property
+    def shape(self) -> shapely.Geometry:
+        """What stands."""
+        return self._now.shape
+
+    @property
+    def over(self) -> shapely.Geometry | None:
+        """What stands at higher levels."""
+        return self._over
+
+    @over.setter
+    def over(self, shape: shapely.Geometry | None) -> None:
+        self._over = None if shape is None or shape.is_empty else shape
+        if self._over is not None:
+            shapely.prepare(self._over)
 
     def copy(self) -> Metal:
         """The same metal, to be cut on without touching this one."""
-        return Metal(self.shape, self.over)
+        return Metal(self._now, self.over)
 
-    def near(self, curves: Sequence[Curve], radius: float) -> Metal:
-        """A copy of what is near the pass: enough to judge it, and quicker to cut."""
-        x0, y0, x1, y1 = self.sweep(curves, radius).bounds
-        return Metal(shapely.clip_by_rect(self.shape, x0 - 1.0, y0 - 1.0, x1 + 1.0, y1 + 1.0))
+    def becomes(self, shape: shapely.Geometry) -> None:
+        """From now on it is this that stands."""
+        self._now = Standing(shape)
 
     def sweep(self, curves: Sequence[Curve], radius: float) -> shapely.Geometry:
         """What a cutter of ``radius`` sweeps along the curves."""
@@ -91,59 +150,65 @@ class Metal:
 
     def cut(self, curves: Sequence[Curve], radius: float) -> None:
         """Take away what the cutter sweeps."""
-        swept = self.sweep(curves, radius)
-        try:
-            self.shape = self.shape.difference(swept)
-        except (
-            shapely.errors.GEOSException
-        ):  # nearly coincident edges: snapping to a grid always gives an answer
-            self.shape = shapely.difference(self.shape, swept, grid_size=GRID)
-        shapely.prepare(self.shape)
+        self._now = self._now.after(curves, radius)
 
     def touches(self, curves: Sequence[Curve], radius: float, *, least: float = 0.02) -> bool:
         """True when the pass cuts more than ``least`` [mm²] of metal."""
-        return bool(self.sweep(curves, radius).intersection(self.shape).area > least)
+        return self._now.met(curves, radius) > least
 
-    def air(self, at: Sequence[Point], radius: float) -> np.ndarray:
-        """Air [mm] (n,) between the metal and a cutter of ``radius`` that stands at each point, (n, 2)."""
+    def air(self, at: Sequence[Point], reach: float) -> Bools:
+        """True (n,) where no metal is within ``reach`` [mm] of the point, (n, 2)."""
         spots = shapely.points(np.asarray(at, float))
-        here = np.asarray(shapely.distance(self.shape, spots))
-        air: np.ndarray = np.fmin(here, self._above(spots)) - radius
-        return air
+        near = np.asarray(shapely.dwithin(self.shape, spots, reach))
+        if self.over is not None:
+            near = near | shapely.dwithin(self.over, spots, reach)
+        return np.asarray(~near)
 
-    def air_above(self, at: Point, radius: float) -> float:
-        """Air [mm] between a cutter at the point and what stands at higher levels alone."""
-        return float(self._above(np.array([shapely.Point(at)]))[0]) - radius
-
-    def _above(self, spots: np.ndarray) -> np.ndarray:
-        if self.over is None or self.over.is_empty:
-            return np.full(len(spots), np.inf)
-        return np.asarray(shapely.distance(self.over, spots))
+    def air_above(self, at: Sequence[Point], reach: float) -> Bools:
+        """``air`` of what stands at higher levels alone."""
+        if self.over is None:
+            return np.ones(len(at), dtype=bool)
+        return ~np.asarray(shapely.dwithin(self.over, shapely.points(np.asarray(at, float)), reach))
 
     def engagement(self, curves: Sequence[Curve], radius: float, *, step: float = 0.5) -> float:
         """Largest engaged angle [rad] along the pass, cutting as it goes; ``self`` is not changed.
 
         The engaged angle is the part of the cutter's front half, in plan, that is inside metal.
         """
-        work = self.near(curves, radius)
-        most = 0.0
-        for c in curves:
-            if c.length < 1e-9:
-                continue
-            n = max(1, math.ceil(c.length / step))
-            share = (np.arange(n) + 0.5) / n
-            at = np.array([c.at(float(t)) for t in share])
-            way = np.array([c.tangent(float(t)) for t in share])
-            most = max(most, work.front(at, way, radius))
-            work.cut([c], radius)
-        return most
+        return self._now.engaged(curves, radius, step)
 
-    def front(self, at: np.ndarray, way: np.ndarray, radius: float) -> float:
-        """Largest engaged angle [rad] at points ``at`` (n, 2) while moving along ``way`` (n, 2)."""
-        a = (np.arange(RAYS) + 0.5) / RAYS * math.pi - math.pi / 2
-        heading = np.arctan2(way[:, 1], way[:, 0])[:, None] + a[None, :]
-        rim = radius * 0.999  # metal that only touches is not cut
-        x = at[:, 0, None] + rim * np.cos(heading)
-        y = at[:, 1, None] + rim * np.sin(heading)
-        inside = shapely.contains_xy(self.shape, x.ravel(), y.ravel()).reshape(x.shape)
-        return float(inside.sum(axis=1).max()) * math.pi / RAYS
+
+def _less(shape: shapely.Geometry, swept: shapely.Geometry) -> shapely.Geometry:
+    try:
+        return shape.difference(swept)
+    except shapely.errors.GEOSException:  # nearly coincident edges: snapping to a grid always gives an answer
+        return shapely.difference(shape, swept, grid_size=GRID)
+
+
+def _engaged(shape: shapely.Geometry, curves: tuple[Curve, ...], radius: float, step: float) -> float:
+    x0, y0, x1, y1 = _swept(curves, radius).bounds
+    work = shapely.clip_by_rect(shape, x0 - 1.0, y0 - 1.0, x1 + 1.0, y1 + 1.0)  # enough, and quicker to cut
+    most = 0.0
+    for k, c in enumerate(curves):
+        if c.length < 1e-9:
+            continue
+        n = max(1, math.ceil(c.length / step))
+        share = (np.arange(n) + 0.5) / n
+        at = np.array([c.at(float(t)) for t in share])
+        way = np.array([c.tangent(float(t)) for t in share])
+        shapely.prepare(work)
+        most = max(most, _front(work, at, way, radius))
+        if k + 1 < len(curves):
+            work = _less(work, _swept((c,), radius))
+    return most
+
+
+def _front(shape: shapely.Geometry, at: Floats, way: Floats, radius: float) -> float:
+    """Largest engaged angle [rad] at points ``at`` (n, 2) while moving along ``way`` (n, 2)."""
+    a = (np.arange(RAYS) + 0.5) / RAYS * math.pi - math.pi / 2
+    heading = np.arctan2(way[:, 1], way[:, 0])[:, None] + a[None, :]
+    rim = radius * 0.999  # metal that only touches is not cut
+    x = at[:, 0, None] + rim * np.cos(heading)
+    y = at[:, 1, None] + rim * np.sin(heading)
+    inside = shapely.contains_xy(shape, x.ravel(), y.ravel()).reshape(x.shape)
+    return float(inside.sum(axis=1).max()) * math.pi / RAYS

@@ -17,11 +17,10 @@ from jawright.cutting.air import fast
 from jawright.cutting.blocks import Block, Setup, add
 from jawright.cutting.clearing import SLACK, Clearing, clear, from_inside, lap, levels
 from jawright.cutting.finishing import RELIEF_SHARE, rough_visits, round_wall, tight_corners, visits
-from jawright.cutting.metal import Metal, polygon, shrunk, union
+from jawright.cutting.metal import Metal, opened, polygon, shrunk, union
 from jawright.cutting.paths import Trail
 from jawright.errors import JawrightError
 from jawright.geometry.boolean import union as union_of
-from jawright.geometry.offset import opening
 from jawright.geometry.profile import Region, circle
 from jawright.jaws.model import Jaws, Well
 
@@ -108,7 +107,7 @@ def rough(setup: Setup, block: Block, metal: Metal, *, rounding: float | None) -
     how = setup.clearing(cutter)
     inner = shrunk(jaws.pocket, r + ROUGH_STOCK)
     finish = rounding is not None
-    outer = inner if rounding is None else opening(shrunk(jaws.pocket, r + WALL_STOCK), rounding * r)
+    outer = inner if rounding is None else opened(shrunk(jaws.pocket, r + WALL_STOCK), rounding * r)
     gap = (-jaws.gap, 0.0) if _crosses(inner, jaws.gap) else None
     trips = rough_visits(jaws.pocket, r, outer, WALL_STOCK) if finish else []
     steps = levels(jaws.top, jaws.floor + FLOOR_STOCK, setup.step_down(cutter))
@@ -136,8 +135,7 @@ def rough(setup: Setup, block: Block, metal: Metal, *, rounding: float | None) -
             z = low
 
     add(setup, block, fill, "rough and semi-finish the pocket" if finish else "rough the pocket")
-    metal.shape = shapely.union_all(remains)  # what stands at any level may stand in the next cutter's way
-    shapely.prepare(metal.shape)
+    metal.becomes(shapely.union_all(remains))  # what stands at any level may stand in the next cutter's way
     block.purposes.append("rough and semi-finish the pocket" if finish else "rough the pocket")
     block.step_over = how.step_over
     block.step_down = jaws.top - steps[0]
@@ -154,7 +152,7 @@ def _narrow(setup: Setup, trail: Trail, left: Metal, how: Clearing, *, z: tuple[
         if inner.intersection(left.shape).area < 0.05:
             return
         center = shrunk(pocket, how.radius + stock)
-        for region in opening(center, rounding * how.radius) if rounding else center:
+        for region in opened(center, rounding * how.radius) if rounding else center:
             for profile in (region.outer, *region.holes):
                 how = replace(how, room=polygon(region).buffer(SLACK))
                 lap(trail, left, how, profile.curves, z=z)
@@ -181,8 +179,9 @@ def well(setup: Setup, block: Block, well: Well, standing: shapely.Geometry | No
             z = low
         z = floor
         for low in levels(floor, well.bottom, most):
-            above = None if thick else standing
-            from_inside(trail, Metal(setup.blanks().shape, above), how, regions=regions, z=(z, low))
+            left = setup.blanks()
+            left.over = None if thick else standing
+            from_inside(trail, left, how, regions=regions, z=(z, low))
             z = low
 
     add(setup, block, fill, pick.plain_purpose(well))

@@ -31,6 +31,7 @@ class Differing:
     _metal: BaseGeometry | None = None
     _upright: tuple[int, ...] = ()
     _allowed: BaseGeometry = EMPTY
+    _ample: BaseGeometry = EMPTY  # and as much more as is told apart from chords nowhere
     _judged: set[int] = field(default_factory=set)  # moves whose whole reach was asked
     _suspect: set[int] = field(default_factory=set)  # of them those that reach beyond what is allowed
     _beyond: list[BaseGeometry] = field(default_factory=list)  # swept beyond what upright prisms allow
@@ -50,15 +51,16 @@ class Differing:
         fresh = fresh or upright != self._upright
         if fresh:
             self._upright, self._allowed = upright, self.design.allowed(z, upright=True)
+            self._ample = _grown(self._allowed)
             self._judged, self._suspect, self._beyond = set(), set(), []
         moves = self.gone.until(k) if fresh else self.gone.new(k)
         self._judge([i for i in moves if i not in self._judged])
         allowed = self._allowed
-        reach = outside(allowed, self.gone.areas([i for i in moves if i in self._suspect], k))
+        reach = outside(self._ample, self.gone.areas([i for i in moves if i in self._suspect], k))
         self._beyond += reach
         if key is None:  # with every height the design allows more: all that reaches out is asked again
             allowed = self.design.allowed(z)
-            reach = outside(allowed, self._beyond)
+            reach = outside(_grown(allowed), self._beyond)
         if not reach:
             return []
         return _parts(
@@ -69,7 +71,7 @@ class Differing:
         """Find the moves that can cut what may not go: the others never do while the design is the same."""
         self._judged.update(moves)
         whole = [self.gone.reach(i) for i in moves]
-        inside = covered(self._allowed, whole)
+        inside = covered(self._ample, whole)
         self._suspect.update(i for i, ok in zip(moves, inside, strict=True) if not ok)
 
     def _left(self, k: int, *, fresh: bool) -> list[BaseGeometry]:
@@ -82,6 +84,11 @@ class Differing:
             self._under = _less(self._under, self.gone.areas(self.gone.new(k), k))
         self._must = key
         return self._under
+
+
+def _grown(allowed: BaseGeometry) -> BaseGeometry:
+    """An area and what reaches out of it by less than a sliver of chords, which ``_parts`` drops."""
+    return shapely.buffer(allowed, 0.75 * _THIN, quad_segs=1)
 
 
 def _parts(shape: BaseGeometry) -> list[BaseGeometry]:

@@ -167,9 +167,9 @@ def _text(
         # the deepest level with any stroke must have them all: they are of one depth
         first = scene.gone.first(room.bounds)
         least = _MARKS["absent"] * _MARKS["stroke"]
-        deep = next(k for k in under if k >= first and _found(scene, k, room).area > least)
-        low = _found(scene, deep, room)
-        lack = shapely.difference(placed, shapely.buffer(low, _MARKS["stroke_wide"]))
+        looked = ((k, _found(scene, k, room)) for k in under if k >= first)
+        deep, low = next((k, shape) for k, shape in looked if shape.area > least)
+        lack = _beside(placed, low, _MARKS["stroke_wide"])
         depth = jaws.top - scene.spans[deep].low
         if not lack.is_empty:
             wrong, what, spot = True, "not of one depth", shapely.point_on_surface(lack)
@@ -215,12 +215,18 @@ def _fitted(found: BaseGeometry, lines: BaseGeometry, at: tuple[float, float]) -
     return float(scale), float(pen)
 
 
+def _beside(lines: BaseGeometry, shape: BaseGeometry, width: float) -> BaseGeometry:
+    """What of the lines is farther than a width from a shape; most of them lie in it."""
+    rest = shapely.difference(lines, shape)
+    return rest if rest.is_empty else shapely.difference(rest, shapely.buffer(shape, width))
+
+
 def _lacking(placed: BaseGeometry, found: BaseGeometry, pen: float) -> BaseGeometry:
     """What the pen should have taken and did not."""
     width = pen / 2 - _MARKS["stroke"]
     if width > 0.0:
         return shapely.difference(shapely.buffer(placed, width), found)
-    return shapely.difference(placed, shapely.buffer(found, _MARKS["stroke"]))
+    return _beside(placed, found, _MARKS["stroke"])
 
 
 def _at(plan: BaseGeometry, at: tuple[float, float], height: float) -> bool:
