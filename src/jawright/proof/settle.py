@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from scipy.ndimage import distance_transform_edt
 from scipy.optimize import linprog
 
 from jawright.geometry.profile import Profile
@@ -19,6 +20,7 @@ from jawright.geometry.profile import Profile
 Floats = NDArray[np.float64]
 
 CELL = 0.5  # [mm] of the distance map
+EXACT = 2.0  # [mm] from the border within which the map is exact; farther off it only leads there
 NEAR = 0.8  # [mm] interference on the map with which an outline is looked at exactly
 COARSE_ROUNDS = 40
 FINE_ROUNDS = 25
@@ -47,12 +49,26 @@ class DistanceMap:
         self.nx = math.ceil((x1 - x0 + 2 * MARGIN) / CELL) + 1
         self.ny = math.ceil((y1 - y0 + 2 * MARGIN) / CELL) + 1
         gx, gy = np.meshgrid(self.x0 + CELL * np.arange(self.nx), self.y0 + CELL * np.arange(self.ny))
-        geo = shapely.points(gx.ravel(), gy.ravel())
-        border = space.boundary
-        shapely.prepare(border)
+        far = self._about(space)
+        near = np.flatnonzero(far.ravel() < EXACT)
+        far.ravel()[near] = shapely.distance(
+            space.boundary, shapely.points(gx.ravel()[near], gy.ravel()[near])
+        )
         shapely.prepare(space)
-        far = shapely.distance(border, geo)
-        self.far = np.where(shapely.contains(space, geo), -far, far).reshape(self.ny, self.nx)
+        self.far = np.where(shapely.contains_xy(space, gx, gy), -far, far)
+
+    def _about(self, space: shapely.Geometry) -> Floats:
+        """Distance to the border within a cell or so, at every grid point."""
+        border = shapely.get_coordinates(shapely.segmentize(space.boundary, CELL))
+        i = np.round((border[:, 0] - self.x0) / CELL).astype(np.int64)
+        j = np.round((border[:, 1] - self.y0) / CELL).astype(np.int64)
+        here = (i >= 0) & (i < self.nx) & (j >= 0) & (j < self.ny)
+        if not here.any():
+            return np.full((self.ny, self.nx), 1e3)
+        free = np.ones((self.ny, self.nx), dtype=bool)
+        free[j[here], i[here]] = False
+        found: Floats = distance_transform_edt(free, sampling=CELL)
+        return found
 
     def at(self, x: Floats, y: Floats) -> tuple[Floats, Floats, Floats]:
         """Distance and its slope by bilinear interpolation; beyond the map it grows by what is beyond."""

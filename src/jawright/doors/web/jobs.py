@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import json
 import re
 from collections.abc import AsyncIterator
@@ -252,21 +253,27 @@ def progress(job_id: str, here: Here, kind: str = "plan") -> Response:
     )
 
 
-TICK_S, QUIET_S = 0.15, 10.0
+QUIET_S = 10.0
 
 
 async def _events(here: Rooms, key: str) -> AsyncIterator[str]:
-    last, quiet = "", 0.0
-    while True:
-        run: Run | None = here.runner.of(key)
-        text = json.dumps(run.shown() if run else {"state": "none", "steps": [], "error": None})
-        if text != last:
-            last, quiet = text, 0.0
-            yield f"data: {text}\n\n"
-        if run is None or not run.open:
-            return
-        await asyncio.sleep(TICK_S)
-        quiet += TICK_S
-        if quiet > QUIET_S:  # keeps the line open, and finds out that the reader has left
-            quiet = 0.0
-            yield ": still at it\n\n"
+    loop, news, last = asyncio.get_running_loop(), asyncio.Event(), ""
+
+    def ear() -> None:
+        with contextlib.suppress(RuntimeError):  # the server is going
+            loop.call_soon_threadsafe(news.set)
+
+    with here.runner.heard(ear):
+        while True:
+            news.clear()
+            run: Run | None = here.runner.of(key)
+            text = json.dumps(run.shown() if run else {"state": "none", "steps": [], "error": None})
+            if text != last:
+                last = text
+                yield f"data: {text}\n\n"
+            if run is None or not run.open:
+                return
+            try:
+                await asyncio.wait_for(news.wait(), QUIET_S)
+            except TimeoutError:  # keeps the line open, and finds out that the reader has left
+                yield ": still at it\n\n"

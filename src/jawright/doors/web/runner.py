@@ -11,6 +11,7 @@ import signal
 import subprocess
 import sys
 import threading
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Literal
@@ -102,6 +103,23 @@ class Runner:
         self._active = 0
         self._idle: list[subprocess.Popen[str]] = []
         self._closed = False
+        self._ears: set[Callable[[], object]] = set()
+
+    @contextlib.contextmanager
+    def heard(self, ear: Callable[[], object]) -> Iterator[None]:
+        """Context in which ``ear`` is called, from any thread, whenever a run said something or ended."""
+        with self._lock:
+            self._ears.add(ear)
+        try:
+            yield
+        finally:
+            with self._lock:
+                self._ears.discard(ear)
+
+    def _tell(self) -> None:
+        self._lock.notify_all()
+        for ear in self._ears:
+            ear()
 
     def warm(self) -> None:
         """Start one worker ahead, so that the first task finds it ready."""
@@ -121,6 +139,7 @@ class Runner:
             self._runs[key] = run
             self._queue.append(run)
             self._next()
+            self._tell()
             return run
 
     def ahead(self, folder: Path) -> None:
@@ -144,7 +163,7 @@ class Runner:
                 self._queue.remove(run)
             if run.process is not None:
                 _end(run.process)
-            self._lock.notify_all()
+            self._tell()
             return True
 
     def wait(self, run: Run, *, said: int, seconds: float) -> None:
@@ -165,7 +184,7 @@ class Runner:
             for process in self._idle:
                 _end(process)
             self._idle.clear()
-            self._lock.notify_all()
+            self._tell()
 
     def _next(self) -> None:
         while self._queue and self._active < AT_ONCE:
@@ -182,7 +201,7 @@ class Runner:
         alarm.daemon = True
         alarm.start()
         try:
-            ended = _converse(process, run, self._lock, self._address)
+            ended = _converse(process, run, self._lock, self._tell, self._address)
         finally:
             alarm.cancel()
         with self._lock:
@@ -195,7 +214,7 @@ class Runner:
             else:
                 _end(process)
             self._next()
-            self._lock.notify_all()
+            self._tell()
 
 
 class Talk:
@@ -258,7 +277,13 @@ class Talk:
             _end(self._process)
 
 
-def _converse(process: subprocess.Popen[str], run: Run, lock: threading.Condition, address: str) -> bool:
+def _converse(
+    process: subprocess.Popen[str],
+    run: Run,
+    lock: threading.Condition,
+    tell: Callable[[], None],
+    address: str,
+) -> bool:
     """Give the task and take what comes; True when the worker is good for another one."""
     assert process.stdin is not None and process.stdout is not None
     try:
@@ -281,7 +306,7 @@ def _converse(process: subprocess.Popen[str], run: Run, lock: threading.Conditio
                 elif "defect" in message:
                     print(message["defect"], file=sys.stderr)
                     run.state, run.error = "failed", _defect("a defect of the program, not of your input")
-                lock.notify_all()
+                tell()
                 if not run.open:
                     return True
     except (OSError, ValueError):
