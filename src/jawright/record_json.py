@@ -117,6 +117,11 @@ def loads(text: str, where: str = "record") -> Record:
 
 def load(path: Path) -> Record:
     """The record in a file. Raises ``file-missing``, ``file-too-large`` or ``record-bad``."""
+    return loads(text_of(path), path.name)
+
+
+def text_of(path: Path) -> str:
+    """The text in a record's file. Raises ``file-missing``, ``file-too-large`` or ``record-bad``."""
     try:
         size = path.stat().st_size
         if size > MAX_BYTES:
@@ -132,10 +137,9 @@ def load(path: Path) -> Record:
             todo="name the record.json in the folder of a plan",
         ) from None
     try:
-        text = raw.decode("utf-8")
+        return raw.decode("utf-8")
     except UnicodeDecodeError:
         raise _bad("the file is not UTF-8 text", path.name) from None
-    return loads(text, path.name)
 
 
 def key_of(owner: str, name: str) -> str:

@@ -32,8 +32,11 @@ from jawright.files import limits
 _HEAD = struct.Struct("<II")  # length of the JSON text, length of the bytes after it
 _ADVICE = "open the file in the program it came from and export it again"
 
-START = "import sys; sys.path[:] = sys.argv[1:]; from jawright.files.child import serve; serve()"
+START = "import sys; sys.path[:] = sys.argv[1:]; from jawright.files.child import serve; serve(%s)"
 """What the server process runs; it finds modules where this process does."""
+
+READERS = ("jawright.files.step", "jawright.files.dxf_child")
+"""Loaded before anybody asks for them where there is time; else when they are asked for."""
 
 Answer = tuple[dict[str, Any], bytes]
 
@@ -61,20 +64,20 @@ def run(reader: str, arguments: dict[str, Any], *, where: str) -> Answer:
 def warm() -> None:
     """Start the server process without waiting for it, so that the first file finds it ready."""
     with _lock:
-        _server()
+        _server(READERS)
 
 
 _lock = threading.Lock()
 _process: subprocess.Popen[bytes] | None = None
 
 
-def _server() -> subprocess.Popen[bytes]:
+def _server(readers: tuple[str, ...] = ()) -> subprocess.Popen[bytes]:
     global _process  # noqa: PLW0603 (one server for the whole process)
     if _process is not None and _process.poll() is not None:
         _stop()
     if _process is None:
         _process = subprocess.Popen(
-            [sys.executable, "-c", START, *sys.path],
+            [sys.executable, "-c", START % f"{readers}", *sys.path],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,
@@ -159,13 +162,14 @@ def _exactly(pipe: IO[bytes], count: int) -> bytes:
 # ---- in the server process ----------------------------------------------------------------
 
 
-def serve() -> None:
-    """Answer requests on standard input until it ends. Runs in the server process only."""
+def serve(readers: tuple[str, ...] = ()) -> None:
+    """Answer requests on standard input until it ends, ``readers`` loaded. In the server process only."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the parent decides when to stop
     source, sink = sys.stdin.buffer, os.fdopen(os.dup(1), "wb")
     silent = os.open(os.devnull, os.O_WRONLY)
     os.dup2(silent, 1)  # the kernel writes to standard output when it feels like it
-    importlib.import_module("jawright.kernel")
+    for name in ("jawright.kernel", *readers):
+        importlib.import_module(name)
     while True:
         try:
             request, _ = _read(source)

@@ -45,7 +45,7 @@ def create_app(
     Raises ``file-write`` when the folder cannot be made.
     """
     try:
-        store, work, talk = Store(folder), runner or Runner(address), Talk()
+        store, work, talk = Store(folder), runner or Runner(address, show.decided), Talk()
     except OSError as e:
         raise JawrightError(
             "file-write", what=f"the folder cannot be used ({e.strerror})", where=str(folder)

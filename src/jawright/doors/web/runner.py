@@ -95,8 +95,9 @@ class Run:
 class Runner:
     """Starts, watches and stops runs. One run for each key at a time."""
 
-    def __init__(self, address: str = "") -> None:
+    def __init__(self, address: str = "", decided: Callable[[Path], None] | None = None) -> None:
         self._address = address  # of the page, printed as a code on the sheets
+        self._decided = decided  # called with the folder of a plan that is done but for its papers
         self._lock = threading.Condition()
         self._runs: dict[str, Run] = {}
         self._queue: list[Run] = []
@@ -201,7 +202,7 @@ class Runner:
         alarm.daemon = True
         alarm.start()
         try:
-            ended = _converse(process, run, self._lock, self._tell, self._address)
+            ended = self._converse(process, run)
         finally:
             alarm.cancel()
         with self._lock:
@@ -215,6 +216,40 @@ class Runner:
                 _end(process)
             self._next()
             self._tell()
+
+    def _converse(self, process: subprocess.Popen[str], run: Run) -> bool:
+        """Give the task and take what comes; True when the worker is good for another one."""
+        assert process.stdin is not None and process.stdout is not None
+        try:
+            task = {"kind": run.kind, "folder": str(run.folder), "address": self._address}
+            process.stdin.write(json.dumps(task) + "\n")
+            process.stdin.flush()
+            for line in process.stdout:
+                message = json.loads(line)
+                with self._lock:
+                    if not run.open:
+                        return False
+                    if "step" in message:
+                        run.steps.append(str(message["step"]))
+                    elif "so_far" in message:
+                        run.so_far += 1
+                    elif "decided" in message:
+                        if self._decided is not None:
+                            threading.Thread(target=self._decided, args=(run.folder,), daemon=True).start()
+                        continue
+                    elif "done" in message:
+                        run.state, run.result = "done", message["done"]
+                    elif "error" in message:
+                        run.state, run.error = "failed", message["error"]
+                    elif "defect" in message:
+                        print(message["defect"], file=sys.stderr)
+                        run.state, run.error = "failed", _defect("a defect of the program, not of your input")
+                    self._tell()
+                    if not run.open:
+                        return True
+        except (OSError, ValueError):
+            return False
+        return False
 
 
 class Talk:
@@ -275,43 +310,6 @@ class Talk:
         """Let the worker go."""
         if self._process is not None:
             _end(self._process)
-
-
-def _converse(
-    process: subprocess.Popen[str],
-    run: Run,
-    lock: threading.Condition,
-    tell: Callable[[], None],
-    address: str,
-) -> bool:
-    """Give the task and take what comes; True when the worker is good for another one."""
-    assert process.stdin is not None and process.stdout is not None
-    try:
-        task = {"kind": run.kind, "folder": str(run.folder), "address": address}
-        process.stdin.write(json.dumps(task) + "\n")
-        process.stdin.flush()
-        for line in process.stdout:
-            message = json.loads(line)
-            with lock:
-                if not run.open:
-                    return False
-                if "step" in message:
-                    run.steps.append(str(message["step"]))
-                elif "so_far" in message:
-                    run.so_far += 1
-                elif "done" in message:
-                    run.state, run.result = "done", message["done"]
-                elif "error" in message:
-                    run.state, run.error = "failed", message["error"]
-                elif "defect" in message:
-                    print(message["defect"], file=sys.stderr)
-                    run.state, run.error = "failed", _defect("a defect of the program, not of your input")
-                tell()
-                if not run.open:
-                    return True
-    except (OSError, ValueError):
-        return False
-    return False
 
 
 def _hint(process: subprocess.Popen[str], task: dict[str, str]) -> None:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import contextlib
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 from jawright import record_json
-from jawright.doors.web import edit
+from jawright.doors.web import edit, given
 from jawright.doors.web.inputs import ABOUT, digest, found_about
 from jawright.doors.web.runner import Run, Runner
 from jawright.doors.web.store import SO_FAR, Store, note
@@ -176,6 +177,20 @@ def so_far(store: Store, runner: Runner, job_id: str) -> tuple[Record, str] | No
         return None
 
 
+def decided(folder: Path) -> None:
+    """A plan is done but for its papers: read its record and put it in words before the page asks for it."""
+    with contextlib.suppress(OSError, JawrightError):  # told when it is asked for
+        path = folder / SO_FAR
+        record = _loaded(path, path.stat().st_mtime_ns)
+        given.made(record, record.job.units)
+
+
 @lru_cache(maxsize=8)
 def _loaded(path: Path, _stamp: int) -> Record:
-    return record_json.load(path)
+    return _read(record_json.text_of(path))
+
+
+@lru_cache(maxsize=8)
+def _read(text: str) -> Record:
+    """Of the same text the very same record: what was made of it for the page is found again."""
+    return record_json.loads(text, "record.json")

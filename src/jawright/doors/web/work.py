@@ -41,9 +41,9 @@ from jawright.shop.read import read_shop
 
 
 class Step(Protocol):
-    """Says what is done now, or that what is known so far lies in the folder."""
+    """Says what is done now, or that what is known so far lies in the folder, ``decided`` when that is all."""
 
-    def __call__(self, text: str = "", *, so_far: bool = False) -> None: ...
+    def __call__(self, text: str = "", *, so_far: bool = False, decided: bool = False) -> None: ...
 
 
 Told = tuple[str, str, str]
@@ -86,19 +86,21 @@ def plan_job(folder: Path, say: Step, address: str = "") -> dict[str, Any]:
 
     try:
         planned = whole(job, shop, kept=_kept(folder, job, shop), progress=say, shown=shown, begun=ready)
+        say("writing the papers")
+        with unswept():
+            text = record_json.dumps(planned.record)
+            put(folder / SO_FAR, text.encode())
+            say(decided=True)
+            about = _papers(planned, folder, inputs, text, address)
     finally:
         (folder / SO_FAR).unlink(missing_ok=True)
-    say("writing the papers")
-    with unswept():
-        about = _papers(planned, folder, inputs, address)
     return {"ready": about["ready"], "verdict": planned.record.verdict}
 
 
-def _papers(planned: Whole, folder: Path, inputs: dict[str, str], address: str) -> dict[str, Any]:
-    """Leave the result of a plan in its folder; what the list of jobs shows of it."""
+def _papers(planned: Whole, folder: Path, inputs: dict[str, str], text: str, address: str) -> dict[str, Any]:
+    """Leave the result of a plan in its folder, its record as ``text``; what the list of jobs shows of it."""
     record = planned.record
     solids = Beside(lambda: jaw_files(record))  # the kernel works while the sheet is set
-    text = record_json.dumps(record)
     about = {**about_of(record, inputs, text), "rack": rack_now(folder.parent.parent)}
     card = (json.dumps(about, ensure_ascii=False) + "\n").encode()
 
@@ -191,8 +193,8 @@ def serve() -> None:
         out.write(json.dumps(message) + "\n")
         out.flush()
 
-    def step(text: str = "", *, so_far: bool = False) -> None:
-        answer(**({"so_far": True} if so_far else {"step": text}))
+    def step(text: str = "", *, so_far: bool = False, decided: bool = False) -> None:
+        answer(**({"so_far": True} if so_far else {"decided": True} if decided else {"step": text}))
 
     child.warm()
     gc.freeze()  # what was loaded stays: collections, and the pages of forked children, need not look at it
