@@ -74,6 +74,7 @@ def first_sheet(page: Page) -> dict[str, float]:
     """
     page.add_init_script(f"({SHOWN})()")
     page.goto("/jobs")
+    page.wait_for_timeout(1500)  # nobody drops a file while the list of jobs is still being drawn
     page.get_by_role("button", name="or start with the demo part").click()
     page.wait_for_selector("#face")
     page.wait_for_selector("#stage canvas")

@@ -181,8 +181,14 @@ def _free(s: Spot, beside: Sequence[Curve], clip: tuple[float, float] | None, ti
     """Whether nothing that ``beside`` cuts stands out further at the spot than the tip can pass over."""
     sign = 1.0 if s.normal[0] > 0 else -1.0
     band = clip or (s.at[1] - tip / 2, s.at[1] + tip / 2)
-    slant = 0.5 * s.length * math.sin(STEEP)
-    return all(sign * (p[0] - s.at[0]) <= slant + IN_THE_WAY for c in beside for p in _points(c, band))
+    most = 0.5 * s.length * math.sin(STEEP) + IN_THE_WAY
+    for c in beside:
+        x0, y0, x1, y1 = box(c)
+        if max(sign * (x0 - s.at[0]), sign * (x1 - s.at[0])) <= most or y1 < band[0] or y0 > band[1]:
+            continue  # no point of it can be in the way
+        if any(sign * (p[0] - s.at[0]) > most for p in _points(c, band)):
+            return False
+    return True
 
 
 def _wanted(s: Spot, job: Job) -> bool:
