@@ -12,7 +12,7 @@ from jawright.geometry.curve import Point
 from jawright.geometry.frame import standing
 from jawright.geometry.profile import Region
 from jawright.hold import feet
-from jawright.hold.contacts import floor_area, floor_contacts, lower_contacts
+from jawright.hold.contacts import floor_contacts, lower_contacts, on_floors, soles_moved
 from jawright.hold.features import datum_uses, made
 from jawright.hold.leaning import touching
 from jawright.hold.model import Contact, Hold, HoldKind, MadeFeature, Seat, SideStop, Stance
@@ -54,11 +54,11 @@ def assemble(
     s = seating
     move = standing(view.up, turn=turn.angle, shift=(*s.shift, s.floor - view.low))
     region = Region(view.outline.moved(turn=turn.angle, shift=s.shift))
-    bottom = [r.moved(turn=turn.angle, shift=s.shift) for r in view.band.bottom]
+    soles = soles_moved(view.band.bottom, turn=turn.angle, shift=s.shift)
     bearing = touching(
         s.bearing, part, view.up, low=view.low, floor=s.floor, top=s.jaw_top, broken=view.edge_break
     )
-    contacts = [*bearing, *floor_contacts(floor_area(bottom, s.carried), s.floor, view.down_face)]
+    contacts = [*bearing, *floor_contacts(on_floors(soles, s.carried), s.floor, view.down_face)]
     below = feet.put(view.below, turn=turn.angle, shift=s.shift)
     if any(b.soles for b in below) and s.kind == "soft jaws":
         count = 1 + len(contacts) - len(bearing)

@@ -23,6 +23,7 @@ from jawright.hold.walls import ends
 
 INSET = 0.3  # [mm] floor contacts lie this far inside the supported area: edges are broken
 MOST_FLOOR = 8
+SOLE_CHORD = 0.01  # [mm] of the underside's arcs
 
 
 def wall_contacts(walls: Sequence[Wall], z: float) -> list[Contact]:
@@ -61,11 +62,22 @@ def wall_contacts(walls: Sequence[Wall], z: float) -> list[Contact]:
     return out
 
 
-def floor_area(bottom: Sequence[Region], carried: Sequence[Polygon]) -> Polygon | MultiPolygon:
-    """The underside that rests on the given areas (jaw floors or parallels), as polygons [mm]."""
-    flats = [to_polygon(r, 0.01) for r in bottom]
-    under = (flats[0] if len(flats) == 1 else unary_union(flats)) if flats else Polygon()
+def on_floors(soles: Sequence[Polygon], carried: Sequence[Polygon]) -> Polygon | MultiPolygon:
+    """What of the underside rests on the given areas (jaw floors or parallels), as polygons [mm]."""
+    under = (soles[0] if len(soles) == 1 else unary_union(soles)) if soles else Polygon()
     return under.intersection(_united(tuple(carried)))
+
+
+def soles_moved(bottom: tuple[Region, ...], *, turn: float, shift: Point) -> list[Polygon]:
+    """The underside as polygons, turned [rad] and shifted [mm]: its arcs are parted once for all stances."""
+    c, s = math.cos(turn), math.sin(turn)
+    put = np.array([[c, s], [-s, c]])
+    return [shapely.transform(p, lambda at: at @ put + shift) for p in _soles(bottom)]
+
+
+@lru_cache(maxsize=16)
+def _soles(bottom: tuple[Region, ...]) -> tuple[Polygon, ...]:
+    return tuple(to_polygon(r, SOLE_CHORD) for r in bottom)
 
 
 @lru_cache(maxsize=64)
@@ -109,7 +121,7 @@ def lower_contacts(
     """Contacts of what stands on a second floor below the one at ``z`` [mm], on the given areas in plan."""
     out: list[Contact] = []
     for b in below:
-        area = floor_area(b.soles, carried)
+        area = on_floors([to_polygon(r, SOLE_CHORD) for r in b.soles], carried)
         out += floor_contacts(area, z - b.depth, -1, first=first + len(out))
     return out
 

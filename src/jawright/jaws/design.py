@@ -11,10 +11,11 @@ from jawright.errors import JawrightError
 from jawright.geometry.polygon import to_polygon
 from jawright.geometry.profile import Region
 from jawright.hold.contacts import (
-    floor_area,
     floor_contacts,
     jaw_floors,
     lower_contacts,
+    on_floors,
+    soles_moved,
     wall_contacts,
 )
 from jawright.hold.leaning import touching
@@ -219,7 +220,7 @@ def _final_hold(
     contacts = wall_contacts([w for w in walls if w.purpose != "clear"], middle)
     if hold.side_stop is not None:
         contacts += [c for c in hold.contacts if c.on == "stop"]  # it is not cut into the jaws
-    bottom = [r.moved(turn=hold.stance.turn, shift=place.shift) for r in view.band.bottom]
+    soles = soles_moved(view.band.bottom, turn=hold.stance.turn, shift=place.shift)
     floors = jaw_floors(place.gap, place.blank.length, place.blank.thickness)
     for w in jaws.wells:
         floors = [f.difference(to_polygon(w.region, 0.02)) for f in floors]
@@ -229,7 +230,7 @@ def _final_hold(
             contacts, part, view.up, low=view.low, floor=place.floor, top=place.top, broken=view.edge_break
         )
     )
-    contacts += floor_contacts(floor_area(bottom, floors), place.floor, down)
+    contacts += floor_contacts(on_floors(soles, floors), place.floor, down)
     count = 1 + sum(c.on == "floor" for c in contacts)
     contacts += lower_contacts(hold.below, lower.floors(jaws), place.floor, first=count)
     stop = next((c.point for c in contacts if c.on == "stop"), None)

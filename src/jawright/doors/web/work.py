@@ -13,6 +13,7 @@ import os
 import sys
 import traceback
 from collections.abc import Callable
+from importlib import import_module
 from pathlib import Path
 from typing import Any, Protocol
 
@@ -41,7 +42,7 @@ from jawright.shop.read import read_shop
 
 
 class Step(Protocol):
-    """Says what is done now, or that what is known so far lies in the folder, ``decided`` when that is all."""
+    """Says what is done now, or that what is known lies in the folder: ``so_far``, or all of it, ``decided``."""
 
     def __call__(self, text: str = "", *, so_far: bool = False, decided: bool = False) -> None: ...
 
@@ -197,6 +198,7 @@ def serve() -> None:
         answer(**({"so_far": True} if so_far else {"decided": True} if decided else {"step": text}))
 
     child.warm()
+    import_module("jawright.kernel.level")  # else each process that is forked off loads it anew
     gc.freeze()  # what was loaded stays: collections, and the pages of forked children, need not look at it
     answer(up=True)
     for line in sys.stdin:
