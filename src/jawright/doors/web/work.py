@@ -42,7 +42,7 @@ from jawright.shop.read import read_shop
 
 
 class Step(Protocol):
-    """Says what is done now, or that what is known ``so_far`` lies in the folder, or all that was ``decided``."""
+    """Says what is done now, or that what is known ``so_far``, or was ``decided``, lies in the folder."""
 
     def __call__(self, text: str = "", *, so_far: bool = False, decided: bool = False) -> None: ...
 
