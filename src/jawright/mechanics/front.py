@@ -48,11 +48,11 @@ def compliance(solid: Solid, patterns: Floats, held: Bools) -> Floats:
         ends = plane[order] < 2 * s + 2  # what no later layer touches
         order = np.concatenate([order[ends], order[~ends]])
         local[order] = np.arange(len(order))
-        old = local[carried]
+        old = len(carried)  # they end here, so that they still come first
         front = _assemble(solid.stiffness[own], local[dofs], len(order))
-        front[np.ix_(old, old)] += stiff
+        front[:old, :old] += stiff
         rhs = patterns[order, : int(np.searchsorted(first, 2 * s + 2, side="right"))]
-        rhs[old, : load.shape[1]] = load
+        rhs[:old, : load.shape[1]] = load
         _hold(front, rhs, held[order])
         done = int(ends.sum())
         stiff, load = _eliminate(front, rhs, done, total)
@@ -76,19 +76,21 @@ def _hold(front: Floats, rhs: Floats, held: Bools) -> None:
     rhs[held] = 0.0
 
 
-BLOCK = 128
+BLOCK = 64
 """Unknowns divided by at a time: products of whole blocks run twice as fast as the division itself."""
 
 
 def _divide(side: Floats, lower: Floats) -> None:
-    """``side`` (k, n) becomes ``side L⁻ᵀ`` in place."""
+    """``side`` (n, k), ordered by rows, becomes ``L⁻¹ side`` in place."""
     n = len(lower)
     for a in range(0, n, BLOCK):
-        b = min(a + BLOCK, n)
-        own = side[:, a:b]
+        own = side[a : a + BLOCK]
         if a:
-            own -= side[:, :a] @ lower[a:b, :a].T
-        own[:] = linalg.blas.dtrsm(1.0, lower[a:b, a:b], own.T, lower=1).T
+            own -= lower[a : a + BLOCK, :a] @ side[:a]
+        # turned over it is ordered by columns, as the library wants it: nothing is copied
+        linalg.blas.dtrsm(
+            1.0, lower[a : a + BLOCK, a : a + BLOCK], own.T, side=1, lower=1, trans_a=1, overwrite_b=1
+        )
 
 
 def _eliminate(front: Floats, rhs: Floats, done: int, out: Floats) -> tuple[Floats, Floats]:
@@ -100,10 +102,10 @@ def _eliminate(front: Floats, rhs: Floats, done: int, out: Floats) -> tuple[Floa
     if info != 0:
         raise JawrightError("value-bad", what="the supports leave the solid free to move", where="solid")
     rest, met = front.shape[0] - done, rhs.shape[1]
-    side = np.empty((rest + met, done))
-    side[:rest] = front[done:, :done]
-    side[rest:] = rhs[:done].T
+    side = np.empty((done, rest + met))
+    side[:, :rest] = front[:done, done:]
+    side[:, rest:] = rhs[:done]
     _divide(side, lower)
-    x, y = side[:rest], side[rest:]
-    out[:met, :met] += y @ y.T
-    return front[done:, done:] - x @ x.T, rhs[done:] - x @ y.T
+    product = side.T @ side
+    out[:met, :met] += product[rest:, rest:]
+    return front[done:, done:] - product[:rest, :rest], rhs[done:] - product[:rest, rest:]
