@@ -63,6 +63,7 @@ ORDER = {
     "made_blanks": 14,
     "pins": 14,
     "decide": 15,
+    "blank_wanted": 14,
     "wanting": 15,
     "conductor": 16,
     "live": 16,

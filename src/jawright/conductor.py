@@ -120,7 +120,7 @@ def _plan(
 
     best, attempts = best_of(candidates, Work(part, job, shop, ask, say, show))
     if best is None:
-        wanting.refuse(candidates, part, job, shop)
+        wanting.refuse(candidates, part, job, shop, ask, say=say)
     pinned = pins.costs(
         job, shop, part=part, ask=ask, found=candidates, chosen=best.candidate if best else None
     )

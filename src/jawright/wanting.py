@@ -7,17 +7,20 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from jawright.blank_wanted import wanted
+from jawright.carry import Progress
 from jawright.choose import Candidate
 from jawright.errors import JawrightError
+from jawright.hold.resolve import Ask
 from jawright.job.model import Job
 from jawright.part.model import Part
 from jawright.shop.model import Shop
 
 
-def refuse(tried: Sequence[Candidate], part: Part, job: Job, shop: Shop) -> None:
+def refuse(tried: Sequence[Candidate], part: Part, job: Job, shop: Shop, ask: Ask, *, say: Progress) -> None:
     """Raise when nothing holds only because the shop lacks a blank, or what the job pins; else return.
 
-    Raises ``shop-no-blank`` naming what the best stance would need, ``shop-no-spacer``, or
+    Raises ``shop-no-blank`` naming a size that would do, ``shop-no-spacer``, or
     ``value-bad`` for a spacer stack that is pinned and cannot be made.
     """
     soft_lost = [c for c in tried if c.kind == "soft jaws" and c.lost]
@@ -49,9 +52,24 @@ def refuse(tried: Sequence[Candidate], part: Part, job: Job, shop: Shop) -> None
             todo="pin a height or parallels the shop can make there, or leave the spacers to be chosen",
         )
     size = " × ".join(f"{s:.1f}" for s in part.size)
+    say("looking for the size of blank that would do")
+    helps = wanted(part, job, shop, ask)
+    if not shop.blanks:
+        todo = "add the jaw blanks the shop owns to the shop file"
+    elif helps.blank is None:
+        todo = (
+            f"no larger blank helps in the vises there are ({helps.words}): hold it on the table or a plate"
+        )
+    else:
+        b = helps.blank
+        todo = (
+            f"add a pair {b.length:.0f} mm long, {b.thickness:.1f} mm thick and {b.height:.0f} mm high, "
+            f"its bolt holes {b.bolt_spacing:.0f} mm apart, to the shop file: jaws for this part can be cut "
+            f"in those, {helps.words}"
+        )
     raise JawrightError(
         "shop-no-blank",
         what=f"no jaw blank fits the part ({size} mm), {best.why_tried}: {best.lost}",
         where=shop.source,
-        todo="add a blank of that size to the shop file",
+        todo=todo,
     )

@@ -118,7 +118,7 @@ class Metal:
 
     def __init__(self, shape: shapely.Geometry | Standing, over: shapely.Geometry | None = None) -> None:
         self._now = shape if isinstance(shape, Standing) else Standing(shape)
-        self.over = over  # what still stands at higher levels, in the way of the cutter's flank
+        self.under(over)  # what still stands at higher levels, in the way of the cutter's flank
 
     @property
     def shape(self) -> shapely.Geometry:
@@ -130,8 +130,8 @@ class Metal:
         """What stands at higher levels."""
         return self._over
 
-    @over.setter
-    def over(self, shape: shapely.Geometry | None) -> None:
+    def under(self, shape: shapely.Geometry | None) -> None:
+        """From now on this stands at higher levels."""
         self._over = None if shape is None or shape.is_empty else shape
         if self._over is not None:
             shapely.prepare(self._over)

@@ -117,7 +117,7 @@ def rough(setup: Setup, block: Block, metal: Metal, *, rounding: float | None) -
         z = jaws.top
         for low in steps:
             left = metal.copy()
-            left.over = shapely.union_all(remains) if remains else None
+            left.under(shapely.union_all(remains) if remains else None)
             clear(trail, left, how, inner=inner, outer=outer, gap=gap, z=(z, low))
             for trip in trips:
                 if not left.touches(trip, r, least=WORTH_A_TRIP):
@@ -180,7 +180,7 @@ def well(setup: Setup, block: Block, well: Well, standing: shapely.Geometry | No
         z = floor
         for low in levels(floor, well.bottom, most):
             left = setup.blanks()
-            left.over = None if thick else standing
+            left.under(None if thick else standing)
             from_inside(trail, left, how, regions=regions, z=(z, low))
             z = low
 
@@ -236,7 +236,7 @@ def finish_floor(setup: Setup, block: Block, rough: Metal) -> Metal:
     gap = (-jaws.gap, 0.0) if _crosses(inside, jaws.gap) else None
     z = (jaws.floor + FLOOR_STOCK, jaws.floor)
     left = setup.blanks()
-    left.over = rough.shape  # the walls' stock above the floor's
+    left.under(rough.shape)  # the walls' stock above the floor's
 
     def fill(trail: Trail) -> None:
         clear(trail, left, how, inner=inside, outer=inside, gap=gap, z=z)

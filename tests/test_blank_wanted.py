@@ -1,0 +1,71 @@
+"""The size of blank that is asked for is one that serves, and a smaller one does not."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+import jawright
+from jawright import trial
+from jawright.begun import begin
+from jawright.blank_wanted import HEIGHTS, LENGTHS, THICKNESSES, wanted
+from jawright.errors import JawrightError
+from jawright.job.read import read_job
+from jawright.shop.model import Shop
+from jawright.shop.read import read_shop
+
+DEMO = Path(jawright.__file__).parent / "data" / "demo"
+JOB, SHOP = read_job(DEMO / "pawl.toml"), read_shop(DEMO / "shop.toml")
+SMALL = min(SHOP.blanks, key=lambda b: b.price)
+
+
+def _shop(**less: float) -> Shop:
+    return replace(SHOP, blanks=(replace(SMALL, id="small", **less),))  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    "less", [{"thickness": 14.0}, {"length": 60.0}, {"thickness": 14.0, "length": 60.0}], ids=str
+)
+def test_the_size_asked_for_serves_and_none_smaller_does(less: dict[str, float]) -> None:
+    shop = _shop(**less)
+    begun = begin(JOB, shop)
+    assert not any(c.draft for c in begun.stances())
+    found = wanted(begun.part, JOB, shop, begun.ask)
+    assert found.blank is not None
+
+    def lives(**size: float) -> bool:
+        own = replace(shop, blanks=(replace(found.blank, **size),))  # type: ignore[type-var]
+        vises = trial.vises(begun.part, JOB, own)
+        tried = trial.candidates(begun.part, JOB, own, begun.ask, vises)
+        return any(c.draft is not None and c.why_tried == found.words for c in tried)
+
+    b = found.blank
+    assert lives()
+    assert not lives(length=b.length - LENGTHS)
+    assert not lives(height=b.height - HEIGHTS)
+    assert not lives(thickness=b.thickness - THICKNESSES)
+
+
+def test_the_refusal_names_a_size_with_which_the_job_is_planned() -> None:
+    shop = _shop(thickness=14.0)
+    with pytest.raises(JawrightError) as refused:
+        jawright.plan(JOB, shop)
+    assert refused.value.code == "shop-no-blank"
+    begun = begin(JOB, shop)
+    b = wanted(begun.part, JOB, shop, begun.ask).blank
+    assert b is not None
+    told = f"{b.length:.0f} mm long, {b.thickness:.1f} mm thick and {b.height:.0f} mm high"
+    assert told in refused.value.todo
+    planned = jawright.plan(JOB, replace(shop, blanks=(*shop.blanks, replace(b, id="new"))))
+    assert planned.jaws is not None
+    assert planned.jaws.fixed.blank.id == "new"
+
+
+def test_where_no_blank_helps_it_is_said() -> None:
+    shop = replace(_shop(thickness=14.0), vises=tuple(replace(v, opening=36.0) for v in SHOP.vises))
+    with pytest.raises(JawrightError) as refused:
+        jawright.plan(JOB, shop)
+    assert "no larger blank helps" in refused.value.todo
+    assert "thick" not in refused.value.todo.split("(")[0]
