@@ -10,12 +10,14 @@ import pytest
 
 from doors.web.served import ASK, Page
 from jawright import record_json
+from jawright.doors.web import show
 from jawright.doors.web.inputs import ABOUT, about_of, digest
 from jawright.doors.web.news import rack_now
-from jawright.doors.web.store import SO_FAR, demo, put
+from jawright.doors.web.store import DECIDED, SO_FAR, demo, put
 from jawright.papers import bundle
 from jawright.rack import entry
 from jawright.rack.store import Rack
+from jawright.record import Record
 from papers import sample
 
 
@@ -125,3 +127,28 @@ def test_a_sheet_so_far_never_reads_as_one_to_cut_from(web: Page) -> None:
         assert twin["c"]["ready"] is False and twin["answered"] is (answered == "yes")
     web.runner.stop(f"plan {job}")
     assert 'id="so-far"' not in web.get(f"/jobs/{job}/sheet").text, "what was planned before stands again"
+
+
+def test_a_record_read_while_its_papers_are_written_is_not_read_again(
+    web: Page, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    job = web.demo()
+    folder = web.store.path(job)
+    record = replace(sample.good_record(), made="2001-02-03")  # one that no other test has read
+    put(folder / DECIDED, record_json.dumps(record).encode())
+    web.leave(job, record)
+    loads, read = record_json.loads, []
+
+    def counted(text: str, where: str = "record") -> Record:
+        read.append(where)
+        return loads(text, where)
+
+    monkeypatch.setattr(record_json, "loads", counted)
+    show.decided(folder)
+    assert len(read) == 1
+    assert "2001-02-03" in web.get(f"/jobs/{job}/sheet").text
+    assert len(read) == 1
+    (folder / DECIDED).write_text("{")
+    show.decided(folder)  # what is wrong with it is told when the page asks for the result
+    (folder / DECIDED).unlink()
+    show.decided(folder)

@@ -12,7 +12,7 @@ from jawright import record_json
 from jawright.doors.web import edit, given
 from jawright.doors.web.inputs import ABOUT, digest, found_about
 from jawright.doors.web.runner import Run, Runner
-from jawright.doors.web.store import SO_FAR, Store, note
+from jawright.doors.web.store import DECIDED, SO_FAR, Store, note
 from jawright.errors import JawrightError
 from jawright.papers.questions import WORDS
 from jawright.papers.show import Level
@@ -180,8 +180,7 @@ def so_far(store: Store, runner: Runner, job_id: str) -> tuple[Record, str] | No
 def decided(folder: Path) -> None:
     """A plan is done but for its papers: read its record and put it in words before the page asks for it."""
     with contextlib.suppress(OSError, JawrightError):  # told when it is asked for
-        path = folder / SO_FAR
-        record = _loaded(path, path.stat().st_mtime_ns)
+        record = _read(record_json.text_of(folder / DECIDED))
         given.made(record, record.job.units)
 
 

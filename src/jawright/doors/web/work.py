@@ -24,7 +24,7 @@ from jawright.doors.web import bench
 from jawright.doors.web.inputs import ABOUT, about_of, digest
 from jawright.doors.web.look import look
 from jawright.doors.web.news import rack_now
-from jawright.doors.web.store import RACK, SO_FAR, keep, put
+from jawright.doors.web.store import DECIDED, RACK, SO_FAR, keep, put
 from jawright.errors import JawrightError
 from jawright.files import child
 from jawright.jaws.kept import Kept
@@ -90,11 +90,12 @@ def plan_job(folder: Path, say: Step, address: str = "") -> dict[str, Any]:
         say("writing the papers")
         with unswept():
             text = record_json.dumps(planned.record)
-            put(folder / SO_FAR, text.encode())
+            put(folder / DECIDED, text.encode())
             say(decided=True)
             about = _papers(planned, folder, inputs, text, address)
     finally:
-        (folder / SO_FAR).unlink(missing_ok=True)
+        for name in (SO_FAR, DECIDED):
+            (folder / name).unlink(missing_ok=True)
     return {"ready": about["ready"], "verdict": planned.record.verdict}
 
 
