@@ -28,7 +28,7 @@ from jawright.units import counted
 
 ID = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
 SO_FAR, DECIDED = "so-far.json", "decided.json"
-"""What a plan that goes on knows so far, and what it came to while its papers are written: in the job's folder."""
+"""What a plan that goes on knows so far, and what it came to, while its papers are written."""
 RACK = "rack.db"
 """The register of jaws, in the folder of all jobs."""
 MOST_JOBS = 5000
