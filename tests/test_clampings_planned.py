@@ -9,6 +9,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+import shapely
 
 import jawright
 from clamped import ACROSS, STEPS, WITHIN, job_in, planned, shop
@@ -18,6 +19,7 @@ from jawright.conductor import whole
 from jawright.errors import JawrightError
 from jawright.geometry.frame import standing
 from jawright.geometry.offset import offset
+from jawright.geometry.polygon import to_polygon
 from jawright.geometry.profile import Region, rectangle
 from jawright.hold import clampings
 from jawright.hold.apart import apart
@@ -31,6 +33,7 @@ from jawright.papers import bundle
 from jawright.papers.questions import reasons_not_ready
 from jawright.part.read import read_part
 from jawright.proof.body import carrying
+from jawright.proof.obstacles import sweep
 from jawright.record import Whole
 from jawright.record_json import dumps, loads
 from jaws.shapes import rounded
@@ -93,15 +96,36 @@ def test_the_part_of_the_first_has_its_stock_where_it_is_gripped(tmp_path: Path)
     assert second.incoming.model.read_bytes() == first.part_file.read_bytes()
 
 
-def test_rounded_corners_come_with_the_second_wall(tmp_path: Path) -> None:
+@pytest.mark.parametrize("radius", [3.0, 8.0])
+def test_rounded_corners_come_with_the_second_wall(radius: float, tmp_path: Path) -> None:
     """The first finishes its walls right out to the end of the stock: the corners are filled up till then."""
     corners = [(0.0, 0.0), (70.0, 0.0), (70.0, 40.0), (0.0, 40.0)]
-    made = both(job_in(tmp_path, *WITHIN, outline=rounded(corners, [3.0] * 4)))
-    assert [b[:38] for b in made.between] == ["The rounded corners, R3.00 mm, come wi"]
-    assert "left end and right end" in made.between[0] and "unknown" in made.between[0]
+    made = both(job_in(tmp_path, *WITHIN, outline=rounded(corners, [radius] * 4)))
+    assert not made.between, "the second goes round them"
     first, _ = read_back(made, tmp_path)
     hole = math.pi * 5.0**2
     assert volume(first.part_file) == pytest.approx(12.0 * ((70.0 + 2 * STOCK) * 40.0 - hole), rel=1e-6)
+
+
+@pytest.mark.parametrize("radius", [pytest.param(3.0, marks=pytest.mark.long), 8.0])
+def test_a_cutter_goes_round_the_corners_and_meets_no_jaw(radius: float, tmp_path: Path) -> None:
+    """Its way round each end, walked in plan along the true outline, keeps 1 mm off the jaws that stand."""
+    corners = [(0.0, 0.0), (70.0, 0.0), (70.0, 40.0), (0.0, 40.0)]
+    _, second = read_back(both(job_in(tmp_path, *WITHIN, outline=rounded(corners, [radius] * 4))), tmp_path)
+    record = jawright.plan(second, shop(), made=DAY)
+    hold, jaws = record.hold, record.jaws
+    assert record.verdict in ("pass", "caution") and hold is not None and jaws is not None
+    outline = to_polygon(hold.outline, 1e-4)
+    metal = shapely.union_all([shapely.box(j.x0, j.y0, j.x1, j.y1) for j in (jaws.fixed, jaws.floating)])
+    metal -= shapely.union_all([to_polygon(w.region, 1e-4) for w in jaws.wells if w.bottom < jaws.floor])
+    x0, _, x1, _ = outline.bounds
+    for f, near in zip(hold.features, ((x0 - 30.0, x0 + radius), (x1 - radius, x1 + 30.0)), strict=True):
+        r = f.cutter.diameter / 2
+        way = outline.buffer(r, quad_segs=256).exterior
+        way = way.intersection(shapely.box(near[0], -200.0, near[1], 200.0))
+        assert way.length > 40.0 + math.pi * r
+        assert way.distance(metal) > r + 1.0 - 0.02
+        assert way.difference(sweep(f, hold).area.buffer(0.02)).length < 1e-6, "clears looks at all of it"
 
 
 def test_the_stock_is_the_radial_engagement_or_the_model_of_what_comes_in(tmp_path: Path) -> None:
@@ -325,7 +349,7 @@ def test_an_l_is_planned_with_both_its_inner_walls(tmp_path: Path) -> None:
     )
     w = _planned(replace(job, features=features, datums=datums, tolerances=tolerances))
     (corner,) = w.record.between
-    assert corner.startswith("The rounded corners, R3.00 mm, come with") and len(w.clampings) == 2
+    assert corner.startswith("The curves at the corners, R3.00 mm, come with") and len(w.clampings) == 2
     assert all(p.record is not None and p.record.hold is not None for p in w.clampings)
     for one in w.clampings:
         assert one.record is not None

@@ -28,7 +28,6 @@ from jawright.units import show
 
 JOB, PART, INCOMING = "job.toml", "part.step", "incoming.step"
 NO_STOCK = 0.01  # [mm] less is none
-BROKEN = 0.5  # [mm] a corner no rounder than this is broken by hand (common practice, no source)
 LEVEL = 1e-3
 
 
@@ -156,8 +155,9 @@ def _corner(beside: Line | None, wall: Line, outer: Line, end: Point) -> tuple[P
 def _neighbor(curves: Sequence[Curve], index: int, step: int) -> Line | None:
     """The next straight wall of the outline that is no short corner."""
     for k in range(1, len(curves)):
-        c = curves[(index + step * k) % len(curves)]
-        if c.length >= milled.SHORT:
+        i = (index + step * k) % len(curves)
+        c = curves[i]
+        if c.length >= milled.SHORT and not milled.rounded(curves, i):
             return c if isinstance(c, Line) else None
     return None
 
@@ -175,22 +175,24 @@ def _meets(a: Line | None, b: Line) -> Point | None:
 
 
 def _round_corners(found: Clampings, job: Job) -> list[str]:
-    """What is not known of rounded corners that no feature mills: they come with the walls of the second.
+    """What is not known of curves between the walls of both clampings that are no rounded corners.
 
-    Jaws end a little inside a corner, and a cutter that goes round it reaches over them by its radius.
+    Those are milled with the walls of the second, whose *clears* goes round them. Beside any other curve the
+    jaws end a little inside, and a cutter that goes round it reaches over them by its radius.
     """
     curves, held = found.outline.curves, found.grips[0].held
     n = len(curves)
-    beside = [c for i, c in enumerate(curves) if held & {(i - 1) % n, (i + 1) % n}]
-    rounds = [c for c in beside if isinstance(c, Arc) and c.length < milled.SHORT and c.radius > BROKEN]
+    beside = [i for i in range(n) if held & {(i - 1) % n, (i + 1) % n} and not milled.rounded(curves, i)]
+    rounds = [c for c in (curves[i] for i in beside) if isinstance(c, Arc) and c.length < milled.SHORT]
+    rounds = [c for c in rounds if c.radius > milled.BROKEN]
     if not rounds:
         return []
     sizes = " and ".join(sorted({f"R{_size(c.radius, job)}" for c in rounds}))
     names = " and ".join(found.features[1]) or "the walls of clamping 2"
     return [
-        f"The rounded corners, {sizes}, come with {names} in clamping 2. Whether a cutter that goes round "
-        "them clears the jaws, which end close to them, is proven in neither: unknown. Go round no further "
-        "than the jaws allow, and blend the rest."
+        f"The curves at the corners, {sizes}, come with {names} in clamping 2. Whether a cutter that goes "
+        "round them clears the jaws, which end close to them, is proven in neither: unknown. Go no further "
+        "round them than the jaws allow, and blend the rest."
     ]
 
 

@@ -11,6 +11,7 @@ import pytest
 from jawright import kernel, trial
 from jawright.conductor import plan
 from jawright.errors import JawrightError
+from jawright.geometry.curve import Arc, Line
 from jawright.geometry.profile import Profile, Region, circle, rectangle
 from jawright.hold import clampings, milled, resolve
 from jawright.hold.apart import apart
@@ -163,11 +164,42 @@ def test_round_which_outline_needs_the_face_that_is_up() -> None:
     assert error.value.code == "key-missing"
 
 
-def test_rounded_corners_are_no_walls_to_hold() -> None:
-    corners = [(0.0, 0.0), (70.0, 0.0), (70.0, 40.0), (0.0, 40.0)]
-    part, job = block(rounded(corners, [3.0] * 4)), asked(list(WALLS))
+PLATE = [(0.0, 0.0), (70.0, 0.0), (70.0, 40.0), (0.0, 40.0)]
+
+
+@pytest.mark.parametrize("radius", [3.0, 8.0])
+def test_rounded_corners_are_no_walls_to_hold(radius: float) -> None:
+    part, job = block(rounded(PLATE, [radius] * 4)), asked(list(WALLS))
     found = clampings.two(part, job, resolve.resolve(part, job), UP)
-    assert found is not None and found.grips[1].land == pytest.approx(62.0)
+    assert found is not None and found.grips[1].land == pytest.approx(70.0 - 2 * radius - 2.0)
+
+
+def test_one_profile_round_rounded_corners_is_four_walls() -> None:
+    part, job = block(rounded(PLATE, [8.0] * 4)), asked([])
+    ask = resolve.resolve(part, replace(job, features=(*job.features, Feature("outline", "profile", None))))
+    own = apart(ask, part, UP)
+    assert len(ask.features[-1].faces) == 8 and len(own.features) == len(ask.features) + 3
+    assert clampings.two(part, job, own, UP) is not None
+
+
+def test_what_is_a_rounded_corner() -> None:
+    """It juts out and runs on smoothly into a straight wall at either end."""
+    curves = rounded(PLATE, [0.3, 3.0, 8.0, 17.0]).curves
+    rounds = [c.radius for i, c in enumerate(curves) if isinstance(c, Arc) and milled.rounded(curves, i)]
+    assert rounds == pytest.approx([3.0, 8.0, 17.0]), "0.3 mm is an edge broken by hand"
+    slot = Profile((
+        Line((0.0, 0.0), (30.0, 0.0)), Arc((30.0, 0.0), (30.0, 20.0), (30.0, 10.0), True),
+        Line((30.0, 20.0), (0.0, 20.0)), Line((0.0, 20.0), (0.0, 0.0)),
+    )).curves  # fmt: skip
+    assert not milled.rounded(slot, 1), "an end of the part"
+    sharp = math.sqrt(0.5) * 10.0
+    bent = Arc((30.0, 0.0), (30.0 + sharp, sharp), (30.0 - sharp, sharp), True)
+    kinked = (Line((0.0, 0.0), (30.0, 0.0)), bent,
+              Line((30.0 + sharp, sharp), (30.0 + sharp, 40.0)))  # fmt: skip
+    assert not milled.rounded(kinked, 1), "it meets the first wall at an angle"
+    hollow = (Line((0.0, 0.0), (30.0, 0.0)), Arc((30.0, 0.0), (40.0, -10.0), (30.0, -10.0), False),
+              Line((40.0, -10.0), (40.0, -40.0)))  # fmt: skip
+    assert not milled.rounded(hollow, 1)
 
 
 def test_one_wall_left_alone_is_no_case_for_two_clampings() -> None:

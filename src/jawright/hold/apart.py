@@ -50,8 +50,9 @@ def apart(ask: Ask, part: Part, up: Vec3) -> Ask:
     taken = {f.ask.name for f in ask.features}
     features: list[FoundFeature] = []
     named: dict[str, tuple[list[str], str]] = {}
+    corners = _corners(ask, part, up)
     for f in ask.features:
-        walls = _walls(f, part, up)
+        walls = [i for i in _walls(f, part, up) if i not in corners]
         if len(walls) < 2:
             features.append(f)
             continue
@@ -73,6 +74,22 @@ def _walls(f: FoundFeature, part: Part, up: Vec3) -> list[int]:
     if len(deep) < 2 or deep != frozenset(f.faces):
         return []
     return [i for i in f.faces if _length(part, i, up) >= milled.SHORT]
+
+
+def _corners(ask: Ask, part: Part, up: Vec3) -> frozenset[int]:
+    """Part faces that are rounded corners of the outline, where any feature has several walls."""
+    if not any(len(_walls(f, part, up)) > 1 for f in ask.features):
+        return frozenset()
+    low, high = milled.span(part, up)
+    try:
+        band = grip_band(part, up, 0.0, high - low)
+    except JawrightError:
+        return frozenset()
+    found: set[int] = set()
+    for region, sources in zip(band.outline, band.sources, strict=True):
+        curves = region.outer.curves
+        found |= {sources[i] for i in range(len(curves)) if milled.rounded(curves, i)}
+    return frozenset(found)
 
 
 def _length(part: Part, face: int, up: Vec3) -> float:

@@ -139,7 +139,7 @@ def two(part: Part, job: Job, ask: Ask, up: Vec3) -> Clampings | None:
         if error.code not in ("hold-none", "geometry"):
             raise
         return None
-    if not milled.whole(seen.outline, milled.walls(ask, part, up, seen.faces)):
+    if not milled.whole(seen.outline, milled.walls(ask, part, up, seen.outline, seen.faces)):
         return None
     letters = {f: d.letter for d in ask.datums for f in d.faces}
     by = {i: f.ask.name for f in ask.features for i in milled.deep(f, part, up)}

@@ -5,8 +5,10 @@ Lengths in mm, angles in rad.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
+from jawright.geometry.curve import Arc, Curve, Line
 from jawright.geometry.frame import Vec3, dot, unit
 from jawright.geometry.profile import Profile
 from jawright.hold.found import Ask, FoundFeature
@@ -20,6 +22,9 @@ NO_WALL = (
     "it is milled"
 )
 """Why nothing holds a part whose whole outline is milled."""
+BROKEN = 0.5  # [mm] what is rounded by no more is an edge broken by hand (common practice, no source)
+SMOOTH = math.radians(2.0)  # a corner runs on into a wall within this
+MOST_ROUND = math.radians(150.0)  # what turns by more is an end of the part, not a corner of it
 SHORT = 6.0  # [mm] walls shorter than this do not hold a part by themselves (common practice, no source)
 
 
@@ -37,10 +42,29 @@ def here(ask: Ask) -> frozenset[int]:
     return frozenset(i for f in ask.features if f.ask.kind == "profile" and f.face for i in f.faces)
 
 
-def walls(ask: Ask, part: Part, up: Vec3, faces: Sequence[int]) -> tuple[int, ...]:
-    """Numbers of the outline's curves, by the part face behind each, that are milled into the grip."""
+def walls(ask: Ask, part: Part, up: Vec3, outline: Profile, faces: Sequence[int]) -> tuple[int, ...]:
+    """Numbers of the outline's curves, by the part face behind each, that are milled into the grip.
+
+    The rounded corners of a straight wall are milled with it: its cutter goes round them.
+    """
     cut = frozenset[int]().union(*(deep(f, part, up) for f in ask.features))
-    return tuple(i for i, face in enumerate(faces) if face in cut)
+    own = [i for i, face in enumerate(faces) if face in cut]
+    n, curves = len(outline.curves), outline.curves
+    beside = {(i + k) % n for i in own for k in (1, -1) if isinstance(curves[i], Line)}
+    return tuple(sorted({*own, *(i for i in beside if rounded(curves, i))}))
+
+
+def rounded(curves: Sequence[Curve], index: int) -> bool:
+    """Whether a curve of an outline is a rounded corner: it juts out and runs on smoothly into both straight
+    walls beside it. Edges broken by hand are none."""
+    arc, n = curves[index], len(curves)
+    if not isinstance(arc, Arc) or not arc.ccw or arc.radius <= BROKEN or abs(arc.sweep) > MOST_ROUND:
+        return False
+    before, after = curves[index - 1], curves[(index + 1) % n]
+    if not isinstance(before, Line) or not isinstance(after, Line):
+        return False
+    ends = ((before.tangent(1.0), arc.tangent(0.0)), (arc.tangent(1.0), after.tangent(0.0)))
+    return all(a[0] * b[0] + a[1] * b[1] > math.cos(SMOOTH) for a, b in ends)
 
 
 def whole(outline: Profile, cut: Sequence[int]) -> bool:

@@ -87,6 +87,7 @@ class Outline:
     wrap: float = SQUARE_ON  # arcs bear as far round as this from the closing direction [rad]
     bridges: tuple[int, ...] = ()  # curves that only join separate feet: nothing bears there
     milled: tuple[int, ...] = ()  # of them, those that are milled now: jaws end short of the cutter
+    reach: float = 0.0  # of the cutter over a wall whose rounded corner it goes round: its radius [mm]
 
     @cached_property
     def box(self) -> tuple[float, float, float, float]:
@@ -220,7 +221,10 @@ def _seen_from(outline: Outline, side: Literal["fixed", "floating"]) -> tuple[Wa
 
 
 def _short_of(run: Curve, index: int, outline: Outline) -> Curve:
-    """A straight run cut back so that it ends ``INSIDE`` short of the milled walls that its curve meets."""
+    """A straight run cut back so that it ends ``INSIDE`` short of the milled walls that its curve meets.
+
+    Where a corner that is milled runs on into it, the cutter reaches over it by ``reach`` as well.
+    """
     n = len(outline.profile.curves)
     whole = outline.profile.curves[index]
     if not isinstance(run, Line) or not outline.milled or not isinstance(whole, Line):
@@ -228,6 +232,12 @@ def _short_of(run: Curve, index: int, outline: Outline) -> Curve:
     low, high = 0.0, 1.0
     for k in outline.milled:
         wall = outline.profile.curves[k]
+        if isinstance(wall, Arc) and (k - index) % n in (1, n - 1):
+            corner = whole.end if (k - index) % n == 1 else whole.start
+            first, last = (math.dist(corner, p) for p in (run.start, run.end))
+            share = (outline.reach + INSIDE - first) / (last - first)
+            low, high = (low, min(high, share)) if last < first else (max(low, share), high)
+            continue
         if not isinstance(wall, Line) or (k - index) % n not in (1, 2, n - 1, n - 2):
             continue
         (nx, ny), (px, py) = right_normal(wall, 0.5), wall.start

@@ -91,7 +91,7 @@ def view(part: Part, job: Job, ask: Ask, up: Vec3) -> View:
     whole = feet.joined(band, part, up)
     outline, faces = whole.outline, whole.faces
     slanted = leaning.too_much(part, faces, up)
-    cut = milled.walls(ask, part, up, faces)
+    cut = milled.walls(ask, part, up, outline, faces)
     if milled.whole(outline, cut):
         raise JawrightError(
             "hold-none",

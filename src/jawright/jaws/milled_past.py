@@ -10,7 +10,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from jawright.geometry.curve import Line, right_normal
+from jawright.geometry.curve import Arc, Line, right_normal
 from jawright.geometry.offset import opening
 from jawright.geometry.profile import Profile, Region
 from jawright.hold import milled
@@ -32,11 +32,15 @@ PURPOSE = "room beside "
 
 @dataclass(frozen=True, slots=True)
 class Beside:
-    """A straight wall milled past the jaws: its curve of the outline, its feature, its cutter's diameter."""
+    """A straight wall milled past the jaws: its curve of the outline, its feature, its cutter's diameter.
+
+    ``rounds`` tells whether a rounded corner at its start, and at its end, is milled with it.
+    """
 
     index: int
     feature: str
     cutter: float
+    rounds: tuple[bool, bool] = (False, False)
 
 
 def milled_beside(view: View, ask: Ask, part: Part, shop: Shop) -> tuple[Beside, ...]:
@@ -46,7 +50,11 @@ def milled_beside(view: View, ask: Ask, part: Part, shop: Shop) -> tuple[Beside,
         faces = milled.deep(f, part, view.up)
         mine = [i for i in view.milled if view.faces[i] in faces]
         cutter = choose_cutter(f.ask, None, shop)[0].diameter if mine else 0.0
-        out += [Beside(i, f.ask.name, cutter) for i in mine if isinstance(view.outline.curves[i], Line)]
+        curves = view.outline.curves
+        for i in (i for i in mine if isinstance(curves[i], Line)):
+            beside = ((i - 1) % len(curves), (i + 1) % len(curves))
+            rounds = tuple(k in view.milled and milled.rounded(curves, k) for k in beside)
+            out.append(Beside(i, f.ask.name, cutter, (rounds[0], rounds[1])))
     return tuple(out)
 
 
@@ -90,13 +98,16 @@ def wells(cut: Sequence[Region], past: Sequence[Beside], floor: float) -> tuple[
 def _slab(profile: Profile, b: Beside, radius: float, place: Place | None = None) -> Region:
     """The rectangle beside one wall, from ``INSIDE`` behind it; in a ``place`` without thin strips.
 
-    It is never too narrow for the cutter that cuts the jaws, of ``radius`` [mm], whatever mills the wall.
+    At a rounded corner it goes as far back beside the next wall as the cutter that goes round it. It is never
+    too narrow for the cutter that cuts the jaws, of ``radius`` [mm], whatever mills the wall.
     """
     wall = profile.curves[b.index]
     assert isinstance(wall, Line)
     (tx, ty), (nx, ny) = wall.tangent(0.0), right_normal(wall, 0.5)
-    far = max(b.cutter, 2 * radius) + ROOM
-    before = after = max(b.cutter / 2, radius) + ROOM
+    wide = max(b.cutter / 2, radius)
+    far = 2 * wide + ROOM
+    before, back_before = _beyond(profile, b, wide, -1)
+    after, back_after = _beyond(profile, b, wide, 1)
     if place is not None and abs(nx) > AT_END:
         rest = place.blank.length / 2 - math.copysign(1.0, nx) * (wall.at(0.5)[0] + nx * far)
         far += rest / abs(nx) + 2 * radius + ROOM if rest < STRIP else 0.0
@@ -104,14 +115,39 @@ def _slab(profile: Profile, b: Beside, radius: float, place: Place | None = None
         before += _to_back(wall.start[1] - before * ty, backs, radius)
         after += _to_back(wall.end[1] + after * ty, backs, radius)
 
-    def at(along: float, out: float) -> tuple[float, float]:
-        (ax, ay), (bx, by) = wall.start, wall.end
-        x, y = (ax, ay) if along < 0 else (bx, by)
-        return (x + along * tx + out * nx, y + along * ty + out * ny)
+    def at(end: tuple[float, float], along: float, out: float) -> tuple[float, float]:
+        return (end[0] + along * tx + out * nx, end[1] + along * ty + out * ny)
 
-    corners = [at(-before, -INSIDE), at(-before, far), at(after, far), at(after, -INSIDE)]
+    a, z = wall.start, wall.end
+    corners = [
+        at(a, -before, -back_before),
+        at(a, -before, far),
+        at(z, after, far),
+        at(z, after, -back_after),
+    ]
+    corners += [at(z, 0.0, -back_after), at(z, 0.0, -INSIDE)] if b.rounds[1] else []
+    corners += [at(a, 0.0, -INSIDE), at(a, 0.0, -back_before)] if b.rounds[0] else []
     sides = tuple(Line(p, q) for p, q in zip(corners, (*corners[1:], corners[0]), strict=True))
     return Region(Profile(sides))
+
+
+def _beyond(profile: Profile, b: Beside, wide: float, way: int) -> tuple[float, float]:
+    """How far the room goes on past an end of a wall (``way`` -1: its start), and back behind it there [mm].
+
+    Round a corner with a cutter of radius ``wide`` [mm] that goes on to where the next wall begins.
+    """
+    if not b.rounds[0 if way < 0 else 1]:
+        return wide + ROOM, INSIDE
+    wall, arc = (profile.curves[i % len(profile.curves)] for i in (b.index, b.index + way))
+    assert isinstance(wall, Line) and isinstance(arc, Arc)
+    (tx, ty), (nx, ny) = wall.tangent(0.0), right_normal(wall, 0.5)
+    here, there, share = (wall.start, arc.start, 0.0) if way < 0 else (wall.end, arc.end, 1.0)
+    ox, oy = right_normal(arc, share)
+    x, y = there[0] + wide * ox - here[0], there[1] + wide * oy - here[1]
+    out = max(
+        way * (x * tx + y * ty), way * ((arc.center[0] - here[0]) * tx + (arc.center[1] - here[1]) * ty)
+    )
+    return max(out, 0.0) + wide + ROOM, max(INSIDE, -(x * nx + y * ny) + wide + ROOM)
 
 
 def _to_back(y: float, backs: tuple[float, float], radius: float) -> float:

@@ -93,6 +93,15 @@ def stand_all(stances: Sequence[tuple[View, Turn]]) -> list[Outline]:
     return found
 
 
+def _reached(outline: Outline, view: View, ask: Ask, part: Part, shop: Shop) -> Outline:
+    """The outline with how far cutters reach over the walls beside rounded corners that they go round."""
+    past = milled_beside(view, ask, part, shop)
+    reach = max((b.cutter / 2 for b in past if any(b.rounds)), default=0.0)
+    if reach == outline.reach:
+        return outline
+    return outline.once(("reach", reach), lambda: replace(outline, reach=reach))
+
+
 def draft(
     view: View,
     turn: Turn,
@@ -114,7 +123,7 @@ def draft(
     stance whose stop wall has no room in the jaws, or that has none, gets a side stop outside the pocket.
     ``outline`` is what ``stand`` gives for this turn, where it is had already.
     """
-    outline = outline or stand(view, turn, wrap=wrap)
+    outline = _reached(outline or stand(view, turn, wrap=wrap), view, ask, part, shop)
     wanted, pinned = _side_letters(ask, view), job.hold.fixed_jaw_datum
     seats = (pinned,) if pinned else wanted
     locators = outline.once(("locators", seats), lambda: choose_locators(outline, seats))

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from shapely import LineString, MultiPoint, Polygon, box, get_parts, union_all
 from shapely import Point as Dot
 from shapely.geometry.base import BaseGeometry
 
+from jawright.geometry.curve import Arc, Curve, Line, Point
 from jawright.geometry.polygon import to_polygon
+from jawright.hold import milled
 from jawright.hold.model import Hold, MadeFeature, SideStop
 from jawright.jaws.model import Jaws
 from jawright.proof.rules import rule
@@ -23,6 +26,9 @@ STOP_BAR = 15.0
 
 INTO = 0.1
 """How far beside a wall [mm] its metal is looked for."""
+
+ROUND = 32
+"""Chords of a cutter's way round a corner: off by less than a hundredth of a millimeter."""
 
 TOUCH = 1e-4
 """Overlap [mm²] below which two plan areas only touch."""
@@ -174,7 +180,7 @@ def sweep(f: MadeFeature, hold: Hold) -> Sweep:
 def _beside_wall(f: MadeFeature, hold: Hold) -> Polygon | None:
     """What a cutter sweeps along a straight wall of the outline that it mills past the jaws' tops.
 
-    From end to end, all of it out of the metal. None of any other feature.
+    From end to end and round its rounded corners, all of it out of the metal. None of any other feature.
     """
     if f.kind != "profile" or f.across is not None or f.wall is not None or f.bottom >= hold.jaw_top:
         return None
@@ -192,8 +198,36 @@ def _beside_wall(f: MadeFeature, hold: Hold) -> Polygon | None:
         return None
     r = f.cutter.diameter / 2
     out = -r if sides[0] else r
-    run = LineString([(ax + out * nx, ay + out * ny), (bx + out * nx, by + out * ny)])
-    return Polygon(run.buffer(r, quad_segs=32))
+    ends = [(ax, ay), (bx, by)]
+    way = [(x + out * nx, y + out * ny) for x, y in (ends if out > 0 else reversed(ends))]
+    before, after = _round_corners(hold.outline.outer.curves, (mx, my), r)
+    return Polygon(LineString([*before, *way, *after]).buffer(r, quad_segs=32))
+
+
+def _round_corners(curves: Sequence[Curve], at: Point, r: float) -> tuple[list[Point], list[Point]]:
+    """The way of a cutter's center round the rounded corners of the straight wall that runs by a point."""
+    walls = [k for k, c in enumerate(curves) if isinstance(c, Line) and _on(c, at)]
+    found: tuple[list[Point], list[Point]] = ([], [])
+    for k in walls[:1]:
+        for side, corner in enumerate(((k - 1) % len(curves), (k + 1) % len(curves))):
+            arc = curves[corner]
+            if isinstance(arc, Arc) and milled.rounded(curves, corner):
+                grown = Arc(_out(arc, arc.start, r), _out(arc, arc.end, r), arc.center, arc.ccw)
+                found[side].extend(grown.spread(i / ROUND for i in range(ROUND + 1)))
+    return found
+
+
+def _on(wall: Line, at: Point) -> bool:
+    """Whether a point lies on a straight wall, within a chord [mm]."""
+    (ax, ay), (tx, ty) = wall.start, wall.tangent(0.0)
+    along, off = (at[0] - ax) * tx + (at[1] - ay) * ty, (at[0] - ax) * ty - (at[1] - ay) * tx
+    return abs(off) <= CHORD and -CHORD <= along <= wall.length + CHORD
+
+
+def _out(arc: Arc, p: Point, r: float) -> Point:
+    """A point of a convex arc moved out by ``r``."""
+    share = (arc.radius + r) / arc.radius
+    return (arc.center[0] + share * (p[0] - arc.center[0]), arc.center[1] + share * (p[1] - arc.center[1]))
 
 
 def overlaps(a: BaseGeometry, b: BaseGeometry) -> bool:
