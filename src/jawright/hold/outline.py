@@ -235,7 +235,7 @@ def _short_of(run: Curve, index: int, outline: Outline) -> Curve:
         if isinstance(wall, Arc) and (k - index) % n in (1, n - 1):
             corner = whole.end if (k - index) % n == 1 else whole.start
             first, last = (math.dist(corner, p) for p in (run.start, run.end))
-            share = (outline.reach + INSIDE - first) / (last - first)
+            share = (outline.reach + INSIDE - first) / ((last - first) or 1e-9)
             low, high = (low, min(high, share)) if last < first else (max(low, share), high)
             continue
         if not isinstance(wall, Line) or (k - index) % n not in (1, 2, n - 1, n - 2):
