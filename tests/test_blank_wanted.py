@@ -69,3 +69,12 @@ def test_where_no_blank_helps_it_is_said() -> None:
         jawright.plan(JOB, shop)
     assert "no larger blank helps" in refused.value.todo
     assert "thick" not in refused.value.todo.split("(")[0]
+
+
+def test_it_is_of_the_metal_the_job_asks_for() -> None:
+    """A shop without a blank of it is told of the metal, not that no size would help."""
+    steel = replace(JOB, hold=replace(JOB.hold, jaw_material="1018"))
+    shop = replace(SHOP, blanks=tuple(b for b in SHOP.blanks if b.material != "1018"))
+    with pytest.raises(JawrightError) as refused:
+        jawright.plan(steel, shop)
+    assert "add a pair of 1018 " in refused.value.todo

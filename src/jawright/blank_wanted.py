@@ -48,7 +48,7 @@ def wanted(part: Part, job: Job, shop: Shop, ask: Ask) -> Wanted:
     vises, job = trial.vises(part, job, shop), replace(job, hold=replace(job.hold, blank=""))
     why = "the shop has none"
     for vise in vises:
-        for largest in _largest(part, shop, vise):
+        for largest in _largest(part, job, shop, vise):
             found = trial.candidates(part, job, replace(shop, blanks=(largest,)), ask, [vise])
             best = next((c for c in choose.ranked(found) if c.draft is not None), None)
             if best is None:
@@ -65,13 +65,14 @@ def wanted(part: Part, job: Job, shop: Shop, ask: Ask) -> Wanted:
     return Wanted(None, why)
 
 
-def _largest(part: Part, shop: Shop, vise: Vise) -> list[Blank]:
-    """Blanks as large as the vise takes, in each height that is tried, lowest first."""
+def _largest(part: Part, job: Job, shop: Shop, vise: Vise) -> list[Blank]:
+    """Blanks as large as the vise takes, of the metal asked for, in each height that is tried."""
     fits = [b for b in shop.blanks if abs(b.bolt_spacing - vise.bolt_spacing) <= max(b.slot_length, 0.5)]
     own = fits or [replace(b, bolt_spacing=vise.bolt_spacing) for b in shop.blanks]
     if not own:
         return []
     like = max(own, key=lambda b: (b.height, b.length, b.thickness, b.id))
+    like = replace(like, material=job.hold.jaw_material or like.material)
     length = max(*(b.length for b in own), max(part.size) + 2 * ENDS)
     thickness = (vise.opening - LOADING - BEST_GAP) / 2
     return [

@@ -51,7 +51,7 @@ def refuse(tried: Sequence[Candidate], part: Part, job: Job, shop: Shop, ask: As
             where="[hold] spacers" if job.hold.spacers else "[hold] spacer_height",
             todo="pin a height or parallels the shop can make there, or leave the spacers to be chosen",
         )
-    size = " × ".join(f"{s:.1f}" for s in part.size)
+    part_size = " × ".join(f"{s:.1f}" for s in part.size)
     say("looking for the size of blank that would do")
     helps = wanted(part, job, shop, ask)
     if not shop.blanks:
@@ -62,14 +62,14 @@ def refuse(tried: Sequence[Candidate], part: Part, job: Job, shop: Shop, ask: As
         )
     else:
         b = helps.blank
+        size = f"{b.length:.0f} mm long, {b.thickness:.1f} mm thick and {b.height:.0f} mm high"
         todo = (
-            f"add a pair {b.length:.0f} mm long, {b.thickness:.1f} mm thick and {b.height:.0f} mm high, "
-            f"its bolt holes {b.bolt_spacing:.0f} mm apart, to the shop file: jaws for this part can be cut "
-            f"in those, {helps.words}"
+            f"add a pair of {b.material} {size}, its bolt holes {b.bolt_spacing:.0f} mm apart, to the shop "
+            f"file: jaws for this part can be cut in those, {helps.words}"
         )
     raise JawrightError(
         "shop-no-blank",
-        what=f"no jaw blank fits the part ({size} mm), {best.why_tried}: {best.lost}",
+        what=f"no jaw blank fits the part ({part_size} mm), {best.why_tried}: {best.lost}",
         where=shop.source,
         todo=todo,
     )
