@@ -142,7 +142,7 @@ def soft(
     ``wrap`` asks for a nest that goes further round; ``outline`` is what stands, where it is had already.
     """
     job = informed(job, part, seen.up)
-    growth = job.incoming.profile.value / 2 + job.incoming.wall_form.value
+    growth = job.incoming.growth
     outline = outline or soft_jaws.stand(seen, turn, wrap=wrap)
 
     def with_pads(two: bool) -> Trying:

@@ -158,6 +158,29 @@ def test_a_lip_within_the_height_of_the_tip_is_met_first(tmp_path: Path, out: fl
         assert isinstance(got, str) and "stands out further" in got
 
 
+@pytest.mark.parametrize(
+    ("collars", "tip", "at"),
+    [
+        ([(13.0, 17.0)], 6.0, 30.0),  # the usual height would meet it: above it
+        ([(9.8, 26.0)], 6.0, 36.0),  # the tip touches the collar itself
+        ([(12.0, 15.0), (20.0, 24.0)], 2.0, 30.0),  # no room for the usual tip beside either
+        ([(17.0, 18.0)], 6.0, 30.0),  # thinner than the tip
+    ],
+)
+def test_a_collar_above_the_jaws_is_passed_or_touched(
+    tmp_path: Path, collars: list[tuple[float, float]], tip: float, at: float
+) -> None:
+    """Collars stand out 6 mm above the jaws: the tip goes beside them, a thin one if it must, or on one."""
+    bodies = [block(-26, 36, low, high) for low, high in collars]
+    contact, stop = touch_part(made(tmp_path, block(-20, 30, 0.0, 30.0), *bodies), JAWS, side="+X")
+    assert (stop.where, stop.tip) == ("above the jaws", tip)
+    assert contact.point[0] == pytest.approx(at)
+    bottom, top = (stop.at[2] + k * stop.tip / 2 - 40.0 for k in (-1, 1))
+    assert bottom >= 6.5 + 0.9 and top <= 30.0 - 1.0
+    if at == 30.0:
+        assert all(top <= low or bottom >= high for low, high in collars)
+
+
 def hexagon(across: float) -> Profile:
     r = across / math.sqrt(3)
     p = [(r * math.cos(math.radians(60 * k)), r * math.sin(math.radians(60 * k))) for k in range(6)]

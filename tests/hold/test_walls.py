@@ -5,11 +5,14 @@ from __future__ import annotations
 import math
 
 import pytest
+from shapely import LineString
 
-from jawright.geometry.curve import Arc, Line
-from jawright.geometry.profile import Profile, rectangle
+from jawright.geometry.curve import Arc, Line, right_normal
+from jawright.geometry.polygon import to_polygon
+from jawright.geometry.profile import Profile, Region, rectangle
 from jawright.hold.outline import Outline, cut_at_levels, steep, visible
 from jawright.hold.walls import choose_grips, choose_locators, choose_stop, joined, nests
+from jaws.shapes import outline as shaped
 from samples import pawl_outline
 
 
@@ -69,6 +72,42 @@ def test_undercut_side_is_no_stop() -> None:
     pts = [(0.0, 0.0), (60.0, 0.0), (60.0, 30.0), (-8.0, 30.0)]
     p = Profile(tuple(Line(pts[i], pts[(i + 1) % 4]) for i in range(4)))
     assert all(w.index != 3 for w in steep(outline(p))), "the jaw could not pass the wider top"
+
+
+def lines(*points: tuple[float, float]) -> tuple[Line, ...]:
+    return tuple(Line(p, q) for p, q in zip(points, (*points[1:], points[0]), strict=True))
+
+
+def test_what_of_a_leaning_wall_lies_below_an_arm_is_no_stop() -> None:
+    """An L with a long arm, turned by 30°: all but the foot of its inner wall, 48 mm, lies below it.
+
+    By hand: the inner wall is met from its foot (12 cos 30°) back to the X of the arm's far corner at
+    45 cos 30° - 60 sin 30°, and leans by 30°.
+    """
+    ell = Profile(lines((0, 0), (12, 0), (12, 60), (45, 60), (45, 72), (0, 72))).moved(turn=math.radians(30))
+    (inner,) = [w for w in steep(outline(ell)) if w.index == 1]
+    foot, arm = (
+        12 * math.cos(math.radians(30)),
+        45 * math.cos(math.radians(30)) - 60 * math.sin(math.radians(30)),
+    )
+    assert inner.curve.length == pytest.approx((foot - arm) / math.sin(math.radians(30)), abs=1e-6)
+    assert max(inner.curve.start[0], inner.curve.end[0]) == pytest.approx(foot)
+
+
+def test_every_stop_can_be_met_from_the_fixed_jaw() -> None:
+    """Straight up from just outside any stop run there is no metal: plain polygons, random outlines."""
+    met = 0
+    for n in range(240):
+        profile = shaped(n)
+        for w in steep(outline(profile)) if profile is not None else ():
+            assert profile is not None
+            body = to_polygon(Region(profile), 0.001).buffer(-0.002)
+            for t in (0.05, 0.35, 0.65, 0.95):
+                (x, y), (nx, ny) = w.curve.at(t), right_normal(w.curve, t)
+                up = LineString([(x + 0.02 * nx, y + 0.02 * ny), (x + 0.02 * nx, y + 500.0)])
+                assert not up.intersects(body), f"outline {n}, curve {w.index}"
+            met += 1
+    assert met > 100
 
 
 def test_notch_hidden_from_the_jaw_is_not_visible() -> None:

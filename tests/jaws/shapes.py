@@ -139,11 +139,20 @@ def slot(rng: Rng) -> Profile:
     )
 
 
+def bone(rng: Rng) -> Profile:
+    """A bar with a bay in each end: what stops it along X is short, beside the corners of its long sides."""
+    w, h, cheek, deep = (float(rng.uniform(*q)) for q in ((30, 80), (10, 40), (1.5, 6.0), (1.5, 8.0)))
+    cheek = min(cheek, 0.3 * h)
+    pts = [(0.0, 0.0), (w, 0.0), (w, cheek), (w - deep, cheek), (w - deep, h - cheek), (w, h - cheek)]
+    pts += [(w, h), (0.0, h), (0.0, h - cheek), (deep, h - cheek), (deep, cheek), (0.0, cheek)]
+    return rounded(pts, [float(rng.choice([0.0, rng.uniform(0.2, 1.0)]))] * 12)
+
+
 def disc(rng: Rng) -> Profile:
     return circle((0.0, 0.0), float(rng.uniform(6, 45)))
 
 
-FAMILIES = (star, box, ell, tee, fork, flats, lobes, slot, disc)
+FAMILIES = (star, box, ell, tee, fork, flats, lobes, slot, disc, bone)
 
 
 def outline(number: int) -> Profile | None:

@@ -32,6 +32,7 @@ from jawright.job.model import Job
 from jawright.job.read import read_job
 from jawright.part.model import Part
 from jawright.part.plate import make_plate
+from jawright.proof.loads import wall_points
 from jawright.shop.model import Shop
 from jawright.shop.read import read_shop
 from jaws.shapes import outline
@@ -98,7 +99,21 @@ def wrong(pair: Pair, growth: float) -> list[str]:
             if len(rest) and (hit := float(signed_distance(jaws.pocket, rest).max())) > MICRON:
                 out.append(f"the {jaw.side} jaw meets the part by {hit:.4f} mm after {away} mm of opening")
     out += _touching(pair) + _metal(pair) + _corners(pair, growth) + _cuttable(pair)
-    return out
+    return out + _stopped(pair) + _loaded(pair)
+
+
+def _stopped(pair: Pair) -> list[str]:
+    """Something ends the part's way along X: a stop in the pocket or outside, walls that lean, or why not."""
+    normals = [c.normal[0] for c in pair.hold.contacts if c.on == "fixed"]
+    if any(c.on == "stop" for c in pair.hold.contacts) or (min(normals) < 0.0 < max(normals)):
+        return []
+    return [] if pair.hold.no_stop else ["nothing stops the part along X, and nothing says why"]
+
+
+def _loaded(pair: Pair) -> list[str]:
+    """The proof that the part drops in finds no wall of the nominal part beyond the pocket's."""
+    _, _, gaps = wall_points(pair.hold, pair.jaws, 0.0)
+    return [f"*loads* finds a wall {-gaps.min():.3f} mm too big"] if gaps.min() < -2 * MICRON else []
 
 
 def _touching(pair: Pair) -> list[str]:
@@ -230,7 +245,7 @@ def _cuttable(pair: Pair) -> list[str]:
 
 def run(numbers: range) -> tuple[Counter[str], list[str]]:
     job, _ = demo()
-    growth = job.incoming.profile.value / 2 + job.incoming.wall_form.value
+    growth = job.incoming.growth
     seen: Counter[str] = Counter()
     bad = []
     for n in numbers:

@@ -73,6 +73,25 @@ def test_a_relief_that_would_eat_a_short_stop_bites_into_the_long_locating_wall(
     assert left == pytest.approx(8.0 - bite, abs=0.1), "the relief's width and no more is lost"
 
 
+def bone(cheek: float) -> Profile:
+    """60 × 16 mm with a bay 4 mm deep in each end, that leaves two ``cheek`` long walls at each."""
+    h = 16 - cheek
+    p = [(0.0, 0.0), (60.0, 0.0), (60.0, cheek), (56.0, cheek), (56.0, h), (60.0, h)]
+    p += [(60.0, 16.0), (0.0, 16.0), (0.0, h), (4.0, h), (4.0, cheek), (0.0, cheek)]
+    p = [(x - 20.0, y - 8.0) for x, y in p]
+    return Profile(tuple(Line(a, b) for a, b in zip(p, (*p[1:], p[0]), strict=True)))
+
+
+@pytest.mark.parametrize("cheek", [2.2, 2.85, 4.0])
+def test_a_stop_that_the_relief_would_eat_whole_stays_where_the_jaw_is_deep_enough_too(cheek: float) -> None:
+    """The relief of the 6 mm end mill takes 6.5 mm of a wall: the part was left free to slide along X."""
+    draft, pair = drafted(bone(cheek), kind="soft jaws")
+    assert isinstance(draft, soft.Draft) and pair is not None and draft.cutter.diameter == 6.0
+    assert draft.whole_stop and pair.hold.stop is not None
+    stop = [z for z in pair.jaws.zones if z.purpose == "stop"]
+    assert sum(c.length for z in stop for c in z.curves) == pytest.approx(cheek, abs=0.05), "all of it"
+
+
 def test_a_wider_part_keeps_owned_spacers_and_its_locating_wall() -> None:
     draft, pair = drafted(seat(10.0, 30.0))
     assert isinstance(draft, soft.Draft) and pair is not None

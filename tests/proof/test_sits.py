@@ -48,6 +48,13 @@ def test_without_a_stop_it_slides_and_is_told_to_get_one() -> None:
     assert "flush on the locators" not in p
 
 
+def test_where_no_stop_can_touch_the_reason_is_told_and_none_is_asked_for() -> None:
+    why = "only 2.0 mm of the part stands above the jaws and 2.0 mm is between them: no room for a stop"
+    p = by_name(replace(block.hold(stop=False), no_stop=why))
+    assert p["located"].verdict == "fail"
+    assert why in p["located"].sentence and "Add a stop" not in p["located"].sentence
+
+
 def test_one_locator_on_the_fixed_jaw_turns() -> None:
     h = block.hold()
     one = tuple(c for c in h.contacts if c.name not in ("B2", "G1", "G2"))

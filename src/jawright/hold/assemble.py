@@ -44,6 +44,7 @@ class Seating:
     notes: tuple[str, ...] = ()
     reused: bool = False
     side_stop: SideStop | None = None
+    no_stop: str = ""
     lower: tuple[Polygon, ...] = ()  # the areas of lower floors; none: as ``carried``
 
 
@@ -98,6 +99,7 @@ def assemble(
         notes=(*ask.notes, *s.notes, *feet.told(len(view.band.outline)), *_unseen(features)),
         reused=s.reused,
         side_stop=s.side_stop,
+        no_stop=s.no_stop,
         grip_reason=_why_as_deep(s, view),
         feet=feet.moved(view.band, turn=turn.angle, shift=s.shift),
         bridges=view.bridges,

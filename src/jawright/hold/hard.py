@@ -291,6 +291,7 @@ def _hold(
         parallels=(parallel, parallel),
         notes=("keep the parallels against the jaws with a spring, foam or tape while loading",),
         side_stop=None if isinstance(stopped, str) else stopped[1],
+        no_stop=stopped if isinstance(stopped, str) else "",
     )
     return assemble(seating, view, turn, ask=ask, part=part, job=job, shop=shop, vise=vise)
 

@@ -170,6 +170,7 @@ class Hold:
     beside: tuple[Region, ...] = ()  # outlines of the further parts in the same jaws
     reused: bool = False  # the pair was cut before and is put back: it sits a little elsewhere
     side_stop: SideStop | None = None  # a stop outside the pocket, when nothing in the jaws stops the part
+    no_stop: str = ""  # why there is none of these either, where one was looked for
     grip_reason: str = ""  # why the grip is as deep as it is
     torque: float | None = None  # [N·m] the search set it to; None: the middle of its window
     torque_why: str = ""  # why not the middle

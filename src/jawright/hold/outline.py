@@ -30,6 +30,7 @@ STEEP = math.radians(30.0)
 PAD_EDGES = tuple(math.radians(a) for a in (-45, -20, -7, 7, 20, 45))
 """Arcs are split into pads at these angles from the closing direction, so that only the useful run grips."""
 
+UPRIGHT = 1e-6  # a wall whose normal leans less than this out of X is upright
 INSIDE = 1.0  # [mm] jaws end this far short of a wall that is milled past them (common practice, no source)
 SHORTEST = 1.0  # [mm] shortest run of wall that counts as a contact (common practice, no source)
 
@@ -252,7 +253,7 @@ def _short_of(run: Curve, index: int, outline: Outline) -> Curve:
 def steep(outline: Outline) -> tuple[Wall, ...]:
     """Straight runs steep enough to be the stop, on the outside of the part for a pocket open toward -Y.
 
-    A run counts when nothing of the part above it (larger y) reaches further out, so that
+    A run counts where nothing of the part above it (larger y) reaches further out, so that
     the wall of the fixed jaw can stand right at it.
     """
     return outline.steep
@@ -263,17 +264,34 @@ def _steep(outline: Outline) -> list[Wall]:
     for i, curve in enumerate(outline.profile.curves):
         if i in outline.bridges:
             continue
-        for c in [curve] if isinstance(curve, Line) else _steep_runs(curve):
-            n = right_normal(c, 0.5)
-            if c.length < SHORTEST or abs(n[0]) < math.cos(STEEP) or _shadowed(outline, c, n):
-                continue
-            walls.append(Wall(c, i, outline.faces[i], "fixed", "clear", outline.datums[i], "steep wall"))
+        for c in _uncovered(outline, i, curve):
+            if c.length >= SHORTEST and abs(right_normal(c, 0.5)[0]) >= math.cos(STEEP):
+                walls.append(Wall(c, i, outline.faces[i], "fixed", "clear", outline.datums[i], "steep wall"))
     return walls
 
 
-def _steep_runs(arc: Arc) -> list[Curve]:
+def _uncovered(outline: Outline, index: int, curve: Curve) -> list[Curve]:
+    """The runs of a curve that a wall of the fixed jaw can stand at, on the outside of the part.
+
+    A leaning line or an arc counts where it is the upper border, an upright line, which is none, as a whole.
+    """
+    if isinstance(curve, Line):
+        nx, ny = right_normal(curve, 0.5)
+        if abs(nx) < math.cos(STEEP) or ny < -UPRIGHT:
+            return []  # the part widens upward there: the jaw could not pass
+        if ny <= UPRIGHT:
+            return [] if _shadowed(outline, curve) else [curve]
+    elif not curve.ccw:
+        return []
+    runs: list[Curve] = [c.reversed() for c, k in outline.borders[0] if k == index]
+    if isinstance(curve, Arc):
+        runs = [r for run in runs for r in _steep_runs(run)]
+    return [r for r in runs if not _shadowed(outline, r)]
+
+
+def _steep_runs(arc: Curve) -> list[Curve]:
     """The runs of a convex arc whose normal lies between X and ``STEEP`` above it, on either side."""
-    if not arc.ccw:
+    if isinstance(arc, Line):
         return []
     runs = [
         (r, right_normal(r, 0.5))
@@ -282,12 +300,10 @@ def _steep_runs(arc: Arc) -> list[Curve]:
     return [r for r, n in runs if n[1] > 0 and abs(n[0]) > math.cos(STEEP)]
 
 
-def _shadowed(outline: Outline, wall: Curve, n: Point) -> bool:
-    """Whether metal above the wall reaches further out than the wall does at the same height."""
-    if n[1] < -1e-6:
-        return True  # the part widens upward: the jaw could not pass
+def _shadowed(outline: Outline, wall: Curve) -> bool:
+    """Whether metal above the foot of a wall reaches further out than the wall does."""
     low = min(wall.start[1], wall.end[1])
-    sign = 1.0 if n[0] > 0 else -1.0
+    sign = 1.0 if right_normal(wall, 0.5)[0] > 0 else -1.0
     reach = box(wall)
     edge = max(sign * reach[0], sign * reach[2])
     for c, whole in zip(outline.profile.curves, outline.boxes, strict=True):

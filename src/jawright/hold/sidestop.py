@@ -9,6 +9,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Literal
 
 from jawright import kernel
 from jawright.errors import JawrightError
@@ -34,6 +35,7 @@ STEEP = math.radians(30.0)
 OFF_LEVEL = 0.0137  # [mm] the cut is taken off the round heights at which faces begin and end
 INSIDE = 1e-6  # [mm] a curve whose box ends further in than a known point by this does not end the part
 SHORTEST = 2.0  # [mm] a shorter straight run is touched like a corner (common practice, no source)
+BESIDE = (-0.5, -0.3, -0.1, 0.1, 0.3, 0.5)  # heights of the tip looked at, as shares of it
 IN_THE_WAY = 0.5  # [mm] what stands out so much further is met first (common practice, no source)
 Run = tuple[Curve, int]
 """A curve of an outline and the part's face that it lies on."""
@@ -48,6 +50,17 @@ class Room:
     floor: float
     jaw_top: float
     open_between: bool  # nothing but air and the part between the jaws at their ends: hard jaws
+
+
+@dataclass(frozen=True, slots=True)
+class Touch:
+    """A height a stop could touch at, and how large its tip may be. Vise frame, mm."""
+
+    z: float
+    where: Literal["above the jaws", "between the jaws"]
+    tip: float  # of a stop that has to be got
+    most: float | None = None  # of one that the shop has; None for any
+    clip: tuple[float, float] | None = None  # the run of Y it has to be in, None for any
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,35 +92,21 @@ def side_stop(
     goes first, then the longest straight wall, then an arc or a corner at the far end. Where only walls
     that are milled here end the part, the stop is swung away once the part is clamped.
     """
-    z, where = _height(view, room)
-    if z is None:
-        return where
-    least = _tip(view, room)
-    clip = None if where == "above the jaws" or room.open_between else (-room.gap + ROOM, -ROOM)
-    tip = least if clip is None else min(TIP, room.gap - 2 * ROOM)
-
-    def runs(height: float) -> list[Run]:
-        found = _outlines(part.shape, view.up, height - room.floor + view.low)
-        moved = move_all([c for c, _ in found], turn=turn.angle, shift=shift)
-        return [(c, face) for c, (_, face) in zip(moved, found, strict=True)]
-
-    own = runs(z)
-    if not own:
-        return "no outline to stop on could be cut at the height of a stop"
-    spots = [s for s in _spots(own, clip) if _wanted(s, job)]
-    if not spots:
-        return "no steep wall at an end to stop on"
-    beside = [c for k in (-0.5, 0.5) for c, _ in runs(z + k * tip)]
-    spots = [s for s in spots if _free(s, beside, clip, tip)]
-    if not spots:
-        return f"the part stands out further above or below, within the {tip:g} mm that a stop's tip is high"
+    tries, refused = _tries(view, room), []
+    for touch in tries if isinstance(tries, list) else []:
+        spots = _spots_at(touch, view, turn, shift, room=room, part=part, job=job)
+        if not isinstance(spots, str):
+            break
+        refused.append(spots)
+    else:
+        return tries if isinstance(tries, str) else refused[0]  # of the usual place
     stays = [s for s in spots if s.face not in milled.here(ask)]
     spots, away = stays or spots, not stays
     best = min(spots, key=lambda s: (letters.get(s.face, "") == "", -round(s.length, 3), s.at))
     sign = 1.0 if best.normal[0] > 0 else -1.0
     reach = max(0.0, room.half - sign * best.at[0])
-    owned = _owned(shop.stops, z=z, reach=reach, tip=_most_tip(clip, least, room))
-    at: Vec3 = (best.at[0], best.at[1], z)
+    owned = _owned(shop.stops, z=touch.z, reach=reach, tip=touch.most)
+    at: Vec3 = (best.at[0], best.at[1], touch.z)
     letter = ("" if away else letters.get(best.face, "")) or "S"  # the datum itself is only made now
     contact = Contact(
         name=f"{letter}1",
@@ -124,43 +123,62 @@ def side_stop(
         id=owned.id if owned else "",
         at=at,
         side="+X" if sign > 0 else "-X",
-        where="above the jaws" if where == "above the jaws" else "between the jaws",
+        where=touch.where,
         reach=reach,
-        tip=owned.tip if owned else tip,
+        tip=owned.tip if owned else touch.tip,
         away=away,
     )
     return contact, stop
 
 
-def _height(view: View, room: Room) -> tuple[float | None, str]:
-    """Height of the touch [mm] and where it is, or None and why there is none."""
+def _tries(view: View, room: Room) -> list[Touch] | str:
+    """Where a stop could touch, the usual place first; or why it has no room anywhere."""
     top = room.floor + view.tall
     exposed = top - room.jaw_top
-    if exposed >= TIP + 2 * ROOM:
-        return room.jaw_top + exposed / 2 - OFF_LEVEL, "above the jaws"  # the cutter passes over it
-    if room.open_between:  # as low as it must be for the cutter to pass over it
-        middle = min(view.tall / 2, view.tall - OVER - _tip(view, room) / 2)
-        return room.floor + middle + OFF_LEVEL, "between the jaws"
-    if room.gap >= 2 * ROOM + 2.0:
-        return room.floor + (room.jaw_top - room.floor) / 2 + OFF_LEVEL, "between the jaws"
-    return None, (
+    out = []
+    if exposed >= TIP + 2 * ROOM:  # the cutter passes over it
+        middle = room.jaw_top + exposed / 2 - OFF_LEVEL
+        out = [Touch(middle, "above the jaws", TIP)]
+        for tip in (TIP, LEAST_TIP):  # elsewhere and with a smaller tip where something is in the way
+            low, high = room.jaw_top + ROOM + tip / 2, top - OVER - tip / 2
+            out += [Touch(z, "above the jaws", tip, most=tip) for z in (low + OFF_LEVEL, high - OFF_LEVEL)]
+    if room.open_between:
+        tip = min(TIP, max(LEAST_TIP, view.tall - OVER - UNDER))
+        tall = room.jaw_top - room.floor if out else view.tall
+        middle = min(tall / 2, view.tall - OVER - tip / 2)  # the cutter passes over it
+        at = room.floor + middle + OFF_LEVEL
+        out.append(Touch(at, "between the jaws", tip, most=tip if tip < TIP else None))
+    elif room.gap >= 2 * ROOM + LEAST_TIP:
+        tip, most = min(TIP, room.gap - 2 * ROOM), room.gap - 2 * ROOM
+        at = room.floor + (room.jaw_top - room.floor) / 2 + OFF_LEVEL
+        out.append(Touch(at, "between the jaws", tip, most=most, clip=(-room.gap + ROOM, -ROOM)))
+    return out or (
         f"only {exposed:.1f} mm of the part stands above the jaws and {room.gap:.1f} mm is between them: "
         "no room for a stop"
     )
 
 
-def _tip(view: View, room: Room) -> float:
-    """Height of the tip of a stop that has to be got [mm]: less in hard jaws at a part that is thin."""
-    if not room.open_between or view.tall - (room.jaw_top - room.floor) >= TIP + 2 * ROOM:
-        return TIP
-    return min(TIP, max(LEAST_TIP, view.tall - OVER - UNDER))
+def _spots_at(
+    t: Touch, view: View, turn: Turn, shift: Point, *, room: Room, part: Part, job: Job
+) -> list[Spot] | str:
+    """What a stop can touch there, or why nothing."""
 
+    def runs(height: float) -> list[Run]:
+        found = _outlines(part.shape, view.up, height - room.floor + view.low)
+        moved = move_all([c for c, _ in found], turn=turn.angle, shift=shift)
+        return [(c, face) for c, (_, face) in zip(moved, found, strict=True)]
 
-def _most_tip(clip: tuple[float, float] | None, tip: float, room: Room) -> float | None:
-    """The largest tip of an owned stop that goes there [mm]; None for any."""
-    if clip is not None:
-        return room.gap - 2 * ROOM
-    return tip if tip < TIP else None
+    own = runs(t.z)
+    if not own:
+        return "no outline to stop on could be cut at the height of a stop"
+    spots = [s for s in _spots(own, t.clip) if _wanted(s, job)]
+    if not spots:
+        return "no steep wall at an end to stop on"
+    beside = [c for k in BESIDE for c, _ in runs(t.z + k * t.tip)]
+    spots = [s for s in spots if _free(s, beside, t.clip, t.tip)]
+    return spots or (
+        f"the part stands out further above or below, within the {t.tip:g} mm that a stop's tip is high"
+    )
 
 
 @lru_cache(maxsize=64)
@@ -181,7 +199,8 @@ def _free(s: Spot, beside: Sequence[Curve], clip: tuple[float, float] | None, ti
     """Whether nothing that ``beside`` cuts stands out further at the spot than the tip can pass over."""
     sign = 1.0 if s.normal[0] > 0 else -1.0
     band = clip or (s.at[1] - tip / 2, s.at[1] + tip / 2)
-    most = 0.5 * s.length * math.sin(STEEP) + IN_THE_WAY
+    aside = max(s.at[1] - band[0], band[1] - s.at[1])  # the wall's own slant stands out that far to a side
+    most = min(aside, 0.5 * s.length) * abs(s.normal[1] / s.normal[0]) + IN_THE_WAY
     for c in beside:
         x0, y0, x1, y1 = box(c)
         if max(sign * (x0 - s.at[0]), sign * (x1 - s.at[0])) <= most or y1 < band[0] or y0 > band[1]:

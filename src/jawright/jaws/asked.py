@@ -47,7 +47,7 @@ def needs_of(
     Clear walls stand off by ``allowance`` [mm]; ``cutter`` finishes the pocket.
     """
     locators, stop, grips = bearing
-    growth = job.incoming.profile.value / 2 + job.incoming.wall_form.value
+    growth = job.incoming.growth
     _, y0, _, y1 = outline.box
     enough = ENOUGH_WALL if outline.wrap <= SQUARE_ON else WRAPPED
     on_fixed, on_floating = _depths(locators, y1), _depths(grips, y0)

@@ -116,7 +116,7 @@ def _pocket(draft: Draft, job: Job, left: Left | None, cut: Sequence[Region]) ->
         gap=draft.place.gap,
         allowance=draft.allowance,
         cutter_radius=draft.cutter.diameter / 2,
-        growth=job.incoming.profile.value / 2 + job.incoming.wall_form.value,
+        growth=job.incoming.growth,
         beside=draft.row.beside,
         bridges=draft.hold.bridges,
         whole_stop=draft.whole_stop,

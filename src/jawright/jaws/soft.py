@@ -32,7 +32,7 @@ from jawright.jaws.cutters import pocket_cutter
 from jawright.jaws.grooves import Groove, along_wall, beside
 from jawright.jaws.milled_past import Beside, milled_beside, with_room
 from jawright.jaws.place import Needs, Place
-from jawright.jaws.placed import no_blank, placed, stop_kept
+from jawright.jaws.placed import STOP_LAND_LEAST, no_blank, placed, stop_kept, stop_lost
 from jawright.jaws.row import ALONE, Row, arrange, middle_of_row, wells_beside
 from jawright.job.model import Job
 from jawright.part.model import Part
@@ -144,17 +144,33 @@ def draft(
     stop = outline.once(("stop", rest, job.hold.stop, nested, square), find_stop)
     tried = partial(_with_stop, view, turn, outline, ask=ask, part=part, job=job, shop=shop, vise=vise)
     made = tried((locators, stop))
-    if isinstance(made, Lost) and stop is not None:
+    if stop is not None and _stopless(made, job.incoming.growth):
         bitten = tried((locators, stop), whole_stop=True)
         made = bitten if isinstance(bitten, Draft) else made
-    if isinstance(made, Lost) and stop is not None:
+    if stop is not None and _stopless(made, job.incoming.growth):
         outside = tried((locators, None))
         if isinstance(outside, Draft) and outside.hold.side_stop is not None:
             made, stop = outside, None
+        elif isinstance(outside, Draft) and isinstance(made, Draft):
+            made = replace(made, hold=replace(made.hold, no_stop=outside.hold.no_stop))
     if isinstance(made, Lost):
         return made
     leans = stop is not None and stop.datum != "" and abs(stop.normal[0]) < STOP_SQUARE
     return replace(made, fewest=fewest, choice=choice, wraps=wrap, leaning_stop=leans)
+
+
+def _stopless(made: Draft | Lost, growth: float) -> bool:
+    """Whether a stance is lost, or the relief at the corner takes its whole stop wall."""
+    if isinstance(made, Lost):
+        return True
+    if made.whole_stop:
+        return False
+    stops = [w for w in made.walls if w.purpose == "stop"]
+    lost = [stop_lost(made.hold.outline.outer, w, made.cutter, growth) for w in stops]
+    return all(
+        w.curve.length - x < min(STOP_LAND_LEAST, w.curve.length / 2)
+        for w, x in zip(stops, lost, strict=True)
+    )
 
 
 def _with_stop(
@@ -176,7 +192,7 @@ def _with_stop(
         return chosen
     locators, stop, grips = chosen
     bearing = [*locators, *([stop] if stop else []), *grips]
-    growth = job.incoming.profile.value / 2 + job.incoming.wall_form.value
+    growth = job.incoming.growth
     cutter = pocket_cutter(
         shop.cutters,
         bearing,
@@ -303,13 +319,16 @@ def _hold(
     bearing = wall_contacts([w for w in walls if w.purpose != "clear"], place.floor + view.grip_depth / 2)
     half = place.blank.length / 2
     beside: SideStop | None = None
+    no_stop = ""
     if outside:
         room = Room(half, place.gap, place.floor, place.top, open_between=False)
         letters = {f: d.letter for d in ask.datums for f in d.faces}
         stopped = side_stop(
             view, turn, place.shift, letters=letters, room=room, ask=ask, part=part, job=job, shop=shop
         )
-        if not isinstance(stopped, str):
+        if isinstance(stopped, str):
+            no_stop = stopped
+        else:
             bearing.append(stopped[0])
             beside = stopped[1]
     seating = Seating(
@@ -322,5 +341,6 @@ def _hold(
         bearing=tuple(bearing),
         carried=tuple(jaw_floors(place.gap, place.blank.length, place.blank.thickness)),
         side_stop=beside,
+        no_stop=no_stop,
     )
     return assemble(seating, view, turn, ask=ask, part=part, job=job, shop=shop, vise=vise)

@@ -130,6 +130,11 @@ class Incoming:
     edge_break_most: Given = Given(0.0, "not given")  # largest chamfer or radius at the lower edge [mm]
     model: Path | None = None  # the part as it comes from the first side, in the frame of the finished one
 
+    @property
+    def growth(self) -> float:
+        """How far a wall of the largest part lies outside the nominal one [mm]."""
+        return self.profile.value / 2 + self.wall_form.value
+
 
 @dataclass(frozen=True, slots=True)
 class HoldAsk:

@@ -49,7 +49,7 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop
 def drop_in(hold: Hold, jaws: Jaws, job: Job, shop: Shop) -> Proof:
     """Room round the biggest part with the floating jaw open: a small linear program over the walls."""
     say = Say(job.units)
-    grown = job.incoming.profile.value / 2 + job.incoming.wall_form.value
+    grown = job.incoming.growth
     rooms = []
     where = None
     for cut in (shop.jaw_cut.high, shop.jaw_cut.set, shop.jaw_cut.low):
@@ -113,10 +113,12 @@ def wall_points(hold: Hold, jaws: Jaws, grown: float) -> tuple[Floats, Floats, F
         into = (-n[0], -n[1]) if far < FLUSH else ((p[0] - f[0]) / far, (p[1] - f[1]) / far)
         m = right_normal(curve, k / 8)
         other = isinstance(loops[foot.loop].curves[foot.curve], Line) and -(into[0] * n[0] + into[1] * n[1])
-        if 0 < k < 8 and isinstance(curve, Line) and -(into[0] * m[0] + into[1] * m[1]) < SQUARE > other:
-            # an edge or fillet beside a flat of the part, no flat of the pocket that faces it from elsewhere:
-            # it slides past that along its own wall
-            into, far = (-m[0], -m[1]), (f[0] - p[0]) * m[0] + (f[1] - p[1]) * m[1]
+        ahead = (f[0] - p[0]) * m[0] + (f[1] - p[1]) * m[1]
+        facing = -(into[0] * m[0] + into[1] * m[1])
+        if 0 < k < 8 and isinstance(curve, Line) and facing < SQUARE > other and ahead > -FLUSH:
+            # an edge or fillet beside a flat of the part, no flat of the pocket that faces it from elsewhere
+            # or through the part: it slides past that along its own wall
+            into, far = (-m[0], -m[1]), ahead
         # Backing the floating jaw off gives a wall as much as it faces the closing direction.
         opened = OPEN * max(0.0, into[1]) if p[1] < 0.0 else 0.0
         points.append(p)

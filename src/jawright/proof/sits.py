@@ -48,7 +48,7 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop
         return (unknown("sits", "located", words, unit="", supply=("a hold with contacts",), basis=basis),)
     nominal = s.seated(np.zeros((1, len(s.sources))))
     round_one = own_turn(hold, s.contacts, nominal.free)
-    found = [located(s, nominal, Say(job.units), round_one)]
+    found = [located(s, nominal, Say(job.units), round_one, hold.no_stop)]
     if nominal.located or (round_one is not None and not nominal.unsolved.any()):
         found.append(flush(hold, job, shop, round_one))
         found.append(window(hold, jaws, job, s))
@@ -62,19 +62,23 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop
     return tuple(found)
 
 
-def advice(free: Freedom) -> str:
-    """What takes a freedom away, in shop words."""
+def advice(free: Freedom, no_stop: str = "") -> str:
+    """What takes a freedom away, in shop words; ``no_stop`` says why no stop can be added, if none can."""
     dx, dy, _ = free.move
     if not any(free.move):
         return "give the floating jaw a wall square on to its closing direction"
     if "turns" in free.words:
         return "add a second locator on the fixed jaw, well apart from the first"
+    if abs(dx) >= abs(dy) and no_stop:
+        return f"no stop serves here: {no_stop}; pin another turn or side up"
     if abs(dx) >= abs(dy):
         return "add a stop, and push the part to it"
     return "let a wall of the floating jaw push it toward the fixed jaw"
 
 
-def located(s: Scene, nominal: SeatResult, say: Say, round_one: OwnTurn | None = None) -> Proof:
+def located(
+    s: Scene, nominal: SeatResult, say: Say, round_one: OwnTurn | None = None, no_stop: str = ""
+) -> Proof:
     """How many of the three freedoms in the plane are taken at the seated place.
 
     A round part that only turns about its own center is a caution while nothing made here needs the turn.
@@ -105,7 +109,7 @@ def located(s: Scene, nominal: SeatResult, say: Say, round_one: OwnTurn | None =
         )
     elif free:
         ways = " and ".join(freedom_words(f, say) for f in free)
-        todo = "; ".join(dict.fromkeys(advice(f) for f in free))
+        todo = "; ".join(dict.fromkeys(advice(f, no_stop) for f in free))
         sentence = f"The part is not located: it {ways}. {todo[0].upper()}{todo[1:]}."
     elif jammed:
         sentence = "The part does not go home: it touches walls that stand still before that."
