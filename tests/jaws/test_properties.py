@@ -25,6 +25,7 @@ from jawright.geometry.profile import Region
 from jawright.geometry.query import signed_distance
 from jawright.hold import resolve, stance
 from jawright.hold.view import view
+from jawright.hold.walls import NESTS
 from jawright.jaws import soft
 from jawright.jaws.design import Pair, design
 from jawright.jaws.model import Jaw
@@ -32,7 +33,7 @@ from jawright.job.model import Job
 from jawright.job.read import read_job
 from jawright.part.model import Part
 from jawright.part.plate import make_plate
-from jawright.proof.loads import wall_points
+from jawright.proof.facing import wall_points
 from jawright.shop.model import Shop
 from jawright.shop.read import read_shop
 from jaws.shapes import outline
@@ -107,6 +108,8 @@ def _stopped(pair: Pair) -> list[str]:
     normals = [c.normal[0] for c in pair.hold.contacts if c.on == "fixed"]
     if any(c.on == "stop" for c in pair.hold.contacts) or (min(normals) < 0.0 < max(normals)):
         return []
+    if any(z.reason == NESTS for z in pair.jaws.zones):
+        return []  # what a relief leaves of a nest may not stop it: the proof says so
     return [] if pair.hold.no_stop else ["nothing stops the part along X, and nothing says why"]
 
 
@@ -220,8 +223,10 @@ def _corners(pair: Pair, growth: float) -> list[str]:
             turn = math.atan2(u[0] * v[1] - u[1] * v[0], float(u @ v))
             if not math.radians(3.0) < turn < math.radians(150.0) or -gap <= at[1] <= 0.0:
                 continue
-            if bears.distance(shapely.Point(at)) < SEAT:
-                continue  # the corner itself is the seat
+            arc = shapely.LineString([c.at(k / 200) for k in range(201)]) if r else shapely.Point(at)
+            mine = any(arc.distance(shapely.Point(s.at(0.5))) < SEAT for s in seats)
+            if mine or bears.distance(shapely.Point(at)) < SEAT:
+                continue  # the corner itself, or a run of it, is the seat: nothing holds both its walls flush
             if r and _side(curves[i - 1], gap) * _side(after, gap) <= 0:
                 continue  # its walls bear in different jaws: a small part lets them close on it
             outward = (u - v) / np.linalg.norm(u - v)

@@ -148,10 +148,14 @@ def _tries(view: View, room: Room) -> list[Touch] | str:
         middle = min(tall / 2, view.tall - OVER - tip / 2)  # the cutter passes over it
         at = room.floor + middle + OFF_LEVEL
         out.append(Touch(at, "between the jaws", tip, most=tip if tip < TIP else None))
-    elif room.gap >= 2 * ROOM + LEAST_TIP:
-        tip, most = min(TIP, room.gap - 2 * ROOM), room.gap - 2 * ROOM
-        at = room.floor + (room.jaw_top - room.floor) / 2 + OFF_LEVEL
-        out.append(Touch(at, "between the jaws", tip, most=most, clip=(-room.gap + ROOM, -ROOM)))
+    else:
+        under = view.tall - OVER  # the cutter passes over it, and what touches is not below the floor
+        tip = min(TIP, room.gap - 2 * ROOM, 2 * (under - ROOM))
+        if tip >= LEAST_TIP:
+            middle = min((room.jaw_top - room.floor) / 2 + OFF_LEVEL, under - tip / 2)
+            most = min(room.gap - 2 * ROOM, 2 * (under - middle))
+            clip = (-room.gap + ROOM, -ROOM)
+            out.append(Touch(room.floor + middle, "between the jaws", tip, most=most, clip=clip))
     return out or (
         f"only {exposed:.1f} mm of the part stands above the jaws and {room.gap:.1f} mm is between them: "
         "no room for a stop"

@@ -9,7 +9,7 @@ import math
 from collections.abc import Sequence
 
 from jawright.geometry.frame import standing
-from jawright.hold.outline import SQUARE_ON, Outline, Wall
+from jawright.hold.outline import SQUARE_ON, Outline, Wall, mark
 from jawright.hold.resolve import Ask
 from jawright.hold.stance import Turn
 from jawright.hold.view import View
@@ -63,7 +63,9 @@ def needs_of(
     weight = sum(w.curve.length for w in grips)
     holes, depth = outline.once("wells", lambda: _wells(view, turn, ask))
     radius = cutter.diameter / 2
-    reach = outline.once(("reach", radius, growth), lambda: relief_reach(outline.profile, radius, growth))
+    walls = [*locators, *([stop] if stop else []), *grips]
+    key = ("reach", radius, growth, *(mark(w) for w in walls))
+    reach = outline.once(key, lambda: relief_reach(outline.profile, radius, growth, walls))
     return Needs(
         box=outline.box,
         fixed_depth=fixed,

@@ -14,7 +14,7 @@ from jawright.geometry.profile import Profile
 from jawright.hold.outline import Wall
 from jawright.jaws.grooves import LONG_FLOOR, SLOT_DEPTH
 from jawright.jaws.place import LEDGE, LEDGE_LEAST, Needs, Place, Refusal, places
-from jawright.jaws.relief import OVER, PAST, corners
+from jawright.jaws.relief import OVER, STOP_FIRST, corners, relief_reach
 from jawright.jaws.strips import strips
 from jawright.shop.model import Blank, Cutter, Parallel, Shop, Vise
 
@@ -106,10 +106,10 @@ def stop_kept(
         return None
     y1 = outline.box[3]
     begins, half = y1 - max(stop.curve.start[1], stop.curve.end[1]), stop.curve.length / 2
-    bite = PAST + growth + cutter.diameter / 2 + OVER
+    walls, radius = [*locators, stop, *bearing[2]], cutter.diameter / 2
     return replace(
         needs,
         fixed_depth=max(LEDGE, begins + min(STOP_LAND, half)),
         least=(max(LEDGE_LEAST, begins + min(STOP_LAND_LEAST, half)), needs.least[1]),
-        beyond_y=max(needs.beyond_y, bite),
+        beyond_y=max(needs.beyond_y, relief_reach(outline, radius, growth, walls, STOP_FIRST)),
     )

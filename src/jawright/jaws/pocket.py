@@ -26,16 +26,15 @@ from jawright.geometry.query import signed_distance
 from jawright.geometry.table import Floats
 from jawright.hold.outline import Wall, cut_at_levels, sub
 from jawright.jaws.model import Relief
-from jawright.jaws.relief import Corner, beside_wall, corners, on_bisector
+from jawright.jaws.relief import LOCATE_FIRST, STOP_FIRST, at_corner, corners, keeps
 from jawright.jaws.row import Spot, trough
 
 TOUCH = 1e-5  # [mm] a wall within this of the pocket's edge bears on it (limit of the geometry's joins)
 NICK = 0.3  # [mm] shallower nicks of clearance in a jaw's face are not cut (common practice, no source)
 AIR = 0.5  # [mm] the pocket's edge in the gap stays this far from the jaws' faces
 SPACING = 0.1  # [mm] between the points at which the part is looked for in the jaws
+RUN_OUT = 0.5  # [mm] the cutter's center goes this far past a jaw's face
 TANGENT = 1e-6  # [rad] a wall runs on into the next within this
-LOCATE_FIRST, STOP_FIRST = ("locate", "stop", "grip"), ("stop", "locate", "grip")
-"""Purposes of walls, the one a relief must leave whole first."""
 INSIDE = 1e-4  # [mm] the part may not reach outside the pocket by more than this
 
 
@@ -91,8 +90,9 @@ def design(
         return union([*shapes, *copies], [trough(outlines, gap, cutter_radius=cutter_radius, low=NICK + 0.2)])
 
     grown = offset(Region(shadow), allowance)
-    uncut = [w.curve for w in bearing] + _through(outline, bearing, bridges, gap)
-    strips = [s for c in uncut if (s := strip(c, 2 * allowance + 0.05)) is not None]
+    uncut = [(w.curve, *_hollow(w.curve, (*outline.curves, *shadow.curves))) for w in bearing]
+    uncut += [(c, False, False) for c in _through(outline, bearing, bridges, gap)]
+    strips = [s for c, *hollow in uncut if (s := _stays(c, hollow, allowance)) is not None]
     body = union([Region(shadow)], difference(grown, strips)) if strips else grown
     body = union(body, lowered) if lowered else body
     region = _one(opening(joined(body), cutter_radius))
@@ -125,9 +125,45 @@ def _through(outline: Profile, bearing: Sequence[Wall], bridges: Sequence[int], 
     return out
 
 
+def _hollow(run: Curve, curves: Sequence[Curve]) -> tuple[bool, bool]:
+    """Whether an outline turns inward, or runs into a hollow fillet, at a run's start and at its end."""
+    first = last = False
+    for c in curves:
+        hollow = isinstance(c, Arc) and not c.ccw
+        if math.dist(c.end, run.start) < 1e-6:
+            first |= _inward(c, run) or hollow
+        if math.dist(c.start, run.end) < 1e-6:
+            last |= _inward(run, c) or hollow
+    return first, last
+
+
+def _inward(before: Curve, after: Curve) -> bool:
+    (ux, uy), (vx, vy) = before.tangent(1.0), after.tangent(0.0)
+    return ux * vy - uy * vx < -TANGENT
+
+
+def _stays(run: Curve, hollow: Sequence[bool], allowance: float) -> Region | None:
+    """What stays uncut behind a bearing run.
+
+    In a hollow corner of the part the jaw's own corner ends short of it by the clearance: it would stand in
+    the way of the next wall, or ride on the fillet. Elsewhere no sliver of clearance stays round its end.
+    """
+    width = 2 * allowance + 0.05
+    if not isinstance(run, Line):
+        return strip(run, width)
+    most = min(allowance, run.length / 4) / run.length
+    short = sub(run, most if hollow[0] else 0.0, 1.0 - most if hollow[1] else 1.0)
+    return strip(short, width, over=(0.0 if hollow[0] else width, 0.0 if hollow[1] else width))
+
+
 def _smooth(a: Curve, b: Curve) -> bool:
     (ux, uy), (vx, vy) = a.tangent(1.0), b.tangent(0.0)
     return abs(ux * vy - uy * vx) < TANGENT and ux * vx + uy * vy > 0
+
+
+def run_out(gap: float, cutter_radius: float) -> float:
+    """How deep into a jaw the cutter clears both ends of the pocket to finish its walls [mm], if above 0."""
+    return cutter_radius + RUN_OUT - gap
 
 
 def shadow_of(outline: Profile, gap: float, *, allowance: float, cutter_radius: float) -> Profile:
@@ -139,24 +175,26 @@ def shadow_of(outline: Profile, gap: float, *, allowance: float, cutter_radius: 
     """
     hull = y_hull(outline)
     x0, _, x1, _ = hull.box
-    room = cutter_radius + 0.5
-    low, high = -max(gap - AIR, room), max(-AIR, room - gap)
+    low, high = -max(gap - AIR, cutter_radius + RUN_OUT), max(-AIR, run_out(gap, cutter_radius))
     bar = Region(rectangle(x0, low + allowance, x1, max(high - allowance, low + 2 * allowance)))
     joined = union([Region(hull)], [bar])
     return y_hull(_one(joined).outer)
 
 
-def strip(curve: Curve, width: float) -> Region | None:
-    """The strip of ``width`` [mm] on the outside (right) of a run of a counter-clockwise outline."""
+def strip(curve: Curve, width: float, *, over: tuple[float, float] = (0.0, 0.0)) -> Region | None:
+    """The strip of ``width`` [mm] on the outside (right) of a run of a counter-clockwise outline.
+
+    A straight one goes ``over`` [mm] its start and its end.
+    """
     a, b = curve.start, curve.end
     na, nb = right_normal(curve, 0.0), right_normal(curve, 1.0)
     far_a = (a[0] + width * na[0], a[1] + width * na[1])
     far_b = (b[0] + width * nb[0], b[1] + width * nb[1])
     if isinstance(curve, Line):
-        # a little longer than the wall, so that no sliver of clearance stays round the corner at its end
         tx, ty = curve.tangent(0.0)
-        a, far_a = (a[0] - width * tx, a[1] - width * ty), (far_a[0] - width * tx, far_a[1] - width * ty)
-        b, far_b = (b[0] + width * tx, b[1] + width * ty), (far_b[0] + width * tx, far_b[1] + width * ty)
+        s, e = over
+        a, far_a = (a[0] - s * tx, a[1] - s * ty), (far_a[0] - s * tx, far_a[1] - s * ty)
+        b, far_b = (b[0] + e * tx, b[1] + e * ty), (far_b[0] + e * tx, far_b[1] + e * ty)
         sides: tuple[Curve, ...] = (Line(b, a), Line(a, far_a), Line(far_a, far_b), Line(far_b, b))
         return Region(Profile(sides))
     if not curve.ccw and curve.radius <= width * 1.01:
@@ -221,12 +259,7 @@ def _reliefs(
         tip = (c.at[0] - c.into[0] * reach, c.at[1] - c.into[1] * reach)
         if _inside(region, tip) and _inside(region, c.at):
             continue
-        keep = _keeps(c, bearing, order)
-        relief, cut = (
-            beside_wall(c, cutter_radius, growth, keep=keep)
-            if keep
-            else on_bisector(c, cutter_radius, growth)
-        )
+        relief, cut = at_corner(c, cutter_radius, growth, keep=keeps(c, bearing, order))
         reliefs.append(relief)
         extra.append(cut)
     return reliefs, extra
@@ -234,20 +267,6 @@ def _reliefs(
 
 def _inside(region: Region, p: Point) -> bool:
     return bool(signed_distance(region, np.array([p]))[0] <= INSIDE)
-
-
-def _keeps(corner: Corner, bearing: Sequence[Wall], order: Sequence[str]) -> str:
-    """The wall to leave whole at a corner: the one whose purpose comes first, "" for both alike."""
-    if corner.radius > 0.0:
-        return ""
-    before = [w for w in bearing if math.dist(w.curve.end, corner.at) < 1e-6]
-    after = [w for w in bearing if math.dist(w.curve.start, corner.at) < 1e-6]
-    rank = {p: len(order) - i for i, p in enumerate(order)}
-    a = max((rank[w.purpose] for w in before if isinstance(w.curve, Line)), default=0)
-    b = max((rank[w.purpose] for w in after if isinstance(w.curve, Line)), default=0)
-    if a == b:
-        return ""
-    return "first" if a > b else "second"
 
 
 def _kept(region: Region, bearing: Sequence[Wall]) -> list[Wall]:

@@ -6,10 +6,12 @@ Lengths in mm, angles in rad.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from jawright.geometry.curve import Arc, Line, Point
 from jawright.geometry.profile import Profile, Region, circle
+from jawright.hold.outline import Wall
 from jawright.jaws.model import Relief
 
 OVER = (
@@ -17,6 +19,8 @@ OVER = (
 )
 HALF_ROUND = math.radians(1.0)
 """An arc that turns by half a circle within this is a round end between parallel walls, not a corner."""
+LOCATE_FIRST, STOP_FIRST = ("locate", "stop", "grip"), ("stop", "locate", "grip")
+"""Purposes of walls, the one a relief must leave whole first."""
 PAST = 0.25  # [mm] a relief reaches this far past the part's corner (0.010 in; common practice, no source)
 
 
@@ -90,15 +94,42 @@ def on_bisector(corner: Corner, cutter_radius: float, growth: float) -> tuple[Re
     return _relief(corner, center, big, cutter_radius), capsule(inner, center, big)
 
 
-def relief_reach(outline: Profile, cutter_radius: float, growth: float) -> float:
+def relief_reach(
+    outline: Profile,
+    cutter_radius: float,
+    growth: float,
+    bearing: Sequence[Wall] = (),
+    order: Sequence[str] = LOCATE_FIRST,
+) -> float:
     """How far reliefs at the corners of an outline can reach beyond it along Y [mm], 0 without any."""
     _, y0, _, y1 = outline.box
     most = 0.0
     for c in corners(outline, cutter_radius + growth):
-        relief, _ = on_bisector(c, cutter_radius, growth)
+        relief, _ = at_corner(c, cutter_radius, growth, keep=keeps(c, bearing, order))
         y = relief.center[1]
         most = max(most, y + relief.radius - y1, y0 - y + relief.radius)
     return most
+
+
+def at_corner(corner: Corner, cutter_radius: float, growth: float, *, keep: str) -> tuple[Relief, Region]:
+    """The relief at a corner that leaves a wall whole ("first", "second"), or takes from both alike ("")."""
+    if keep:
+        return beside_wall(corner, cutter_radius, growth, keep=keep)
+    return on_bisector(corner, cutter_radius, growth)
+
+
+def keeps(corner: Corner, bearing: Sequence[Wall], order: Sequence[str]) -> str:
+    """The wall to leave whole at a corner: the one whose purpose comes first, "" for both alike."""
+    if corner.radius > 0.0:
+        return ""
+    before = [w for w in bearing if math.dist(w.curve.end, corner.at) < 1e-6]
+    after = [w for w in bearing if math.dist(w.curve.start, corner.at) < 1e-6]
+    rank = {p: len(order) - i for i, p in enumerate(order)}
+    a = max((rank[w.purpose] for w in before if isinstance(w.curve, Line)), default=0)
+    b = max((rank[w.purpose] for w in after if isinstance(w.curve, Line)), default=0)
+    if a == b:
+        return ""
+    return "first" if a > b else "second"
 
 
 def beside_wall(corner: Corner, cutter_radius: float, growth: float, *, keep: str) -> tuple[Relief, Region]:

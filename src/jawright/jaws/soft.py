@@ -33,6 +33,7 @@ from jawright.jaws.grooves import Groove, along_wall, beside
 from jawright.jaws.milled_past import Beside, milled_beside, with_room
 from jawright.jaws.place import Needs, Place
 from jawright.jaws.placed import STOP_LAND_LEAST, no_blank, placed, stop_kept, stop_lost
+from jawright.jaws.pocket import run_out
 from jawright.jaws.row import ALONE, Row, arrange, middle_of_row, wells_beside
 from jawright.job.model import Job
 from jawright.part.model import Part
@@ -160,17 +161,18 @@ def draft(
 
 
 def _stopless(made: Draft | Lost, growth: float) -> bool:
-    """Whether a stance is lost, or the relief at the corner takes its whole stop wall."""
+    """Whether a stance is lost, or the relief at the corner and a narrow gap's run-out take its stop wall."""
     if isinstance(made, Lost):
         return True
-    if made.whole_stop:
-        return False
-    stops = [w for w in made.walls if w.purpose == "stop"]
-    lost = [stop_lost(made.hold.outline.outer, w, made.cutter, growth) for w in stops]
-    return all(
-        w.curve.length - x < min(STOP_LAND_LEAST, w.curve.length / 2)
-        for w, x in zip(stops, lost, strict=True)
-    )
+    outline, out = made.hold.outline.outer, run_out(made.place.gap, made.cutter.diameter / 2)
+    for w in made.walls:
+        if w.purpose != "stop":
+            continue
+        lost = 0.0 if made.whole_stop else stop_lost(outline, w, made.cutter, growth)
+        left = sum(c.length for c in cut_at_levels(w.curve, (out,)) if c.at(0.5)[1] > out) - lost
+        if left >= min(STOP_LAND_LEAST, w.curve.length / 2):
+            return False
+    return True
 
 
 def _with_stop(

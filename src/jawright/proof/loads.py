@@ -5,16 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-import numpy as np
-from numpy.typing import NDArray
-
-from jawright.geometry.curve import Line, right_normal
-from jawright.geometry.query import nearest_on
 from jawright.hold.model import Hold
 from jawright.jaws.model import Jaws
 from jawright.job.model import Job
 from jawright.mechanics.dropin import most_room
 from jawright.part.model import Part
+from jawright.proof.facing import wall_points
 from jawright.proof.judge import Band, Basis, Extra, at_least, at_most
 from jawright.proof.keys import blocker, blocks, corner
 from jawright.proof.model import Proof, Verdict
@@ -24,14 +20,10 @@ from jawright.proof.shutting import prove as closing_path
 from jawright.proof.wrongway import SLACK, UNSEEN, WrongWay, find
 from jawright.shop.model import Shop
 
-Floats = NDArray[np.float64]
-
 ROOM = 0.0125
 """Clearance per wall [mm] with which a part drops in by hand (0.001 in; common practice, no source)."""
 PIN = 2.0  # [mm] diameter of a pin that stops a wrong way
 MOST_TOLD = 4  # wrong ways that are told with what stops them
-SQUARE = 0.999  # cosine over which a wall faces a flat of the part
-FLUSH = 1e-4  # [mm] nearer than this the part lies on its wall
 HARD_JAW = 20.0  # [mm] thickness of one hard jaw where the shop does not say (common practice, no source)
 
 
@@ -89,42 +81,6 @@ def drop_in(hold: Hold, jaws: Jaws, job: Job, shop: Shop) -> Proof:
         basis=basis,
         extra=Extra(where=where, at_worst="fail" if mid < 0 else "caution"),
     )
-
-
-def wall_points(hold: Hold, jaws: Jaws, grown: float) -> tuple[Floats, Floats, Floats]:
-    """Points of the outline (n, 2), directions from the nearest wall into the part (n, 2), air (n,) [mm].
-
-    The part is ``grown`` [mm] at every wall and the floating jaw open. Points that no wall of a jaw
-    faces (they lie in the gap, or their nearest edge of the pocket does) are left out.
-    """
-    walls = [c for i, c in enumerate(hold.outline.outer.curves) if i not in hold.bridges]
-    made = [(c.at(k / 8), c, k) for c in walls for k in range(9)]
-    made = [m for m in made if m[0][1] > 0.0 or m[0][1] < -jaws.gap]
-    on = [p for p, _, _ in made]
-    loops = (jaws.pocket.outer, *jaws.pocket.holes)
-    points, normals, gaps = [], [], []
-    for (p, curve, k), foot in zip(made, nearest_on(jaws.pocket, on), strict=True):
-        f = foot.point
-        if -jaws.gap < f[1] < 0.0:
-            continue
-        far = math.dist(p, f)
-        n = right_normal(loops[foot.loop].curves[foot.curve], foot.share)
-        # Where the part lies on its wall, and only there, the direction is the wall's own.
-        into = (-n[0], -n[1]) if far < FLUSH else ((p[0] - f[0]) / far, (p[1] - f[1]) / far)
-        m = right_normal(curve, k / 8)
-        other = isinstance(loops[foot.loop].curves[foot.curve], Line) and -(into[0] * n[0] + into[1] * n[1])
-        ahead = (f[0] - p[0]) * m[0] + (f[1] - p[1]) * m[1]
-        facing = -(into[0] * m[0] + into[1] * m[1])
-        if 0 < k < 8 and isinstance(curve, Line) and facing < SQUARE > other and ahead > -FLUSH:
-            # an edge or fillet beside a flat of the part, no flat of the pocket that faces it from elsewhere
-            # or through the part: it slides past that along its own wall
-            into, far = (-m[0], -m[1]), ahead
-        # Backing the floating jaw off gives a wall as much as it faces the closing direction.
-        opened = OPEN * max(0.0, into[1]) if p[1] < 0.0 else 0.0
-        points.append(p)
-        normals.append(into)
-        gaps.append(far - grown + opened)
-    return np.array(points), np.array(normals), np.array(gaps)
 
 
 def opening(hold: Hold, jaws: Jaws | None, say: Say) -> Proof:
