@@ -89,12 +89,12 @@ def stop_kept(
     """What the jaws need when the relief beside the stop bites into the locating wall, not into the stop.
 
     The jaw need then not reach past the relief to leave a land of the stop: a small part stands straight
-    where it would not else. None where the stop meets no straight locating wall, or too little of it would
-    be left to seat on.
+    where it would not else. None where the stop is round or meets no straight locating wall, or too little
+    of that would be left to seat on.
     """
     locators, stop, _ = bearing
-    if stop is None:
-        return None
+    if stop is None or not isinstance(stop.curve, Line):
+        return None  # a relief leaves only a straight wall whole
     meets = [
         w
         for w in locators
