@@ -134,19 +134,21 @@ def soft(
     ask: Ask,
     few: bool | None = None,
     wrap: bool = False,
+    near: bool = True,
     outline: Outline | None = None,
 ) -> Trying:
     """One turn in soft jaws, with the quick proofs' figures; or lost, with the reason.
 
     ``few`` asks for two pads of a nest (True) or all of it (False); None leaves that to the figures.
-    ``wrap`` asks for a nest that goes further round; ``outline`` is what stands, where it is had already.
+    ``wrap`` asks for a nest that goes further round, ``near`` for a leg gripped at its far end; ``outline``
+    is what stands, where it is had already.
     """
     job = informed(job, part, seen.up)
     growth = job.incoming.growth
     outline = outline or soft_jaws.stand(seen, turn, wrap=wrap)
 
     def with_pads(two: bool) -> Trying:
-        draft = partial(soft_jaws.draft, seen, turn, few=two, wrap=wrap, outline=outline)
+        draft = partial(soft_jaws.draft, seen, turn, few=two, wrap=wrap, near=near, outline=outline)
         return _in_soft(
             seen, turn, partial(draft, ask=ask, part=part, job=job, shop=shop, vise=vise), job=job, shop=shop
         )

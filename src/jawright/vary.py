@@ -36,7 +36,7 @@ CUT = "cut"  # the kind of change that makes cuts lighter
 TORQUE = "tightened"  # the kind of change that lowers it
 SHALLOWER = 0.7  # a grip whose wall bends away is made shallower by this factor (common practice, no source)
 ROOMY = 2.0  # only where the most the clamp may is that many times the least that holds
-ONCE = frozenset({"wrapping", "bearing", "spacers"})
+ONCE = frozenset({"wrapping", "bearing", "gripping", "spacers"})
 """Kinds of change that are not tried again on another depth or blank when they did not help before."""
 NO_HELP = ("located",)
 """Proofs that no change of a stance closes: another one has to."""
@@ -100,7 +100,7 @@ def _key(c: Candidate) -> tuple[object, ...]:
         return own
     p = c.draft.place
     stack = (tuple(s.id for s in p.stack.spacers), round(p.stack.height, 3))
-    return (*own, p.blank.id, stack, c.draft.fewest, c.draft.wraps)
+    return (*own, p.blank.id, stack, c.draft.fewest, c.draft.wraps, c.draft.near)
 
 
 def _ways(last: Tried, bad: Sequence[Proof], bench: Bench) -> Iterator[Make]:
@@ -174,6 +174,7 @@ def _again(
     blanks: Sequence[Blank] | None = None,
     few: bool | None = None,
     wrap: bool | None = None,
+    near: bool | None = None,
     grip: float | None = None,
     height: float | None = None,
     reason: str = "",
@@ -207,6 +208,7 @@ def _again(
         way = tries.soft(
             seen, turn, c.hold.vise, part=bench.part, job=asked, shop=shop, ask=bench.ask,
             few=seat, wrap=c.draft.wraps if wrap is None else wrap,
+            near=c.draft.near if near is None else near,
         )  # fmt: skip
     found = tries.alone(way)
     if found.hold is None or found.lost:
@@ -245,8 +247,18 @@ def _reseated(last: Tried, bench: Bench, *, wrap: bool, pads: bool) -> Iterator[
         yield lambda: _said(_again(last, bench, few=False), "bearing", "bearing on its whole outline")
     if wrap and not draft.fewest and not draft.wraps and bench.job.hold.blank == "":
         yield lambda: _wrapped(last, bench)
+    if wrap and draft.near and bench.job.hold.blank == "":
+        yield lambda: _said(_gripped(last, bench), "gripping", "gripped further in as well")
     if pads and draft.choice and not draft.fewest:
         yield lambda: _said(_again(last, bench, few=True), "bearing", "bearing on two pads")
+
+
+def _gripped(last: Tried, bench: Bench) -> Candidate | None:
+    """A leg gripped at the walls further in as well, in whatever blank is thick enough."""
+    old = last.candidate.draft
+    assert old is not None
+    blanks = [b for b in bench.shop.blanks if b.material == old.place.blank.material]
+    return _again(last, bench, near=False, blanks=blanks)
 
 
 def _wrapped(last: Tried, bench: Bench) -> Candidate | None:

@@ -9,7 +9,8 @@ from dataclasses import replace
 import pytest
 
 from jawright.jaws.model import SpacerStack
-from jawright.jaws.place import ASIDE, WEB, Needs, Place, _most_depth, _split_depth, places
+from jawright.jaws.needs import Needs
+from jawright.jaws.place import ASIDE, WEB, Place, _most_depth, _split_depth, places
 from jawright.jaws.spacers import CLEAR, SIDE_CLEAR, Width, stacks, widths
 from jawright.shop.model import Parallel
 from samples import blank, parallels, pawl_outline, vise

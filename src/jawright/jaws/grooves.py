@@ -14,7 +14,8 @@ from jawright.geometry.curve import Point
 from jawright.geometry.offset import offset, opening
 from jawright.geometry.profile import Region, rectangle
 from jawright.jaws.model import BURR_GROOVE, CHIP_SLOT, UNDERCUT, Well
-from jawright.jaws.place import LEDGE, LEDGE_LEAST, Needs
+from jawright.jaws.needs import Needs
+from jawright.jaws.place import LEDGE, LEDGE_LEAST
 from jawright.job.model import Job
 from jawright.shop.model import Cutter
 

@@ -19,7 +19,8 @@ from jawright.hold.found import Ask
 from jawright.hold.outline import INSIDE
 from jawright.hold.view import View
 from jawright.jaws.model import Well
-from jawright.jaws.place import BACK, Needs, Place
+from jawright.jaws.needs import Needs
+from jawright.jaws.place import BACK, Place
 from jawright.part.model import Part
 from jawright.shop.model import Shop
 

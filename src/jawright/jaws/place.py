@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from jawright.jaws.model import SpacerStack
+from jawright.jaws.needs import Needs
 from jawright.jaws.spacers import Clear, Gap, Nearest, Way, gaps_and_risers, nearest_by, stacks
 from jawright.same import Same
 from jawright.shop.model import Blank, Parallel, Vise
@@ -31,28 +32,6 @@ ASIDE, MOST_ASIDE = 2.0, 20.0
 (within the middle third of a 150 mm vise; common practice, no source)."""
 
 Rank = tuple[int, int, float, int]
-
-
-@dataclass(frozen=True, slots=True)
-class Needs:
-    """What the outline asks of the jaws. Outline frame: turned, not shifted yet."""
-
-    box: tuple[float, float, float, float]  # x0 y0 x1 y1 [mm]
-    fixed_depth: float  # least depth of pocket in the fixed jaw along Y [mm]
-    floating_depth: float
-    least: tuple[float, float]  # depths below which too little wall would bear: fixed, floating [mm]
-    grip_depth: float
-    beyond: float  # how far pocket and reliefs reach outside the outline along X [mm]
-    beyond_y: float  # and along Y
-    grip_x: float  # X of the middle of the grip [mm]
-    well_depth: float  # how far clearance goes below the floor [mm], 0 when nothing does
-    well_in_gap: bool
-    holes: tuple[tuple[float, float, float], ...]  # (x, y, radius) of the wells
-    shift: float | None  # pinned shift along X [mm]
-    spacer_height: float | None = None  # pinned middle of the spacers above the bed [mm]
-    spacers: tuple[str, ...] = ()  # pinned parallels of the stack, by id
-    groove: float = 0.0  # depth of grooves below the floor, run out into the gap [mm]
-    over: float = 0.0  # how far jaws are cut down beside the outline along Y, below the floor [mm]
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +85,11 @@ def places(
 ) -> tuple[Place | None, tuple[Refusal, ...]]:
     """The cheapest blank that takes the outline, with its best gap and stack; and why the others do not."""
     refused: list[Refusal] = []
-    gaps = _gaps(tuple(parallels))
+    every = _gaps(tuple(parallels))
+    gaps = [g for g in every if g.opens >= needs.least_gap - 1e-9]
+    if every and not gaps:
+        words = f"no parallels set a gap of {needs.least_gap:.1f} mm: the smallest part would shut the jaws"
+        return None, tuple(Refusal(b.id, words, narrow=True) for b in blanks)
     for blank in sorted(blanks, key=lambda b: (b.price, b.length * b.thickness * b.height, b.id)):
         found = _in_blank(needs, vise, blank, parallels, gaps)
         if isinstance(found, Place):
@@ -279,6 +262,7 @@ def _with_gap(
     shift_x: float,
 ) -> Fit | Refusal:
     _, y0, _, y1 = needs.box
+    needs = needs.at(gap.opens)
     split = _split_depth(needs, blank, y1 - y0 - gap.opens, most)
     if isinstance(split, str) or stand is None:
         narrow = y1 - y0 - gap.opens < needs.fixed_depth + needs.floating_depth - 1e-9

@@ -13,7 +13,8 @@ from jawright.geometry.curve import Line
 from jawright.geometry.profile import Profile
 from jawright.hold.outline import Wall
 from jawright.jaws.grooves import LONG_FLOOR, SLOT_DEPTH
-from jawright.jaws.place import LEDGE, LEDGE_LEAST, Needs, Place, Refusal, places
+from jawright.jaws.needs import Needs
+from jawright.jaws.place import LEDGE, LEDGE_LEAST, Place, Refusal, places
 from jawright.jaws.relief import OVER, STOP_FIRST, corners, relief_reach
 from jawright.jaws.strips import strips
 from jawright.shop.model import Blank, Cutter, Parallel, Shop, Vise
@@ -45,7 +46,12 @@ def _with_parallels(
     found, refusals = places(needs, vise, blanks, parallels)
     if found is None and needs.least != (needs.fixed_depth, needs.floating_depth):
         # less wall in the jaws is still a hold; the proofs say whether it is enough
-        needs = replace(needs, fixed_depth=needs.least[0], floating_depth=needs.least[1])
+        needs = replace(
+            needs,
+            fixed_depth=needs.least[0],
+            floating_depth=needs.least[1],
+            deepest=needs.deepest_least,
+        )
         found, refusals = places(needs, vise, blanks, parallels)
     if found is not None and needs.holes and _in_gap(needs, found):
         needs = replace(needs, well_in_gap=True)

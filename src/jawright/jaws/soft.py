@@ -31,7 +31,8 @@ from jawright.jaws.asked import needs_of
 from jawright.jaws.cutters import pocket_cutter
 from jawright.jaws.grooves import Groove, along_wall, beside
 from jawright.jaws.milled_past import Beside, milled_beside, with_room
-from jawright.jaws.place import Needs, Place
+from jawright.jaws.needs import Needs
+from jawright.jaws.place import Place
 from jawright.jaws.placed import STOP_LAND_LEAST, no_blank, placed, stop_kept, stop_lost
 from jawright.jaws.pocket import run_out
 from jawright.jaws.row import ALONE, Row, arrange, middle_of_row, wells_beside
@@ -61,6 +62,7 @@ class Draft:
     groove: Groove | None = None
     why_groove: str = ""  # or why there is none
     wraps: bool = False  # a nest that goes further round than usual
+    near: bool = False  # the floating jaw grips the far end of a leg only
     whole_stop: bool = False  # the relief beside the stop bites into the locating wall instead of the stop
     leaning_stop: bool = False  # a datum's wall is the stop, and not square to X
     lowered: tuple[Beside, ...] = ()  # walls milled past the jaws, which are cut down beside them
@@ -110,6 +112,7 @@ def draft(
     few: bool = False,
     wrap: bool = False,
     free_stop: bool = False,
+    near: bool = True,
     outline: Outline | None = None,
     ask: Ask,
     part: Part,
@@ -120,9 +123,10 @@ def draft(
     """Try one stance in soft jaws: the cheapest blank and best gap that take it, or why not.
 
     With ``few`` an outline that nests bears on two pads of the fixed jaw only; with ``wrap`` its arcs bear
-    further round and nearly all of them lies in the jaws; with ``free_stop`` no leaning wall is the stop. A
-    stance whose stop wall has no room in the jaws, or that has none, gets a side stop outside the pocket.
-    ``outline`` is what ``stand`` gives for this turn, where it is had already.
+    further round and nearly all of them lies in the jaws; with ``free_stop`` no leaning wall is the stop;
+    with ``near`` the far end of a leg is gripped alone where it is long enough. A stance whose stop wall has
+    no room in the jaws, or that has none, gets a side stop outside the pocket. ``outline`` is what ``stand``
+    gives for this turn, where it is had already.
     """
     outline = _reached(outline or stand(view, turn, wrap=wrap), view, ask, part, shop)
     wanted, pinned = _side_letters(ask, view), job.hold.fixed_jaw_datum
@@ -143,7 +147,9 @@ def draft(
     nested = nests(locators) and not pads.wanted(job)
     find_stop = partial(choose_stop, outline, rest, side=job.hold.stop, nested=nested, square=square)
     stop = outline.once(("stop", rest, job.hold.stop, nested, square), find_stop)
-    tried = partial(_with_stop, view, turn, outline, ask=ask, part=part, job=job, shop=shop, vise=vise)
+    tried = partial(
+        _with_stop, view, turn, outline, near=near, ask=ask, part=part, job=job, shop=shop, vise=vise
+    )
     made = tried((locators, stop))
     if stop is not None and _stopless(made, job.incoming.growth):
         bitten = tried((locators, stop), whole_stop=True)
@@ -182,6 +188,7 @@ def _with_stop(
     located: tuple[list[Wall], Wall | None],
     *,
     whole_stop: bool = False,
+    near: bool = True,
     ask: Ask,
     part: Part,
     job: Job,
@@ -205,7 +212,9 @@ def _with_stop(
         only=job.hold.jaw_cutter,
     )
     allowance = max(ALLOWANCE, 2 * growth + 4 * shop.jaw_cut.high + ALLOWANCE_OVER)
-    needs = needs_of(view, turn, outline, chosen, ask=ask, job=job, cutter=cutter, allowance=allowance)
+    needs = needs_of(
+        view, turn, outline, chosen, ask=ask, job=job, cutter=cutter, allowance=allowance, near=near
+    )
     past = milled_beside(view, ask, part, shop)
     needs = with_room(needs, outline.profile, past, cutter.diameter / 2)
     if whole_stop:
@@ -245,7 +254,7 @@ def _with_stop(
     unused = _unused(outline, chosen_walls)
     return Draft(
         hold, found, walls, unused, cutter, allowance, turn, row,
-        groove=groove, why_groove=why_groove, whole_stop=whole_stop, lowered=past,
+        groove=groove, why_groove=why_groove, whole_stop=whole_stop, lowered=past, near=needs.near,
     )  # fmt: skip
 
 
