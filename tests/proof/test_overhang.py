@@ -44,8 +44,9 @@ datums = ["A"]
 """
 
 
-def rail(folder: Path, length: float, tall: float) -> Record:
-    shape = kernel.extrude(Region(rectangle(-length / 2, -20.0, length / 2, 20.0)), 0.0, tall)
+def rail(folder: Path, length: float, tall: float, drawn: float = 0.0) -> Record:
+    outline = rectangle(-length / 2, -20.0, length / 2, 20.0).moved(turn=drawn)
+    shape = kernel.extrude(Region(outline), 0.0, tall)
     (folder / "rail.step").write_bytes(kernel.step_text({"rail": shape}, title="rail"))
     (folder / "rail.toml").write_text(JOB.format(tall=tall), encoding="utf-8")
     job = jawright.read_job(folder / "rail.toml")
@@ -84,3 +85,14 @@ def test_a_long_rail_is_told_and_a_short_one_is_not(tmp_path: Path) -> None:
     assert p.set is not None and p.set > 0 and "back face" in p.sentence
     short = rail(tmp_path, 120.0, 20.0)
     assert not [p for p in short.proofs if p.name == NAME]
+
+
+@pytest.mark.parametrize("length", [120.0, 140.0])
+def test_a_part_within_the_jaws_hangs_nowhere_though_its_face_is_cut_past_its_ends(
+    tmp_path: Path, length: float
+) -> None:
+    """Drawn askew: the box in which its face is cut is longer, and the part was said to hang out, unknown."""
+    record = rail(tmp_path, length, 20.0, drawn=math.radians(30.0))
+    assert record.hold is not None and record.hold.kind == "hard jaws"
+    assert max(abs(p[0]) for f in record.hold.features for p in f.path) > 75.0
+    assert not [p for p in record.proofs if p.name == NAME]

@@ -78,7 +78,9 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop
 def reach(hold: Hold, f: MadeFeature) -> float:
     """How far beyond the jaws' end a feature is cut, with the end's sign [mm]; 0 within them."""
     half = hold.vise.span / 2
-    x = max((p[0] for p in load_points(f)), key=abs, default=0.0)
+    x0, _, x1, _ = hold.outline.outer.box  # the cutter's center runs on past the part's own ends
+    ends = [min(max(p[0], x0), x1) for p in load_points(f)]
+    x = max(ends, key=abs, default=0.0)
     return math.copysign(max(0.0, abs(x) - half), x)
 
 
