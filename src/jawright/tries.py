@@ -134,24 +134,25 @@ def soft(
     ask: Ask,
     few: bool | None = None,
     wrap: bool = False,
-    near: bool = True,
+    near: bool | None = None,
     outline: Outline | None = None,
 ) -> Trying:
     """One turn in soft jaws, with the quick proofs' figures; or lost, with the reason.
 
     ``few`` asks for two pads of a nest (True) or all of it (False); None leaves that to the figures.
-    ``wrap`` asks for a nest that goes further round, ``near`` for a leg gripped at its far end; ``outline``
-    is what stands, where it is had already.
+    ``wrap`` asks for a nest that goes further round, ``near`` for a leg gripped at its far end alone (True)
+    or further in (False); None leaves that to the figures. ``outline`` is what stands, where it is had.
     """
     job = informed(job, part, seen.up)
     growth = job.incoming.growth
     outline = outline or soft_jaws.stand(seen, turn, wrap=wrap)
 
     def with_pads(two: bool) -> Trying:
-        draft = partial(soft_jaws.draft, seen, turn, few=two, wrap=wrap, near=near, outline=outline)
+        draft = partial(soft_jaws.draft, seen, turn, few=two, wrap=wrap, outline=outline)
         return _in_soft(
-            seen, turn, partial(draft, ask=ask, part=part, job=job, shop=shop, vise=vise), job=job, shop=shop
-        )
+            seen, turn, partial(draft, ask=ask, part=part, job=job, shop=shop, vise=vise),
+            near=near, job=job, shop=shop,
+        )  # fmt: skip
 
     if few is not None:
         return _told((yield from with_pads(few)), growth, few=few)
@@ -194,19 +195,23 @@ def _in_soft(
     turn: stance.Turn,
     draft: Callable[..., soft_jaws.Draft | soft_jaws.Lost],
     *,
+    near: bool | None,
     job: Job,
     shop: Shop,
 ) -> Trying:
-    """One choice of locators; where a datum's wall is a leaning stop, with a squarer one if better."""
+    """One choice of locators; with a squarer stop where a datum's wall leans, a leg gripped either way."""
     made = []
-    for free in (False, True):
-        got = draft(free_stop=free)
+    ways = [(near is not False, False)]  # gripped near, free of a leaning stop
+    for at_end, free in ways:
+        got = draft(near=at_end, free_stop=free)
         if isinstance(got, soft_jaws.Lost):
             made.append(lost("soft jaws", seen.up, turn, told(got.reason, job.units), thin=got.thin))
-            break
+            continue
         made.append((yield from _alive("soft jaws", seen, turn, got.hold, got, job=job, shop=shop)))
-        if not got.leaning_stop:
-            break
+        if got.leaning_stop and not free:
+            ways.append((at_end, True))
+        if got.near and near is None and (False, False) not in ways:
+            ways.append((False, False))
     alive = [c for c in made if not c.lost]
     if len(alive) < 2:
         return alive[0] if alive else made[0]
