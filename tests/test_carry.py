@@ -160,8 +160,9 @@ def test_after_a_window_too_narrow_for_a_wrench_others_are_looked_at(monkeypatch
     assert len({(c.up, round(c.turn, 3)) for c in seen}) > 1, "another stance is among them"
     best = prove(10.5)
     assert best is not None and best.candidate is seen[2] and len(seen) >= 3
-    good = max(c.predicted or 0.0 for c in found)
     prove(10.5, found)
+    good = seen[0].predicted or 0.0  # of the one that stands
+    assert len(seen) > 1 and min(c.predicted or 0.0 for c in found) < good - carry.AS_GOOD
     assert all((c.predicted or 0.0) >= good - carry.AS_GOOD for c in seen), "none that makes fewer good parts"
 
 
