@@ -82,7 +82,12 @@ def stop_lost(outline: Profile, stop: Wall, cutter: Cutter, growth: float) -> fl
     end = max(stop.curve.start, stop.curve.end, key=lambda p: p[1])
     radius = cutter.diameter / 2 + growth
     near = any(math.dist(c.at, end) <= c.radius + 1e-6 for c in corners(outline, radius))
-    return cutter.diameter + 2 * OVER if near else 0.0
+    return relief_takes(cutter) if near else 0.0
+
+
+def relief_takes(cutter: Cutter) -> float:
+    """How much a relief takes of the wall it bites into [mm]."""
+    return cutter.diameter + 2 * OVER
 
 
 def stop_kept(
@@ -107,7 +112,7 @@ def stop_kept(
         if isinstance(w.curve, Line)
         and min(math.dist(w.curve.end, stop.curve.start), math.dist(w.curve.start, stop.curve.end)) < 1e-6
     ]
-    lost = cutter.diameter + 2 * OVER
+    lost = relief_takes(cutter)
     if not meets or any(w.curve.length - lost < max(SEAT, HALF * w.curve.length) for w in meets):
         return None
     y1 = outline.box[3]

@@ -33,7 +33,7 @@ from jawright.jaws.grooves import Groove, along_wall, beside
 from jawright.jaws.milled_past import Beside, milled_beside, with_room
 from jawright.jaws.needs import Needs
 from jawright.jaws.place import Place
-from jawright.jaws.placed import STOP_LAND_LEAST, no_blank, placed, stop_kept, stop_lost
+from jawright.jaws.placed import STOP_LAND_LEAST, no_blank, placed, relief_takes, stop_kept, stop_lost
 from jawright.jaws.pocket import run_out
 from jawright.jaws.row import ALONE, Row, arrange, middle_of_row, wells_beside
 from jawright.job.model import Job
@@ -171,12 +171,15 @@ def _stopless(made: Draft | Lost, growth: float) -> bool:
     if isinstance(made, Lost):
         return True
     outline, out = made.hold.outline.outer, run_out(made.place.gap, made.cutter.diameter / 2)
-    for w in made.walls:
+    for w in made.bearing:
         if w.purpose != "stop":
             continue
-        lost = 0.0 if made.whole_stop else stop_lost(outline, w, made.cutter, growth)
-        left = sum(c.length for c in cut_at_levels(w.curve, (out,)) if c.at(0.5)[1] > out) - lost
-        if left >= min(STOP_LAND_LEAST, w.curve.length / 2):
+        need = min(STOP_LAND_LEAST, w.curve.length / 2)
+        left = sum(c.length for c in cut_at_levels(w.curve, (out,)) if c.at(0.5)[1] > out) - need
+        # a long wall spares looking for the corner
+        if left >= relief_takes(made.cutter) or (made.whole_stop and left >= 0.0):
+            return False
+        if not made.whole_stop and left >= stop_lost(outline, w, made.cutter, growth):
             return False
     return True
 
