@@ -175,6 +175,7 @@ def _between(found: Sequence[Candidate]) -> list[tuple[View, stance.Turn]]:
             looked.append(c)
         elif any(choose.score(c) >= LEVEL * choose.score(r) for r in mine):
             looked.append(c)  # the region is level here: its best may lie beyond its edge
+    looked += _could_gain(found, regions)
     out: list[tuple[View, stance.Turn]] = []
     for c in looked:
         for d in FINER:
@@ -182,6 +183,19 @@ def _between(found: Sequence[Candidate]) -> list[tuple[View, stance.Turn]]:
             known = any(v.up == c.up and stance.apart(t.angle, angle) < stance.SAME_TURN for v, t in out)
             if c.view is not None and not known:
                 out.append((c.view, stance.Turn(angle, "sweep", tries.SWEPT)))
+    return out
+
+
+def _could_gain(found: Sequence[Candidate], regions: Sequence[Candidate]) -> list[Candidate]:
+    """Turns of other regions that would win if no part stood off its locators: half a degree on none may."""
+    ranked = choose.ranked(found)
+    out: list[Candidate] = []
+    for c in sorted(ranked, key=lambda c: -round(choose.at_best(c), 3)):
+        if choose.at_best(c) <= choose.score(ranked[0]) or len(out) == BEST:
+            break
+        near = [r for r in (*regions, *out) if r.up == c.up and stance.apart(r.turn, c.turn) < NEAR]
+        if c.rank_hint == tries.SWEPT and not near:
+            out.append(c)
     return out
 
 
