@@ -16,12 +16,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 import shapely
+from shapely.affinity import rotate, translate
 
 from jawright.errors import JawrightError
 from jawright.geometry.curve import Arc, Curve, Line
 from jawright.geometry.offset import opening
 from jawright.geometry.polygon import to_polygon
-from jawright.geometry.profile import Region
+from jawright.geometry.profile import Region, rectangle
 from jawright.geometry.query import signed_distance
 from jawright.hold import resolve, stance
 from jawright.hold.view import view
@@ -31,9 +32,12 @@ from jawright.jaws.design import Pair, design
 from jawright.jaws.model import Jaw
 from jawright.job.model import Job
 from jawright.job.read import read_job
+from jawright.mechanics.dropin import most_room
 from jawright.part.model import Part
 from jawright.part.plate import make_plate
 from jawright.proof.facing import wall_points
+from jawright.proof.loads import drop_in
+from jawright.proof.shutting import OPEN
 from jawright.shop.model import Shop
 from jawright.shop.read import read_shop
 from jaws.shapes import outline
@@ -266,6 +270,35 @@ def test_every_pair_is_as_it_must_be() -> None:
     seen, bad = run(range(54))
     assert not bad, "\n".join(bad[:20])
     assert seen["held"] >= 0.7 * seen["parts"], seen
+
+
+def test_the_largest_part_lies_free_where_the_proof_of_its_room_puts_it() -> None:
+    """Plain polygons: the outline grown, moved as the linear program says, against the opened jaws' metal."""
+    job, _ = demo()
+    growth, far, seen = job.incoming.growth, 1e3, 0
+    for n in range(54):
+        for _, pair in designed(n):
+            room = most_room(*wall_points(pair.hold, pair.jaws, growth))
+            assert room.clearance >= 0.0, f"{n}: the largest part is {-room.clearance:.3f} mm too big"
+            dx, dy, turn = room.move
+            grown = to_polygon(pair.hold.outline, 0.001).buffer(growth, quad_segs=32)
+            part = translate(rotate(grown, turn, origin=(0.0, 0.0), use_radians=True), dx, dy)
+            air = to_polygon(pair.jaws.pocket, 0.001)
+            fixed = shapely.box(-far, 0.0, far, far).difference(air)
+            floating = shapely.box(-far, -far, far, -pair.jaws.gap).difference(air)
+            for metal in (fixed, translate(floating, 0.0, -OPEN)):
+                assert part.buffer(-0.02).intersection(metal).area < 1e-6, f"{n}: it lies in a jaw"
+            seen += 1
+    assert seen > 100
+
+
+def test_without_a_wall_that_faces_the_part_its_room_is_unknown() -> None:
+    """It was told as 10 mm of room, which nobody had measured."""
+    (_, pair), (job, shop) = designed(7)[0], demo()
+    nowhere = Region(rectangle(5000.0, 5000.0, 5001.0, 5001.0))
+    away = replace(pair.hold, outline=Region(rectangle(-3.0, -3.0, 3.0, -2.0)))
+    said = drop_in(away, replace(pair.jaws, pocket=nowhere, gap=20.0), job, shop)
+    assert said.verdict == "unknown" and said.value is None
 
 
 @pytest.mark.long

@@ -29,7 +29,7 @@ class Needs:
     spacers: tuple[str, ...] = ()  # pinned parallels of the stack, by id
     groove: float = 0.0  # depth of grooves below the floor, run out into the gap [mm]
     over: float = 0.0  # how far jaws are cut down beside the outline along Y, below the floor [mm]
-    run_out: float = 0.0  # a jaw's walls begin so far behind the middle of a narrow gap's other face [mm]
+    run_out: float = 0.0  # the cutter clears so far from the other jaw's face, beside the part [mm]
     deepest: tuple[float, float] = (0.0, 0.0)  # of the walls that bear: how deep the deepest lies [mm]
     deepest_least: tuple[float, float] = (0.0, 0.0)  # of those that bear with ``least``
     near: bool = False  # the floating jaw grips the far end of a leg only, no wall further in

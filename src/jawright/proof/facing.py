@@ -23,6 +23,8 @@ Floats = NDArray[np.float64]
 
 ASIDE = math.radians(3.0)
 """What lies so far aside of where a wall of the part looks still faces it."""
+ASLANT = math.radians(15.0)
+"""So far aside for a flat of the pocket that no point of the part has as its nearest wall."""
 FLUSH = 1e-4  # [mm] nearer than this the part lies on its wall
 PIECES = 8  # a wall is looked at where it would be cut into so many
 
@@ -35,10 +37,10 @@ class Spot:
     first: float
     span: float
 
-    def looks(self, way: Point) -> bool:
-        """Whether a direction is one of those it looks, or hardly aside of them."""
-        off = (math.atan2(way[1], way[0]) - self.first + ASIDE) % FULL
-        return off <= self.span + 2 * ASIDE
+    def looks(self, way: Point, aside: float = ASIDE) -> bool:
+        """Whether a direction is one of those it looks, or no more than ``aside`` [rad] of them."""
+        off = (math.atan2(way[1], way[0]) - self.first + aside) % FULL
+        return off <= self.span + 2 * aside
 
 
 Faced = tuple[Point, Point, float]
@@ -57,7 +59,8 @@ def wall_points(hold: Hold, jaws: Jaws, grown: float) -> tuple[Floats, Floats, F
     both = [(s, foot) for s, foot in zip(spots, feet, strict=True) if not _between(foot.point, jaws)]
     found = [_faced(s, foot, loops) for s, foot in both]
     points, normals, gaps = [], [], []
-    for p, into, far in [*(f for f in found if f is not None), *_edges(hold, jaws, loops)]:
+    others = [*_edges(hold, jaws, loops), *_flats(spots, jaws, loops)]
+    for p, into, far in [*(f for f in found if f is not None), *others]:
         # Backing the floating jaw off gives a wall as much as it faces the closing direction.
         opened = OPEN * max(0.0, into[1]) if p[1] < 0.0 else 0.0
         points.append(p)
@@ -135,4 +138,24 @@ def _edges(hold: Hold, jaws: Jaws, loops: Sequence[Profile]) -> list[Faced]:
         ahead = (e[0] - foot.point[0]) * m[0] + (e[1] - foot.point[1]) * m[1]
         if ahead > -FLUSH:
             out.append((foot.point, (-m[0], -m[1]), ahead))
+    return out
+
+
+def _flats(spots: Sequence[Spot], jaws: Jaws, loops: Sequence[Profile]) -> list[Faced]:
+    """Of each flat of the pocket the nearest spot over it: that spot may have another wall nearer still."""
+    out: list[Faced] = []
+    flats = [c for loop in loops for c in loop.curves if isinstance(c, Line)]
+    for c in flats:
+        (x, y), (tx, ty), n, jaw = c.start, c.tangent(0.0), right_normal(c, 0.5), c.at(0.5)[1] > 0.0
+        over = [
+            (far, s.at)
+            for s in spots
+            if (s.at[1] > 0.0) == jaw
+            and 0.0 <= (s.at[0] - x) * tx + (s.at[1] - y) * ty <= c.length
+            and (far := (x - s.at[0]) * n[0] + (y - s.at[1]) * n[1]) > -FLUSH
+            and s.looks(n, ASLANT)
+        ]
+        if over and not _between(c.at(0.5), jaws):
+            far, at = min(over)
+            out.append((at, (-n[0], -n[1]), far))
     return out

@@ -11,7 +11,7 @@ from jawright.job.model import Job
 from jawright.mechanics.dropin import most_room
 from jawright.part.model import Part
 from jawright.proof.facing import wall_points
-from jawright.proof.judge import Band, Basis, Extra, at_least, at_most
+from jawright.proof.judge import Band, Basis, Extra, at_least, at_most, unknown
 from jawright.proof.keys import blocker, blocks, corner
 from jawright.proof.model import Proof, Verdict
 from jawright.proof.say import Say
@@ -62,7 +62,11 @@ def drop_in(hold: Hold, jaws: Jaws, job: Job, shop: Shop) -> Proof:
             f"jaw opened {say.given(OPEN)}, part lowered straight down (common practice, no source)",
         ),
     )
-    low, mid, high = (min(rooms), rooms[1], max(rooms)) if rooms else (10.0, 10.0, 10.0)
+    if not rooms:
+        words = "No wall of the jaws faces the part, so nothing can be said about how it drops in."
+        supply = ("a hold with walls in the jaws",)
+        return unknown("loads", "drop-in room", words, unit="mm", supply=supply, basis=basis)
+    low, mid, high = min(rooms), rooms[1], max(rooms)
     if low >= ROOM:
         sentence = f"The biggest part drops in with {say.near(mid)} of room at every wall."
     elif mid >= 0:
