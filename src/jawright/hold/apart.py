@@ -68,6 +68,12 @@ def apart(ask: Ask, part: Part, up: Vec3) -> Ask:
     return replace(ask, features=tuple(features), tolerances=_tolerances(ask.tolerances, named))
 
 
+def one_wall(f: FoundFeature, ask: Ask, part: Part, up: Vec3) -> bool:
+    """Whether a profile mills one wall, and with it only short ones and the rounded corners beside it."""
+    walls = _walls(f, part, up)
+    return bool(walls) and len(set(walls) - _corners(ask, part, up)) == 1
+
+
 def _walls(f: FoundFeature, part: Part, up: Vec3) -> list[int]:
     """The walls of a profile long enough to count; none where one of its walls ends above the grip."""
     deep = milled.deep(f, part, up)

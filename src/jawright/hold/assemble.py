@@ -76,6 +76,7 @@ def assemble(
         stock=view.stock,
         plan=region,
         windows={name: r.moved(turn=turn.angle, shift=s.shift) for name, r in view.windows},
+        runs=dict(view.runs),
     )
     return Hold(
         kind=s.kind,

@@ -10,6 +10,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import lru_cache
 
+from shapely import MultiPoint
+
 from jawright import handbook
 from jawright.errors import JawrightError
 from jawright.geometry.curve import Point
@@ -17,6 +19,7 @@ from jawright.geometry.frame import Move, Vec3
 from jawright.geometry.profile import Region
 from jawright.hold.model import DatumUse, MadeFeature, Seat
 from jawright.hold.resolve import Ask, FoundFeature
+from jawright.hold.runs import UPRIGHT, Run, in_plan
 from jawright.job.model import Feature
 from jawright.part.model import Face
 from jawright.same import Same
@@ -37,7 +40,6 @@ PILOT_UNDER = (
     0.4  # [mm] a bore is drilled this much under size when nothing is said (common practice, no source)
 )
 REAM_UNDER = 0.2  # [mm] the same under a reamer (common practice, no source)
-UPRIGHT = 0.02  # greatest Z of the normal of a wall that stands upright
 FACE_OVERLAP = 0.7  # share of the face mill's diameter in the cut (common practice, no source)
 SIDE_SHARE = 0.1  # radial engagement of a side finish as a share of the diameter (common practice, no source)
 POCKET_SHARE = 0.4  # radial engagement in a pocket as a share of the diameter (common practice, no source)
@@ -57,6 +59,7 @@ def made(
     stock: float,
     plan: Region,
     windows: Mapping[str, Region],
+    runs: Mapping[str, Run],
 ) -> tuple[MadeFeature, ...]:
     """The features as cut with the part moved by ``move``.
 
@@ -66,10 +69,12 @@ def made(
     stock : metal above the finished top as the part comes in [mm]
     plan : outline of the part seen from above, vise frame
     windows : outlines by which features come out below, by name, vise frame
+    runs : ways of the milled ones that are no straight wall, by name, part frame (``hold.runs``)
     """
     out = []
     for f in ask.features:
-        one = _made(f, move, shop=shop, material=material, span=(bottom, top, top + stock), plan=plan)
+        span, run = (bottom, top, top + stock), runs.get(f.ask.name)
+        one = _made(f, move, shop=shop, material=material, span=span, plan=plan, run=run)
         window = windows.get(f.ask.name)
         out.append(one if window is None else replace(one, window=window, through=True))
     return tuple(out)
@@ -155,6 +160,7 @@ def _made(
     material: str,
     span: tuple[float, float, float],
     plan: Region,
+    run: Run | None,
 ) -> MadeFeature:
     ask, hole = found.ask, found.hole
     _, top, incoming = span
@@ -172,7 +178,8 @@ def _made(
             ask.name, ask.kind, center, (0.0, 0.0, 1.0), diameter, bottom, through, found.faces, cutter,
             spindle, feed, radial, axial, path, None, tuple(assumed),
         )  # fmt: skip
-    return _milled(found, move, cutter, (spindle, feed), span=span, plan=plan, assumed=assumed)
+    rate = (spindle, feed)
+    return _milled(found, move, cutter, rate, span=span, plan=plan, way=run, assumed=assumed)
 
 
 @lru_cache(maxsize=256)
@@ -239,6 +246,7 @@ def _milled(
     *,
     span: tuple[float, float, float],
     plan: Region,
+    way: Run | None,
     assumed: list[str],
 ) -> MadeFeature:
     """A face, profile, pocket, slot or chamfer: engagement from the job or by the defaults above."""
@@ -246,21 +254,23 @@ def _milled(
     low, top, incoming = span
     b = plan.outer.box
     level = top
-    across = None
+    across, spread = None, None
     if found.face is None:
         run: list[Point] = plan.outer.points(1.0)
     else:
         corners = [move.point(p) for p in _corners(found.face.box)]
-        zs = [p[2] for p in corners]
+        points = [] if way is None else [move.point(p) for p in way.points]
+        zs = [p[2] for p in (points if points and found.face.kind == "plane" else corners)]
         level = max(zs) if ask.kind in ("face", "chamfer") else min(zs)
         normal = move.direction(found.face.normal)
         across = _round_wall(found.face, move)
         if across is not None:
             run = _circle_run(corners, across / 2)
-        elif found.face.kind == "plane" and abs(normal[2]) < UPRIGHT:
-            run = _wall_run(corners, move.point(found.face.center), (normal[0], normal[1]))
+        elif way is not None:
+            run = in_plan(way, move)
+            spread = MultiPoint([(p[0], p[1]) for p in points]).convex_hull
         else:
-            run = _face_run(corners)
+            run = _wall_run(corners, move.point(found.face.center), (normal[0], normal[1]))
     wide = min(b[2] - b[0], b[3] - b[1])
     if ask.kind == "face":
         radial = ask.radial or min(FACE_OVERLAP * cutter.diameter, wide)
@@ -276,8 +286,7 @@ def _milled(
         assumed.append(f"radial engagement {radial:.2f} mm (common practice, no source)")
     level = max(level, low)
     region = plan if ask.kind == "face" and found.face is None else None
-    cx = sum(p[0] for p in run) / len(run)
-    cy = sum(p[1] for p in run) / len(run)
+    cx, cy = _middle(run) if spread is None else (spread.centroid.x, spread.centroid.y)
     return MadeFeature(
         ask.name, ask.kind, (cx, cy, incoming), (0.0, 0.0, 1.0), ask.diameter, level, bool(ask.through),
         found.faces, cutter, rate[0], rate[1], radial, axial, tuple((x, y, level) for x, y in thin(run, 24)),
@@ -324,12 +333,8 @@ def _wall_run(corners: Sequence[Vec3], center: Vec3, normal: Point) -> list[Poin
     return [(center[0] + t * tx, center[1] + t * ty) for t in ends]
 
 
-def _face_run(corners: Sequence[Vec3]) -> list[Point]:
-    """Middle and corners, in plan, of the box round a face."""
-    xs = [p[0] for p in corners]
-    ys = [p[1] for p in corners]
-    x0, x1, y0, y1 = min(xs), max(xs), min(ys), max(ys)
-    return [(x0, y0), (x1, y0), (x1, y1), (x0, y1), ((x0 + x1) / 2, (y0 + y1) / 2)]
+def _middle(run: Sequence[Point]) -> Point:
+    return (sum(p[0] for p in run) / len(run), sum(p[1] for p in run) / len(run))
 
 
 def datum_uses(ask: Ask, move: Move, seats: dict[int, Seat]) -> tuple[DatumUse, ...]:

@@ -13,15 +13,18 @@ import numpy as np
 from scipy.spatial import ConvexHull, QhullError
 
 from jawright.geometry.curve import Arc, Line, Point, right_normal
-from jawright.geometry.frame import Vec3, dot, standing, unit
+from jawright.geometry.frame import Vec3, cross, dot, standing, unit
 from jawright.geometry.profile import Profile
+from jawright.geometry.query import moments
 from jawright.hold.resolve import FoundDatum
 from jawright.hold.view import View
-from jawright.part.model import Part
+from jawright.part.model import Face, Part
 
 SWEEP = math.radians(2.0)
 SHORT_EDGE = 2.0  # [mm] shorter supports on the fixed jaw are not stable (common practice, no source)
 SAME_TURN = math.radians(0.02)
+ALONG = 0.9999  # cosine between directions that are the same
+SQUARE = 0.01  # and between such that are square to one another
 PIECES = int(math.pi / SAME_TURN)
 UPS: tuple[Vec3, ...] = (
     (0.0, 0.0, 1.0), (0.0, 0.0, -1.0), (1.0, 0.0, 0.0), (-1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, -1.0, 0.0),
@@ -45,7 +48,8 @@ def apart(a: float, b: float) -> float:
 def ups(part: Part, pinned: Vec3 | None, datums: Sequence[FoundDatum]) -> list[Vec3]:
     """Directions that can be up: the pinned one, else the part's axes with its first datum down first.
 
-    A part stands on a flat only: directions without a plane facing down are left out.
+    A part stands on a flat only: directions without a plane facing down are left out. A part that lies
+    askew in its file has axes of its own: those of its largest flats.
     """
     if pinned is not None:
         return [unit(pinned)]
@@ -54,12 +58,39 @@ def ups(part: Part, pinned: Vec3 | None, datums: Sequence[FoundDatum]) -> list[V
     primary = next((d for d in datums if d.kind == "plane"), None)
     if primary is not None:
         out.append((-primary.normal[0], -primary.normal[1], -primary.normal[2]))
-    for u in UPS:
-        if any(dot(u, v) > 0.9999 for v in out):
+    for u in (*UPS, *_own_axes(flat)):
+        if any(dot(u, v) > ALONG for v in out):
             continue
-        if any(dot(f.normal, u) < -0.9999 for f in flat):
+        if any(dot(f.normal, u) < -ALONG for f in flat):
             out.append(u)
     return out
+
+
+def _own_axes(flat: Sequence[Face]) -> list[Vec3]:
+    """Both ways along the normal of the largest flats, of the largest square to them, and square to both.
+
+    None where the largest flats lie along an axis of the file and others along another one.
+    """
+    first = _largest(flat)
+    lines = {k // 2 for k, u in enumerate(UPS) if any(abs(dot(f.normal, u)) > ALONG for f in flat)}
+    if first is None or (len(lines) > 1 and any(dot(first, u) > ALONG for u in UPS)):
+        return []
+    second = _largest([f for f in flat if abs(dot(f.normal, first)) < SQUARE])
+    axes = [first] if second is None else [first, second, unit(cross(first, second))]
+    return [u for a in axes for u in (a, (-a[0], -a[1], -a[2]))]
+
+
+def _largest(flat: Sequence[Face]) -> Vec3 | None:
+    """Normal of the flats that face along one line, either way, and are the largest together."""
+    sums: list[tuple[Vec3, float]] = []
+    for f in flat:
+        for k, (n, area) in enumerate(sums):
+            if abs(dot(n, f.normal)) > ALONG:
+                sums[k] = (n, area + f.area)
+                break
+        else:
+            sums.append((unit(f.normal), f.area))
+    return max(sums, key=lambda s: s[1])[0] if sums else None
 
 
 def turns(
@@ -101,9 +132,16 @@ def turns(
                 add(side - math.atan2(n[1], n[0]), f"datum {d.letter} on the stop", 0)
     for length, angle, kind, words in _supports(profile, bridges):
         add(angle, f"{words} of {length:.1f} mm on the fixed jaw", kind)
+    first = found[0].angle if found else _lengthwise(profile)  # not from the axes of its file
     for k in range(round(2 * math.pi / SWEEP)):
-        add(k * SWEEP, "sweep", 3)
+        add(first + k * SWEEP, "sweep", 3)
     return found
+
+
+def _lengthwise(profile: Profile) -> float:
+    """Turn [rad] that lays an outline's long way along the jaw: its principal axis of inertia."""
+    m = moments(profile)
+    return -0.5 * math.atan2(2 * m.ixy, m.iyy - m.ixx)
 
 
 def turns_of(seen: View, datums: Sequence[FoundDatum], *, pinned: float | None = None) -> list[Turn]:

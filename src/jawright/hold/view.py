@@ -16,6 +16,7 @@ from jawright.hold import feet, leaning, levels, milled
 from jawright.hold.found import Ask
 from jawright.hold.incoming import informed
 from jawright.hold.model import Below
+from jawright.hold.runs import Run, runs
 from jawright.job.model import Job
 from jawright.part.band import grip_band
 from jawright.part.features import opening
@@ -59,6 +60,7 @@ class View:
     below: tuple[Below, ...] = ()  # what reaches below the level it stands on
     level_reason: str = ""  # why it stands on that one
     milled: tuple[int, ...] = ()  # curves that are milled now down into the grip, of ``bridges``
+    runs: tuple[tuple[str, Run], ...] = ()  # ways of the milled features
 
     @property
     def tips(self) -> str:
@@ -116,7 +118,7 @@ def view(part: Part, job: Job, ask: Ask, up: Vec3) -> View:
         down[0] if down else -1, down, _windows(part, ask, up), edge,
         tuple(sorted({*whole.bridges, *slanted, *cut})),
         feet.overhang(part, up, outline, above=at + grip) - at, feet.short(band, part, up, level.below),
-        below=level.below, level_reason=level.reason, milled=cut,
+        below=level.below, level_reason=level.reason, milled=cut, runs=runs(part, ask, up),
     )  # fmt: skip
 
 

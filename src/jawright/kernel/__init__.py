@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from jawright.kernel.border import Box
 from jawright.kernel.build import ball, cone, cut, cylinder, extrude, fuse, moved, solids, torus
-from jawright.kernel.edges import SolidEdge, edges, open_to
+from jawright.kernel.edges import SolidEdge, edges, open_to, rim
 from jawright.kernel.exchange import SEW, ReadFile, ReadSolid, read_step, step_text, write_step
 from jawright.kernel.measure import (
     Round,
@@ -65,6 +65,7 @@ __all__ = [
     "moved",
     "open_to",
     "read_step",
+    "rim",
     "rounds",
     "section",
     "solids",

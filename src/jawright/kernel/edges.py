@@ -29,6 +29,8 @@ from jawright.kernel.border import EDGE, WIRE, Opened, open_shape, vec
 
 SPREAD = (0.0, 0.125, 0.25, 0.375, 0.5, 0.625, 0.75, 0.875, 1.0)
 FAR = 1e6  # [mm] longer than any part
+ROUND_STEP = math.radians(15.0)  # between two points of a round edge of a rim
+CURVE_POINTS = 24  # of any other curved edge of a rim
 _LINE = GeomAbs_CurveType.GeomAbs_Line
 _CIRCLE = GeomAbs_CurveType.GeomAbs_Circle
 
@@ -68,6 +70,20 @@ def edges(shape: bytes) -> tuple[SolidEdge, ...]:
         others = [j for j in sides[known.FindIndex(edge)] if j != i]
         if len(others) == 1:
             out.append(_edge(opened, i, others[0], loop, edge))
+    return tuple(out)
+
+
+def rim(shape: bytes, index: int) -> tuple[Vec3, ...]:
+    """Points along all edges of a face [mm], seams too: ends of straight ones, 15° apart on round ones."""
+    out: list[Vec3] = []
+    for _, edge in _walk(open_shape(shape).faces[index]):
+        curve = BRepAdaptor_Curve(edge)
+        a, b = curve.FirstParameter(), curve.LastParameter()
+        kind = curve.GetType()
+        n = 1 if kind == _LINE else CURVE_POINTS
+        if kind == _CIRCLE:
+            n = max(1, math.ceil((b - a) / ROUND_STEP - 1e-9))
+        out += [vec(curve.Value(a + (b - a) * k / n)) for k in range(n + 1)]
     return tuple(out)
 
 

@@ -35,8 +35,6 @@ def feature_edge(f: MadeFeature) -> tuple[Floats, Floats]:
     if region is not None:
         return _of_region(region)
     pts = np.array([p[:2] for p in f.path], dtype=float)
-    if _box(pts):  # a corner stands on two walls, either of which it is off from by itself
-        return np.repeat(pts[:4], 2, axis=0), np.tile(np.eye(2), (4, 1))
     straight = np.linalg.matrix_rank(pts - pts[0], tol=1e-6) == 1
     along = np.roll(pts, -1, axis=0) - np.roll(pts, 1, axis=0)
     if not straight and not _closed(pts):  # at the ends of an open run only what comes or went
@@ -64,14 +62,6 @@ def _of_region(region: Region) -> tuple[Floats, Floats]:
 def _few(points: Floats, normals: Floats) -> tuple[Floats, Floats]:
     keep = slice(None, None, max(1, math.ceil(len(points) / MOST_POINTS)))
     return points[keep], normals[keep]
-
-
-def _box(pts: Floats) -> bool:
-    """Whether the run is the corners of an upright box and its middle, which stand for a face."""
-    if len(pts) != 5 or np.abs(pts[4] - pts[:4].mean(axis=0)).max() > 1e-6:
-        return False
-    steps = np.abs(np.diff(pts[[0, 1, 2, 3, 0]], axis=0))
-    return bool((steps.min(axis=1) < 1e-6).all())
 
 
 def _closed(pts: Floats) -> bool:

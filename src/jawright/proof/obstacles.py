@@ -162,6 +162,8 @@ def sweep(f: MadeFeature, hold: Hold) -> Sweep:
         tip = f.bottom - below
     else:
         run = MultiPoint([(p[0], p[1]) for p in f.path]).convex_hull
+        if f.kind == "face":  # milled in straight passes: the cutter goes over the whole box
+            run = run.envelope
         plan = to_polygon(f.region, CHORD) if f.region is not None else run
         # a face is run over by the whole cutter; a wall is milled from outside; a pocket from inside
         grow = {"face": c.diameter, "profile": c.diameter, "chamfer": c.diameter, "slot": r}.get(f.kind, 0.0)

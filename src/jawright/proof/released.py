@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
-from shapely import box
+from shapely import MultiPoint
 from shapely.geometry.base import BaseGeometry
 
 from jawright.beside import Beside, one_thread
@@ -162,7 +162,7 @@ def _own_points(f: MadeFeature, part: Part, hold: Hold) -> Floats:
     if f.kind == "face":
         level = min(max(f.bottom, hold.floor + thin), hold.part_top)
         shape = cut_at(part, hold, level - thin)
-        return _upper(shape.intersection(box(*run.min(axis=0), *run.max(axis=0))), level)
+        return _upper(shape.intersection(MultiPoint(run).convex_hull), level)
     top, low = min(f.center[2], hold.part_top), max(f.bottom, hold.floor)
     found = []
     for k in (0.25, 0.75):

@@ -27,6 +27,8 @@ from jawright.shop.model import Shop
 
 ROUND = 16
 """Directions of a side load in one turn."""
+SAME_FAR = 1e-3
+"""Squares of distances [mm²] that differ by less are the same: which is nearer is rounding."""
 CREEPS = 0.01
 """Motion left over after a turn, as a share of the give in it, that counts as creep."""
 
@@ -34,8 +36,9 @@ CREEPS = 0.01
 def pressed_forces(m: Model, held: Held, contacts: Contacts) -> Array | None:
     """Normal forces (n, 3) [N] of the clamp on ``contacts``, those of the wall patches nearest to each.
 
-    Only in balance along Y, to which they are scaled: what friction and stop take is left out. None where the
-    walls of the elastic jaws do not lie where the contacts are.
+    One midway between two goes to both by halves. Only in balance along Y, to which they are scaled: what
+    friction and stop take is left out. None where the walls of the elastic jaws do not lie where the
+    contacts are.
     """
     out = np.zeros((len(contacts.points), 3))
     for side in ("fixed", "floating"):
@@ -44,8 +47,10 @@ def pressed_forces(m: Model, held: Held, contacts: Contacts) -> Array | None:
         if not len(own):
             return None
         place = w.middle[:, None, :] - contacts.points[own][None, :, :]
-        near = own[np.argmin((place**2).sum(axis=2) - 1e3 * (w.normal @ -contacts.normals[own].T), axis=1)]
-        np.add.at(out, near, held.force[side][:, None] * contacts.normals[near])
+        far = (place**2).sum(axis=2) - 1e3 * (w.normal @ -contacts.normals[own].T)
+        near = far < far.min(axis=1, keepdims=True) + SAME_FAR
+        share = near / near.sum(axis=1, keepdims=True)
+        out[own] += (share.T @ held.force[side])[:, None] * contacts.normals[own]
     return out
 
 

@@ -1,0 +1,144 @@
+"""A part is held the same however it lies in its file: stances are sought on the part itself."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from jawright import kernel
+from jawright.conductor import plan
+from jawright.geometry.curve import Arc, Line
+from jawright.geometry.frame import Move, Vec3, dot
+from jawright.geometry.polygon import to_polygon
+from jawright.geometry.profile import Profile, Region, circle, rectangle
+from jawright.hold.stance import turns, ups
+from jawright.job.read import read_job
+from jawright.part.model import Part
+from jawright.part.read import read_part
+from jawright.shop.read import read_shop
+from jaws.shapes import outline
+from test_conductor import DEMO
+
+TRIANGLE = Profile(
+    (Line((0.0, 0.0), (60.0, 0.0)), Line((60.0, 0.0), (15.0, 40.0)), Line((15.0, 40.0), (0.0, 0.0)))
+)
+OVAL = Profile(  # no straight edge and no two points to lie on
+    (
+        Arc((-30.0, 0.0), (30.0, 0.0), (0.0, 40.0), True),
+        Arc((30.0, 0.0), (-30.0, 0.0), (0.0, -40.0), True),
+    )
+)
+
+
+TALL = 10.0
+JOB = """units = "mm"
+[job]
+name = "Askew"
+quantity = 20
+[part]
+file = "part.step"
+material = "6061-T6"
+[hold]
+up = "+Z"
+[[feature]]
+name = "top"
+kind = "face"
+depth = 0.5
+at = [{x:.3f}, {y:.3f}, {tall}]
+[[tolerance]]
+feature = "top"
+kind = "parallelism"
+zone = 0.1
+datums = ["A"]
+[[datum]]
+letter = "A"
+at = [{x:.3f}, {y:.3f}, 0.0]
+"""
+
+
+def rotation(seed: int) -> Move:
+    """Any rigid move, from a unit quaternion."""
+    rng = np.random.default_rng(seed)
+    q = rng.normal(size=4)
+    w, x, y, z = q / np.linalg.norm(q)
+    rows = (
+        (1 - 2 * (y * y + z * z), 2 * (x * y - w * z), 2 * (x * z + w * y)),
+        (2 * (x * y + w * z), 1 - 2 * (x * x + z * z), 2 * (y * z - w * x)),
+        (2 * (x * z - w * y), 2 * (y * z + w * x), 1 - 2 * (x * x + y * y)),
+    )
+    return Move("part", "part", rows, (12.0, -70.0, 31.0))
+
+
+def solid(outline: Profile, folder: Path, move: Move | None = None) -> Part:
+    shape = kernel.extrude(Region(outline), 0.0, TALL)
+    path = folder / "part.step"
+    path.write_bytes(
+        kernel.step_text({"part": shape if move is None else kernel.moved(shape, move)}, title="p")
+    )
+    return read_part(path)
+
+
+@pytest.mark.parametrize("degrees", [1.0, 23.0, 90.5, 200.0])
+@pytest.mark.parametrize("outline", [TRIANGLE, OVAL, rectangle(0.0, 0.0, 50.0, 20.0)])
+def test_the_sweep_goes_with_the_part(outline: Profile, degrees: float) -> None:
+    """Every turn of the part drawn straight is a turn of the part drawn askew, and the other way round."""
+    up, by = (0.0, 0.0, 1.0), math.radians(degrees)
+    straight = sorted((t.angle % (2 * math.pi)) for t in turns(outline, up, ()))
+    askew = sorted(((t.angle + by) % (2 * math.pi)) for t in turns(outline.moved(turn=by), up, ()))
+    assert len(straight) == len(askew)
+    for a in straight:
+        assert min(abs(math.remainder(a - b, 2 * math.pi)) for b in askew) < 1e-6
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_a_block_that_lies_askew_in_space_has_its_six_sides(seed: int, tmp_path: Path) -> None:
+    move = rotation(seed)
+    found = ups(solid(rectangle(0.0, 0.0, 50.0, 20.0), tmp_path, move), None, ())
+    want = [move.direction(u) for u in _axes()]
+    assert len(found) == 6
+    assert all(any(dot(u, w) > 0.99999 for u in found) for w in want)
+
+
+def test_a_plate_drawn_askew_in_plan_can_stand_on_its_edges(tmp_path: Path) -> None:
+    outline = rectangle(0.0, 0.0, 50.0, 20.0).moved(turn=math.radians(23.0))
+    assert len(ups(solid(outline, tmp_path), None, ())) == 6
+
+
+def test_a_part_along_its_file_has_the_files_axes_only(tmp_path: Path) -> None:
+    assert ups(solid(TRIANGLE, tmp_path), None, ()) == [(0.0, 0.0, 1.0), (0.0, 0.0, -1.0), (0.0, 1.0, 0.0)]
+    assert ups(solid(circle((0.0, 0.0), 10.0), tmp_path), None, ()) == [(0.0, 0.0, 1.0), (0.0, 0.0, -1.0)]
+
+
+@pytest.mark.parametrize("number", [0, 9])
+def test_a_plan_turns_with_the_drawing(number: int, tmp_path: Path) -> None:
+    """An outline of the property tests drawn straight and askew: the same stance, the same figures."""
+    straight, askew = (_planned(number, degrees, tmp_path) for degrees in (0.0, 23.0))
+    assert math.remainder(askew[0] + math.radians(23.0) - straight[0], 2 * math.pi) == pytest.approx(
+        0.0, abs=1e-6
+    )
+    assert straight[1].keys() == askew[1].keys()
+    for name, (verdict, value) in straight[1].items():
+        assert askew[1][name][0] == verdict, name
+        if value is not None:
+            assert askew[1][name][1] == pytest.approx(value, rel=2e-3, abs=1e-4), name
+
+
+def _planned(number: int, degrees: float, folder: Path) -> tuple[float, dict[str, tuple[str, float | None]]]:
+    """Turn of the part in the vise [rad], and verdict and figure of every proof."""
+    profile = outline(number)
+    assert profile is not None
+    profile = profile.moved(turn=math.radians(degrees))
+    inside = to_polygon(Region(profile), 0.01).representative_point()
+    solid(profile, folder)
+    text = JOB.format(x=inside.x, y=inside.y, tall=TALL)
+    (folder / "job.toml").write_text(text, encoding="utf-8")
+    record = plan(read_job(folder / "job.toml"), read_shop(DEMO / "shop.toml"))
+    assert record.hold is not None
+    return record.hold.stance.turn, {f"{p.question} {p.name}": (p.verdict, p.value) for p in record.proofs}
+
+
+def _axes() -> list[Vec3]:
+    return [(s * x, s * y, s * z) for x, y, z in ((1.0, 0, 0), (0, 1.0, 0), (0, 0, 1.0)) for s in (1.0, -1.0)]
