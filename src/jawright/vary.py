@@ -72,7 +72,13 @@ def next_change(first: Candidate, tried: Sequence[Tried], best: int, bench: Benc
     changes build on it, so that a harder blank is also tried with a deeper grip. What the job pins is
     never changed.
     """
-    last = tried[best]
+    found = _change(first, tried, tried[best], bench)
+    if found is None and best > 0 and any(p.verdict == "fail" for p in tried[best].proofs):
+        return _change(first, tried, tried[0], bench)  # what was changed led nowhere
+    return found
+
+
+def _change(first: Candidate, tried: Sequence[Tried], last: Tried, bench: Bench) -> Candidate | None:
     bad = [p for p in last.proofs if p.verdict == "fail"]
     window = next((p for p in last.proofs if p.name == WINDOW), None)
     tight = not bad and lacking(window) > 0.0
