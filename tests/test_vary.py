@@ -146,6 +146,23 @@ def test_a_part_that_is_not_located_is_not_tinkered_with() -> None:
     )
 
 
+def test_a_change_that_leads_nowhere_is_left_and_the_first_design_changed_otherwise() -> None:
+    """A nest on the whole outline closed the marks and cannot be filled: lighter, then, on the first seat."""
+    job, shop, part, ask = inputs()
+    c, jaws = pair()
+    assert c.hold is not None
+    marked = failed("bruise", value=2.0, limit=1.0)
+    nested = c.with_hold(replace(c.hold, torque=17.0)).with_change("bearing", "bearing on its whole outline")
+    assert nested.hold is not None
+    off = failed("flush on the locators", value=0.05, limit=0.04)
+    bench = vary.Bench(part, job, shop, ask)
+    nowhere = [vary.Tried(nested, nested.hold, jaws, (off,))]
+    assert vary.next_change(nested, nowhere, 0, bench) is None
+    both = [vary.Tried(c, c.hold, jaws, (marked, off)), *nowhere]
+    found = vary.next_change(c, both, 1, bench)
+    assert found is not None and found.changed == "gripped 9.8 mm deep"
+
+
 def test_a_part_that_springs_is_wrapped_further_round_and_cut_lighter() -> None:
     """A ring between two round nests: more of it bears on either jaw, in a blank thick enough for that."""
     part, job, shop, ask = ring()
