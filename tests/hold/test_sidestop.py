@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from jawright import choose, kernel, trial
-from jawright.geometry.curve import Line
+from jawright.geometry.curve import Arc, Line
 from jawright.geometry.profile import Profile, Region, circle, rectangle
 from jawright.hold.resolve import Ask, resolve
 from jawright.hold.sidestop import Room, side_stop
@@ -106,6 +106,35 @@ def test_round_part_is_touched_at_its_end() -> None:
     assert contact.point[0] == pytest.approx(20.0, abs=1e-3)
     assert contact.normal[0] == pytest.approx(-1.0)
     assert contact.radius_part == pytest.approx(15.0)
+
+
+@pytest.mark.parametrize("degrees", [5.0, 15.0, 24.0])
+def test_a_leaning_wall_is_stopped_square_to_itself(degrees: float) -> None:
+    """The gap shows a piece of a wall whose far end lies within the jaws: the push is square to the wall."""
+    lean = 40.0 * math.tan(math.radians(degrees))
+    points = [(-20.0, -35.0), (30.0, -35.0), (30.0 + lean, 5.0), (-20.0, 5.0)]
+    outline = Profile(tuple(Line(p, q) for p, q in zip(points, (*points[1:], points[0]), strict=True)))
+    contact, stop = touch(outline, 9.0, JAWS, side="+X")
+    assert stop.where == "between the jaws" and -JAWS.gap < contact.point[1] < 0.0
+    want = (-math.cos(math.radians(degrees)), math.sin(math.radians(degrees)))
+    assert contact.normal[:2] == pytest.approx(want)
+
+
+def test_a_pinned_side_is_stopped_though_the_other_end_has_the_better_wall() -> None:
+    """A flat end and a round one: the round one is touched where the job asks for that side."""
+    a, b = (20.0, -20.0), (20.0, 0.0)
+    curves = (Line((-20.0, -20.0), a), Arc(a, b, (20.0, -10.0), True), Line(b, (-20.0, 0.0)))
+    outline = Profile((*curves, Line((-20.0, 0.0), (-20.0, -20.0))))
+    flat, _ = touch(outline, 30.0, JAWS)
+    assert flat.point[0] == pytest.approx(-20.0)
+    contact, stop = touch(outline, 30.0, JAWS, side="+X")
+    assert stop.side == "+X" and contact.point[:2] == pytest.approx((30.0, -10.0), abs=1e-2)
+
+
+def test_a_wall_that_leans_too_much_is_no_stop() -> None:
+    points = [(-20.0, -35.0), (30.0, -35.0), (70.0, 5.0), (-20.0, 5.0)]
+    outline = Profile(tuple(Line(p, q) for p, q in zip(points, (*points[1:], points[0]), strict=True)))
+    assert isinstance(touch(outline, 9.0, JAWS, side="+X"), str)
 
 
 def test_shops_stop_that_reaches_is_named_and_one_that_does_not_is_not() -> None:

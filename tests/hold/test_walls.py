@@ -60,6 +60,17 @@ def test_wedge_toward_the_stop_is_gripped_over_its_belly() -> None:
     assert "home" in grips[0].reason
 
 
+@pytest.mark.parametrize("radius", [2.0, 3.0, 4.0, 8.0])
+def test_a_small_round_end_is_gripped_as_far_round_as_a_large_one(radius: float) -> None:
+    """A plate that ends in a half circle: every piece of a small one is short, together they are one run."""
+    a, b, top = (-radius, 0.0), (radius, 0.0), 30.0
+    sides = (Line(b, (radius, top)), Line((radius, top), (-radius, top)), Line((-radius, top), a))
+    o = outline(Profile((Arc(a, b, (0.0, 0.0), True), *sides)))
+    locators = choose_locators(o, ())
+    (grip,) = choose_grips(o, locators, choose_stop(o, ()))
+    assert grip.index == 0 and grip.curve.length > 0.6 * radius, "7° either side are 0.24 of the radius"
+
+
 def test_wedge_away_from_the_stop_says_so() -> None:
     o = outline(wedge(math.radians(-12)), ("", "", "B", "C"))
     locators = choose_locators(o, ("B",))

@@ -176,6 +176,7 @@ def _spots_at(
     if not own:
         return "no outline to stop on could be cut at the height of a stop"
     spots = [s for s in _spots(own, t.clip) if _wanted(s, job)]
+    spots = spots or [s for s in _ends(own, t.clip) if _wanted(s, job)]
     if not spots:
         return "no steep wall at an end to stop on"
     beside = [c for k in BESIDE for c, _ in runs(t.z + k * t.tip)]
@@ -219,10 +220,9 @@ def _wanted(s: Spot, job: Job) -> bool:
 
 
 def _spots(runs: Sequence[Run], clip: tuple[float, float] | None) -> list[Spot]:
-    """Steep straight walls that end the part along X, and at each end what stands out furthest."""
+    """Steep straight walls that end the part along X, where a stop could touch it."""
     out = []
-    boxes = [box(c) for c, _ in runs]
-    x0, x1 = min(b[0] for b in boxes), max(b[2] for b in boxes)
+    x0, x1 = _ended(runs, clip)
     for c, face in runs:
         run = _clipped(c, clip) if isinstance(c, Line) else None
         if run is None or run.length < SHORTEST:
@@ -235,13 +235,26 @@ def _spots(runs: Sequence[Run], clip: tuple[float, float] | None) -> list[Spot]:
             and abs(run.at(0.5)[0] - edge) <= 0.5 * run.length * math.sin(STEEP) + 1e-6
         ):
             out.append(Spot(run.at(0.5), n, face, run.length, 0.0))
-    return out or _ends(runs, clip)
+    return out
+
+
+def _ended(runs: Sequence[Run], clip: tuple[float, float] | None) -> tuple[float, float]:
+    """Where the part ends along X [mm], as far as it lies where a stop could touch it."""
+    low, high = math.inf, -math.inf
+    for c, _ in runs:
+        x0, y0, x1, y1 = box(c)
+        if (x0 >= low and x1 <= high) or (clip is not None and (y1 < clip[0] or y0 > clip[1])):
+            continue
+        within = clip is None or (clip[0] <= y0 and y1 <= clip[1])
+        xs = (x0, x1) if within else [p[0] for p in _points(c, clip)]
+        low, high = min((low, *xs)), max((high, *xs))
+    return low, high
 
 
 def _ends(runs: Sequence[Run], clip: tuple[float, float] | None) -> list[Spot]:
-    """What stands out furthest at each end along X."""
-    left: tuple[float, Point, int, float] | None = None
-    right: tuple[float, Point, int, float] | None = None
+    """What stands out furthest at each end along X, where it looks that way steeply enough."""
+    left: tuple[float, Point, Run] | None = None
+    right: tuple[float, Point, Run] | None = None
     xs = [p[0] for c, _ in runs for p in (c.start, c.end) if _within(p, clip)]
     for c, face in runs:
         b = box(c)
@@ -249,14 +262,33 @@ def _ends(runs: Sequence[Run], clip: tuple[float, float] | None) -> list[Spot]:
             continue  # what stands out furthest is not on it
         if clip is not None and (b[3] < clip[0] - INSIDE or b[1] > clip[1] + INSIDE):
             continue  # nothing of it is where a stop could touch
-        radius = c.radius if isinstance(c, Arc) and c.ccw else 0.0
         for p in _points(c, clip):
             if left is None or -p[0] > left[0] + 1e-9:
-                left = (-p[0], p, face, radius)
+                left = (-p[0], p, (c, face))
             if right is None or p[0] > right[0] + 1e-9:
-                right = (p[0], p, face, radius)
-    found = ((-1.0, left), (1.0, right))
-    return [Spot(e[1], (sign, 0.0), e[2], 0.0, e[3]) for sign, e in found if e is not None]
+                right = (p[0], p, (c, face))
+    out = []
+    for sign, end in ((-1.0, left), (1.0, right)):
+        normal = None if end is None else _looks(end[1], end[2][0], sign)
+        if end is not None and normal is not None:
+            c = end[2][0]
+            out.append(
+                Spot(end[1], normal, end[2][1], 0.0, c.radius if isinstance(c, Arc) and c.ccw else 0.0)
+            )
+    return out
+
+
+def _looks(p: Point, c: Curve, sign: float) -> Point | None:
+    """The way the outline looks where it stands out furthest: along X, but a wall's own way where the jaw
+    cuts the view of the rest of it off. None for a wall that is not steep there."""
+    if min(math.dist(p, c.start), math.dist(p, c.end)) < INSIDE:
+        return (sign, 0.0)
+    if isinstance(c, Line):
+        n = right_normal(c, 0.5)
+    else:
+        out = 1.0 if c.ccw else -1.0
+        n = (out * (p[0] - c.center[0]) / c.radius, out * (p[1] - c.center[1]) / c.radius)
+    return n if sign * n[0] >= math.cos(STEEP) else None
 
 
 def _points(c: Curve, clip: tuple[float, float] | None) -> list[Point]:

@@ -6,7 +6,7 @@ Lengths in mm, angles in rad.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import Literal
 
@@ -183,15 +183,20 @@ def choose_grips(outline: Outline, locators: Sequence[Wall], stop: Wall | None) 
     passes alone, all runs are kept if they pass together; else all are kept with a reason
     that says so, and the seating proof has the last word.
     """
-    runs = [w for w in visible(outline, "floating") if w.curve.length >= SHORTEST]
+    runs = visible(outline, "floating")
     columns = _locator_columns(locators, stop)
-    alone = [w for w in runs if _carried(columns, [w])]
+    alone = _long(w for w in runs if _carried(columns, [w]))
     if alone:
-        return joined([serving(w, "grip", "its push sends the part home") for w in alone])
-    if runs and _carried(columns, runs):
-        return joined([serving(w, "grip", "balanced only together") for w in runs])
-    reason = "its push is not carried by the locators alone"
-    return joined([serving(w, "grip", reason) for w in runs])
+        return [serving(w, "grip", "its push sends the part home") for w in alone]
+    every = _long(runs)
+    if every and _carried(columns, every):
+        return [serving(w, "grip", "balanced only together") for w in every]
+    return [serving(w, "grip", "its push is not carried by the locators alone") for w in every]
+
+
+def _long(pieces: Iterable[Wall]) -> list[Wall]:
+    """Runs long enough to count, put together first: of a small radius every piece is short by itself."""
+    return [w for w in joined(list(pieces)) if w.curve.length >= SHORTEST]
 
 
 def joined(walls: Sequence[Wall]) -> list[Wall]:
