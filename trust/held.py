@@ -65,7 +65,7 @@ METALS = (
     "1018 cold drawn",
     "304 annealed",
     "C36000 half hard",
-    "acetal copolymer",
+    "2024-T351",
     "4140 prehard",
 )
 SIDES = """

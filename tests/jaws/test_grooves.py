@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import pytest
@@ -11,11 +12,21 @@ import samples
 from cutting import pockets
 from jawright.geometry.polygon import to_polygon
 from jawright.geometry.profile import Region, rectangle
+from jawright.hold.contacts import stands
+from jawright.hold.resolve import resolve
+from jawright.hold.stance import Turn
+from jawright.hold.view import view
 from jawright.jaws import grooves
 from jawright.jaws.cutters import pocket_cutter
+from jawright.jaws.design import design
 from jawright.jaws.model import BURR_GROOVE, CHIP_SLOT, UNDERCUT
-from jawright.job.model import Given, Job
+from jawright.jaws.soft import Draft, draft
+from jawright.job.model import Feature, Given, HoldAsk, Job
+from jawright.part.plate import make_plate
 from jawright.shop.model import Cutter
+from jawright.shop.read import read_shop
+from jaws.shapes import outline
+from test_conductor import DEMO
 
 GAP, FLOOR = 6.0, 43.5
 
@@ -102,3 +113,24 @@ def test_a_long_floor_gets_a_slot_for_chips_and_a_short_one_none() -> None:
         assert x1 - x0 == pytest.approx(10.3, abs=1e-6)
         assert (y0 < 0 < y1) or (y0 < -GAP < y1), "from the far wall out into the gap"
     assert not grooves.chip_slots(Region(samples.rounded_pocket(-30, -20, 25, 12, 5)), mill(10), FLOOR, GAP)
+
+
+def test_no_burr_groove_where_the_part_needs_its_floor() -> None:
+    """A T gripped at its arm lies on two strips of floor beside it: with grooves along them it would tip."""
+    profile = outline(353)
+    assert profile is not None
+    part = make_plate(Region(profile), "mm", (), file="plate.dxf", data=b"", thickness=20.0)
+    top = Feature("top", "face", None, depth=0.5)
+    job = replace(asked(0.13, "edges are broken before the second operation"), datums=(), features=(top,))
+    job = replace(job, tolerances=(), up=(0.0, 0.0, 1.0), hold=HoldAsk(turn=math.radians(270.0)))
+    shop = read_shop(DEMO / "shop.toml")
+    ask = resolve(part, job)
+    seen = view(part, job, ask, (0.0, 0.0, 1.0))
+    vise = shop.vises[0]
+    turn = Turn(math.radians(270.0), "test", 1)
+    drawn = draft(seen, turn, ask=ask, part=part, job=job, shop=shop, vise=vise)
+    assert isinstance(drawn, Draft) and drawn.groove is not None
+    pair = design(drawn, seen, part=part, job=job, shop=shop, vise=vise)
+    assert stands(pair.hold.contacts, pair.hold.stance.move.point(seen.center)[:2])
+    assert not any(w.purpose == BURR_GROOVE for w in pair.jaws.wells)
+    assert any("would tip" in n and "stone" in n for n in pair.jaws.notes)

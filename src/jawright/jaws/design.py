@@ -16,6 +16,7 @@ from jawright.hold.contacts import (
     lower_contacts,
     on_floors,
     soles_moved,
+    stands,
     wall_contacts,
 )
 from jawright.hold.leaning import touching
@@ -33,6 +34,10 @@ from jawright.part.band import silhouette
 from jawright.part.model import Part
 from jawright.shop.model import Shop, Vise
 
+NO_FLOOR = (
+    "no burr groove: beside it too little floor would carry the part, which would tip before it is clamped; "
+    "stone its lower edge before loading"
+)
 EDGE_BREAK = 0.3  # [mm] chamfer on the pocket's upper edge (0.010-0.020 in; common practice, no source)
 
 
@@ -49,8 +54,21 @@ def design(
 ) -> Pair:
     """Design the pocket of a draft and everything that belongs to the jaws. ``left`` stays standing in it.
 
-    Raises ``hold-none`` when the pocket cannot be cut or leaves no seat.
+    A burr groove that takes the floor the part needs is left out. Raises ``hold-none`` when the pocket cannot
+    be cut or leaves no seat.
     """
+    pair = _designed(draft, view, part=part, job=job, shop=shop, vise=vise, left=left)
+    weight = pair.hold.stance.move.point(view.center)[:2]
+    if draft.groove is None or draft.groove.up or stands(pair.hold.contacts, weight):
+        return pair
+    plain = replace(draft, groove=None, why_groove=NO_FLOOR)
+    without = _designed(plain, view, part=part, job=job, shop=shop, vise=vise, left=left)
+    return without if stands(without.hold.contacts, weight) else pair
+
+
+def _designed(
+    draft: Draft, view: View, *, part: Part, job: Job, shop: Shop, vise: Vise, left: Left | None
+) -> Pair:
     hold, place = draft.hold, draft.place
     cut = milled_past.regions(hold.outline.outer, draft.lowered, place, draft.cutter.diameter / 2)
     made = _pocket(draft, job, left, cut)
