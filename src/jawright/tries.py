@@ -33,6 +33,7 @@ from jawright.told import told
 
 FEWEST = 3  # points on walls and stop that locate a part in the plane
 SWEPT = 3  # the kind of a turn of the sweep
+GOOD = 0.9973  # share of good parts that is asked for: of a process within three sigma
 FILLS = 0.02  # [mm] parts that vary less fill a whole nest: half a feeler (common practice, no source)
 Kind = Literal["hard jaws", "soft jaws"]
 Waited = tuple[Hold, Job, Shop]
@@ -199,19 +200,25 @@ def _in_soft(
     job: Job,
     shop: Shop,
 ) -> Trying:
-    """One choice of locators; with a squarer stop where a datum's wall leans, a leg gripped either way."""
+    """One choice of locators; with a squarer stop where a datum's wall leans, a leg gripped either way.
+
+    Where the stop is no datum and parts would be bad, a stop beside the jaws is tried: it may reach the
+    datum, as on a wall that the jaws could not pass.
+    """
     made = []
-    ways = [(near is not False, False)]  # gripped near, free of a leaning stop
-    for at_end, free in ways:
-        got = draft(near=at_end, free_stop=free)
+    ways = [(near is not False, False, False)]  # gripped near, free of a leaning stop, the stop outside
+    for at_end, free, outside in ways:
+        got = draft(near=at_end, free_stop=free, outside=outside)
         if isinstance(got, soft_jaws.Lost):
             made.append(lost("soft jaws", seen.up, turn, told(got.reason, job.units), thin=got.thin))
             continue
         made.append((yield from _alive("soft jaws", seen, turn, got.hold, got, job=job, shop=shop)))
         if got.leaning_stop and not free:
-            ways.append((at_end, True))
-        if got.near and near is None and (False, False) not in ways:
-            ways.append((False, False))
+            ways.append((at_end, True, False))
+        if got.left_out and not outside and (made[-1].predicted or 1.0) < GOOD:
+            ways.append((at_end, free, True))
+        if got.near and near is None and (False, False, False) not in ways:
+            ways.append((False, False, False))
     alive = [c for c in made if not c.lost]
     if len(alive) < 2:
         return alive[0] if alive else made[0]

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from jawright import choose, kernel, trial
+from jawright import choose, kernel, trial, tries
 from jawright.geometry.curve import Arc, Line
 from jawright.geometry.profile import Profile, Region, circle, rectangle
 from jawright.hold.resolve import Ask, resolve
@@ -233,3 +233,67 @@ def test_flat_seat_without_a_stop_wall_in_reach_of_the_jaw_is_located_by_a_side_
     assert not any(z.purpose == "stop" for z in pair.jaws.zones)
     assert any(o.name == "side stop" for o in obstacles(pair.hold, pair.jaws))
     assert choose.flat_seat(hold)
+
+
+PRINT = """units = "mm"
+[job]
+name = "Knob with two flats"
+quantity = 20
+[part]
+file = "plate.step"
+material = "6061-T6"
+[hold]
+up = "+Z"
+[[datum]]
+letter = "A"
+at = [0, -5, 0]
+[[datum]]
+letter = "B"
+at = [0, 20, 3]
+[[datum]]
+letter = "C"
+at = [{x:.6f}, {y:.6f}, 3]
+[[feature]]
+name = "hole"
+kind = "drill"
+at = [3, 0, 3]
+[[tolerance]]
+feature = "hole"
+kind = "position"
+zone = 0.2
+datums = ["A", "B", "C"]
+"""
+
+
+@pytest.mark.parametrize("lean", [-6.0, 6.0])
+def test_a_datum_the_jaws_could_not_pass_is_stopped_from_beside_them(lean: float, tmp_path: Path) -> None:
+    """Two flats nearly square to one another: one that looks away from the fixed jaw is no wall of it.
+
+    The stop was cut to the round side instead, where the part varies against the datum.
+    """
+    half, side = math.radians(35.0), math.radians(lean)
+    ends = [math.pi / 2 + half, math.pi / 2 - half, side + half / 2, side - half / 2]
+    radius = 20.0 / math.cos(half)
+    at = [(radius * math.cos(a), radius * math.sin(a)) for a in ends]
+    curves = tuple(
+        Line(at[k], at[k + 1]) if k in (0, 2) else Arc(at[k], at[(k + 1) % 4], (0.0, 0.0), ccw=False)
+        for k in (0, 1, 2, 3)
+    )
+    profile = Profile(curves).counterclockwise()
+    hole = circle((0.0, 0.0), 3.0).reversed()
+    shape = kernel.extrude(Region(profile, (hole,)), 0.0, 6.0)
+    (tmp_path / "plate.step").write_bytes(kernel.step_text({"plate": shape}, title="plate"))
+    far = radius * math.cos(half / 2)
+    text = PRINT.format(x=far * math.cos(side), y=far * math.sin(side))
+    (tmp_path / "job.toml").write_text(text, encoding="utf-8")
+    job, owned = read_job(tmp_path / "job.toml"), read_shop(DEMO / "shop.toml")
+    part = read_part(tmp_path / "plate.step")
+    ask = resolve(part, job)
+    turn = Turn(0.0, "datum B on the fixed jaw", 0)
+    seen = view(part, job, ask, UP)
+    one = tries.soft(seen, turn, owned.vises[0], part=part, job=job, shop=owned, ask=ask)
+    (best,) = tries.together([one])
+    assert best.hold is not None and not best.lost
+    assert {d.letter: d.seat for d in best.hold.datums} == {"A": "floor", "B": "fixed", "C": "stop"}
+    assert (best.hold.side_stop is not None) == (lean < 0)
+    assert best.predicted is not None and best.predicted > 0.9973

@@ -65,6 +65,7 @@ class Draft:
     near: bool = False  # the floating jaw grips the far end of a leg only
     whole_stop: bool = False  # the relief beside the stop bites into the locating wall instead of the stop
     leaning_stop: bool = False  # a datum's wall is the stop, and not square to X
+    left_out: bool = False  # a datum is on the fixed jaw, and the stop is no datum though there is one more
     lowered: tuple[Beside, ...] = ()  # walls milled past the jaws, which are cut down beside them
     metal_why: str = ""  # why the jaws are of this metal, where a proof asked for it
 
@@ -112,6 +113,7 @@ def draft(
     few: bool = False,
     wrap: bool = False,
     free_stop: bool = False,
+    outside: bool = False,
     near: bool = True,
     outline: Outline | None = None,
     ask: Ask,
@@ -123,10 +125,10 @@ def draft(
     """Try one stance in soft jaws: the cheapest blank and best gap that take it, or why not.
 
     With ``few`` an outline that nests bears on two pads of the fixed jaw only; with ``wrap`` its arcs bear
-    further round and nearly all of them lies in the jaws; with ``free_stop`` no leaning wall is the stop;
-    with ``near`` the far end of a leg is gripped alone where it is long enough. A stance whose stop wall has
-    no room in the jaws, or that has none, gets a side stop outside the pocket. ``outline`` is what ``stand``
-    gives for this turn, where it is had already.
+    further round and nearly all of them lies in the jaws; with ``free_stop`` no leaning wall is the stop,
+    with ``outside`` none in the jaws is; with ``near`` the far end of a leg is gripped alone where it is long
+    enough. A stance whose stop wall has no room in the jaws, or that has none, gets a side stop outside the
+    pocket. ``outline`` is what ``stand`` gives for this turn, where it is had already.
     """
     outline = _reached(outline or stand(view, turn, wrap=wrap), view, ask, part, shop)
     wanted, pinned = _side_letters(ask, view), job.hold.fixed_jaw_datum
@@ -146,7 +148,9 @@ def draft(
     rest, square = tuple(x for x in wanted if x not in used), STOP_SQUARE if free_stop else 0.0
     nested = nests(locators) and not pads.wanted(job)
     find_stop = partial(choose_stop, outline, rest, side=job.hold.stop, nested=nested, square=square)
-    stop = outline.once(("stop", rest, job.hold.stop, nested, square), find_stop)
+    stop = None
+    if not outside:
+        stop = outline.once(("stop", rest, job.hold.stop, nested, square), find_stop)
     tried = partial(
         _with_stop, view, turn, outline, near=near, ask=ask, part=part, job=job, shop=shop, vise=vise
     )
@@ -155,15 +159,17 @@ def draft(
         bitten = tried((locators, stop), whole_stop=True)
         made = bitten if isinstance(bitten, Draft) else made
     if stop is not None and _stopless(made, job.incoming.growth):
-        outside = tried((locators, None))
-        if isinstance(outside, Draft) and outside.hold.side_stop is not None:
-            made, stop = outside, None
-        elif isinstance(outside, Draft) and isinstance(made, Draft):
-            made = replace(made, hold=replace(made.hold, no_stop=outside.hold.no_stop))
+        without = tried((locators, None))
+        if isinstance(without, Draft) and without.hold.side_stop is not None:
+            made, stop = without, None
+        elif isinstance(without, Draft) and isinstance(made, Draft):
+            made = replace(made, hold=replace(made.hold, no_stop=without.hold.no_stop))
     if isinstance(made, Lost):
         return made
     leans = stop is not None and stop.datum != "" and abs(stop.normal[0]) < STOP_SQUARE
-    return replace(made, fewest=fewest, choice=choice, wraps=wrap, leaning_stop=leans)
+    other = stop is not None and stop.datum == "" and rest != () and not nests(locators)
+    left_out = other and locators[0].datum != "" and made.row.beside == ()
+    return replace(made, fewest=fewest, choice=choice, wraps=wrap, leaning_stop=leans, left_out=left_out)
 
 
 def _stopless(made: Draft | Lost, growth: float) -> bool:
