@@ -21,6 +21,7 @@ from jawright.proof import window
 from jawright.proof.holds import prove as prove_holds
 from jawright.proof.metal import gripped
 from jawright.proof.model import Proof
+from jawright.proof.remedy import LOAD_SHARE
 from jawright.shop.model import Shop
 from test_carry import datum_stance, inputs
 
@@ -144,6 +145,26 @@ def test_a_part_that_is_not_located_is_not_tinkered_with() -> None:
     assert (
         vary.next_change(c, [vary.Tried(c, c.hold, jaws, bad)], 0, vary.Bench(part, job, shop, ask)) is None
     )
+
+
+@pytest.mark.parametrize(("share", "first"), [(0.97, "cut lighter"), (0.5, "gripped")])
+def test_a_cut_that_is_hardly_too_heavy_is_made_lighter_first(
+    share: float, first: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Nobody buys steel jaws or grips deeper for 3 % of a feed."""
+    job, shop, part, ask = inputs()
+    c, jaws = pair()
+    assert c.hold is not None
+    shut = replace(
+        failed(window.NAME, value=1.0, limit=2.0),
+        detail=((f"{LOAD_SHARE} pivot bore that would do", share, ""),),
+    )
+    made = lighter.Lighter(
+        tuple(replace(f, feed_per_tooth=0.9 * f.feed_per_tooth) for f in c.hold.features), "cut lighter: all"
+    )
+    monkeypatch.setattr(lighter, "cuts", lambda *_, **__: made)
+    found = vary.next_change(c, [vary.Tried(c, c.hold, jaws, (shut,))], 0, vary.Bench(part, job, shop, ask))
+    assert found is not None and found.changed.startswith(first)
 
 
 def test_a_change_that_leads_nowhere_is_left_and_the_first_design_changed_otherwise() -> None:

@@ -17,6 +17,7 @@ from jawright.jaws.model import Jaws
 from jawright.job.model import Job
 from jawright.part.model import Part
 from jawright.proof.model import Proof
+from jawright.proof.remedy import LOAD_SHARE
 from jawright.proof.window import NAME as WINDOW
 from jawright.proof.window import Shut, shut_by
 from jawright.proof.wrench import lacking, width
@@ -34,6 +35,9 @@ MORE_WALL = 1.15  # a nest that goes further round must touch that much more of 
 EVEN = "contact over the grip depth"
 CUT = "cut"  # the kind of change that makes cuts lighter
 TORQUE = "tightened"  # the kind of change that lowers it
+SLIGHTLY = (
+    0.9  # cuts that need be lighter by no more than this are changed first (common practice, no source)
+)
 SHALLOWER = 0.7  # a grip whose wall bends away is made shallower by this factor (common practice, no source)
 ROOMY = 2.0  # only where the most the clamp may is that many times the least that holds
 ONCE = frozenset({"wrapping", "bearing", "gripping", "spacers"})
@@ -121,6 +125,8 @@ def _ways(last: Tried, bad: Sequence[Proof], bench: Bench) -> Iterator[Make]:
     off = "flush on the locators" in names or "range of incoming sizes" in names
     if window is None:
         yield lambda: _gentler(last, bad, bench)
+    elif _share(window) >= SLIGHTLY:
+        yield lambda: _lighter(last, bad, bench)
     yield from _reseated(last, bench, wrap=marked or sprung or slips, pads=off)
     if bends:
         yield lambda: _spaced(last, bench)
@@ -136,6 +142,11 @@ def _ways(last: Tried, bad: Sequence[Proof], bench: Bench) -> Iterator[Make]:
             yield lambda: _deeper(last, why, want, bench, higher=True)
     if window is not None or sprung or marked:
         yield lambda: _lighter(last, bad, bench)
+
+
+def _share(window: Proof) -> float:
+    """The share of its load with which the cut that asks for most would do, 0 where none would."""
+    return min((v for n, v, _ in window.detail if n.startswith(LOAD_SHARE)), default=0.0)
 
 
 def _wider(last: Tried, window: Proof | None, bench: Bench) -> Iterator[Make]:

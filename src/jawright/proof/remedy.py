@@ -20,6 +20,8 @@ STEPS = 24
 MOST_MORE = 8.0
 """Contact more than that many times as large is no advice."""
 SPRING = "spring of "
+LOAD_SHARE = "share of the load of"
+"""How the number that says how much lighter a cut has to be begins."""
 LEAST_LOAD = 0.05
 """Nor is a cut with less than this share of its load."""
 
@@ -70,7 +72,7 @@ def _lighter(hold: Hold, job: Job, s: Study) -> Remedy | None:
     names = " and ".join(c.feature.name for c in heavy[:2]) + (" and others" if len(heavy) > 2 else "")
     return Remedy(
         f"cut {names} with {share:.0%} of the load ({_cut_words(worst.feature, share, job)})",
-        f"share of the load of {worst.feature.name} that would do",
+        f"{LOAD_SHARE} {worst.feature.name} that would do",
         share,
         "",
     )
