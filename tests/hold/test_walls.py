@@ -164,3 +164,39 @@ def test_stop_side_can_be_pinned(side: str) -> None:
     stop = choose_stop(outline(rectangle(0.0, 0.0, 60.0, 30.0)), (), side=side)  # type: ignore[arg-type]
     assert stop is not None
     assert (stop.normal[0] < 0) == (side == "-X")
+
+
+def drawn(profile: Profile, first: int, away: tuple[float, float]) -> Outline:
+    """The same outline listed from another curve and drawn elsewhere."""
+    return outline(Profile(profile.curves[first:] + profile.curves[:first]).moved(shift=away))
+
+
+def test_what_grips_does_not_hang_on_where_the_part_is_drawn() -> None:
+    """Moments were taken about the file's origin: far from it any push counted as carried."""
+    away, seen = (800.0, -650.0), 0
+    for number in (*range(0, 40), *range(1002, 1042)):
+        p = shaped(number)
+        if p is None:
+            continue
+        found = []
+        for shift in ((0.0, 0.0), away):
+            o = drawn(p, 0, shift)
+            locators = choose_locators(o, ())
+            if not locators:
+                break
+            found.append([(w.index, w.reason) for w in choose_grips(o, locators, choose_stop(o, ()))])
+        else:
+            assert found[0] == found[1], number
+            seen += 1
+    assert seen > 50
+
+
+@pytest.mark.parametrize("first", range(4))
+@pytest.mark.parametrize("turn", [0.0, 41.0, 198.0])
+def test_of_two_walls_alike_the_same_stops_wherever_the_outline_begins(first: int, turn: float) -> None:
+    """The first in the list did, or the one that rounding put a hair deeper."""
+    p = rectangle(0.0, 0.0, 60.0, 30.0).moved(turn=math.radians(turn), shift=(311.7, -84.3))
+    o = drawn(p.moved(turn=math.radians(-turn)), first, (0.0, 0.0))
+    for wanted in ((), ("B",)):
+        stop = choose_stop(Outline(o.profile, o.faces, ("B",) * 4), wanted)
+        assert stop is not None and stop.normal[0] > 0.9

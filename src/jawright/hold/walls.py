@@ -69,7 +69,8 @@ def choose_stop(
     """The steep wall that stops the part along X: the datum's when it has one, else the longest.
 
     A part that nests in the fixed jaw is stopped by the nest already; only a datum is then stopped. Walls
-    whose normal has less than ``square`` along X are left out.
+    whose normal has less than ``square`` along X are left out. Of two alike the one at +X is taken, wherever
+    the outline begins and lies.
     """
     walls = [w for w in steep(outline) if abs(w.normal[0]) >= square]
     if side:
@@ -77,13 +78,18 @@ def choose_stop(
     for letter in wanted:
         mine = [w for w in walls if w.datum == letter]
         if mine:
-            best = max(mine, key=lambda w: w.curve.length)
-            return serving(best, "stop", f"datum {letter} on the stop")
+            return serving(max(mine, key=_as_stop), "stop", f"datum {letter} on the stop")
     walls = [w for w in walls if w.curve.length >= 2.0]
     if not walls or (nested and not side):
         return None
-    best = max(walls, key=lambda w: (isinstance(w.curve, Line), round(w.curve.length, 6), w.middle[1]))
-    return serving(best, "stop", "steepest long wall")
+    return serving(max(walls, key=_as_stop), "stop", "steepest long wall")
+
+
+def _as_stop(w: Wall) -> tuple[bool, float, float, float]:
+    """How well a wall stops the part: straight, long, deep in the fixed jaw; of equals, the one at +X."""
+    return (
+        isinstance(w.curve, Line), round(w.curve.length, 6), round(w.middle[1], 6), round(w.normal[0], 6)
+    )  # fmt: skip
 
 
 def corners_clear(outline: Outline, walls: Sequence[Wall]) -> list[Wall]:
@@ -181,15 +187,18 @@ def choose_grips(outline: Outline, locators: Sequence[Wall], stop: Wall | None) 
     Each run is tried by itself: its push must be a sum of pushes of the locators (with the
     low end of friction), so that closing sends the part home and not away. When no run
     passes alone, all runs are kept if they pass together; else all are kept with a reason
-    that says so, and the seating proof has the last word.
+    that says so, and the seating proof has the last word. Moments are taken about the middle of the
+    outline: about the origin of its file a part drawn far from there would have any run carried.
     """
     runs = visible(outline, "floating")
-    columns = _locator_columns(locators, stop)
-    alone = _long(w for w in runs if _carried(columns, [w]))
+    x0, y0, x1, y1 = outline.box
+    about = ((x0 + x1) / 2, (y0 + y1) / 2)
+    columns = _locator_columns(locators, stop, about)
+    alone = _long(w for w in runs if _carried(columns, [w], about))
     if alone:
         return [serving(w, "grip", "its push sends the part home") for w in alone]
     every = _long(runs)
-    if every and _carried(columns, every):
+    if every and _carried(columns, every, about):
         return [serving(w, "grip", "balanced only together") for w in every]
     return [serving(w, "grip", "its push is not carried by the locators alone") for w in every]
 
@@ -223,25 +232,27 @@ def _chain(a: Curve, b: Curve) -> Curve:
     return Arc(a.start, b.end, a.center, a.ccw)
 
 
-def _locator_columns(locators: Sequence[Wall], stop: Wall | None) -> Floats:
+def _locator_columns(locators: Sequence[Wall], stop: Wall | None, about: Point) -> Floats:
     """Pushes (3, k) of the locators with the edges of their friction, moments in units of 20 mm."""
+    ax, ay = about
     cols = []
     for w in [*locators, *([stop] if stop else [])]:
         for (px, py), (nx, ny), _ in ends(w):
             for f in (-FRICTION_LOW, FRICTION_LOW):
                 dx, dy = -nx - f * ny, -ny + f * nx  # inward push with its friction edge
-                cols.append((dx, dy, px * dy - py * dx))
+                cols.append((dx, dy, (px - ax) * dy - (py - ay) * dx))
     return np.ascontiguousarray((np.array(cols).reshape(-1, 3) * BALANCED).T)
 
 
-def _carried(columns: Floats, pads: Sequence[Wall]) -> bool:
+def _carried(columns: Floats, pads: Sequence[Wall], about: Point) -> bool:
     """Whether the pads' total push (by length) lies in the cone of the locators' pushes."""
     if not columns.size:
         return False
-    x = y = turn = 0.0
+    (ax, ay), x, y, turn = about, 0.0, 0.0, 0.0
     for w in pads:
         for (px, py), (nx, ny), share in ends(w):
-            x, y, turn = x + share * -nx, y + share * -ny, turn + share * -(px * ny - py * nx)
+            x, y = x + share * -nx, y + share * -ny
+            turn -= share * ((px - ax) * ny - (py - ay) * nx)
     b = -np.array([x, y, turn]) * BALANCED
     _, residual = nnls(columns, b)
     return bool(residual <= 1e-3 * float(np.linalg.norm(b)))
