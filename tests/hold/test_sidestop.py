@@ -210,15 +210,16 @@ def test_a_collar_above_the_jaws_is_passed_or_touched(
         assert all(top <= low or bottom >= high for low, high in collars)
 
 
-def hexagon(across: float) -> Profile:
+def hexagon(across: float, low: float = 1.0) -> Profile:
+    """A hexagon on its flat, ``low`` times as high: made lower its sides lean more than 30°."""
     r = across / math.sqrt(3)
-    p = [(r * math.cos(math.radians(60 * k)), r * math.sin(math.radians(60 * k))) for k in range(6)]
+    p = [(r * math.cos(math.radians(60 * k)), low * r * math.sin(math.radians(60 * k))) for k in range(6)]
     return Profile(tuple(Line(p[k], p[(k + 1) % 6]) for k in range(6)))
 
 
 def test_flat_seat_without_a_stop_wall_in_reach_of_the_jaw_is_located_by_a_side_stop() -> None:
-    """A small hexagon on its flat: its sides are too far down to be stopped in the fixed jaw."""
-    part, job, ask = plate(hexagon(14.0), 9.0)
+    """A small low hexagon on its flat: its sides lean too much to be stopped in the fixed jaw."""
+    part, job, ask = plate(hexagon(14.0, 0.9), 9.0)
     job = replace(job, hold=replace(job.hold, kind="soft jaws", turn=0.0))
     (found,) = trial.candidates(part, job, shop(), ask, trial.vises(part, job, shop()))
     assert not found.lost
@@ -297,3 +298,18 @@ def test_a_datum_the_jaws_could_not_pass_is_stopped_from_beside_them(lean: float
     assert {d.letter: d.seat for d in best.hold.datums} == {"A": "floor", "B": "fixed", "C": "stop"}
     assert (best.hold.side_stop is not None) == (lean < 0)
     assert best.predicted is not None and best.predicted > 0.9973
+
+
+@pytest.mark.parametrize("across", [14.0, 19.0, 36.0])
+def test_a_hexagon_on_its_flat_is_stopped_in_the_pocket(across: float) -> None:
+    """Its sides lean by 30°, which rounding told to be too much of some."""
+    part, job, ask = plate(hexagon(across), 9.0)
+    job = replace(job, hold=replace(job.hold, kind="soft jaws", turn=0.0))
+    (found,) = trial.candidates(part, job, shop(), ask, trial.vises(part, job, shop()))
+    hold = found.hold
+    assert hold is not None and hold.side_stop is None
+    s = scene(hold, job, shop())
+    assert s.seated(np.zeros((1, len(s.sources)))).located
+    assert found.draft is not None and found.view is not None
+    pair = design(found.draft, found.view, part=part, job=job, shop=shop(), vise=hold.vise)
+    assert [c.on for c in pair.hold.contacts].count("stop") == 1

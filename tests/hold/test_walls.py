@@ -200,3 +200,25 @@ def test_of_two_walls_alike_the_same_stops_wherever_the_outline_begins(first: in
     for wanted in ((), ("B",)):
         stop = choose_stop(Outline(o.profile, o.faces, ("B",) * 4), wanted)
         assert stop is not None and stop.normal[0] > 0.9
+
+
+def regular(corners: int, across: float, turn: float) -> Profile:
+    """A regular polygon, its corners to the micrometer as a file has them, turned as it will stand [rad]."""
+    r = across / 2 / math.cos(math.pi / corners)
+    ways = [2 * math.pi * k / corners + 0.2 for k in range(corners)]
+    pts = [(round(r * math.cos(a), 6), round(r * math.sin(a), 6)) for a in ways]
+    sides = tuple(Line(pts[k], pts[(k + 1) % corners]) for k in range(corners))
+    return Profile(sides).moved(turn=turn - 0.2)
+
+
+@pytest.mark.parametrize("across", [10.0, 13.0, 17.0, 24.0, 36.0])
+def test_round_angles_do_not_hang_on_how_they_round(across: float) -> None:
+    """A hexagon's walls lie just 30° off, an octagon's 45°: rounding told whether they were met or not."""
+    for k in range(6):
+        flat = outline(regular(6, across, math.radians(60 * k)))
+        assert sorted(round(w.normal[0], 3) for w in steep(flat)) == [-0.866, 0.866]
+        corner = outline(regular(6, across, math.radians(60 * k + 30)))
+        assert not nests(choose_locators(corner, ())) and choose_stop(corner, ()) is not None
+    for k in range(8):
+        eight = outline(regular(8, across, math.radians(45 * k + 22.5)))
+        assert len(visible(eight, "fixed")) == len(visible(eight, "floating")) == 3

@@ -24,8 +24,9 @@ SQUARE_ON = math.radians(45.0)
 WRAP = math.radians(75.0)
 """Arcs bear as far round as this where a nest is to wrap the part, as for a thin ring that would spring."""
 
-STEEP = math.radians(30.0)
-"""A wall whose normal is within this of X can serve as the stop."""
+DRAWN = 1e-4  # [rad] a drawing's round angles are true within this
+STEEP = math.radians(30.0) + DRAWN
+"""A wall whose normal is within this of X can serve as the stop: those of a hexagon on its flat can."""
 
 PAD_EDGES = tuple(math.radians(a) for a in (-45, -20, -7, 7, 20, 45))
 """Arcs are split into pads at these angles from the closing direction, so that only the useful run grips."""
@@ -216,7 +217,7 @@ def _seen_from(outline: Outline, side: Literal["fixed", "floating"]) -> tuple[Wa
         for pad in _pads(_short_of(run, index, outline), sign, outline.wrap):
             n = right_normal(pad, 0.5)
             most = SQUARE_ON if isinstance(pad, Line) else outline.wrap
-            if pad.length >= 1e-3 and math.acos(max(-1.0, min(1.0, sign * n[1]))) <= most + 1e-9:
+            if pad.length >= 1e-3 and math.acos(max(-1.0, min(1.0, sign * n[1]))) <= most + DRAWN:
                 walls.append(Wall(pad, index, outline.faces[index], side, "clear", outline.datums[index], ""))
     return tuple(walls)
 

@@ -18,6 +18,7 @@ from jawright.geometry.frame import Vec3, standing
 from jawright.hold import milled
 from jawright.hold.found import Ask
 from jawright.hold.model import Contact, SideStop
+from jawright.hold.outline import DRAWN
 from jawright.hold.stance import Turn
 from jawright.hold.view import View
 from jawright.job.model import Job
@@ -30,7 +31,7 @@ ROOM = 1.0  # [mm] air above and below the tip, and to either jaw in the gap (co
 OVER = 1.1  # [mm] from the tip to the finished top: the cutter passes over it (common practice, no source)
 UNDER = 0.2  # [mm] from the parallels to the tip (common practice, no source)
 LEAST_TIP = 2.0  # [mm] (common practice, no source)
-STEEP = math.radians(30.0)
+STEEP = math.radians(30.0) + DRAWN
 """A wall whose normal is within this of X is stopped square enough."""
 OFF_LEVEL = 0.0137  # [mm] the cut is taken off the round heights at which faces begin and end
 INSIDE = 1e-6  # [mm] a curve whose box ends further in than a known point by this does not end the part

@@ -16,7 +16,7 @@ from jawright.geometry.profile import Profile, Region
 from jawright.hold import milled
 from jawright.hold.features import choose_cutter
 from jawright.hold.found import Ask
-from jawright.hold.outline import INSIDE
+from jawright.hold.outline import DRAWN, INSIDE
 from jawright.hold.view import View
 from jawright.jaws.model import Well
 from jawright.jaws.needs import Needs
@@ -27,7 +27,7 @@ from jawright.shop.model import Shop
 BELOW = 1.5  # [mm] the jaws are cut down so far below the part's underside there (common practice, no source)
 ROOM = 1.0  # [mm] the cut is wider than what the cutter sweeps by this (common practice, no source)
 STRIP = 12.0  # [mm] of jaw beyond the cut, less is not left standing (common practice, no source)
-AT_END = math.cos(math.radians(30.0))  # a wall this square to the jaws' length lies at the part's end
+AT_END = math.cos(math.radians(30.0) + DRAWN)  # a wall this square to the jaws' length lies at the part's end
 PURPOSE = "room beside "
 
 
