@@ -155,6 +155,27 @@ def test_spacers_stand_beside_the_pocket_at_the_height_of_the_grip() -> None:
         assert b <= -40.0 - SIDE_CLEAR + 1e-9 or a >= 40.0 + SIDE_CLEAR - 1e-9
 
 
+@pytest.mark.parametrize(("riser", "serves"), [(38.5, True), (39.5, False), (41.0, False)])
+@pytest.mark.parametrize("long", [150.0, 40.0])
+def test_no_riser_under_spacers_beside_the_pocket_reaches_into_it(
+    riser: float, serves: bool, long: float
+) -> None:
+    """The floor is cut at 40 mm: a bar across the pocket, or one longer than its spacer, stays 1 mm below."""
+    short, bar = Parallel("S6x8", 8.0, 6.0, 30.0, 2), Parallel("R", riser, 3.0, long, 2)
+    (width,) = (w for w in widths([short]) if w.gap == 6.0 and w.pieces == 1)
+    made = stacks(
+        width, [short, bar], top=50.0, grip_height=45.0, jaw=(-75.0, 75.0), pocket=(-30.0, 30.0),
+        lowest=40.0, reach=0.0,
+    )  # fmt: skip
+    assert any(s.risers == ((bar,) if long > 100.0 else (bar, bar)) for s in made) == serves
+    lone = Parallel("R", riser, 3.0, 30.0, 2)
+    beside = stacks(
+        width, [short, lone], top=50.0, grip_height=45.0, jaw=(-75.0, 75.0), pocket=(-30.0, 30.0),
+        lowest=40.0, reach=0.0,
+    )  # fmt: skip
+    assert beside[0].risers == (lone, lone), "no longer than the spacer it stays beside the pocket"
+
+
 def test_spacers_under_the_pocket_keep_clear_of_the_cutter() -> None:
     for width in widths(parallels()):
         for s in stacks(

@@ -1,10 +1,12 @@
 """A hand-written program for the sample pair is verified; so is the same one turned, and in inches."""
 
 import re
+from dataclasses import replace
 
 import pytest
 
 import samples
+from jawright.shop.model import Parallel
 from jawright.verify.check import check
 from jawright.verify.model import Verification
 from verify.program import ORIGIN, good, jaws
@@ -66,3 +68,15 @@ def test_a_place_is_told_in_program_axes(how):
     told = next(f.what for f in v.findings if f.what.startswith("gouge"))
     got = [float(n) for n in re.search(r"X (\S+) mm, Y (\S+) mm, Z (\S+) mm of the program", told).groups()]
     assert got[:2] == [pytest.approx(x, abs=8.0), pytest.approx(y, abs=8.0)] and -20.0 <= got[2] < -6.5
+
+
+@pytest.mark.parametrize(("risers", "top", "met"), [(1, 34.0, False), (1, 36.0, True), (2, 36.0, False)])
+def test_a_riser_that_reaches_from_spacer_to_spacer_is_in_the_cutter_s_way(risers, top, met):
+    """The well is cut down to 35 mm; spacers at the jaws' ends stand on one long bar, or on one each."""
+    own = jaws()
+    x0, _, x1, _ = own.pocket.outer.box
+    bar = Parallel("R", top, 3.0, 150.0, 2)
+    beside = ((own.fixed.x0, x0 - 4.0), (x1 + 4.0, own.fixed.x1))
+    stack = replace(own.stack, risers=(bar,) * risers, x_runs=beside, low=top, high=top + 8.0)
+    v = run(good(), jaws=replace(own, stack=stack))
+    assert any("riser" in f.what for f in v.findings) == met

@@ -177,6 +177,8 @@ def _ways(width: Width, risers: Risers, clear: Clear, *, sides: bool) -> list[Wa
         across = clear.lowest - high >= CLEAR and (n == 1 or _enough(width, under_it, n))
         long = clear.jaw[1] - clear.jaw[0]
         pieces = _under_two(width, under_it, long) if sides and high <= clear.top else None
+        if pieces is not None and clear.lowest - low < CLEAR and _longer(pieces, width.parallel):
+            pieces = None  # they would reach into the pocket, above its floor
         height = (low + high) / 2
         off = round(abs(height - clear.grip_height), 6)
         if across:
@@ -245,6 +247,11 @@ def _under_two(width: Width, risers: tuple[Parallel, ...], jaw_length: float) ->
         return risers
     spare = r.count - (2 * width.pieces if r.id == width.parallel.id else 0)
     return risers * 2 if spare >= 2 else None
+
+
+def _longer(risers: Sequence[Parallel], spacer: Parallel) -> bool:
+    """Whether a riser reaches out from under the spacer that stands on it."""
+    return any(r.length > spacer.length for r in risers)
 
 
 def _at_the_sides(

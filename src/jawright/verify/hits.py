@@ -52,11 +52,14 @@ class Gaps:
 def keep_outs(jaws: Jaws, vise: Vise | None) -> list[KeepOut]:
     """Spacers, risers, bolts with their heads, and the vise's body."""
     out: list[KeepOut] = []
-    for x0, x1 in jaws.stack.x_runs:
-        if jaws.stack.spacers:
-            out.append(KeepOut("spacer", (x0, -jaws.gap, x1, 0.0), jaws.stack.high))
-        if jaws.stack.risers:
-            out.append(KeepOut("riser", (x0, -jaws.gap, x1, 0.0), jaws.stack.low))
+    stack = jaws.stack
+    if stack.spacers:
+        out += [KeepOut("spacer", (a, -jaws.gap, b, 0.0), stack.high) for a, b in stack.x_runs]
+    if stack.risers and stack.x_runs:
+        runs = stack.x_runs
+        if len(stack.risers) < len(runs):  # one that reaches from spacer to spacer
+            runs = ((min(a for a, _ in runs), max(b for _, b in runs)),)
+        out += [KeepOut("riser", (a, -jaws.gap, b, 0.0), stack.low) for a, b in runs]
     for jaw in (jaws.fixed, jaws.floating):
         b = jaw.blank
         front, back = (jaw.y0, jaw.y1) if jaw.side == "fixed" else (jaw.y1, jaw.y0)
