@@ -11,17 +11,24 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+import samples
+from jawright import kernel
 from jawright.cutting.program import write
+from jawright.geometry.curve import Arc, Line
+from jawright.geometry.profile import Profile, Region, rectangle
 from jawright.geometry.query import signed_distance
 from jawright.hold import resolve, stance
 from jawright.hold.view import view
 from jawright.jaws import soft
 from jawright.jaws.design import Pair, design
-from jawright.jaws.row import Spot
+from jawright.jaws.row import Spot, spots_of
 from jawright.job.model import Job
 from jawright.job.read import read_job
 from jawright.part.read import read_part
+from jawright.proof import clears
+from jawright.proof.model import Proof
 from jawright.proof.row import row_of
+from jawright.shop.model import Shop
 from jawright.shop.read import read_shop
 from jawright.verify.check import check
 
@@ -104,6 +111,113 @@ def test_the_program_cuts_every_pocket_and_verifies(folder: Path) -> None:
         program.text, origin=program.origin, turned=program.turned, jaws=pair.jaws, shop=SHOP, vise=vise
     )
     assert done.verified, done.findings[:3]
+
+
+MILLED = """units = "mm"
+[job]
+name = "End"
+quantity = 20
+[part]
+file = "part.step"
+material = "6061-T6"
+[hold]
+up = "+Z"
+[[feature]]
+name = "end"
+kind = "profile"
+at = [40, 15, 7.5]
+[[datum]]
+letter = "B"
+at = [20, 30, 7]
+[[datum]]
+letter = "C"
+at = [0, 15, 7]
+"""
+
+
+def milled_row(folder: Path, shop: Shop = SHOP, **asks: object) -> tuple[Pair, Job]:
+    """Two plates of 40 by 30 mm side by side, the end at +X of each milled past the jaws."""
+    (folder / "end.toml").write_text(MILLED, encoding="utf-8")
+    shape = kernel.extrude(Region(rectangle(0.0, 0.0, 40.0, 30.0)), 0.0, 15.0)
+    (folder / "part.step").write_bytes(kernel.step_text({"part": shape}, title="part"))
+    job = read_job(folder / "end.toml")
+    job = replace(job, hold=replace(job.hold, parts=2, **asks))  # type: ignore[arg-type]
+    part = read_part(job.part_file, unit="", thickness=None)
+    ask = resolve.resolve(part, job)
+    seen = view(part, job, ask, (0.0, 0.0, 1.0))
+    turn = stance.turns(seen.outline, seen.up, ask.datums)[0]
+    draft = soft.draft(seen, turn, ask=ask, part=part, job=job, shop=shop, vise=shop.vises[0])
+    assert isinstance(draft, soft.Draft), draft
+    return design(draft, seen, part=part, job=job, shop=shop, vise=shop.vises[0]), job
+
+
+def beside(pair: Pair, job: Job) -> Proof:
+    """*clears*, cutter to jaw."""
+    part = read_part(job.part_file, unit="", thickness=None)
+    return next(p for p in clears.prove(pair.hold, pair.jaws, part, job, SHOP) if p.name == "cutter to jaw")
+
+
+@pytest.mark.parametrize("mirrored", [False, True])
+def test_every_part_of_a_row_has_its_room_beside_the_wall_milled_past_the_jaws(
+    tmp_path: Path, mirrored: bool
+) -> None:
+    """The neighbors' floors were left standing under the cutter, level with the parts' underside."""
+    pair, job = milled_row(tmp_path, mirrored=mirrored)
+    jaws, hold = pair.jaws, pair.hold
+    assert beside(pair, job).verdict == "pass"
+    rooms = [w for w in jaws.wells if w.purpose == "room beside end"]
+    assert len(rooms) == 2
+    (own,) = (f for f in hold.features if f.name == "end")
+    r, far = own.cutter.diameter / 2, hold.beside[0].outer.box
+    for x in (hold.outline.outer.box[2] + r, far[0] - r if mirrored else far[2] + r):
+        # the middle of the cutter, all along the wall of each part
+        at = np.array([(x, y) for y in np.linspace(far[1], far[3], 30)])
+        assert any((signed_distance(w.region, at) <= -r).all() for w in rooms)
+
+
+def test_neighbors_stand_further_apart_than_the_largest_cutter_that_mills_them(tmp_path: Path) -> None:
+    """Room was left for a cutter of 20 mm, whatever milled the wall."""
+    big = replace(next(c for c in SHOP.cutters if c.id == "EM16"), id="EM32", diameter=32.0)
+    shop = replace(SHOP, cutters=(*SHOP.cutters, big))
+    pair, job = milled_row(tmp_path, shop)
+    (end,) = (f for f in pair.hold.features if f.name == "end")
+    assert end.cutter.diameter == 32.0
+    a, b = sorted(r.outer.box for r in (pair.hold.outline, *pair.hold.beside))
+    assert b[0] - a[2] == pytest.approx(34.0)
+    assert beside(pair, job).verdict == "pass"
+
+
+@pytest.mark.parametrize(("spacing", "meets"), [(16.6, False), (16.4, True), (12.0, True)])
+def test_a_cutter_that_meets_the_part_beside_is_told(tmp_path: Path, spacing: float, meets: bool) -> None:
+    """The cutter of 16 mm mills the end of one part; past the other end of the row it meets none."""
+    pair, job = milled_row(tmp_path)
+    far = pair.hold.beside[0]
+    at = pair.hold.outline.outer.box[2] + spacing - far.outer.box[0]
+    near = replace(pair.hold, beside=(far.moved(shift=(at, 0.0)),))
+    got = beside(replace(pair, hold=near), job)
+    assert (got.verdict == "fail" and "part beside" in got.sentence) == meets
+    if meets:
+        assert got.value == pytest.approx(spacing - 16.0, abs=0.02)
+    left = replace(pair.hold, beside=(near.outline.moved(shift=(-40.0 - spacing, 0.0)),))
+    assert (beside(replace(pair, hold=left), job).verdict == "fail") == meets, "then the other part's end"
+
+
+def test_a_mirrored_neighbor_is_known_by_its_curves_where_corners_are_alike() -> None:
+    """A plate with a hollow left end has the corners of one with a hollow right end."""
+    hollow = Profile(
+        (
+            Line((0.0, 0.0), (40.0, 0.0)),
+            Line((40.0, 0.0), (40.0, 20.0)),
+            Line((40.0, 20.0), (0.0, 20.0)),
+            Arc((0.0, 20.0), (0.0, 0.0), (-10.0, 10.0), False),
+        )
+    )
+    for spot in (Spot(55.0), Spot(55.0, mirrored=True, about=20.0)):
+        row = replace(samples.hold(), outline=Region(hollow), beside=(spot.region(Region(hollow)),))
+        (found,) = spots_of(row)
+        assert found.mirrored == spot.mirrored
+        for p in ((3.0, 5.0), (40.0, 20.0)):
+            assert found.point(p) == pytest.approx(spot.point(p))
 
 
 def test_shares_fall_with_the_spread_of_sizes(folder: Path) -> None:

@@ -70,14 +70,17 @@ def _designed(
     draft: Draft, view: View, *, part: Part, job: Job, shop: Shop, vise: Vise, left: Left | None
 ) -> Pair:
     hold, place = draft.hold, draft.place
-    cut = milled_past.regions(hold.outline.outer, draft.lowered, place, draft.cutter.diameter / 2)
+    beside, radius = draft.row.beside, draft.cutter.diameter / 2
+    cut = milled_past.regions(hold.outline.outer, draft.lowered, place, radius, alone=not beside)
     made = _pocket(draft, job, left, cut)
     _check_land(made.walls)
     fixed, floating = _jaws(place, vise)
     above = [r.moved(turn=hold.stance.turn, shift=place.shift) for r in silhouette(part, view.up)]
-    above += [s.region(r) for s in draft.row.beside for r in above]
+    above += [s.region(r) for s in beside for r in above]
     notes: list[str] = [said] if (said := draft.metal_why or metal_advice(job, place.blank)) else []
-    wells = _wells(draft, view, made.region) + milled_past.wells(cut, draft.lowered, place.floor)
+    room = milled_past.wells(cut, draft.lowered, place.floor)
+    room += tuple(replace(w, region=s.region(w.region)) for s in beside for w in room)
+    wells = _wells(draft, view, made.region) + room
     notes += lower.told(hold.below, hold.level_reason)
     notes += [said for said in (draft.why_groove, _leaning(view)) if said]
     hole, why = extras.tooling_hole(fixed, made.region, above, shop.cutters)
@@ -89,7 +92,8 @@ def _designed(
             break
     else:
         notes.append("no room for engraved text: stamp the jaws by hand")
-    metal = min(extras.metal_left(j, made.region, wells, place.floor, cut) for j in (fixed, floating))
+    lowered = [w.region for w in room]
+    metal = min(extras.metal_left(j, made.region, wells, place.floor, lowered) for j in (fixed, floating))
     _check_metal(*metal)
     zones = tuple(_zone(w, draft.allowance) for w in (*made.walls, *_clear(draft.walls)))
     jaws = Jaws(
@@ -100,12 +104,12 @@ def _designed(
         floor=place.floor,
         top=place.top,
         cutter=draft.cutter.id,
-        cutter_radius=draft.cutter.diameter / 2,
+        cutter_radius=radius,
         zones=zones,
         reliefs=made.reliefs
         + tuple(
             replace(r, center=s.point(r.center), corner=s.point(r.corner))
-            for s in draft.row.beside
+            for s in beside
             for r in made.reliefs
         ),
         wells=wells,
@@ -120,7 +124,7 @@ def _designed(
         notes=tuple(notes),
         left=left,
         zones_beside=tuple(
-            replace(z, curves=tuple(s.curve(c) for c in z.curves)) for s in draft.row.beside for z in zones
+            replace(z, curves=tuple(s.curve(c) for c in z.curves)) for s in beside for z in zones
         ),
     )
     return Pair(_final_hold(hold, view, place, made.walls, jaws=jaws, part=part), jaws)

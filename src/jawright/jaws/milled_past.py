@@ -78,14 +78,17 @@ def with_room(needs: Needs, profile: Profile, past: Sequence[Beside], radius: fl
     )
 
 
-def regions(profile: Profile, past: Sequence[Beside], place: Place, radius: float) -> tuple[Region, ...]:
+def regions(
+    profile: Profile, past: Sequence[Beside], place: Place, radius: float, *, alone: bool = True
+) -> tuple[Region, ...]:
     """Where the jaws are cut down beside the seated outline, each as a cutter of ``radius`` leaves it.
 
-    What would be left standing as a thin strip at the jaw's end or back goes with it.
+    What would be left standing as a thin strip at the jaw's end or back goes with it; not at the end where
+    the part is not ``alone``: its neighbors get the same.
     """
     out: list[Region] = []
     for b in past:
-        out += opening([_slab(profile, b, radius, place)], radius)
+        out += opening([_slab(profile, b, radius, place, alone=alone)], radius)
     return tuple(out)
 
 
@@ -96,7 +99,9 @@ def wells(cut: Sequence[Region], past: Sequence[Beside], floor: float) -> tuple[
     )
 
 
-def _slab(profile: Profile, b: Beside, radius: float, place: Place | None = None) -> Region:
+def _slab(
+    profile: Profile, b: Beside, radius: float, place: Place | None = None, *, alone: bool = True
+) -> Region:
     """The rectangle beside one wall, from ``INSIDE`` behind it; in a ``place`` without thin strips.
 
     At a rounded corner it goes as far back beside the next wall as the cutter that goes round it. It is never
@@ -111,7 +116,7 @@ def _slab(profile: Profile, b: Beside, radius: float, place: Place | None = None
     after, back_after = _beyond(profile, b, wide, 1)
     if place is not None and abs(nx) > AT_END:
         rest = place.blank.length / 2 - math.copysign(1.0, nx) * (wall.at(0.5)[0] + nx * far)
-        far += rest / abs(nx) + 2 * radius + ROOM if rest < STRIP else 0.0
+        far += rest / abs(nx) + 2 * radius + ROOM if rest < STRIP and alone else 0.0
         backs = (place.blank.thickness, -place.gap - place.blank.thickness)
         before += _to_back(wall.start[1] - before * ty, backs, radius)
         after += _to_back(wall.end[1] + after * ty, backs, radius)

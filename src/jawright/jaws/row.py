@@ -12,13 +12,16 @@ from dataclasses import dataclass, replace
 from jawright.geometry.curve import Arc, Curve, Line, Point
 from jawright.geometry.curve import move as move_curve
 from jawright.geometry.profile import Profile, Region
+from jawright.hold.features import choose_cutter
 from jawright.hold.model import Hold
 from jawright.hold.outline import Wall
 from jawright.hold.resolve import Ask
 from jawright.job.model import Job
+from jawright.shop.model import Shop
 
 FINGERS = 12.0  # [mm] between neighbors, for fingers and a brush (common practice, no source)
 CUTTER_ROOM = 1.0  # [mm] a cutter that runs between neighbors has this much on both sides (same)
+USUAL_MILL = 20.0  # [mm] cutter that room is left for where profiles are milled, or a larger one (same)
 WEB_BETWEEN = 4.0  # [mm] metal between the pockets of neighbors (common practice, no source)
 
 
@@ -106,22 +109,29 @@ def spots_of(hold: Hold) -> tuple[Spot, ...]:
 
 
 def _same(a: Profile, b: Profile) -> bool:
-    """Whether every corner of one outline is a corner of the other, whichever comes first."""
-    corners = [c.start for c in b.curves]
-    return all(min(math.dist(c.start, q) for q in corners) < 1e-6 for c in a.curves)
+    """Whether every curve of one outline begins and has its middle where one of the other does, in any order.
+
+    Corners alone do not tell a hollow left end from a hollow right one.
+    """
+    theirs = [(c.start, c.at(0.5)) for c in b.curves]
+    own = [(c.start, c.at(0.5)) for c in a.curves]
+    return all(min(math.dist(p, q[k]) for q in theirs) < 1e-6 for ends in own for k, p in enumerate(ends))
 
 
-def arrange(job: Job, ask: Ask, outline: Profile, *, cutter_diameter: float, allowance: float) -> Row:
+def arrange(
+    job: Job, ask: Ask, outline: Profile, *, cutter_diameter: float, allowance: float, shop: Shop
+) -> Row:
     """The row the job asks for; the part the hold describes is the one nearest the middle of the jaws.
 
     Neighbors stand apart far enough for fingers, for the largest cutter that mills a profile in this
-    operation, and for metal between their pockets.
+    operation, and for metal between their pockets. ``cutter_diameter`` [mm] is that of the cutter that
+    finishes the pockets.
     """
     n = job.hold.parts
     if n == 1:
         return ALONE
     x0, _, x1, _ = outline.box
-    free, why = _spacing(job, ask, cutter_diameter=cutter_diameter, allowance=allowance)
+    free, why = _spacing(job, ask, cutter_diameter=cutter_diameter, allowance=allowance, shop=shop)
     pitch = x1 - x0 + free
     own = (n - 1) // 2
     about = (x0 + x1) / 2
@@ -131,7 +141,9 @@ def arrange(job: Job, ask: Ask, outline: Profile, *, cutter_diameter: float, all
     return Row(spots, free, why)
 
 
-def _spacing(job: Job, ask: Ask, *, cutter_diameter: float, allowance: float) -> tuple[float, str]:
+def _spacing(
+    job: Job, ask: Ask, *, cutter_diameter: float, allowance: float, shop: Shop
+) -> tuple[float, str]:
     if job.hold.spacing is not None:
         return job.hold.spacing, "given in the job"
     pockets = 2 * allowance + WEB_BETWEEN
@@ -140,9 +152,9 @@ def _spacing(job: Job, ask: Ask, *, cutter_diameter: float, allowance: float) ->
         (pockets, f"{WEB_BETWEEN:g} mm of metal between the pockets (common practice, no source)"),
         (cutter_diameter + 2 * CUTTER_ROOM, "room for the cutter that finishes the pockets"),
     ]
-    named = [f.ask for f in ask.features if f.ask.kind == "profile"]
-    if named:
-        options.append((20.0 + 2 * CUTTER_ROOM, f"room for the cutter of {named[0].name}"))
+    for f in (f.ask for f in ask.features if f.ask.kind == "profile"):
+        mills = max(USUAL_MILL, choose_cutter(f, None, shop)[0].diameter)
+        options.append((mills + 2 * CUTTER_ROOM, f"room for the cutter of {f.name}"))
     return max(options, key=lambda o: (o[0], o[1]))
 
 

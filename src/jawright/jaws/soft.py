@@ -231,7 +231,7 @@ def _with_stop(
         if bitten is None:
             return Lost("the locating wall is too short to take the relief beside the stop")
         needs = bitten
-    row = arrange(job, ask, outline.profile, cutter_diameter=cutter.diameter, allowance=allowance)
+    row = arrange(job, ask, outline.profile, cutter_diameter=cutter.diameter, allowance=allowance, shop=shop)
     if row.beside:
         needs = _needs_of_row(needs, row)
     blanks = [b for b in shop.blanks if job.hold.blank in ("", b.id)]

@@ -5,13 +5,19 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from shapely import union_all
+from shapely.affinity import affine_transform
+
+from jawright.geometry.polygon import to_polygon
 from jawright.hold.model import Hold
 from jawright.jaws.model import Jaws
+from jawright.jaws.row import Spot, spots_of
 from jawright.job.model import Job
 from jawright.part.model import Part
 from jawright.proof.judge import Band, Basis, Extra, at_least, finite, unknown
 from jawright.proof.model import Proof
 from jawright.proof.obstacles import (
+    CHORD,
     Obstacle,
     Sweep,
     nearest_of,
@@ -57,7 +63,7 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part, job: Job, shop: Shop) -> tu
     around = obstacles(hold, jaws)
     sweeps = [sweep(f, hold) for f in hold.features]
     found: tuple[tuple[str, list[Gap]], ...] = (
-        ("cutter to jaw", [g for s in sweeps for g in _beside(s, around)]),
+        ("cutter to jaw", [g for s in sweeps for g in (*_beside(s, around), *_neighbors(s, hold))]),
         ("break-through", [g for s in sweeps for g in _below(s, around)]),
         ("bolts and bed", [g for s in sweeps for g in _bolts(s, jaws)]),
         ("holder", [g for s in sweeps for g in _holder(s, around, hold)]),
@@ -81,6 +87,28 @@ def _beside(s: Sweep, around: tuple[Obstacle, ...]) -> list[Gap]:
             size, by = (away, side) if up < 0 else (math.hypot(away, up), over if away < side.set else side)
         where = (*nearest_of(s.area, o.area), o.top)
         out.append(Gap(size, by.set, by, s.feature.name, o.name, where))
+    return out
+
+
+def _neighbors(s: Sweep, hold: Hold) -> list[Gap]:
+    """Gap of a cutter that mills walls of one part of a row to the parts beside it; none of other cutters.
+
+    At each part of the row: which neighbor is near can be another one there.
+    """
+    if s.feature.kind != "profile" or not hold.beside or s.tip >= hold.part_top + hold.stock:
+        return []
+    parts = [to_polygon(r, CHORD) for r in (hold.outline, *hold.beside)]
+    need, out = rule("beside_mm"), []
+    for k, spot in enumerate((Spot(0.0), *spots_of(hold))):
+        side = -1.0 if spot.mirrored else 1.0
+        mine = affine_transform(s.area, [side, 0.0, 0.0, 1.0, *spot.point((0.0, 0.0))])
+        others = union_all([p for i, p in enumerate(parts) if i != k])
+        away = float(mine.distance(others))
+        if overlaps(mine, others):
+            x0, y0, x1, y1 = mine.intersection(others).bounds
+            away = -min(x1 - x0, y1 - y0)
+        where = (*nearest_of(mine, others), s.tip)
+        out.append(Gap(away, need.set, need, s.feature.name, "part beside", where))
     return out
 
 
