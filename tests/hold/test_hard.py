@@ -9,7 +9,7 @@ import pytest
 
 from jawright.geometry.curve import Line
 from jawright.geometry.profile import Profile, Region, circle, rectangle
-from jawright.hold.hard import flats, propose
+from jawright.hold.hard import _past_the_jaws, flats, propose
 from jawright.hold.model import Hold
 from jawright.hold.resolve import resolve
 from jawright.hold.stance import Turn
@@ -109,3 +109,12 @@ def test_a_hole_beyond_the_ends_of_the_parallels_is_not_over_them() -> None:
     assert isinstance(long_plate(240.0, hole=-100.0), Hold)
     over = long_plate(240.0, hole=-60.0)
     assert isinstance(over, str) and "lies over the parallels" in over
+
+
+def test_a_wall_milled_between_the_jaws_of_a_second_vise_is_no_less_in_the_way() -> None:
+    """Vises of 150 mm, 200 mm apart, as one: the wall lies at X 120, between the jaws of one of them."""
+    vise = read_shop(DEMO / "shop.toml").vises[0]
+    line = replace(vise, in_line=2, pitch=200.0)
+    p = rectangle(-120.0, -60.0, 120.0, 0.0)
+    assert _past_the_jaws(p, (1,), vise) == "", "one vise alone: it lies beyond the jaws"
+    assert "milled down" in _past_the_jaws(p, (1,), line)

@@ -6,6 +6,7 @@ import math
 from dataclasses import replace
 
 import pytest
+from shapely import LineString
 
 import samples
 from jawright.geometry.profile import Region, rectangle
@@ -13,6 +14,7 @@ from jawright.hold.model import Hold, MadeFeature
 from jawright.jaws.model import Jaws
 from jawright.proof import clears
 from jawright.proof.model import Proof
+from jawright.proof.obstacles import obstacles
 from proof.sample_job import job
 
 
@@ -149,3 +151,14 @@ def test_every_answer_names_the_place_and_the_next_nearest() -> None:
         assert p.question == "clears"
         assert p.where is not None and p.detail and p.assumptions
         assert p.value == min(p.value, *(v for _, v, _ in p.detail)) or p.name == "cutter to jaw"
+
+
+@pytest.mark.parametrize("x", [-120.0, 0.0, 120.0])
+def test_each_vise_of_a_line_stands_in_the_way(x: float) -> None:
+    """Two vises of 150 mm, 200 mm apart: jaws and bodies at X -175 to -25 and 25 to 175, air between."""
+    held = samples.hold()
+    line = replace(held, vise=replace(held.vise, in_line=2, pitch=200.0))
+    for jaws, names in ((None, ("jaw", "vise body")), (samples.jaws(), ("vise body",))):
+        around = [o for o in obstacles(line, jaws) if any(n in o.name for n in names) and not o.under]
+        at = [o for o in around if o.area.intersects(LineString([(x, -300.0), (x, 300.0)]))]
+        assert len(at) == (0 if x == 0.0 else 2 * len(names))

@@ -160,7 +160,7 @@ def propose(view: View, turn: Turn, *, ask: Ask, part: Part, job: Job, shop: Sho
 
 def _past_the_jaws(profile: Profile, cut: Sequence[int], vise: Vise) -> str:
     """Words where a wall is milled past the jaws' tops, which cannot be cut down; "" where none is."""
-    half = vise.jaw_width / 2
+    half = vise.span / 2
     if any(profile.curves[i].at(0.5)[0] ** 2 < half**2 for i in cut):
         return "walls between its jaws are milled down to the floor: the cutter would run into them"
     return ""
@@ -273,7 +273,7 @@ def _hold(
     outline = view.outline.moved(turn=turn.angle, shift=shift)
     _, y0, _, _ = outline.box
     contacts = _flat_contacts(pair, shift, view, (floor + grip / 2, y0), vise.span / 2)
-    room = Room(vise.jaw_width / 2, -y0, floor, vise.hard_jaw_height, open_between=True)
+    room = Room(vise.span / 2, -y0, floor, vise.hard_jaw_height, open_between=True)
     letters = {f: d.letter for d in ask.datums for f in d.faces}
     stopped = side_stop(view, turn, shift, letters=letters, room=room, ask=ask, part=part, job=job, shop=shop)
     if not isinstance(stopped, str):

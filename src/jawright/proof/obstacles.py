@@ -16,6 +16,7 @@ from jawright.hold import milled
 from jawright.hold.model import Hold, MadeFeature, SideStop
 from jawright.jaws.model import Jaws
 from jawright.proof.rules import rule
+from jawright.shop.model import Vise
 
 CHORD = 0.01
 BODY_DEPTH = 80.0
@@ -73,14 +74,19 @@ def obstacles(hold: Hold, jaws: Jaws | None) -> tuple[Obstacle, ...]:
     if hold.side_stop is not None and not hold.side_stop.away:
         out.append(_side_stop(hold.side_stop))
     v = hold.vise
-    w = v.jaw_width / 2
     back = jaws.fixed.y1 if jaws else rule("hard_jaw_thickness_mm").set
     front = jaws.floating.y0 if jaws else -hold.gap - rule("hard_jaw_thickness_mm").set
-    out.append(Obstacle("vise body behind the fixed jaw", box(-w, back, w, back + BODY_DEPTH), v.body_height))
-    out.append(
-        Obstacle("vise body behind the floating jaw", box(-w, front - BODY_DEPTH, w, front), v.body_height)
-    )
+    behind, before = _in_line(v, back, back + BODY_DEPTH), _in_line(v, front - BODY_DEPTH, front)
+    out.append(Obstacle("vise body behind the fixed jaw", behind, v.body_height))
+    out.append(Obstacle("vise body behind the floating jaw", before, v.body_height))
     return tuple(out)
+
+
+def _in_line(v: Vise, y0: float, y1: float) -> BaseGeometry:
+    """What is as wide as its jaws in each vise of a line, from ``y0`` to ``y1`` [mm]."""
+    w = v.jaw_width / 2
+    own = [box(m - w, y0, m + w, y1) for m in v.middles]
+    return own[0] if len(own) == 1 else union_all(own)
 
 
 def _side_stop(stop: SideStop) -> Obstacle:
@@ -121,11 +127,10 @@ def _flat(shape: BaseGeometry) -> BaseGeometry:
 
 
 def _hard(hold: Hold) -> list[Obstacle]:
-    w, t = hold.vise.jaw_width / 2, rule("hard_jaw_thickness_mm").set
-    g = hold.gap
+    g, t = hold.gap, rule("hard_jaw_thickness_mm").set
     out = [
-        Obstacle("top of the fixed jaw", box(-w, 0.0, w, t), hold.jaw_top),
-        Obstacle("top of the floating jaw", box(-w, -g - t, w, -g), hold.jaw_top),
+        Obstacle("top of the fixed jaw", _in_line(hold.vise, 0.0, t), hold.jaw_top),
+        Obstacle("top of the floating jaw", _in_line(hold.vise, -g - t, -g), hold.jaw_top),
     ]
     for p in hold.parallels:
         half = p.length / 2
