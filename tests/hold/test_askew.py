@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -11,10 +12,16 @@ import pytest
 from jawright import kernel
 from jawright.conductor import plan
 from jawright.geometry.curve import Arc, Line
-from jawright.geometry.frame import Move, Vec3, dot
+from jawright.geometry.frame import Move, Vec3, dot, standing
 from jawright.geometry.polygon import to_polygon
 from jawright.geometry.profile import Profile, Region, circle, rectangle
+from jawright.hold import milled
+from jawright.hold.leaning import touching
+from jawright.hold.model import Contact
+from jawright.hold.resolve import Ask, resolve
 from jawright.hold.stance import turns, ups
+from jawright.hold.view import view
+from jawright.job.model import Feature, Job, Pick
 from jawright.job.read import read_job
 from jawright.part.model import Part
 from jawright.part.read import read_part
@@ -142,3 +149,71 @@ def _planned(number: int, degrees: float, folder: Path) -> tuple[float, dict[str
 
 def _axes() -> list[Vec3]:
     return [(s * x, s * y, s * z) for x, y, z in ((1.0, 0, 0), (0, 1.0, 0), (0, 0, 1.0)) for s in (1.0, -1.0)]
+
+
+def stepped(folder: Path, move: Move | None = None) -> Part:
+    """A block of 60 by 40 by 8 mm with one of 40 by 40 by 12 mm on it."""
+    shape = kernel.fuse(
+        kernel.extrude(Region(rectangle(0.0, 0.0, 60.0, 40.0)), 0.0, 8.0),
+        kernel.extrude(Region(rectangle(10.0, 0.0, 50.0, 40.0)), 8.0, 20.0),
+    )
+    path = folder / "stepped.step"
+    path.write_bytes(
+        kernel.step_text({"part": shape if move is None else kernel.moved(shape, move)}, title="s")
+    )
+    return read_part(path)
+
+
+STILL = Move("part", "part", ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)), (0.0, 0.0, 0.0))
+
+
+@pytest.mark.parametrize("seed", [None, 0, 1, 2, 3])
+def test_heights_of_a_part_that_lies_askew_are_its_own(seed: int | None, tmp_path: Path) -> None:
+    """They were those of boxes along the axes of the file: 77 mm of a part 20 mm high, and no wall deep."""
+    move = STILL if seed is None else rotation(seed)
+    up, part = move.direction((0.0, 0.0, 1.0)), stepped(tmp_path, None if seed is None else move)
+    low, high = milled.span(part, up)
+    assert high - low == pytest.approx(20.0, abs=1e-5)
+    walls = [f for f in part.faces if abs(dot(f.normal, up)) < 1e-6]
+    got = sorted(
+        (round(milled.lowest(part, f.index, up) - low, 4) + 0.0, round(f.area)) for f in walls if f.area > 100
+    )
+    assert got == [(0.0, 320), (0.0, 320), (0.0, 960), (0.0, 960), (8.0, 480), (8.0, 480)]
+
+    def ask(*at: tuple[float, float, float]) -> tuple[Job, Ask]:
+        features = [Feature("top", "face", None, depth=0.5)]
+        features += [Feature(f"wall {k}", "profile", Pick(move.point(p), "wall")) for k, p in enumerate(at)]
+        job = replace(read_job(DEMO / "pawl.toml"), datums=(), tolerances=(), features=tuple(features), up=up)
+        return job, resolve(part, job)
+
+    job, asked = ask((60.0, 20.0, 4.0), (50.0, 20.0, 14.0))
+    assert len(asked.features[0].faces) == 1, "the top is faced"
+    deep, shallow = (milled.deep(f, part, up) for f in asked.features[1:])
+    assert len(deep) == 1 and not shallow
+    seen = view(part, job, asked, up)
+    assert seen.tall == pytest.approx(20.0, abs=1e-5) and len(seen.milled) == 1
+    job, asked = ask((50.0, 20.0, 14.0))
+    assert view(part, job, asked, up).grip_depth == pytest.approx(6.5, abs=1e-5)
+
+
+@pytest.mark.parametrize("seed", [0, 1, 2])
+def test_a_leaning_wall_that_lies_askew_touches_at_its_own_height(seed: int, tmp_path: Path) -> None:
+    """A cone 10 mm high on a plinth of 2 mm, wider at the bottom: just above the plinth."""
+    shape = kernel.cut(
+        kernel.fuse(
+            kernel.extrude(Region(circle((0.0, 0.0), 9.0)), 0.0, 2.0),
+            kernel.cone((0.0, 0.0, 2.0), (0.0, 0.0, 1.0), 10.0, 40.0),
+        ),
+        kernel.extrude(Region(rectangle(-20.0, -20.0, 20.0, 20.0)), 12.0, 60.0),
+    )
+    found = []
+    for move in (STILL, rotation(seed)):
+        path = tmp_path / "cone.step"
+        path.write_bytes(kernel.step_text({"part": kernel.moved(shape, move)}, title="c"))
+        part, up = read_part(path), move.direction((0.0, 0.0, 1.0))
+        face = next(f.index for f in part.faces if f.kind == "cone")
+        c = Contact("G1", "floating", (0.0, -10.0, 5.0), (0.0, 1.0, 0.0), 0.0, 5.0, face, False)
+        low = kernel.box(part.shape, standing(up, turn=0.0, shift=(0.0, 0.0, 0.0)))[2]
+        (got,) = touching([c], part, up, low=low, floor=40.0, top=60.0, broken=0.0)
+        found.append(got.point[2])
+    assert 42.0 < found[0] < 42.2 and found[1] == pytest.approx(found[0], abs=1e-4)

@@ -12,6 +12,7 @@ from dataclasses import replace
 
 from jawright.geometry.frame import Vec3, dot, unit
 from jawright.hold.model import Contact
+from jawright.part.band import face_heights
 from jawright.part.model import Face, Part
 
 UPRIGHT = math.radians(0.05)
@@ -87,7 +88,7 @@ def touching(
         if face is None or angle is None or abs(angle) <= UPRIGHT:
             out.append(c)
             continue
-        least, most = _heights(face, up)
+        least, most = face_heights(part, up)[face.index]
         if angle < 0:
             line, n = floor + max(least - low, broken), c.normal
             z = line + band(angle, top - line) / 2
@@ -98,10 +99,3 @@ def touching(
             n = (c.normal[0] * level, c.normal[1] * level, rise)
         out.append(replace(c, point=(c.point[0], c.point[1], z), normal=n, lean=angle))
     return tuple(out)
-
-
-def _heights(face: Face, up: Vec3) -> tuple[float, float]:
-    """Lowest and highest point of a face's box along ``up`` [mm]."""
-    b, way = face.box, unit(up)
-    ends = [sorted((way[k] * b[k], way[k] * b[k + 3])) for k in range(3)]
-    return sum(a for a, _ in ends), sum(z for _, z in ends)

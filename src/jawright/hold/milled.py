@@ -9,9 +9,10 @@ import math
 from collections.abc import Sequence
 
 from jawright.geometry.curve import Arc, Curve, Line
-from jawright.geometry.frame import Vec3, dot, unit
+from jawright.geometry.frame import Vec3
 from jawright.geometry.profile import Profile
 from jawright.hold.found import Ask, FoundFeature
+from jawright.part.band import face_heights
 from jawright.part.model import Part
 
 MOST_LEFT = 3.0
@@ -74,12 +75,10 @@ def whole(outline: Profile, cut: Sequence[int]) -> bool:
 
 def lowest(part: Part, face: int, up: Vec3) -> float:
     """Height of a face's lowest point along ``up`` [mm]."""
-    box, way = part.faces[face].box, unit(up)
-    return min(dot((box[i], box[j], box[k]), way) for i in (0, 3) for j in (1, 4) for k in (2, 5))
+    return face_heights(part, up)[face][0]
 
 
 def span(part: Part, up: Vec3) -> tuple[float, float]:
-    """Heights of the part's lowest and highest point along ``up`` [mm], by the boxes of its faces."""
-    down = (-up[0], -up[1], -up[2])
-    every = range(len(part.faces))
-    return min(lowest(part, i, up) for i in every), -min(lowest(part, i, down) for i in every)
+    """Heights of the part's lowest and highest point along ``up`` [mm], by those of its faces."""
+    every = face_heights(part, up)
+    return min(a for a, _ in every), max(b for _, b in every)

@@ -16,7 +16,8 @@ from jawright.hold.incoming import stock_model
 from jawright.hold.printed import bore_size, from_file, general
 from jawright.hold.reach import reached
 from jawright.job.model import Feature, Job
-from jawright.part.features import corners, find_features
+from jawright.part.band import face_heights
+from jawright.part.features import find_features
 from jawright.part.model import Face, Hole, Part, Recess
 from jawright.part.pick import direction, face_at, hole_at, words
 
@@ -197,7 +198,7 @@ def _outline(part: Part, ask: Feature, up: Vec3 | None) -> FoundFeature:
 def _top(part: Part, up: Vec3) -> tuple[int, ...]:
     """The level faces at the very top, which one facing cut makes; none where the top is no level face."""
     way = unit(up)
-    high = max(dot(p, way) for f in part.faces for p in corners(f.box))
+    high = max(b for _, b in face_heights(part, up))
     return tuple(
         f.index
         for f in part.faces

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 from jawright import kernel
 from jawright.errors import JawrightError
-from jawright.geometry.frame import Vec3, dot, standing, unit
+from jawright.geometry.frame import Vec3, dot, standing
 from jawright.geometry.profile import Profile, Region
 from jawright.hold import feet, leaning, levels, milled
 from jawright.hold.found import Ask
@@ -18,7 +18,7 @@ from jawright.hold.incoming import informed
 from jawright.hold.model import Below
 from jawright.hold.runs import Run, runs
 from jawright.job.model import Job
-from jawright.part.band import grip_band
+from jawright.part.band import face_heights, grip_band
 from jawright.part.features import opening
 from jawright.part.model import Band, Part
 
@@ -81,7 +81,7 @@ def view(part: Part, job: Job, ask: Ask, up: Vec3) -> View:
     level = levels.of(part, job, ask, up)
     low, at = lowest + level.height, level.height
     tall = high - low
-    grip, reason = _grip(job, tall, _reached(ask, up, low))
+    grip, reason = _grip(job, tall, _reached(ask, part, up, low))
     edge = job.incoming.edge_break.value
     band = grip_band(part, up, at, at + grip)
     if band.kind == "drafted" and len(band.outline) == 1:
@@ -151,15 +151,16 @@ def _windows(part: Part, ask: Ask, up: Vec3) -> tuple[tuple[str, Region], ...]:
     return tuple((name, region) for name, region in found if region is not None)
 
 
-def _reached(ask: Ask, up: Vec3, low: float) -> tuple[float, str]:
+def _reached(ask: Ask, part: Part, up: Vec3, low: float) -> tuple[float, str]:
     """How far down the outside is milled here: height above the underside [mm], and the feature."""
-    found = []
+    found, heights = [], face_heights(part, up)
     for f in ask.features:
         if f.ask.kind not in OUTSIDE or f.face is None:
             continue
-        b = f.face.box
-        zs = [dot((b[i], b[j], b[k]), unit(up)) - low for i in (0, 3) for j in (1, 4) for k in (2, 5)]
-        found.append((max(zs) if f.ask.kind == "face" else min(zs), f.ask.name))
+        own = [heights[i] for i in f.faces or (f.face.index,) if 0 <= i < len(heights)]
+        if own:
+            at = max(b for _, b in own) if f.ask.kind == "face" else min(a for a, _ in own)
+            found.append((at - low, f.ask.name))
     return min(found, default=(math.inf, ""))
 
 

@@ -21,6 +21,7 @@ from jawright.geometry.offset import offset
 from jawright.geometry.profile import Profile, Region
 from jawright.geometry.query import nearest_on, signed_distance
 from jawright.part.model import Band, BandKind, Face, Part
+from jawright.same import Same
 
 SAME = 1e-3
 """Outlines within this distance [mm] of one another are the same."""
@@ -173,6 +174,16 @@ def _cut(part: Part, move: Move, slab: _Slab, most: int) -> list[kernel.Section]
     found = {z: kernel.section(part.shape, move, z) for z in slab.more(walls, most)}
     found[slab.middle] = middle
     return [found[z] for z in sorted(found)]
+
+
+def face_heights(part: Part, up: Vec3) -> tuple[tuple[float, float], ...]:
+    """Lowest and highest point [mm] of each face along ``up``, however the part lies in its file."""
+    return _heights_along(Same(part), up)
+
+
+@lru_cache(maxsize=32)
+def _heights_along(of: Same[Part], up: Vec3) -> tuple[tuple[float, float], ...]:
+    return tuple(_heights(of.it, standing(up, turn=0.0, shift=(0.0, 0.0, 0.0))))
 
 
 def _heights(part: Part, move: Move) -> list[tuple[float, float]]:
