@@ -10,11 +10,13 @@ import numpy as np
 import pytest
 
 import samples
-from jawright.geometry.profile import Region, rectangle
+from jawright.geometry.profile import Region, circle, rectangle
 from jawright.geometry.shape_hash import outline_hash
 from jawright.jaws import kept, match, sampled
+from jawright.jaws.model import Well
 from jawright.rack import recut, search, stock
 from jawright.rack.store import Rack
+from jaws.test_properties import designed
 from rack import made
 
 TURNS = [k * math.pi / 2 for k in range(4)] + [0.37, 1.9, 3.3, 5.0]
@@ -143,6 +145,26 @@ def test_opened_moves_the_floating_half_along() -> None:
         assert wide.floating.y1 == pytest.approx(-gap)
         assert wide.pocket.area == pytest.approx(jaws.pocket.area - rise * (x1 - x0), rel=1e-6)
     assert kept.opened(jaws, jaws.gap) is jaws
+
+
+@pytest.mark.parametrize("by", [2.0, -1.5])
+def test_what_is_cut_in_the_floating_jaw_goes_along_when_it_is_opened(by: float) -> None:
+    """Its reliefs and its half of a well under a hole over the gap stayed behind where the jaw had been."""
+    (_, pair), *_ = designed(1, 1)
+    jaws = pair.jaws
+    across = Well(Region(circle((0.0, -jaws.gap / 2), jaws.gap / 2 + 4.0)), 30.0, jaws.floor, "under a hole")
+    jaws = replace(jaws, wells=(*jaws.wells, across), zones_beside=jaws.zones)
+    wide = kept.opened(jaws, jaws.gap + by)
+    sides = {r.corner[1] < -jaws.gap / 2 for r in jaws.reliefs}
+    assert sides == {True, False}
+    for was, now in zip(jaws.reliefs, wide.reliefs, strict=True):
+        down = by if was.corner[1] < -jaws.gap / 2 else 0.0
+        assert now.center == pytest.approx((was.center[0], was.center[1] - down))
+        assert now.corner == pytest.approx((was.corner[0], was.corner[1] - down))
+    under = [w.region.outer.box for w in wide.wells if w.purpose == "under a hole"]
+    assert len(under) == 2 and max(b[3] for b in under) == pytest.approx(4.0)
+    assert min(b[1] for b in under) == pytest.approx(-wide.gap - 4.0)
+    assert wide.zones_beside == wide.zones and wide.zones != jaws.zones
 
 
 def test_recuts_left_by_hand() -> None:

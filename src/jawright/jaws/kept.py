@@ -29,7 +29,7 @@ from jawright.hold.view import view as make_view
 from jawright.hold.walls import choose_grips, choose_locators, choose_stop
 from jawright.jaws import lower, match, sampled
 from jawright.jaws.match import TOUCH, Fit
-from jawright.jaws.model import Jaws, Left
+from jawright.jaws.model import Jaws, Left, Well, Zone
 from jawright.job.model import Job
 from jawright.part.model import Part
 from jawright.shop.model import Band3, Shop, Vise
@@ -156,18 +156,41 @@ def opened(jaws: Jaws, gap: float) -> Jaws:
         gap=gap,
         pocket=pocket,
         floating=replace(f, y0=f.y0 + rise, y1=f.y1 + rise),
-        zones=tuple(
-            replace(z, curves=tuple(move_curve(c, shift=(0.0, rise)) for c in z.curves))
-            if z.jaw == "floating"
-            else z
-            for z in jaws.zones
+        zones=_zones_with(jaws.zones, rise),
+        zones_beside=_zones_with(jaws.zones_beside, rise),
+        reliefs=tuple(
+            replace(r, center=_up(r.center, rise), corner=_up(r.corner, rise)) if r.corner[1] < middle else r
+            for r in jaws.reliefs
         ),
         left=_with_jaw(jaws.left, middle, rise),
-        wells=tuple(
-            replace(w, region=w.region.moved(shift=(0.0, rise))) if w.region.outer.box[3] <= middle else w
-            for w in jaws.wells
-        ),
+        wells=tuple(own for w in jaws.wells for own in _well_with(w, middle, rise)),
     )
+
+
+def _up(p: Point, rise: float) -> Point:
+    return (p[0], p[1] + rise)
+
+
+def _zones_with(zones: Sequence[Zone], rise: float) -> tuple[Zone, ...]:
+    """Zones, those of the floating jaw moved along."""
+    return tuple(
+        replace(z, curves=tuple(move_curve(c, shift=(0.0, rise)) for c in z.curves))
+        if z.jaw == "floating"
+        else z
+        for z in zones
+    )
+
+
+def _well_with(w: Well, middle: float, rise: float) -> list[Well]:
+    """A well, moved along where it is the floating jaw's; one cut in both jaws is two then."""
+    _, low, _, high = w.region.outer.box
+    if low >= middle:
+        return [w]
+    if high <= middle:
+        return [replace(w, region=w.region.moved(shift=(0.0, rise)))]
+    own = intersection(w.region, Region(rectangle(-FAR, middle, FAR, FAR)))
+    along = intersection(w.region, Region(rectangle(-FAR, -FAR, FAR, middle)))
+    return [replace(w, region=r) for r in (*own, *(r.moved(shift=(0.0, rise)) for r in along))]
 
 
 def _with_jaw(left: Left | None, middle: float, rise: float) -> Left | None:
