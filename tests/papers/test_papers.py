@@ -19,7 +19,7 @@ from jawright.papers import bundle, sheet
 from jawright.papers.content import Content, content
 from jawright.papers.drawing import drawings
 from jawright.papers.inspection import checks
-from jawright.papers.show import words_of
+from jawright.papers.show import Break, Heading, Lines, words_of
 from jawright.record import Record
 from papers import sample
 
@@ -106,6 +106,21 @@ def test_only_the_date_changes_with_the_date() -> None:
 
 def test_each_group_of_content_says_what_it_is_for() -> None:
     assert [f.name for f in fields(Content) if len(f.metadata.get("help", "")) < 15] == []
+
+
+@pytest.mark.parametrize("inch", [False, True], ids=["A4", "letter"])
+@pytest.mark.parametrize("lines", [8, 14, 38, 59])
+def test_pages_are_numbered_in_order_and_break_where_little_of_a_page_is_left(lines: int, inch: bool) -> None:
+    text = ("a line",) * lines
+    blocks = (
+        Lines("", text),
+        *(b for n in range(3) for b in (Break(), Heading(f"part {n}"), Lines("", text))),
+    )
+    pages = pdf_text(sheet.typeset(blocks, title="t", ready=True, inch=inch, kind="pdf")[0])
+    feet = [re.search(r"(\d+) / (\d+)", p) for p in pages]
+    assert [f and f.groups() for f in feet] == [(str(n), str(len(pages))) for n in range(1, len(pages) + 1)]
+    heads = [n for n, p in enumerate(pages) if "part " in p]
+    assert len(heads) == (2 if lines == 8 else 3)  # eight lines end above 70 mm: nothing turns the page there
 
 
 @each
