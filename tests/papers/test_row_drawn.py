@@ -13,9 +13,10 @@ from jawright.doors.web.bench import _beside
 from jawright.hold.model import SideStop
 from jawright.hold.seen import Seen
 from jawright.jaws.row import Spot, spots_of
-from jawright.papers.facts import stop_words
+from jawright.papers.facts import holding_facts, stop_fact, stop_words, zero_facts
 from jawright.papers.measure import Reader
 from jawright.papers.plan_view import plan_view
+from jawright.papers.steps import steps
 from jawright.record import Record
 from papers import sample
 
@@ -145,3 +146,28 @@ def test_where_a_side_stop_touches_is_told_from_the_end_of_the_jaw(
     held = dataclasses.replace(hold, side_stop=stop, vise=vise)
     told = stop_words(dataclasses.replace(record, hold=held), Reader("mm"))
     assert told == f"side stop ST10 between the jaws, touching 43.00 mm above the bed, {words}"
+
+
+def test_a_row_says_how_many_parts_there_are_and_where_each_is() -> None:
+    record = row(Spot(-PITCH), Spot(PITCH, True, middle()))
+    assert record.program is not None and record.hold is not None
+    x0, _, x1, _ = record.hold.outline.outer.box
+    held = {f.label: f for f in holding_facts(record)}
+    assert held["At a time"].value == "3 parts" and f"{PITCH - (x1 - x0):.2f} mm" in held["At a time"].note
+    zero = {f.label: f.value for f in zero_facts(record)}
+    assert zero["Left, alike"] == f"{-PITCH:.3f} mm in X"
+    line = middle() + PITCH / 2 - record.program.origin[0]
+    assert zero["Right, mirrored"] == f"about X{line:.3f} mm"
+    done = " ".join(steps(record))
+    assert "Take 3 parts, each hand into the pockets cut for it," in done and "tap each part down" in done
+    assert ("mirror image: right" in stop_fact(record).note) is ("left" in stop_fact(record).value)
+
+
+def test_a_part_by_itself_is_told_of_as_one() -> None:
+    alone, two = row(), row(Spot(PITCH))
+    assert "At a time" not in {f.label for f in holding_facts(alone)}
+    assert "Take a part of the size accepted, its lower edges" in " ".join(steps(alone))
+    said = " ".join(steps(two))
+    corner = stop_fact(two).value
+    assert "Take 2 parts of the size accepted, their lower edges" in said
+    assert f"Push each into the {corner} corner of its own pocket" in said and "mirror" not in said

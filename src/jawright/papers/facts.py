@@ -11,6 +11,7 @@ import math
 from jawright.hold.model import Hold
 from jawright.jaws.model import LOWER_FLOOR, LOWER_LEVEL
 from jawright.papers.measure import Reader
+from jawright.papers.row_facts import mirrored_too, row_facts, row_zero
 from jawright.papers.show import Fact, Level
 from jawright.papers.stack_facts import pieces
 from jawright.proof.window import NAME as WINDOW
@@ -72,6 +73,8 @@ def stop_fact(record: Record) -> Fact:
     datum = next((d.letter for d in hold.datums if d.seat == "stop"), "")
     cut = record.jaws is not None and any(z.purpose == "stop" for z in record.jaws.zones)
     where = "pocket wall" if cut or hold.stop is None else stop_words(record, Reader(record.job.units))
+    if mirrored_too(hold):
+        where += f"; mirror image: {'right' if side == 'left' else 'left'}"
     return Fact(
         "Stop corner",
         f"rear {side}" if hold.vise.fixed_jaw_rear else f"front {side}",
@@ -183,6 +186,7 @@ def holding_facts(record: Record) -> tuple[Fact, ...]:
         Fact("Face up", up_words(record)),
         Fact("Turn about Z", r.value(folded(hold.stance.turn), "rad"), note=_fits(hold.stance.reason, r)),
         Fact("Vise", hold.vise.id, note=f"fixed jaw {rear}"),
+        *row_facts(hold, r),
     ]
     seats = {d.seat: d for d in hold.datums}
     for seat, words in (("fixed", "On the fixed jaw"), ("stop", "On the stop"), ("floor", "On the floor")):
@@ -297,6 +301,7 @@ def zero_facts(record: Record) -> tuple[Fact, ...]:
         if d.seat == "stop" and abs(d.normal[0]) > 0.999:
             out.append(Fact(f"Datum {d.letter}, stop", f"X{r.place(s * (d.point[0] - o[0]))}"))
     out += [
+        *row_zero(hold, r, zero=o[0], sign=s),
         *_floors(record, r, o[2]),
         Fact("Part top", f"Z{r.place(hold.part_top - o[2])}", "Finished face; the first number to check."),
     ]

@@ -8,6 +8,7 @@ from jawright.lighter import limits
 from jawright.papers.facts import stop_fact, stop_words, up_words
 from jawright.papers.inspection import words
 from jawright.papers.measure import Reader
+from jawright.papers.row_facts import load_words
 from jawright.papers.stack_facts import MAKING, stack_words
 from jawright.record import Record
 from jawright.shop.model import Parallel
@@ -160,15 +161,16 @@ def _first_part(record: Record) -> tuple[str, ...]:
     r = Reader(record.job.units)
     stop = stop_fact(record)
     edge = r.size(record.job.incoming.edge_break.value)
-    push = f"Push it into the {stop.value} corner" if stop.value != "none" else "Place it along X by its mark"
+    take, into, tap = load_words(hold, stop.value)
+    push = f"Push {into}" if stop.value != "none" else "Place it along X by its mark"
     home = record.homing
     if home is not None and home.advice:  # only where the part does not go home from every start
         push = f"{push}, {home.advice}"
     over = hold.part_top - hold.floor + hold.stock
     return (
-        f"Take a part of the size accepted, its lower edges broken at least {edge}. "
-        f"Stand it {up_words(record)}.",
-        f"{push}, snug the vise, tap the part down with a soft hammer, tighten to "
+        f"Take {take} of the size accepted, {'its' if tap == 'the part' else 'their'} lower edges broken at "
+        f"least {edge}. Stand {'it' if tap == 'the part' else 'each'} {up_words(record)}.",
+        f"{push}, snug the vise, tap {tap} down with a soft hammer, tighten to "
         f"{_torque(record)}. Seat check: paper under each corner, none may pull.",
         *(
             ["Swing the side stop away: the cutter comes by where it stands."]
