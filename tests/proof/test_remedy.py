@@ -57,8 +57,18 @@ def test_longer_wall_opens_the_window_where_it_bruises() -> None:
         return study(narrow(length), samples.jaws(), None, job(), samples.shop()).open
 
     assert open_at(need * 1.01) and not open_at(need * 0.97)
-    # depth and length carry alike
-    assert found["grip depth that would do"].value / h.grip_depth == pytest.approx(need / 7.0, rel=1e-6)
+    # depth and length carry alike, in a part that is tall enough
+    deep = asked(replace(h, part_top=h.floor + 30.0))[1]["grip depth that would do"].value
+    assert deep / h.grip_depth == pytest.approx(need / 7.0, rel=1e-6)
+
+
+def test_no_grip_is_asked_for_that_leaves_the_jaws_in_the_cutters_way() -> None:
+    h = narrow(7.0)
+    deep = asked(replace(h, part_top=h.floor + 30.0))[1]["grip depth that would do"].value
+    for over, said in ((1.6, True), (1.4, False)):  # the jaws are to end 1.5 mm below the finished top
+        names = asked(replace(h, part_top=h.floor + deep + over))[1]
+        assert ("grip depth that would do" in names) is said
+        assert "wall length" in names
 
 
 def test_harder_jaws_are_named_only_where_the_jaw_is_what_marks() -> None:

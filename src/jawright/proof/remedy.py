@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 from jawright import handbook
 from jawright.hold.model import Hold, MadeFeature
+from jawright.hold.view import ABOVE
 from jawright.jaws.model import Jaws
 from jawright.job.model import Job
 from jawright.proof import clamp, pressure
@@ -146,7 +147,7 @@ def _contact(hold: Hold, jaws: Jaws | None, job: Job, s: Study) -> list[Remedy]:
     if share is None or share * MOST_MORE < 1:
         return []
     depth = hold.grip_depth / share
-    room = hold.part_top - hold.floor
+    room = hold.part_top - hold.floor - ABOVE
     name = s.most_why.removeprefix("bruising at ")
     wall = next((w.contact.share for w in s.walls if w.contact.name == name), 0.0)
     out = []
