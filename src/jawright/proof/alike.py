@@ -42,15 +42,17 @@ class _Carrier:
         return math.hypot(*off) < NEAR
 
 
-def harmless(hold: Hold, part: Part | None, *, flip: bool, turn: float) -> bool:
+def harmless(hold: Hold, part: Part | None, *, flip: bool, turn: float, hand: bool = False) -> bool:
     """Whether the part, flipped over and then turned by ``turn`` [rad], comes out the same.
+
+    With ``hand`` it is the mirror image that is put in.
 
     All its surfaces fall on like surfaces, and what is made here falls on what is made here. Upside
     down that takes, besides, a part that is not faced and gets nothing but through holes. Without the
     part only what is made here is compared, and upside down nothing is the same.
     Valid for: surfaces that are planes and cylinders; any other must fall on one with the same middle.
     """
-    move, spin = _map(hold, flip=flip, turn=turn)
+    move, spin = _map(hold, flip=flip, turn=turn, hand=hand)
     if flip and (
         part is None or hold.stock > 0 or not all(f.kind in HOLES and f.through for f in hold.features)
     ):
@@ -67,14 +69,17 @@ def harmless(hold: Hold, part: Part | None, *, flip: bool, turn: float) -> bool:
     )
 
 
-def _map(hold: Hold, *, flip: bool, turn: float) -> tuple[Callable[[Vec3], Vec3], Callable[[Vec3], Vec3]]:
+def _map(
+    hold: Hold, *, flip: bool, turn: float, hand: bool
+) -> tuple[Callable[[Vec3], Vec3], Callable[[Vec3], Vec3]]:
     """The move of points and of directions that brings the middle of the outline back to itself."""
     cx, cy = moments(hold.outline.outer).center
     c, s = math.cos(turn), math.sin(turn)
     over = -1.0 if flip else 1.0
+    across = -over if hand else over
 
     def spin(v: Vec3) -> Vec3:
-        x, y = over * v[0], v[1]
+        x, y = across * v[0], v[1]
         return (c * x - s * y, s * x + c * y, over * v[2])
 
     def point(p: Vec3) -> Vec3:

@@ -188,6 +188,10 @@ def remedy(hold: Hold, jaws: Jaws | None, ways: Sequence[WrongWay], say: Say) ->
         return f"it then stands {say.coarse(shift)} off at the far end: mark that end on the jaw and look"
     if jaws is None:
         return "plain jaws tell nothing apart: mark the end that goes to the stop, and look"
+    if all(w.hand for w in ways):
+        return (
+            "no wall tells the hands apart: engrave which goes where, mark the face that goes up on each part"
+        )
     return "no wall tells them apart: engrave FRONT and an arrow on the jaw, mark parts before turning them"
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely.affinity import affine_transform
+from shapely.affinity import affine_transform, translate
 
 from jawright.errors import JawrightError
 from jawright.geometry.curve import Arc, Curve, Line
@@ -21,6 +21,7 @@ from jawright.geometry.profile import Profile
 from jawright.geometry.query import moments
 from jawright.hold.model import Hold
 from jawright.jaws.model import LOWER_LEVEL, Jaws
+from jawright.jaws.row import spots_of
 from jawright.part.band import grip_band
 from jawright.part.model import Part
 from jawright.proof.alike import harmless
@@ -36,6 +37,7 @@ MOST = 4  # wrong ways looked for on either side: one is enough to act on
 CROOKED = math.radians(20.0)
 """Turned by less than this a part is the right way round and only not home yet."""
 CHORD = 0.02  # [mm]
+PUSHES = 10  # halvings of the way to the stop
 STANDS_ON = 2.0  # [mm²] of what reaches below the floor lying on it: the part does not go down
 ANY_TURN = 1.0  # [rad] stands for every turn of a round outline: no hole pattern repeats at it
 
@@ -51,10 +53,14 @@ class WrongWay:
     shape: shapely.Polygon  # where the outline then lies
     harmless: bool  # the features come out the same
     round: bool = False  # the outline is a circle: the turn says nothing
+    hand: bool = False  # it is the mirror image that goes in, of a left and a right hand side by side
 
     @property
     def words(self) -> str:
         """How the part would have to be put in, in words."""
+        if self.hand:
+            how = replace(self, hand=False).words
+            return f"{how or 'right side up'}, in the other hand's pocket"
         if self.round:
             return "flipped over" if self.flipped else "turned to any angle"
         deg = math.degrees(self.turn) % 360
@@ -62,6 +68,16 @@ class WrongWay:
         if self.flipped:
             return f"flipped over then {how}" if how else "flipped over"
         return how
+
+
+@dataclass(frozen=True, slots=True)
+class _Try:
+    """An outline, its middle at the origin, as it would be put in."""
+
+    outline: Profile
+    flip: bool
+    turn: float  # [rad]
+    hand: bool  # of the mirror image
 
 
 def mirrored(outline: Profile) -> Profile:
@@ -150,54 +166,63 @@ def candidates(outline: Profile, *, sweep: bool, base: Profile | None = None) ->
 def find(hold: Hold, jaws: Jaws | None, part: Part | None = None) -> list[WrongWay]:
     """Every wrong stance of the same outline that goes in within ``UNSEEN`` and ``SLACK``; nearest first.
 
-    The part keeps its up side or is flipped over (``upside_down``). Turns are tried one by one, each
-    with the shift and small turn that leave the least interference.
+    The part keeps its up side or is flipped over (``upside_down``). Beside its mirror image it may also go
+    into the other's pocket, which by symmetry is the mirror image in this one. Turns are tried one by one,
+    each with the shift and small turn that leave the least interference.
     """
     outline = hold.outline.outer
     right = to_polygon(outline, CHORD)
-    tried: list[tuple[Profile, bool, float]] = []
-    for flip in (False, True):
-        base = upside_down(hold, part) if flip else outline
-        turns = candidates(outline, sweep=jaws is not None, base=base)
-        if is_round(base):
-            turns = [0.0, ANY_TURN]  # all turns are alike: one stands for the rest
-        cx, cy = moments(base).center
-        base = base.moved(shift=(-cx, -cy))
-        for turn in turns:
-            if flip and is_round(base) and turn:
-                continue
-            if flip or min(turn, 2 * math.pi - turn) >= math.radians(3.0):
-                tried.append((base.moved(turn=turn), flip, turn))
+    tried = _tries(hold, part, sweep=jaws is not None)
     if jaws is None:
-        flat = [_between_flats(b, right, flip=f, turn=t, hold=hold, part=part) for b, f, t in tried]
+        flat = [_between_flats(t, right, hold=hold, part=part) for t in tried]
         return _distinct([w for w in flat if w is not None], outline)
     space = allowed(jaws, further=UNSEEN)
     wide, high = largest(jaws)
-    tried = [c for c in tried if _extent(c[0], 0) <= wide and _extent(c[0], 1) <= high]
+    tried = [t for t in tried if _extent(t.outline, 0) <= wide and _extent(t.outline, 1) <= high]
     own = (
         right.bounds[3] - right.bounds[1]
     )  # a part so much smaller lets the jaw close so far that it is seen
-    tried = [c for c in tried if not c[1] or _extent(c[0], 1) >= own - UNSEEN]
+    tried = [t for t in tried if not t.flip or _extent(t.outline, 1) >= own - UNSEEN]
     found: list[WrongWay] = []
-    for k, at, small in settle(space, [b for b, _, _ in tried], right.bounds):
-        b, flip, turn = tried[k]
-        mine = [w for w in found if w.flipped == flip]
-        if len(mine) >= MOST or any(_apart(w.turn, turn) < math.radians(6) for w in mine):
+    for k, at, small in settle(space, [t.outline for t in tried], right.bounds):
+        t = tried[k]
+        mine = [w for w in found if (w.flipped, w.hand) == (t.flip, t.hand)]
+        if len(mine) >= MOST or any(_apart(w.turn, t.turn) < math.radians(6) for w in mine):
             continue
-        way = _in_pocket(
-            b, space, right, start=(at, small), flip=flip, turn=turn, hold=hold, jaws=jaws, part=part
-        )
-        if way is not None:
-            found.append(way)
+        way = _in_pocket(t, space, right, start=(at, small), hold=hold, jaws=jaws)
+        if way is None:
+            continue
+        like = (u for u in tried if (u.flip, u.hand) == (t.flip, t.hand))
+        there = min(like, key=lambda u: _apart(u.turn, way.turn))  # where it lies, not where it began
+        found.append(replace(way, harmless=_harmless(hold, part, there, right)))
     return _distinct(found, outline)
 
 
-def _between_flats(
-    moved: Profile, right: shapely.Polygon, *, flip: bool, turn: float, hold: Hold, part: Part | None
-) -> WrongWay | None:
+def _tries(hold: Hold, part: Part | None, *, sweep: bool) -> list[_Try]:
+    """Ways of putting a part in that are not the right one; a left and a right hand may also be exchanged."""
+    outline, over = hold.outline.outer, upside_down(hold, part)
+    bases = [(outline, False, False), (over, True, False)]
+    if any(s.mirrored for s in spots_of(hold)):
+        bases += [(mirrored(outline), False, True), (mirrored(over), True, True)]
+    out: list[_Try] = []
+    for base, flip, hand in bases:
+        turns = candidates(outline, sweep=sweep, base=base)
+        if is_round(base):
+            turns = [0.0, ANY_TURN]  # all turns are alike: one stands for the rest
+        cx, cy = moments(base).center
+        for turn in turns:
+            if flip and is_round(base) and turn:
+                continue
+            if flip or hand or min(turn, 2 * math.pi - turn) >= math.radians(3.0):
+                put = base.moved(shift=(-cx, -cy)).moved(turn=turn)
+                out.append(_Try(put, flip, turn, hand))
+    return out
+
+
+def _between_flats(t: _Try, right: shapely.Polygon, *, hold: Hold, part: Part | None) -> WrongWay | None:
     """Hard jaws: a wrong way is one that fills the same opening within ``UNSEEN``."""
     x0, y0, x1, y1 = right.bounds
-    b = moved.box
+    b = t.outline.box
     further = (b[3] - b[1]) - (y1 - y0)
     if abs(further) > UNSEEN:
         return None
@@ -207,22 +232,19 @@ def _between_flats(
     if hold.stop is None:
         dx = (x0 + x1) / 2 - (b[0] + b[2]) / 2
     at = np.array([dx, y1 - b[3]])
-    poly = affine_transform(to_polygon(moved, CHORD), [1, 0, 0, 1, float(at[0]), float(at[1])])
-    return WrongWay(turn, flip, further, 0.0, poly, _harmless(hold, part, moved, right, flip=flip, turn=turn))
+    poly = affine_transform(to_polygon(t.outline, CHORD), [1, 0, 0, 1, float(at[0]), float(at[1])])
+    return WrongWay(t.turn, t.flip, further, 0.0, poly, _harmless(hold, part, t, right))
 
 
-def _harmless(
-    hold: Hold, part: Part | None, moved: Profile, right: shapely.Polygon, *, flip: bool, turn: float
-) -> bool:
+def _harmless(hold: Hold, part: Part | None, t: _Try, right: shapely.Polygon) -> bool:
     """True when the part put this way covers the right one and comes out the same (``proof.alike``).
 
-    ``moved`` is the outline turned that way with its middle at the origin. What counts is the part brought
-    middle on middle: where it lies within the pocket's own air says nothing.
+    What counts is the part brought middle on middle: where it lies within the pocket's own air says nothing.
     """
-    poly = to_polygon(moved.moved(shift=moments(hold.outline.outer).center), CHORD)
+    poly = to_polygon(t.outline.moved(shift=moments(hold.outline.outer).center), CHORD)
     if poly.symmetric_difference(right).area > 0.05 * right.length:
         return False
-    return harmless(hold, part, flip=flip, turn=turn)
+    return harmless(hold, part, flip=t.flip, turn=t.turn, hand=t.hand)
 
 
 def largest(jaws: Jaws) -> tuple[float, float]:
@@ -242,18 +264,15 @@ def _extent(p: Profile, axis: int) -> float:
 
 
 def _in_pocket(
-    moved: Profile,
+    t: _Try,
     space: shapely.Geometry,
     right: shapely.Polygon,
     *,
     start: tuple[Floats, float],
-    flip: bool,
-    turn: float,
     hold: Hold,
     jaws: Jaws,
-    part: Part | None,
 ) -> WrongWay | None:
-    pts = outline_points(moved)
+    pts = outline_points(t.outline)
     left, at, small = refine(pts, space, *start)
     if left > SLACK:
         return None
@@ -265,20 +284,43 @@ def _in_pocket(
         gap=jaws.gap,
         slack=max(0.0, left) + 1e-3,
     )
-    if not flip and abs(math.remainder(turn + small, 2 * math.pi)) < CROOKED:
+    if not (t.flip or t.hand) and abs(math.remainder(t.turn + small, 2 * math.pi)) < CROOKED:
         return None  # the right way, or the right way not yet home
     c, s = math.cos(small), math.sin(small)
-    if not flip and _stands_up(hold, jaws, turn, (c, -s, s, c, float(at[0]), float(at[1]))):
+    if not t.flip and _stands_up(hold, jaws, t, (c, -s, s, c, float(at[0]), float(at[1]))):
         return None
-    poly = affine_transform(to_polygon(moved, CHORD), [c, -s, s, c, float(at[0]), float(at[1])])
-    total = (turn + small) % (2 * math.pi)
-    same = _harmless(hold, part, moved, right, flip=flip, turn=turn)
-    return WrongWay(total, flip, apart, max(0.0, left), poly, same)
+    poly = affine_transform(to_polygon(t.outline, CHORD), [c, -s, s, c, float(at[0]), float(at[1])])
+    poly = _at_the_stop(poly, right, allowed(jaws, further=apart), hold)
+    total = (t.turn + small) % (2 * math.pi)
+    return WrongWay(total, t.flip, apart, max(0.0, left), poly, harmless=False, hand=t.hand)
 
 
-def _stands_up(
-    hold: Hold, jaws: Jaws, turn: float, put: tuple[float, float, float, float, float, float]
-) -> bool:
+def _at_the_stop(
+    poly: shapely.Polygon, right: shapely.Polygon, space: shapely.Geometry, hold: Hold
+) -> shapely.Polygon:
+    """The outline pushed along X to where the stop ends the right part, as far as the jaws let it go."""
+    ways = [c.normal[0] for c in hold.contacts if c.on == "stop"]
+    if not ways and hold.stop is None:
+        return poly
+    mid = (right.bounds[0] + right.bounds[2]) / 2
+    left = math.fsum(ways) > 0 if hold.stop is None else hold.stop[0] < mid
+    whole = right.bounds[0] - poly.bounds[0] if left else right.bounds[2] - poly.bounds[2]
+    room = space.buffer(SLACK)
+    shapely.prepare(room)
+
+    def goes(share: float) -> bool:
+        return bool(room.covers(translate(poly, share * whole)))
+
+    if goes(1.0):
+        return translate(poly, whole)
+    low, high = 0.0, 1.0
+    for _ in range(PUSHES):
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if goes(middle) else (low, middle)
+    return translate(poly, low * whole)
+
+
+def _stands_up(hold: Hold, jaws: Jaws, t: _Try, put: tuple[float, float, float, float, float, float]) -> bool:
     """Whether what reaches below the floor then stands on it, so that the part is seen to stand too high."""
     if not any(b.depth > UNSEEN for b in hold.below):
         return False
@@ -286,8 +328,10 @@ def _stands_up(
     room = [to_polygon(w.region, CHORD) for w in jaws.wells if w.purpose in LOWER_LEVEL]
     gap = shapely.box(-500.0, -jaws.gap - UNSEEN, 500.0, 0.0)
     open_ = shapely.union_all([*room, gap]).buffer(SLACK)
-    deep = [b.region.moved(shift=(-cx, -cy)).moved(turn=turn) for b in hold.below if b.depth > UNSEEN]
-    lain = [affine_transform(to_polygon(r, CHORD), list(put)) for r in deep]
+    deep = [to_polygon(b.region.moved(shift=(-cx, -cy)), CHORD) for b in hold.below if b.depth > UNSEEN]
+    c, s, x = math.cos(t.turn), math.sin(t.turn), -1.0 if t.hand else 1.0
+    turned = [affine_transform(r, [x * c, -s, x * s, c, 0.0, 0.0]) for r in deep]
+    lain = [affine_transform(r, list(put)) for r in turned]
     return any(p.difference(open_).area > STANDS_ON for p in lain)
 
 
@@ -296,6 +340,7 @@ def _distinct(ways: list[WrongWay], outline: Profile) -> list[WrongWay]:
     if is_round(outline):
         ways = [replace(w, round=True) for w in ways]
     for w in sorted(ways, key=lambda w: (w.harmless, round(w.interference, 3), w.open, w.flipped, w.turn)):
-        if not any(o.flipped == w.flipped and _apart(o.turn, w.turn) < math.radians(6) for o in out):
+        like = [o for o in out if (o.flipped, o.hand) == (w.flipped, w.hand)]
+        if not any(_apart(o.turn, w.turn) < math.radians(6) for o in like):
             out.append(w)
     return out
