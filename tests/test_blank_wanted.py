@@ -78,3 +78,35 @@ def test_it_is_of_the_metal_the_job_asks_for() -> None:
     with pytest.raises(JawrightError) as refused:
         jawright.plan(steel, shop)
     assert "add a pair of 1018 " in refused.value.todo
+
+
+@pytest.mark.parametrize(
+    ("pins", "why"),
+    [
+        ({"blank": "A20x36"}, "A20x36: its bolt holes do not fit vise V150"),
+        (
+            {"blank": "A25x50", "jaw_material": "1018 cold drawn"},
+            "A25x50 of 1018 cold drawn: it is of 6061-T6",
+        ),
+    ],
+    ids=["bolts", "metal"],
+)
+def test_a_blank_that_is_pinned_and_does_not_serve_is_what_is_named(pins: dict[str, str], why: str) -> None:
+    """The shop has blanks that take the part: none is to be bought."""
+    with pytest.raises(JawrightError) as refused:
+        jawright.plan(replace(JOB, hold=replace(JOB.hold, **pins)), SHOP)  # type: ignore[arg-type]
+    error = refused.value
+    assert error.code == "value-bad" and error.where == "[hold] blank" and why in error.what
+    assert "without this pin" in error.todo
+
+
+def test_plain_jaws_are_not_proposed_for_several_parts() -> None:
+    """The demo's bar between flats: by itself in hard jaws, two at a time in soft ones."""
+    begun = begin(JOB, SHOP)
+    hard = [c for c in begun.stances() if c.kind == "hard jaws"]
+    assert hard
+    two = replace(JOB, hold=replace(JOB.hold, parts=2))
+    tried = trial.candidates(begun.part, two, SHOP, begun.ask, trial.vises(begun.part, two, SHOP))
+    assert {c.lost for c in tried if c.kind == "hard jaws"} == {
+        "2 parts are asked for at a time, and plain jaws grip the largest of several"
+    }

@@ -119,3 +119,11 @@ def test_what_was_changed_is_said_with_what_failed_before() -> None:
     ]
     said = decide(best, [best], [], job=JOB, shop=shop(), cutting_minutes=None, attempts=tried)
     assert said.points == ("Gripped 9.0 mm deep, because without that it fails: It marks by 0.1 mm.",)
+
+
+def test_hard_jaws_that_the_job_asks_for_say_why_they_do_not_serve() -> None:
+    lost = [candidate(lost="no two long parallel flats")]
+    job = replace(JOB, hold=replace(JOB.hold, kind="hard jaws"))
+    said = decide(None, lost, [], job=job, shop=shop(), cutting_minutes=None)
+    assert "no two long parallel flats. Without the pin [hold] kind more ways are tried." in said.sentence
+    assert next(o for o in said.options if o.kind == "soft jaws").sentence.startswith("Not weighed")

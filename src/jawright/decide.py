@@ -14,7 +14,7 @@ from jawright.choose import Candidate, lean
 from jawright.hold.clampings import Clampings
 from jawright.hold.milled import NO_WALL
 from jawright.job.model import Job
-from jawright.job.pinned import other_face
+from jawright.job.pinned import let_go, other_face
 from jawright.proof.model import Proof
 from jawright.proof.window import NAME as WINDOW
 from jawright.proof.window import shut_by
@@ -215,6 +215,8 @@ def _soft_option(
         assert new.draft is not None
         minutes, money = cost.soft_jaws(shop, job.quantity, new.draft.place.blank, None)
         return Option(kind, False, "A new pair would cost more.", minutes, money)
+    if job.hold.kind == "hard jaws":
+        return Option(kind, False, "Not weighed: the job asks for hard jaws.", None, None)
     if best is not None:
         blanks = sorted((b for b in shop.blanks if b.stock >= 2), key=lambda b: (b.price, b.id))
         if not blanks:
@@ -295,13 +297,14 @@ def _two_clampings(found: Clampings) -> Option:
 def _no_vise_option(best: Candidate | None, candidates: Sequence[Candidate], job: Job) -> Option:
     if best is not None:
         return Option("not in a vise", False, "A vise serves.", None, None)
-    return _no_vise(_reasons(candidates, "soft jaws"), job)
+    only = "hard jaws" if job.hold.kind == "hard jaws" else "soft jaws"
+    return _no_vise(_reasons(candidates, only), job)
 
 
 def _no_vise(why: str, job: Job) -> Option:
     why = why.rstrip(".")
     sentence = f"Do not hold it in a vise this way: {why[0].lower()}{why[1:]}. "
-    sentence += f"Hold it on a plate with screws or clamps; {other_face(job)}."
+    sentence += f"{let_go(job)}Hold it on a plate with screws or clamps; {other_face(job)}."
     return Option("not in a vise", True, sentence, None, None)
 
 

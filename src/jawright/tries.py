@@ -34,6 +34,7 @@ from jawright.told import told
 FEWEST = 3  # points on walls and stop that locate a part in the plane
 SWEPT = 3  # the kind of a turn of the sweep
 GOOD = 0.9973  # share of good parts that is asked for: of a process within three sigma
+ONE_ONLY = "and plain jaws grip the largest of several"
 FILLS = 0.02  # [mm] parts that vary less fill a whole nest: half a feeler (common practice, no source)
 Kind = Literal["hard jaws", "soft jaws"]
 Waited = tuple[Hold, Job, Shop]
@@ -117,6 +118,8 @@ def _first(tried: Sequence[Trying]) -> Trying:
 
 def hard(seen: View, turn: stance.Turn, vise: Vise, *, part: Part, job: Job, shop: Shop, ask: Ask) -> Trying:
     """One turn in hard jaws on parallels, with the quick proofs' figures; or lost, with the reason."""
+    if job.hold.parts > 1:
+        return lost("hard jaws", seen.up, turn, f"{job.hold.parts} parts are asked for at a time, {ONE_ONLY}")
     job = informed(job, part, seen.up)
     hold = hard_jaws.propose(seen, turn, ask=ask, part=part, job=job, shop=shop, vise=vise)
     if isinstance(hold, str):

@@ -21,7 +21,7 @@ def refuse(tried: Sequence[Candidate], part: Part, job: Job, shop: Shop, ask: As
     """Raise when nothing holds only because the shop lacks a blank, or what the job pins; else return.
 
     Raises ``shop-no-blank`` naming a size that would do, ``shop-no-spacer``, or
-    ``value-bad`` for a spacer stack that is pinned and cannot be made.
+    ``value-bad`` for a blank that is pinned and does not serve, or a spacer stack that cannot be made.
     """
     soft_lost = [c for c in tried if c.kind == "soft jaws" and c.lost]
     wanting = [c for c in soft_lost if c.lost.startswith("no blank")]
@@ -50,6 +50,13 @@ def refuse(tried: Sequence[Candidate], part: Part, job: Job, shop: Shop, ask: As
             what=f"{best.why_tried}: {best.lost}",
             where="[hold] spacers" if job.hold.spacers else "[hold] spacer_height",
             todo="pin a height or parallels the shop can make there, or leave the spacers to be chosen",
+        )
+    if job.hold.blank:
+        raise JawrightError(
+            "value-bad",
+            what=f"the job asks for blank {job.hold.blank}, {best.why_tried}: {best.lost}",
+            where="[hold] blank",
+            todo="leave the blank to be chosen: without this pin the shop's others are tried",
         )
     part_size = " × ".join(f"{s:.1f}" for s in part.size)
     say("looking for the size of blank that would do")

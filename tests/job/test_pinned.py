@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from jawright import decide
 from jawright.job.model import HoldAsk
-from jawright.job.pinned import another_turn, other_face
+from jawright.job.pinned import another_turn, let_go, other_face
 from proof.sample_job import job
 
 
@@ -27,3 +27,10 @@ def test_a_turn_that_is_pinned_is_not_proposed_away_in_silence() -> None:
     assert another_turn(turned, todo) == f"{todo}, for which the pin [hold] turn would have to go"
     both = replace(job(), hold=HoldAsk(turn=math.pi, fixed_jaw_datum="B"))
     assert "turn and fixed_jaw_datum" in another_turn(both, todo)
+
+
+def test_what_narrows_the_search_is_named_before_a_plate_is() -> None:
+    turned = replace(job(), hold=HoldAsk(turn=0.1, fixed_jaw_datum="B"))
+    said = decide._no_vise_option(None, [], turned).sentence
+    assert "Without the pins [hold] turn and fixed_jaw_datum more ways are tried. Hold it on a plate" in said
+    assert let_go(job()) == "" and "Without" not in decide._no_vise_option(None, [], job()).sentence

@@ -411,3 +411,17 @@ def test_projection_and_parts_in_a_row(tmp_path: Path) -> None:
     assert (job.projection, quiet.projection) == ("first angle", "third angle")
     assert (job.hold.parts, job.hold.mirrored, job.hold.spacing) == (3, True, 15.0)
     assert (quiet.hold.parts, quiet.hold.mirrored, quiet.hold.spacing) == (1, False, None)
+
+
+@pytest.mark.parametrize(
+    ("hold", "says"),
+    [
+        ("mirrored = true", "several parts side by side; add parts = 2"),
+        ('spacing = "15 mm"', "several parts side by side; add parts = 2"),
+        ('parts = 2\nkind = "hard jaws"', "are held in soft jaws, and the job asks for hard jaws"),
+    ],
+)
+def test_what_goes_with_several_parts_is_not_passed_over(tmp_path: Path, hold: str, says: str) -> None:
+    error = refused(tmp_path, LEAST + f"[hold]\n{hold}\n")
+    assert error.code == "value-bad" and says in str(error)
+    assert read_job(write(tmp_path, LEAST + "[hold]\nmirrored = false\n")).hold.parts == 1

@@ -74,7 +74,8 @@ def no_blank(refusals: Sequence[Refusal], blanks: Sequence[Blank]) -> str:
     if not fits:
         return "no blank: the shop has none"
     worst = max(fits, key=lambda r: size[r.blank])
-    return f"no blank takes it; the largest, {worst.blank}: {worst.reason}"
+    named = worst.blank if len(blanks) == 1 else f"the largest, {worst.blank}"
+    return f"no blank takes it; {named}: {worst.reason}"
 
 
 def stop_lost(outline: Profile, stop: Wall, cutter: Cutter, growth: float) -> float:

@@ -235,7 +235,10 @@ def _with_stop(
     if row.beside:
         needs = _needs_of_row(needs, row)
     blanks = [b for b in shop.blanks if job.hold.blank in ("", b.id)]
+    pinned = blanks if job.hold.blank else []
     blanks = [b for b in blanks if job.hold.jaw_material in ("", b.material)]
+    if not blanks and pinned:
+        return Lost(f"no blank {pinned[0].id} of {job.hold.jaw_material}: it is of {pinned[0].material}")
     if not blanks and shop.blanks:
         return Lost(f"no blank of {job.hold.jaw_material} in the shop")
     groove, why_groove = along_wall(job, shop.cutters, cutter, depth=view.grip_depth)

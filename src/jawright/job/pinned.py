@@ -12,6 +12,16 @@ def other_face(job: Job) -> str:
     return "without the pin [hold] up other faces are tried on top"
 
 
+def let_go(job: Job) -> str:
+    """Which pins narrow how the part stands, as the start of a sentence; "" where none does."""
+    pins = ["kind"] if job.hold.kind else []
+    pins += ["turn"] if job.hold.turn is not None else []
+    pins += ["fixed_jaw_datum"] if job.hold.fixed_jaw_datum else []
+    if not pins:
+        return ""
+    return f"Without the pin{'s' if len(pins) > 1 else ''} [hold] {' and '.join(pins)} more ways are tried. "
+
+
 def another_turn(job: Job, todo: str) -> str:
     """Advice to turn the part, with the pins it would ask to give up."""
     pins = ["turn"] if job.hold.turn is not None else []

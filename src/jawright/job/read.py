@@ -102,6 +102,7 @@ def _hold(row: Row) -> HoldAsk:
     if letter not in ("", *string.ascii_uppercase):
         row.refuse("fixed_jaw_datum", f'"{letter}" is not a datum letter', "use one capital letter")
     metal = row.text("jaw_material")
+    _row_of_parts(row)
     return HoldAsk(
         kind="hard jaws" if kind == "hard jaws" else "soft jaws" if kind == "soft jaws" else "",
         turn=row.maybe("turn"),
@@ -122,6 +123,17 @@ def _hold(row: Row) -> HoldAsk:
         mirrored=row.flag("mirrored", False),
         spacing=row.maybe("spacing"),
     )
+
+
+def _row_of_parts(row: Row) -> None:
+    """What is said of parts side by side goes with several parts, and those with soft jaws."""
+    if row.whole("parts", 1) == 1:
+        for key in ("mirrored", "spacing"):
+            if key in row and (key == "spacing" or row.flag(key, False)):
+                row.refuse(key, "this is read only with several parts side by side", "add parts = 2, or more")
+    elif row.text("kind") == "hard jaws":
+        row.refuse("parts", "parts side by side are held in soft jaws, and the job asks for hard jaws",
+                   "leave one of the two keys out")  # fmt: skip
 
 
 def _datums(rows: list[Row]) -> tuple[DatumPick, ...]:
