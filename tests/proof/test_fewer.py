@@ -10,10 +10,11 @@ import pytest
 import sample_block as block
 
 from jawright.hold.model import Hold
-from jawright.proof import clamp
+from jawright.jaws.row import Spot
+from jawright.proof import clamp, equal
 from jawright.proof.factor import Case
 from jawright.proof.fewer import COMFORT, fewer, words
-from jawright.proof.row import Row
+from jawright.proof.row import Row, row_of
 from jawright.proof.window import Study
 
 
@@ -61,3 +62,18 @@ def test_a_comfortable_row_and_a_part_by_itself_are_left_alone() -> None:
     alone = replace(study, row=replace(study.row, x=(0.0,)))
     assert fewer(hold, None, block.job(), alone) is None
     assert words(None, hold, block.job()) == ""
+
+
+@pytest.mark.parametrize(("profile", "parts"), [(0.01, "two"), (0.1, "one")])
+def test_no_more_parts_are_proposed_than_share_the_clamp_evenly(profile: float, parts: str) -> None:
+    """A vise of 0.0001 rad of play turns by 7.5 µm over 75 mm: that evens out hundredths, not tenths."""
+    h = block.hold()
+    h = replace(h, beside=tuple(Spot(at).region(h.outline) for at in (-75.0, 75.0)))
+    job, shop = block.job(profile=profile), block.quiet_shop()
+    p = next(p for p in equal.prove(h, block.jaws(), None, job, shop) if p.name == "equal grip")
+    assert p.verdict == "fail" and p.sentence.endswith(f", or hold {parts} at a time.")
+    force = clamp.clamp_force(h.vise, clamp.torque_limit(h.vise))
+    assert force is not None and p.limit is not None
+    row = row_of(h, block.jaws(), job, shop)
+    two = replace(row, x=tuple(sorted(row.x)[:2]))
+    assert (2 * two.share(force.low)[0] >= p.limit) is (parts == "two")

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 from jawright.hold.model import Hold
 from jawright.jaws.model import Jaws
 from jawright.job.model import Job
 from jawright.part.model import Part
 from jawright.proof import clamp
+from jawright.proof.fewer import NUMBERS
 from jawright.proof.judge import Band, Basis, Extra, at_least, unknown
 from jawright.proof.model import Proof
 from jawright.proof.row import Row
@@ -54,6 +56,14 @@ def _pushed_home(row: Row, forces: Sequence[float], basis: Basis, say: Say) -> l
     ]
 
 
+def _evenly(row: Row, force: float, least: float) -> int:
+    """The most parts, fewer than now, of which each gets ``least`` of its even share of ``force`` [N]."""
+    for n in range(row.parts - 1, 1, -1):
+        if n * replace(row, x=tuple(sorted(row.x)[:n])).share(force)[0] >= least:
+            return n
+    return 1
+
+
 def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop) -> list[Proof]:
     """The share of the smallest part and the match of sizes that would even it out; none for one part."""
     if not hold.beside:
@@ -95,7 +105,10 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop
         )
     else:
         sentence += "Even parts of one size would not do: the pockets differ too much"
-    sentence += ", or hold two at a time: the floating jaw turns to both." if n > 2 else "."
+    if got[0] < limit.set:
+        fewer = _evenly(row, forces[0], limit.set)
+        sentence += f", or hold {NUMBERS.get(fewer, str(fewer)).lower()} at a time"
+    sentence += "."
     return [
         *_pushed_home(row, forces, basis, say),
         at_least(
