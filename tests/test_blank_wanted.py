@@ -8,10 +8,11 @@ from pathlib import Path
 import pytest
 
 import jawright
-from jawright import trial
+from jawright import kernel, trial
 from jawright.begun import begin
-from jawright.blank_wanted import HEIGHTS, LENGTHS, THICKNESSES, wanted
+from jawright.blank_wanted import HEIGHTS, LENGTHS, LONGEST, THICKNESSES, wanted
 from jawright.errors import JawrightError
+from jawright.geometry.profile import Region, rectangle
 from jawright.job.read import read_job
 from jawright.shop.model import Shop
 from jawright.shop.read import read_shop
@@ -110,3 +111,18 @@ def test_plain_jaws_are_not_proposed_for_several_parts() -> None:
     assert {c.lost for c in tried if c.kind == "hard jaws"} == {
         "2 parts are asked for at a time, and plain jaws grip the largest of several"
     }
+
+
+def test_no_jaws_are_asked_for_that_stand_far_out_of_the_vise(tmp_path: Path) -> None:
+    """A bar of 600 mm in a vise of 150 mm: two vises in line hold it, jaws of 630 mm in one do not."""
+    bar = kernel.extrude(Region(rectangle(0.0, 0.0, 600.0, 40.0)), 0.0, 20.0)
+    (tmp_path / "bar.step").write_bytes(kernel.step_text({"bar": bar}, title="bar"))
+    (tmp_path / "bar.toml").write_text(
+        '[job]\nquantity = 20\n[part]\nfile = "bar.step"\nmaterial = "6061-T6"\n[hold]\nup = "+Z"\n',
+        encoding="utf-8",
+    )
+    with pytest.raises(JawrightError) as refused:
+        jawright.plan(read_job(tmp_path / "bar.toml"), SHOP)
+    assert refused.value.code == "shop-no-blank"
+    assert f"the blank has {LONGEST * 150.0:.1f} mm" in refused.value.todo
+    assert "vises in line ([[in_line]] in the shop file)" in refused.value.todo

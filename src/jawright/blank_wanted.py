@@ -21,11 +21,14 @@ from jawright.job.model import Job
 from jawright.part.model import Part
 from jawright.shop.model import Blank, Shop, Vise
 
-ID = "as large as the vise takes"
+ID = "the largest the vise takes"
 HIGHER = (0.0, 25.0)
 """Heights above the highest of the shop's blanks that are tried [mm]."""
 ENDS = 30.0
 """Length of jaw beyond the part at either end that is enough for any of its reliefs and end walls [mm]."""
+LONGEST = 2.5
+"""Jaws are at most so many times as long as the vise: beyond it nothing is behind them (common practice, no
+source)."""
 LENGTHS, HEIGHTS, THICKNESSES = 5.0, 1.0, 0.5
 """Steps in which sizes are told [mm]: nobody saws a length to the tenth."""
 
@@ -46,13 +49,14 @@ def wanted(part: Part, job: Job, shop: Shop, ask: Ask) -> Wanted:
     Raises as ``trial.vises`` does.
     """
     vises, job = trial.vises(part, job, shop), replace(job, hold=replace(job.hold, blank=""))
-    why = "the shop has none"
+    why, widest = "the shop has none", 0.0
     for vise in vises:
         for largest in _largest(part, job, shop, vise):
             found = trial.candidates(part, job, replace(shop, blanks=(largest,)), ask, [vise])
             best = next((c for c in choose.ranked(found) if c.draft is not None), None)
             if best is None:
-                why = _why(found) or why
+                if vise.span >= widest and (told := _why(found)):
+                    why, widest = told, vise.span
                 continue
 
             def serves(b: Blank, best: Candidate = best, vise: Vise = vise) -> bool:
@@ -73,7 +77,7 @@ def _largest(part: Part, job: Job, shop: Shop, vise: Vise) -> list[Blank]:
         return []
     like = max(own, key=lambda b: (b.height, b.length, b.thickness, b.id))
     like = replace(like, material=job.hold.jaw_material or like.material)
-    length = max(*(b.length for b in own), max(part.size) + 2 * ENDS)
+    length = max(*(b.length for b in own), min(max(part.size) + 2 * ENDS, LONGEST * vise.span))
     thickness = (vise.opening - LOADING - BEST_GAP) / 2
     return [
         replace(like, id=ID, length=length, thickness=thickness, height=like.height + more, stock=2)

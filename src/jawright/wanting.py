@@ -16,6 +16,9 @@ from jawright.job.model import Job
 from jawright.part.model import Part
 from jawright.shop.model import Shop
 
+TOO_LONG = "mm of jaw length"
+"""In the reason why a blank does not take a part: it is not long enough."""
+
 
 def refuse(tried: Sequence[Candidate], part: Part, job: Job, shop: Shop, ask: Ask, *, say: Progress) -> None:
     """Raise when nothing holds only because the shop lacks a blank, or what the job pins; else return.
@@ -64,8 +67,10 @@ def refuse(tried: Sequence[Candidate], part: Part, job: Job, shop: Shop, ask: As
     if not shop.blanks:
         todo = "add the jaw blanks the shop owns to the shop file"
     elif helps.blank is None:
+        line = "in vises in line ([[in_line]] in the shop file), " if TOO_LONG in helps.words else ""
         todo = (
-            f"no larger blank helps in the vises there are ({helps.words}): hold it on the table or a plate"
+            f"no larger blank helps in the vises there are ({helps.words}): hold it {line}on the table or a "
+            "plate"
         )
     else:
         b = helps.blank
