@@ -183,6 +183,17 @@ def test_a_pin_that_costs_says_so_and_one_that_does_not_too() -> None:
             assert "costs nothing" in turned.sentence
 
 
+def test_a_pin_that_costs_nothing_but_money_says_how_much() -> None:
+    job, shop, part, ask = inputs()
+    asked = replace(job, hold=replace(job.hold, kind="soft jaws", vise="V150", turn=0.0, blank="A25x50"))
+    found = trial.candidates(part, asked, shop, ask, trial.vises(part, asked, shop))
+    best = choose.ranked(found)[0]
+    assert best.money is not None
+    for less, said in ((11.0, "costs 11 more for the lot"), (0.0, "costs nothing against")):
+        told = pins._pinned("blank", asked, best, replace(best, money=best.money - less))
+        assert said in told.sentence and told.score == told.free_score
+
+
 def test_datum_pinned_to_the_fixed_jaw() -> None:
     job, shop, part, ask = inputs()
     asked = replace(job, hold=replace(job.hold, fixed_jaw_datum="C"))

@@ -99,7 +99,7 @@ def _pinned(key: str, job: Job, best: Candidate | None, free: Candidate) -> Pinn
     if with_it is None or best is None:
         said = f"With the {words} pinned to {value} nothing holds; free it would be {other}."
     elif without <= with_it + SAME and not (worse := _cut_worse(key, best, free, job)):
-        said = f"The {words} pinned to {value} costs nothing against the free choice ({other})."
+        said = f"The {words} pinned to {value} costs {_only_money(best, free)} the free choice ({other})."
     elif without <= with_it + SAME:
         said = f"The {words} pinned to {value} instead of {other} costs this: {worse}."
     else:
@@ -200,6 +200,14 @@ def _differences(best: Candidate, free: Candidate) -> list[str]:
     if choose.flat_seat(free.hold) and not choose.flat_seat(best.hold):
         out.append("no flat seat on the fixed jaw")
     return out or ["a little worse in every figure"]
+
+
+def _only_money(best: Candidate, free: Candidate) -> str:
+    """What a pin costs that makes no figure worse."""
+    if best.money is None or free.money is None or best.money <= free.money + 0.5:
+        return "nothing against"
+    more = best.money - free.money
+    return f"{more:.0f} more for the lot, the cutting of the jaws not counted, and nothing else against"
 
 
 def _seat(seat: str) -> str:
