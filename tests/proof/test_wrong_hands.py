@@ -75,3 +75,12 @@ def test_a_turn_that_another_one_slid_into_is_judged_as_the_turn_it_is() -> None
     j = replace(block.jaws(), pocket=Region(pocket), gap=46.0)
     turned = [w for w in find(h, j, part) if not w.flipped]
     assert len(turned) == 1 and turned[0].harmless
+
+
+def test_turns_that_end_at_one_way_are_counted_once() -> None:
+    """In a wide pocket several turns of the sweep slide into one: the others were not looked at for it."""
+    h = replace(plate_and_hold()[1], outline=Region(rectangle(-25.0, -60.0, 25.0, 20.0)))
+    h = replace(h, features=(replace(h.features[0], center=(12.0, -20.0, 55.5)),))
+    j = replace(block.jaws(), pocket=Region(rectangle(-45.0, -60.0, 45.0, 20.0)), gap=40.0)
+    turns = [math.degrees(w.turn) for w in find(h, j) if not w.flipped]
+    assert any(abs(t - 180.0) < 0.5 for t in turns)

@@ -190,7 +190,7 @@ def find(hold: Hold, jaws: Jaws | None, part: Part | None = None) -> list[WrongW
         if len(mine) >= MOST or any(_apart(w.turn, t.turn) < math.radians(6) for w in mine):
             continue
         way = _in_pocket(t, space, right, start=(at, small), hold=hold, jaws=jaws)
-        if way is None:
+        if way is None or any(_apart(w.turn, way.turn) < math.radians(6) for w in mine):
             continue
         like = (u for u in tried if (u.flip, u.hand) == (t.flip, t.hand))
         there = min(like, key=lambda u: _apart(u.turn, way.turn))  # where it lies, not where it began
