@@ -100,6 +100,17 @@ def test_without_tolerance_the_general_one_stands_in_and_is_said() -> None:
     assert any("ISO 2768-1" in a for a in got.assumptions)
 
 
+@pytest.mark.parametrize("zone", [None, 0.3])
+def test_a_part_without_bores_says_which_tolerance_its_squeeze_is_held_to(zone: float | None) -> None:
+    h = replace(samples.hold(), features=tuple(f for f in samples.hold().features if f.kind == "face"))
+    (own, *_) = samples.hold().tolerances
+    h = replace(h, tolerances=() if zone is None else (replace(own, kind="distance", zone=zone),))
+    got = prove(h)["spring"]
+    of = "the general tolerance of its width" if zone is None else "the tightest tolerance of place or size"
+    assert f"a tenth of {of} is {got.limit:.3f} mm" in got.sentence
+    assert zone is None or got.limit == pytest.approx(0.1 * zone)
+
+
 def test_thin_wall_beside_a_bore_is_unknown() -> None:
     h = samples.hold()
     big = replace(h.features[1], diameter=18.0)

@@ -104,7 +104,9 @@ def _block(x: Spring, s: Study, hold: Hold, job: Job, basis: Basis) -> Proof:
         return _unknown("spring", why, SUPPLY, basis)
     band = _times(x.move, s)
     tight = min((t.zone for t in hold.tolerances if t.kind not in ORIENTATION), default=None)
+    of = "the tightest tolerance of place or size"
     if tight is None:
+        of = "the general tolerance of its width"
         b = hold.outline.outer.box
         tight = general_zone(b[3] - b[1])
         more = "no tolerance of place or size given: ISO 2768-1 medium of the width across the jaws stands in"
@@ -117,7 +119,7 @@ def _block(x: Spring, s: Study, hold: Hold, job: Job, basis: Basis) -> Proof:
             better = ": close along the slot, or fill it with a snug packing"
     sentence = (
         f"The clamp {done} by about {show(band.set, 'length', job.units)} between the jaws; "
-        f"a tenth of the tightest tolerance is {show(limit, 'length', job.units)}{better}."
+        f"a tenth of {of} is {show(limit, 'length', job.units)}{better}."
     )
     extra = Extra(detail=tuple(_bulge(s)))
     return at_most("grips", "spring", sentence, band=band, unit="mm", limit=limit, basis=basis, extra=extra)
