@@ -38,7 +38,7 @@ from jawright.jaws.pocket import run_out
 from jawright.jaws.row import ALONE, Row, arrange, middle_of_row, wells_beside
 from jawright.job.model import Job
 from jawright.part.model import Part
-from jawright.shop.model import Cutter, Shop, Vise
+from jawright.shop.model import Blank, Cutter, Shop, Vise
 
 ALLOWANCE = 0.18  # [mm] clear walls stand off by at least this (0.007 in; common practice, no source)
 ALLOWANCE_OVER = 0.05  # [mm] and by this more than the largest part against the stop, jaws cut small
@@ -190,6 +190,17 @@ def _stopless(made: Draft | Lost, growth: float) -> bool:
     return True
 
 
+def _blanks(job: Job, shop: Shop) -> list[Blank] | Lost:
+    """The shop's blanks that the job leaves open, by name and metal; or why there is none."""
+    named = [b for b in shop.blanks if job.hold.blank in ("", b.id)]
+    found = [b for b in named if job.hold.jaw_material in ("", b.material)]
+    if not found and named and job.hold.blank:
+        return Lost(f"no blank {named[0].id} of {job.hold.jaw_material}: it is of {named[0].material}")
+    if not found and shop.blanks:
+        return Lost(f"no blank of {job.hold.jaw_material} in the shop")
+    return found
+
+
 def _with_stop(
     view: View,
     turn: Turn,
@@ -234,13 +245,9 @@ def _with_stop(
     row = arrange(job, ask, outline.profile, cutter_diameter=cutter.diameter, allowance=allowance, shop=shop)
     if row.beside:
         needs = _needs_of_row(needs, row)
-    blanks = [b for b in shop.blanks if job.hold.blank in ("", b.id)]
-    pinned = blanks if job.hold.blank else []
-    blanks = [b for b in blanks if job.hold.jaw_material in ("", b.material)]
-    if not blanks and pinned:
-        return Lost(f"no blank {pinned[0].id} of {job.hold.jaw_material}: it is of {pinned[0].material}")
-    if not blanks and shop.blanks:
-        return Lost(f"no blank of {job.hold.jaw_material} in the shop")
+    blanks = _blanks(job, shop)
+    if isinstance(blanks, Lost):
+        return blanks
     groove, why_groove = along_wall(job, shop.cutters, cutter, depth=view.grip_depth)
     if groove is not None and view.below:
         groove, why_groove = None, "no burr groove beside a lower floor: stone the part's lower edges"
