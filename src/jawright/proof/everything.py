@@ -8,7 +8,20 @@ from jawright.hold.model import Hold
 from jawright.jaws.model import Jaws
 from jawright.job.model import Job
 from jawright.part.model import Part
-from jawright.proof import bruise, clears, equal, grips, holds, loads, locates, overhang, sits, spring, wedge
+from jawright.proof import (
+    bruise,
+    clears,
+    equal,
+    grips,
+    holds,
+    loads,
+    locates,
+    overhang,
+    sits,
+    spring,
+    unsquare,
+    wedge,
+)
 from jawright.proof import window as torque_window
 from jawright.proof.model import QUESTIONS, Proof, Question
 from jawright.proof.quick import quick_seating, quick_seatings
@@ -21,7 +34,7 @@ Prover = Callable[[Hold, Jaws | None, Part, Job, Shop], Sequence[Proof]]
 ROOMS: dict[Question, tuple[Prover, ...]] = {
     "loads": (loads.prove,),
     "sits": (sits.prove, equal.prove),
-    "grips": (grips.prove, equal.prove, bruise.prove, spring.prove),
+    "grips": (grips.prove, unsquare.prove, equal.prove, bruise.prove, spring.prove),
     "holds": (holds.prove, wedge.prove, overhang.prove),
     "locates": (locates.prove,),
     "clears": (clears.prove,),
