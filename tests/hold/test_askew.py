@@ -11,7 +11,7 @@ import pytest
 
 from jawright import kernel
 from jawright.conductor import plan
-from jawright.geometry.curve import Arc, Line
+from jawright.geometry.curve import Arc, Line, right_normal
 from jawright.geometry.frame import Move, Vec3, dot, standing
 from jawright.geometry.polygon import to_polygon
 from jawright.geometry.profile import Profile, Region, circle, rectangle
@@ -19,8 +19,9 @@ from jawright.hold import milled
 from jawright.hold.leaning import touching
 from jawright.hold.model import Contact
 from jawright.hold.resolve import Ask, resolve
-from jawright.hold.stance import turns, ups
+from jawright.hold.stance import Turn, turns, ups
 from jawright.hold.view import view
+from jawright.jaws import soft
 from jawright.job.model import Feature, Job, Pick
 from jawright.job.read import read_job
 from jawright.part.model import Part
@@ -217,3 +218,26 @@ def test_a_leaning_wall_that_lies_askew_touches_at_its_own_height(seed: int, tmp
         (got,) = touching([c], part, up, low=low, floor=40.0, top=60.0, broken=0.0)
         found.append(got.point[2])
     assert 42.0 < found[0] < 42.2 and found[1] == pytest.approx(found[0], abs=1e-4)
+
+
+@pytest.mark.parametrize("seed", [0, 1, 2])
+def test_a_wall_that_lies_askew_is_milled_from_its_one_end_to_the_other(seed: int, tmp_path: Path) -> None:
+    """By the corners of its box it was loaded along 47.2 mm of a wall of 40, past both its ends."""
+    for move in (STILL, rotation(seed)):
+        part = stepped(tmp_path, move)
+        up = move.direction((0.0, 0.0, 1.0))
+        end = Feature("end", "profile", Pick(move.point((60.0, 20.0, 4.0)), "end"))
+        job = replace(read_job(DEMO / "pawl.toml"), datums=(), tolerances=(), features=(end,), up=up)
+        shop, ask = read_shop(DEMO / "shop.toml"), resolve(part, job)
+        seen = view(part, job, ask, up)
+        (milled_now,), curves = seen.milled, seen.outline.curves
+        nx, ny = right_normal(curves[(milled_now + 1) % len(curves)], 0.5)  # the wall beside, on the jaw
+        turn = Turn(math.pi / 2 - math.atan2(ny, nx), "", 1)
+        draft = soft.draft(seen, turn, ask=ask, part=part, job=job, shop=shop, vise=shop.vises[0])
+        assert isinstance(draft, soft.Draft), draft
+        (made,) = draft.hold.features
+        assert math.dist(made.path[0][:2], made.path[-1][:2]) == pytest.approx(40.0, abs=1e-4)
+        assert made.bottom == pytest.approx(draft.hold.floor, abs=1e-4)
+        x0, y0, x1, y1 = draft.hold.outline.outer.box
+        for x, y, _ in (made.path[0], made.path[-1]):
+            assert min(abs(x - x0), abs(x - x1)) < 1e-4 and min(abs(y - y0), abs(y - y1)) < 1e-4

@@ -75,9 +75,11 @@ def test_a_rounded_end_is_milled_from_one_of_its_ends_to_the_other() -> None:
     assert max(steps) < 4.0
 
 
-def test_one_upright_plane_has_ends_of_its_own_and_needs_none_of_this() -> None:
+def test_one_upright_plane_has_the_corners_of_its_edges() -> None:
     wall = Feature("wall", "profile", Pick((20.0, 0.0, 6.0), "test"))
-    assert runs(*asked(rectangle(0.0, 0.0, 40.0, 20.0), wall), UP) == ()
+    ((_, run),) = runs(*asked(rectangle(0.0, 0.0, 40.0, 20.0), wall), UP)
+    assert run.straight
+    assert {(round(x, 6), round(y, 6)) for x, y, _ in run.points} == {(0.0, 0.0), (40.0, 0.0)}
 
 
 def test_a_profile_of_a_whole_outline_is_loaded_on_every_side() -> None:

@@ -266,11 +266,11 @@ def _milled(
         across = _round_wall(found.face, move)
         if across is not None:
             run = _circle_run(corners, across / 2)
-        elif way is not None:
+        elif way is not None and not way.straight:
             run = in_plan(way, move)
             spread = MultiPoint([(p[0], p[1]) for p in points]).convex_hull
         else:
-            run = _wall_run(corners, move.point(found.face.center), (normal[0], normal[1]))
+            run = _wall_run(points or corners, move.point(found.face.center), (normal[0], normal[1]))
     wide = min(b[2] - b[0], b[3] - b[1])
     if ask.kind == "face":
         radial = ask.radial or min(FACE_OVERLAP * cutter.diameter, wide)
@@ -325,7 +325,10 @@ def _corners(b: tuple[float, ...]) -> list[Vec3]:
 
 
 def _wall_run(corners: Sequence[Vec3], center: Vec3, normal: Point) -> list[Point]:
-    """Both ends and the middle, in plan, of an upright wall: its box is wider than itself where it slants."""
+    """Both ends and the middle, in plan, of an upright wall, by the corners of its edges.
+
+    Those of its box stand in for them: it is wider than the wall itself where that slants.
+    """
     size = math.hypot(*normal)
     tx, ty = -normal[1] / size, normal[0] / size
     along = [(p[0] - center[0]) * tx + (p[1] - center[1]) * ty for p in corners]

@@ -31,18 +31,22 @@ MOST = 24
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """Points of a feature's way [mm], part frame; ``closed``: it goes round and has no ends."""
+    """Points of a feature's way [mm], part frame; ``closed``: it goes round and has no ends.
+
+    Of a ``straight`` wall they are all corners of its edges, in no order.
+    """
 
     points: tuple[Vec3, ...]
     closed: bool
+    straight: bool = False
 
 
 def runs(part: Part, ask: Ask, up: Vec3) -> tuple[tuple[str, Run], ...]:
     """By feature its way in plan, with ``up`` up, as points of the part [mm] in its own frame.
 
     A face that lies, or several faces: the corners of the convex hull of their edges, counter-clockwise. A
-    piece of an upright round wall: the points along it. One upright plane is left out (with the short walls
-    and rounded corners milled with it), and so is a hole.
+    piece of an upright round wall: the points along it. One upright plane (with the short walls and rounded
+    corners milled with it): the corners of its edges. A hole is left out.
     """
     out = []
     for f in ask.features:
@@ -62,7 +66,7 @@ def _run(part: Part, f: FoundFeature, ask: Ask, up: Vec3) -> Run | None:
     move = standing(up, turn=0.0, shift=(0.0, 0.0, 0.0))
     upright = abs(move.direction(face.normal)[2]) < UPRIGHT
     if face.kind == "plane" and upright and (len(f.faces) == 1 or one_wall(f, ask, part, up)):
-        return None
+        return Run(tuple(points), closed=False, straight=True)
     at: dict[Point, Vec3] = {}
     for p in points:
         x, y, _ = move.point(p)
