@@ -11,6 +11,7 @@ import pytest
 from jawright import carry, choose, pins, trial, vary
 from jawright.beside import Beside
 from jawright.choose import Candidate
+from jawright.errors import JawrightError
 from jawright.hold.resolve import Ask, resolve
 from jawright.job.model import Job
 from jawright.job.read import read_job
@@ -192,6 +193,15 @@ def test_a_pin_that_costs_nothing_but_money_says_how_much() -> None:
     for less, said in ((11.0, "costs 11 more for the lot"), (0.0, "costs nothing against")):
         told = pins._pinned("blank", asked, best, replace(best, money=best.money - less))
         assert said in told.sentence and told.score == told.free_score
+
+
+def test_a_torque_no_vise_takes_is_refused_before_anything_is_tried() -> None:
+    job, shop, part, _ = inputs()
+    asked = replace(job, hold=replace(job.hold, vise="V150", torque=150.0))
+    with pytest.raises(JawrightError, match=r"150.*V150 takes 80") as error:
+        trial.vises(part, asked, shop)
+    assert error.value.code == "value-bad"
+    assert trial.vises(part, replace(asked, hold=replace(asked.hold, torque=80.0)), shop)
 
 
 def test_datum_pinned_to_the_fixed_jaw() -> None:

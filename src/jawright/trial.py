@@ -20,6 +20,7 @@ from jawright.part.model import Part
 from jawright.proof.everything import quick
 from jawright.shop.model import Blank, Shop, Vise
 from jawright.told import told
+from jawright.units import show
 
 INCH = 25.4
 NO_OUTLINE = "its free-form walls within the grip do not make one exact outline that jaws could be cut to"
@@ -53,6 +54,15 @@ def vises(part: Part, job: Job, shop: Shop) -> list[Vise]:
             todo="leave the torque out; the shop file has the force",
         )
     named = [v for v in named if job.hold.torque is None or v.force is None]
+    if job.hold.torque is not None and all(job.hold.torque > v.torque_max for v in named):
+        strong = max(named, key=lambda v: v.torque_max)
+        asked, most = (show(t, "torque", job.units) for t in (job.hold.torque, strong.torque_max))
+        raise JawrightError(
+            "value-bad",
+            what=f"a torque of {asked} is asked for, and vise {strong.id} takes {most} at the most",
+            where="[hold] torque",
+            todo=f"ask for {most} or less, or correct torque_max in the shop file",
+        )
     small, large = sorted(part.size)[0], sorted(part.size)[2]
     middle = sorted(part.size)[1]
     widest = max(v.opening for v in named)

@@ -101,6 +101,14 @@ def test_the_sweep_goes_with_the_part(outline: Profile, degrees: float) -> None:
         assert min(abs(math.remainder(a - b, 2 * math.pi)) for b in askew) < 1e-6
 
 
+def test_no_turn_is_told_as_a_full_one() -> None:
+    """Rounding leaves a datum that lies straight a hair short of a whole turn."""
+    block = rectangle(0.0, 0.0, 50.0, 20.0)
+    for k in range(1, 40):
+        back = block.moved(turn=0.1 * k).moved(turn=-0.1 * k)
+        assert all(round(math.degrees(t.angle), 1) < 360.0 for t in turns(back, (0.0, 0.0, 1.0), ()))
+
+
 @pytest.mark.parametrize("seed", range(6))
 def test_a_block_that_lies_askew_in_space_has_its_six_sides(seed: int, tmp_path: Path) -> None:
     move = rotation(seed)

@@ -23,6 +23,7 @@ from jawright.part.model import Face, Part
 SWEEP = math.radians(2.0)
 SHORT_EDGE = 2.0  # [mm] shorter supports on the fixed jaw are not stable (common practice, no source)
 SAME_TURN = math.radians(0.02)
+TOLD = 1e-9  # [rad] less is rounding
 ALONG = 0.9999  # cosine between directions that are the same
 SQUARE = 0.01  # and between such that are square to one another
 PIECES = int(math.pi / SAME_TURN)
@@ -113,6 +114,7 @@ def turns(
 
     def add(angle: float, reason: str, kind: int) -> None:
         a = angle % (2 * math.pi)
+        a = 0.0 if 2 * math.pi - a < TOLD else a  # else 0° is told as 360°
         k = int(a / (2 * math.pi) * PIECES)
         beside = [b for i in (k - 1, k, k + 1) for b in near.get(i % PIECES, ())]
         if all(apart(a, b) > SAME_TURN for b in beside):
