@@ -33,33 +33,10 @@ from jawright.shop.model import Shop
 from jawright.shop.read import read_shop
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "tests"))
-from jaws.shapes import FAMILIES, outline
+from jaws.shapes import FAMILIES, JOB, outline
 
 DEMO = Path(str(resources.files("jawright.data").joinpath("demo")))
 TALL = (6.0, 12.0, 20.0)  # [mm]
-JOB = """units = "mm"
-[job]
-name = "Outline {number}"
-quantity = 20
-[part]
-file = "part.step"
-material = "6061-T6"
-[hold]
-up = "+Z"
-[[feature]]
-name = "top"
-kind = "face"
-depth = 0.5
-at = [{x:.3f}, {y:.3f}, {tall}]
-[[tolerance]]
-feature = "top"
-kind = "parallelism"
-zone = 0.1
-datums = ["A"]
-[[datum]]
-letter = "A"
-at = [{x:.3f}, {y:.3f}, 0.0]
-"""
 METALS = (
     "6061-T6",
     "1018 cold drawn",

@@ -27,7 +27,7 @@ from jawright.job.read import read_job
 from jawright.part.model import Part
 from jawright.part.read import read_part
 from jawright.shop.read import read_shop
-from jaws.shapes import outline
+from jaws.shapes import JOB, outline
 from test_conductor import DEMO
 
 TRIANGLE = Profile(
@@ -42,29 +42,6 @@ OVAL = Profile(  # no straight edge and no two points to lie on
 
 
 TALL = 10.0
-JOB = """units = "mm"
-[job]
-name = "Askew"
-quantity = 20
-[part]
-file = "part.step"
-material = "6061-T6"
-[hold]
-up = "+Z"
-[[feature]]
-name = "top"
-kind = "face"
-depth = 0.5
-at = [{x:.3f}, {y:.3f}, {tall}]
-[[tolerance]]
-feature = "top"
-kind = "parallelism"
-zone = 0.1
-datums = ["A"]
-[[datum]]
-letter = "A"
-at = [{x:.3f}, {y:.3f}, 0.0]
-"""
 
 
 def rotation(seed: int) -> Move:
@@ -149,7 +126,7 @@ def _planned(number: int, degrees: float, folder: Path) -> tuple[float, dict[str
     profile = profile.moved(turn=math.radians(degrees))
     inside = to_polygon(Region(profile), 0.01).representative_point()
     solid(profile, folder)
-    text = JOB.format(x=inside.x, y=inside.y, tall=TALL)
+    text = JOB.format(number=number, x=inside.x, y=inside.y, tall=TALL)
     (folder / "job.toml").write_text(text, encoding="utf-8")
     record = plan(read_job(folder / "job.toml"), read_shop(DEMO / "shop.toml"))
     assert record.hold is not None

@@ -164,3 +164,29 @@ def outline(number: int) -> Profile | None:
         return profile if profile.area > 50.0 and simple(profile) else None
     except (JawrightError, ValueError, ZeroDivisionError):
         return None
+
+
+JOB = """units = "mm"
+[job]
+name = "Outline {number}"
+quantity = 20
+[part]
+file = "part.step"
+material = "6061-T6"
+[hold]
+up = "+Z"
+[[feature]]
+name = "top"
+kind = "face"
+depth = 0.5
+at = [{x:.3f}, {y:.3f}, {tall}]
+[[tolerance]]
+feature = "top"
+kind = "parallelism"
+zone = 0.1
+datums = ["A"]
+[[datum]]
+letter = "A"
+at = [{x:.3f}, {y:.3f}, 0.0]
+"""
+"""A plate of an outline whose top is faced: by its number, a point inside and its height [mm]."""
