@@ -11,7 +11,8 @@ import shapely
 import jawright
 from jawright import handbook, kernel
 from jawright.geometry.profile import Region, rectangle
-from jawright.proof.overhang import NAME, deflection, second_moments
+from jawright.proof.cutload import load_at
+from jawright.proof.overhang import NAME, OF_JAWS, deflection, second_moments
 from jawright.record import Record
 
 DEMO = Path(jawright.__file__).parent / "data" / "demo"
@@ -44,11 +45,11 @@ datums = ["A"]
 """
 
 
-def rail(folder: Path, length: float, tall: float, drawn: float = 0.0) -> Record:
+def rail(folder: Path, length: float, tall: float, drawn: float = 0.0, kind: str = "hard jaws") -> Record:
     outline = rectangle(-length / 2, -20.0, length / 2, 20.0).moved(turn=drawn)
     shape = kernel.extrude(Region(outline), 0.0, tall)
     (folder / "rail.step").write_bytes(kernel.step_text({"rail": shape}, title="rail"))
-    (folder / "rail.toml").write_text(JOB.format(tall=tall), encoding="utf-8")
+    (folder / "rail.toml").write_text(JOB.format(tall=tall).replace("hard jaws", kind), encoding="utf-8")
     job = jawright.read_job(folder / "rail.toml")
     return jawright.plan(job, jawright.read_shop(DEMO / "shop.toml"), made="2026-01-01")
 
@@ -94,3 +95,27 @@ def test_a_part_within_the_jaws_hangs_nowhere_however_it_is_drawn(tmp_path: Path
     assert record.hold is not None and record.hold.kind == "hard jaws"
     assert max(abs(p[0]) for f in record.hold.features for p in f.path) == pytest.approx(length / 2)
     assert not [p for p in record.proofs if p.name == NAME]
+
+
+def test_soft_jaws_that_stand_out_of_their_vise_bend_as_beams(tmp_path: Path) -> None:
+    """240 mm of rail in jaws 330 mm long in a vise 150 mm wide: 45 mm of it lie beyond on either side."""
+    record = rail(tmp_path, 240.0, 20.0, kind="soft jaws")
+    hold, jaws = record.hold, record.jaws
+    assert hold is not None and jaws is not None and jaws.fixed.blank.length > hold.vise.span
+    (proof,) = [p for p in record.proofs if p.name == OF_JAWS]
+    numbers = {n: v for n, v, _ in proof.detail}
+    assert numbers["overhang"] == pytest.approx((240.0 - 150.0) / 2)
+    assert proof.verdict == "pass" and proof.set is not None
+    behind = [j.blank.thickness - d for j, d in ((jaws.fixed, jaws.pocket.outer.box[3]),
+              (jaws.floating, -jaws.gap - jaws.pocket.outer.box[1]))]  # fmt: skip
+    load = load_at(hold.features[0], handbook.material("6061-T6"), "set")
+    e = handbook.material(jaws.fixed.blank.material).E
+    up = max(load.up, load.down) * 45.0**3 / (3 * e * sum(b * hold.floor**3 / 12 for b in behind))
+    side = load.side * 45.0**3 / (3 * e * sum(hold.floor * b**3 / 12 for b in behind))
+    bent = math.hypot(up, side)
+    assert bent < proof.set < 3.0 * bent, "so short a beam gives by shear nearly as much as by bending"
+
+
+def test_soft_jaws_within_their_vise_have_no_such_proof(tmp_path: Path) -> None:
+    record = rail(tmp_path, 120.0, 20.0, kind="soft jaws")
+    assert record.jaws is not None and not any(p.name == OF_JAWS for p in record.proofs)

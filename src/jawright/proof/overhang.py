@@ -1,4 +1,4 @@
-"""A part longer than the hard jaws: how far the end that nothing holds gives way under the cutter.
+"""What hangs out: a part longer than hard jaws, soft jaws longer than their vise; how far it gives way.
 
 Lengths in mm, forces in N, angles in rad.
 """
@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from jawright import kernel
+from jawright import handbook, kernel
 from jawright.errors import JawrightError
 from jawright.geometry.frame import Move
 from jawright.geometry.polygon import to_polygon
@@ -45,6 +45,15 @@ BASIS = Basis(
 )  # fmt: skip
 
 
+OF_JAWS = "jaws that stand out of the vise"
+JAWS_BASIS = Basis(
+    "overhang-cantilever-1",
+    "cantilever with an end load, bending and shear (Timoshenko; shear coefficient of Cowper 1966)",
+    ("held fast up to the ends of the vise; of both jaws what is below the floor behind the pocket bends",
+     "the part does not stiffen them", "steady load; chatter is not reckoned"),
+)  # fmt: skip
+
+
 @dataclass(frozen=True, slots=True)
 class Beam:
     """The weakest cross section: area [mm²], second moments [mm⁴] for bending up and down, and sideways."""
@@ -55,14 +64,14 @@ class Beam:
 
 
 def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop) -> list[Proof]:  # noqa: ARG001
-    """How far the overhang gives way where it is cut; nothing in soft jaws, or where nothing is cut there."""
-    if jaws is not None:
-        return []
+    """How far what hangs out gives way where it is cut; nothing where nothing is cut there."""
     say = Say(job.units)
     out = [(reach(hold, f), f) for f in hold.features]
     out = [(r, f) for r, f in out if abs(r) > LEAST]
     if not out:
         return []
+    if jaws is not None:
+        return [_of_jaws(hold, jaws, job, out)]
     work = part_material(job.material)
     far = max((r for r, _ in out), key=abs)
     beams = {r: section(hold, part, r) for r, _ in out}
@@ -75,8 +84,47 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop
     return [_proof(max(found, key=lambda x: x[0].high / x[1]), hold, say)]
 
 
+def _of_jaws(hold: Hold, jaws: Jaws, job: Job, out: Sequence[tuple[float, MadeFeature]]) -> Proof:
+    """The same of soft jaws beyond their vise, which carry the part there."""
+    say, metal = Say(job.units), handbook.material(jaws.fixed.blank.material)
+    work = part_material(job.material)
+    far = max((r for r, _ in out), key=abs)
+    if work is None or work.kc11 is None or work.mc is None:
+        words = (
+            f"The jaws carry the part {say.coarse(abs(far))} beyond the vise; how far they give is unknown."
+        )
+        supply = ("a material of the handbook",)
+        return unknown("holds", OF_JAWS, words, unit="mm", supply=supply, basis=JAWS_BASIS)
+    tall = hold.floor  # above the bed
+    behind = [jaws.fixed.blank.thickness - max(0.0, jaws.pocket.outer.box[3]),
+              jaws.floating.blank.thickness - max(0.0, -jaws.gap - jaws.pocket.outer.box[1])]  # fmt: skip
+    beam = Beam(
+        area=sum(b * tall for b in behind),
+        upward=sum(b * tall**3 / 12 for b in behind),
+        sideways=sum(tall * b**3 / 12 for b in behind),
+    )
+    found = [(_band(r, f, beam, work, bends=metal), _zone(hold, f), r, f) for r, f in out]
+    band, zone, far, f = max(found, key=lambda x: x[0].high / x[1])
+    limit = rule("spring_share").set * zone
+    sentence = (
+        f"The jaws stand out of the vise and carry the part {say.coarse(abs(far))} beyond it where {f.name} "
+        f"is cut: they give way by about {say.fine(band.set)} under the cutter, at most "
+        f"{say.fine(band.high)}; a tenth of its tolerance is {say.fine(limit)}"
+    )
+    if band.high > limit:
+        sentence += ": set a jack or a block under their ends, or use two vises in line"
+    return at_most(
+        "holds", OF_JAWS, sentence + ".", band=band, unit="mm", limit=limit, basis=JAWS_BASIS,
+        extra=Extra(
+            where=(math.copysign(hold.vise.span / 2 + abs(far), far), 0.0, hold.part_top),
+            at_worst="caution" if band.set <= zone else "fail",
+            detail=(("overhang", abs(far), "mm"), ("tolerance out there", zone, "mm")),
+        ),
+    )  # fmt: skip
+
+
 def reach(hold: Hold, f: MadeFeature) -> float:
-    """How far beyond the jaws' end a feature is cut, with the end's sign [mm]; 0 within them."""
+    """How far beyond the vise's end a feature is cut, with the end's sign [mm]; 0 within it."""
     half = hold.vise.span / 2
     x0, _, x1, _ = hold.outline.outer.box  # the cutter's center runs on past the part's own ends
     ends = [min(max(p[0], x0), x1) for p in load_points(f)]
@@ -147,13 +195,16 @@ def deflection(force: float, length: float, *, second: float, area: float, work:
     return force * length**3 / (3.0 * work.E * second) + force * length / (kappa * shear * area)
 
 
-def _band(far: float, f: MadeFeature, beam: Beam, work: Material) -> Band:
-    """How far the end gives way at the low, set and high load; up and down and sideways together."""
-    got = []
+def _band(far: float, f: MadeFeature, beam: Beam, work: Material, *, bends: Material | None = None) -> Band:
+    """How far the end gives way at the low, set and high load; up and down and sideways together.
+
+    ``bends`` is what the beam is of, where it is not the part.
+    """
+    got, own = [], bends or work
     for end in ("low", "set", "high"):
         load = load_at(f, work, end)
-        up = deflection(max(load.up, load.down), abs(far), second=beam.upward, area=beam.area, work=work)
-        side = deflection(load.side, abs(far), second=beam.sideways, area=beam.area, work=work)
+        up = deflection(max(load.up, load.down), abs(far), second=beam.upward, area=beam.area, work=own)
+        side = deflection(load.side, abs(far), second=beam.sideways, area=beam.area, work=own)
         got.append(math.hypot(up, side))
     low, mid, high = sorted(got)
     return Band(low, mid, high)
