@@ -28,6 +28,8 @@ BEST = 5  # so many regions of the sweep, the best ones, are looked at more fine
 NEAR = math.radians(4.0)  # turns nearer than this lie in one region
 LEVEL = 0.98  # and so are its other turns with this share of its points
 FINER = tuple(math.radians(a) for a in (-1.5, -1.0, -0.5, 0.5, 1.0, 1.5))
+CLOSE = tuple(math.radians(a) for a in (-0.45, -0.3, -0.15, 0.15, 0.3, 0.45))
+"""Finer turns round a datum or an edge on the fixed jaw: within what still counts as square."""
 FEW = 16  # so few turns are not worth a second process
 ROOMIER = 12  # so many stances, those that could gain most, are tried in dearer blanks as well
 
@@ -188,7 +190,7 @@ def _between(found: Sequence[Candidate]) -> list[tuple[View, stance.Turn]]:
     looked += _could_gain(found, regions)
     out: list[tuple[View, stance.Turn]] = []
     for c in looked:
-        for d in FINER:
+        for d in FINER if c.rank_hint == tries.SWEPT else CLOSE:
             angle = (c.turn + d) % (2 * math.pi)
             known = any(v.up == c.up and stance.apart(t.angle, angle) < stance.SAME_TURN for v, t in out)
             if c.view is not None and not known:
@@ -197,16 +199,21 @@ def _between(found: Sequence[Candidate]) -> list[tuple[View, stance.Turn]]:
 
 
 def _could_gain(found: Sequence[Candidate], regions: Sequence[Candidate]) -> list[Candidate]:
-    """Turns of other regions that would win if no part stood off its locators: half a degree on none may."""
+    """Turns that would win if no part stood off its locators: half a degree on, or less, none may.
+
+    Of the sweep those of other regions; and those with a datum or an edge on the fixed jaw.
+    """
     ranked = choose.ranked(found)
-    out: list[Candidate] = []
+    swept: list[Candidate] = []
+    others: list[Candidate] = []
     for c in sorted(ranked, key=lambda c: -round(choose.at_best(c), 3)):
-        if choose.at_best(c) <= choose.score(ranked[0]) or len(out) == BEST:
+        if choose.at_best(c) <= choose.score(ranked[0]):
             break
-        near = [r for r in (*regions, *out) if r.up == c.up and stance.apart(r.turn, c.turn) < NEAR]
-        if c.rank_hint == tries.SWEPT and not near:
-            out.append(c)
-    return out
+        mine, known = (swept, [*regions, *swept]) if c.rank_hint == tries.SWEPT else (others, others)
+        near = [r for r in known if r.up == c.up and stance.apart(r.turn, c.turn) < NEAR]
+        if len(mine) < BEST and not near and c.kind == "soft jaws":
+            mine.append(c)
+    return [*swept, *others]
 
 
 def kept(pairs: Sequence[Kept], part: Part, job: Job, shop: Shop, ask: Ask) -> list[Candidate]:

@@ -144,6 +144,12 @@ def test_parts_on_several_feet_are_held_by_real_walls(tmp_path: Path) -> None:
     assert count["parts"] >= 8 and count["held"] >= 0.6 * count["parts"], count
 
 
+def test_a_stop_on_an_arc_is_not_lost_to_the_relief_at_the_end_of_the_arc(tmp_path: Path) -> None:
+    """Three millimeters of an arc were the stop, and the relief at its far end took them unnoticed."""
+    _, bad = tried(tmp_path, range(226, 227))
+    assert not bad, "\n".join(bad)
+
+
 @pytest.mark.long
 def test_many_parts_on_several_feet_are_held_by_real_walls(tmp_path: Path) -> None:
     count, bad = tried(tmp_path, range(100, 300))

@@ -38,6 +38,7 @@ NO_FLOOR = (
     "no burr groove: beside it too little floor would carry the part, which would tip before it is clamped; "
     "stone its lower edge before loading"
 )
+STOP_TAKEN = "the reliefs beside it take all of the wall that would stop the part"
 EDGE_BREAK = 0.3  # [mm] chamfer on the pocket's upper edge (0.010-0.020 in; common practice, no source)
 
 
@@ -256,4 +257,6 @@ def _final_hold(
     count = 1 + sum(c.on == "floor" for c in contacts)
     contacts += lower_contacts(hold.below, lower.floors(jaws), place.floor, first=count)
     stop = next((c.point for c in contacts if c.on == "stop"), None)
-    return replace(hold, contacts=tuple(contacts), stop=stop)
+    lost = stop is None and any(c.on == "stop" for c in hold.contacts)
+    no_stop = hold.no_stop or (STOP_TAKEN if lost else "")
+    return replace(hold, contacts=tuple(contacts), stop=stop, no_stop=no_stop)

@@ -79,11 +79,20 @@ def no_blank(refusals: Sequence[Refusal], blanks: Sequence[Blank]) -> str:
 
 
 def stop_lost(outline: Profile, stop: Wall, cutter: Cutter, growth: float) -> float:
-    """How much of the stop the relief takes at its end that lies deepest in the fixed jaw [mm]."""
+    """How much of the stop the relief takes at its end that lies deepest in the fixed jaw [mm].
+
+    A stop that is a piece of an arc ends before the corner at the arc's own end, whose relief may reach it.
+    """
     end = max(stop.curve.start, stop.curve.end, key=lambda p: p[1])
-    radius = cutter.diameter / 2 + growth
-    near = any(math.dist(c.at, end) <= c.radius + 1e-6 for c in corners(outline, radius))
-    return relief_takes(cutter) if near else 0.0
+    whole = outline.curves[stop.index]
+    ends, takes, lost = (whole.start, whole.end), relief_takes(cutter), 0.0
+    for c in corners(outline, cutter.diameter / 2 + growth):
+        away = math.dist(c.at, end)
+        if away <= c.radius + 1e-6:
+            return takes
+        if min(math.dist(c.at, q) for q in ends) < 1e-6:
+            lost = max(lost, takes - away)
+    return lost
 
 
 def relief_takes(cutter: Cutter) -> float:
