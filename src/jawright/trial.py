@@ -201,7 +201,8 @@ def _between(found: Sequence[Candidate]) -> list[tuple[View, stance.Turn]]:
 def _could_gain(found: Sequence[Candidate], regions: Sequence[Candidate]) -> list[Candidate]:
     """Turns that would win if no part stood off its locators: half a degree on, or less, none may.
 
-    Of the sweep those of other regions; and those with a datum or an edge on the fixed jaw.
+    Of the sweep those of other regions; and those with a datum or an edge on the fixed jaw in which a feeler
+    finds air.
     """
     ranked = choose.ranked(found)
     swept: list[Candidate] = []
@@ -211,7 +212,8 @@ def _could_gain(found: Sequence[Candidate], regions: Sequence[Candidate]) -> lis
             break
         mine, known = (swept, [*regions, *swept]) if c.rank_hint == tries.SWEPT else (others, others)
         near = [r for r in known if r.up == c.up and stance.apart(r.turn, c.turn) < NEAR]
-        if len(mine) < BEST and not near and c.kind == "soft jaws":
+        off = mine is swept or (c.air is not None and c.air > choose.FEELER)
+        if len(mine) < BEST and not near and off:
             mine.append(c)
     return [*swept, *others]
 
