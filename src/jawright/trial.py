@@ -212,7 +212,8 @@ def _could_gain(found: Sequence[Candidate], regions: Sequence[Candidate]) -> lis
             break
         mine, known = (swept, [*regions, *swept]) if c.rank_hint == tries.SWEPT else (others, others)
         near = [r for r in known if r.up == c.up and stance.apart(r.turn, c.turn) < NEAR]
-        off = mine is swept or (c.air is not None and c.air > choose.FEELER)
+        pinned = c.rank_hint < 0
+        off = mine is swept or (c.air is not None and c.air > choose.FEELER and not pinned)
         if len(mine) < BEST and not near and off:
             mine.append(c)
     return [*swept, *others]
