@@ -27,13 +27,13 @@ from jawright.jaws import soft as soft_jaws
 from jawright.job.model import Job
 from jawright.part.model import Part
 from jawright.proof.everything import Figures, quick_all
+from jawright.proof.outcome import PASS_YIELD
 from jawright.same import Same
 from jawright.shop.model import Blank, Shop, Vise
 from jawright.told import told
 
 FEWEST = 3  # points on walls and stop that locate a part in the plane
 SWEPT = 3  # the kind of a turn of the sweep
-GOOD = 0.9973  # share of good parts that is asked for: of a process within three sigma
 ONE_ONLY = "and plain jaws grip the largest of several"
 FILLS = 0.02  # [mm] parts that vary less fill a whole nest: half a feeler (common practice, no source)
 Kind = Literal["hard jaws", "soft jaws"]
@@ -218,7 +218,8 @@ def _in_soft(
         made.append((yield from _alive("soft jaws", seen, turn, got.hold, got, job=job, shop=shop)))
         if got.leaning_stop and not free:
             ways.append((at_end, True, False))
-        if got.left_out and not outside and (made[-1].predicted or 1.0) < GOOD:
+        good = made[-1].predicted
+        if got.left_out and not outside and good is not None and good < PASS_YIELD:
             ways.append((at_end, free, True))
         if got.near and near is None and (False, False, False) not in ways:
             ways.append((False, False, False))

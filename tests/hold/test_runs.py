@@ -6,11 +6,12 @@ import math
 from dataclasses import replace
 from itertools import pairwise
 
+import numpy as np
 import pytest
 from shapely import MultiPoint
 
 from jawright.geometry.curve import Arc, Line
-from jawright.geometry.frame import Move
+from jawright.geometry.frame import Move, standing
 from jawright.geometry.profile import Profile, Region, circle, rectangle
 from jawright.hold.found import FoundFeature, together
 from jawright.hold.resolve import Ask, resolve
@@ -60,6 +61,16 @@ def test_a_round_face_is_met_all_round() -> None:
     assert len(in_plan(run, STILL)) <= MOST
     assert all(math.dist(p[:2], (7.0, 3.0)) == pytest.approx(20.0) for p in run.points)
     assert MultiPoint([p[:2] for p in run.points]).convex_hull.area > 0.98 * math.pi * 20.0**2
+
+
+@pytest.mark.parametrize("turn", [0.0, 90.0, 200.0])
+def test_a_way_that_goes_round_is_known_to_be_closed(turn: float) -> None:
+    """Half a disc: its one long step, the flat, is never the step home, by which open ways are told."""
+    flat, bow = Line((0.0, 20.0), (0.0, -20.0)), Arc((0.0, -20.0), (0.0, 20.0), (0.0, 0.0), True)
+    ((_, run),) = runs(*asked(Profile((bow, flat)), top(5.0, 0.0)), UP)
+    way = np.array(in_plan(run, standing(UP, turn=math.radians(turn), shift=(0.0, 0.0, 0.0))))
+    steps = np.hypot(*(np.roll(way, -1, axis=0) - way).T)
+    assert steps.max() == pytest.approx(40.0, abs=0.1) and steps[-1] == pytest.approx(steps.min())
 
 
 def test_a_rounded_end_is_milled_from_one_of_its_ends_to_the_other() -> None:

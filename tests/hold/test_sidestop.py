@@ -16,6 +16,7 @@ from jawright.hold.resolve import Ask, resolve
 from jawright.hold.sidestop import Room, side_stop
 from jawright.hold.stance import Turn
 from jawright.hold.view import view
+from jawright.jaws import soft
 from jawright.jaws.design import design
 from jawright.job.model import Feature, Job
 from jawright.job.read import read_job
@@ -313,3 +314,34 @@ def test_a_hexagon_on_its_flat_is_stopped_in_the_pocket(across: float) -> None:
     assert found.draft is not None and found.view is not None
     pair = design(found.draft, found.view, part=part, job=job, shop=shop(), vise=hold.vise)
     assert [c.on for c in pair.hold.contacts].count("stop") == 1
+
+
+def test_the_worst_of_all_stances_gets_its_side_stop_too(monkeypatch: pytest.MonkeyPatch) -> None:
+    """No good part at all is a figure as any other: it was taken for none."""
+    made = pinned_best()
+    assert made.draft is not None
+    asked: list[bool] = []
+
+    def draft(*, outside: bool, **_: bool) -> soft.Draft:
+        asked.append(outside)
+        assert made.draft is not None
+        return replace(made.draft, left_out=not outside, leaning_stop=False, near=False)
+
+    def alive(*_: object, **__: object) -> tries.Trying:
+        return replace(made, predicted=0.0)
+        yield
+
+    monkeypatch.setattr(tries, "_alive", alive)
+    job, wares = read_job(DEMO / "pawl.toml"), read_shop(DEMO / "shop.toml")
+    assert made.view is not None
+    tries.alone(tries._in_soft(made.view, Turn(0.0, "test", 0), draft, near=None, job=job, shop=wares))
+    assert asked == [False, True]
+
+
+def pinned_best() -> choose.Candidate:
+    """The demo pawl as it stands best with datum B on the fixed jaw."""
+    job, wares = read_job(DEMO / "pawl.toml"), read_shop(DEMO / "shop.toml")
+    job = replace(job, hold=replace(job.hold, turn=0.0, kind="soft jaws"))
+    part = read_part(job.part_file, unit=job.part_unit)
+    (found,) = trial.candidates(part, job, wares, resolve(part, job), trial.vises(part, job, wares))
+    return found

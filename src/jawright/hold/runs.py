@@ -90,17 +90,21 @@ def _stands(face: Face, move: Move) -> bool:
 def in_plan(run: Run, move: Move) -> list[Point]:
     """At most ``MOST`` points [mm] of a way, as the part lies after ``move``.
 
-    Of one that goes round those that reach farthest, the first the farthest along X: whatever the file's
-    axes, the same stance then has the same points in the same order.
+    Of one that goes round those that reach farthest. It begins after its shortest step, so that the step
+    home is none of its long ones and shows that it is closed; of steps alike after the one farthest along X:
+    whatever the file's axes, the same stance has the same points in the same order.
     """
     way = [(p[0], p[1]) for p in map(move.point, run.points)]
     if not run.closed:
         return way
-    turns = np.arange(MOST) * (2 * math.pi / MOST)
-    reach = np.array(way) @ np.array([np.cos(turns), np.sin(turns)])
-    first = int(reach[:, 0].argmax())
-    kept = range(len(way)) if len(way) <= MOST else np.unique(reach.argmax(axis=0))
-    return [way[k] for k in sorted(kept, key=lambda k: (k - first) % len(way))]
+    if len(way) > MOST:
+        turns = np.arange(MOST) * (2 * math.pi / MOST)
+        reach = np.array(way) @ np.array([np.cos(turns), np.sin(turns)])
+        way = [way[k] for k in np.unique(reach.argmax(axis=0))]
+    first = min(
+        range(len(way)), key=lambda k: (round(math.dist(way[k - 1], way[k]), 6), -round(way[k][0], 6))
+    )
+    return [*way[first:], *way[:first]]
 
 
 def _along_arc(points: Sequence[Point], axis: Point) -> list[Point]:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -32,6 +32,7 @@ from jawright.shop.model import Shop
 
 LEAST = 2.0
 """An overhang shorter than this [mm] is not looked at (common practice, no source)."""
+FINEST = 0.001  # [mm] less is told as this
 STATIONS = 5
 """Cuts through the overhang; the weakest of them stands for all."""
 INSIDE = 0.02
@@ -46,11 +47,12 @@ BASIS = Basis(
 
 
 OF_JAWS = "jaws that stand out of the vise"
-JAWS_BASIS = Basis(
-    "overhang-cantilever-1",
-    "cantilever with an end load, bending and shear (Timoshenko; shear coefficient of Cowper 1966)",
-    ("held fast up to the ends of the vise; of both jaws what is below the floor behind the pocket bends",
-     "the part does not stiffen them", "steady load; chatter is not reckoned"),
+JAWS_BASIS = replace(
+    BASIS,
+    assumptions=(
+        "held fast up to the ends of the vise; part and jaws, below their pocket, bend side by side",
+        "steady load; chatter is not reckoned",
+    ),
 )  # fmt: skip
 
 
@@ -71,7 +73,7 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop
     if not out:
         return []
     if jaws is not None:
-        return [_of_jaws(hold, jaws, job, out)]
+        return [_of_jaws(hold, jaws, part, job, out=out)]
     work = part_material(job.material)
     far = max((r for r, _ in out), key=abs)
     beams = {r: section(hold, part, r) for r, _ in out}
@@ -84,7 +86,9 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop
     return [_proof(max(found, key=lambda x: x[0].high / x[1]), hold, say)]
 
 
-def _of_jaws(hold: Hold, jaws: Jaws, job: Job, out: Sequence[tuple[float, MadeFeature]]) -> Proof:
+def _of_jaws(
+    hold: Hold, jaws: Jaws, part: Part | None, job: Job, *, out: Sequence[tuple[float, MadeFeature]]
+) -> Proof:
     """The same of soft jaws beyond their vise, which carry the part there."""
     say, metal = Say(job.units), handbook.material(jaws.fixed.blank.material)
     work = part_material(job.material)
@@ -95,32 +99,37 @@ def _of_jaws(hold: Hold, jaws: Jaws, job: Job, out: Sequence[tuple[float, MadeFe
         )
         supply = ("a material of the handbook",)
         return unknown("holds", OF_JAWS, words, unit="mm", supply=supply, basis=JAWS_BASIS)
-    tall = hold.floor  # above the bed
-    behind = [jaws.fixed.blank.thickness - max(0.0, jaws.pocket.outer.box[3]),
-              jaws.floating.blank.thickness - max(0.0, -jaws.gap - jaws.pocket.outer.box[1])]  # fmt: skip
-    beam = Beam(
-        area=sum(b * tall for b in behind),
-        upward=sum(b * tall**3 / 12 for b in behind),
-        sideways=sum(tall * b**3 / 12 for b in behind),
-    )
-    found = [(_band(r, f, beam, work, bends=metal), _zone(hold, f), r, f) for r, f in out]
-    band, zone, far, f = max(found, key=lambda x: x[0].high / x[1])
-    limit = rule("spring_share").set * zone
+    blocks, ratio = _blocks(hold, jaws), work.E / metal.E
+    found = []
+    for r, f in out:
+        own = section(hold, part, r) or Beam(0.0, 0.0, 0.0)
+        both = Beam(
+            blocks.area + ratio * own.area,
+            blocks.upward + ratio * own.upward,
+            blocks.sideways + ratio * own.sideways,
+        )
+        found.append((_band(r, f, both, work, bends=metal), _zone(hold, f), r, f))
+    worst = max(found, key=lambda x: x[0].high / x[1])
+    band, zone, far, f = worst
+    limit = _limit(zone)
     sentence = (
         f"The jaws stand out of the vise and carry the part {say.coarse(abs(far))} beyond it where {f.name} "
-        f"is cut: they give way by about {say.fine(band.set)} under the cutter, at most "
-        f"{say.fine(band.high)}; a tenth of its tolerance is {say.fine(limit)}"
+        f"is cut: they give way by no more than {say.fine(max(band.high, FINEST))} under the cutter; a tenth "
+        f"of its tolerance is {say.fine(limit)}"
     )
     if band.high > limit:
         sentence += ": set a jack or a block under their ends, or use two vises in line"
-    return at_most(
-        "holds", OF_JAWS, sentence + ".", band=band, unit="mm", limit=limit, basis=JAWS_BASIS,
-        extra=Extra(
-            where=(math.copysign(hold.vise.span / 2 + abs(far), far), 0.0, hold.part_top),
-            at_worst="caution" if band.set <= zone else "fail",
-            detail=(("overhang", abs(far), "mm"), ("tolerance out there", zone, "mm")),
-        ),
-    )  # fmt: skip
+    return _told(OF_JAWS, f"{sentence}.", worst, hold, JAWS_BASIS)
+
+
+def _blocks(hold: Hold, jaws: Jaws) -> Beam:
+    """Both jaws as one beam: the block of each below the floor of the pocket, which is not cut."""
+    tall, wide = hold.floor, [j.blank.thickness for j in (jaws.fixed, jaws.floating)]
+    return Beam(
+        area=sum(b * tall for b in wide),
+        upward=sum(b * tall**3 / 12 for b in wide),
+        sideways=sum(tall * b**3 / 12 for b in wide),
+    )
 
 
 def reach(hold: Hold, f: MadeFeature) -> float:
@@ -218,7 +227,7 @@ def _zone(hold: Hold, f: MadeFeature) -> float:
 
 def _proof(worst: tuple[Band, float, float, MadeFeature], hold: Hold, say: Say) -> Proof:
     band, zone, far, f = worst
-    limit = rule("spring_share").set * zone
+    limit = _limit(zone)
     xs = [p[0] for p in load_points(f)]
     both = abs(max(xs) + min(xs)) < LEAST
     end = "either end" if both else f"the {'+X' if far > 0 else '-X'} end"
@@ -230,8 +239,19 @@ def _proof(worst: tuple[Band, float, float, MadeFeature], hold: Hold, say: Say) 
     )
     if band.high > limit:
         sentence += f": set a jack or a block under {there} end, or take lighter cuts there"
+    return _told(NAME, f"{sentence}.", worst, hold, BASIS)
+
+
+def _limit(zone: float) -> float:
+    return rule("spring_share").set * zone
+
+
+def _told(
+    name: str, sentence: str, worst: tuple[Band, float, float, MadeFeature], hold: Hold, basis: Basis
+) -> Proof:
+    band, zone, far, _ = worst
     return at_most(
-        "holds", NAME, sentence + ".", band=band, unit="mm", limit=limit, basis=BASIS,
+        "holds", name, sentence, band=band, unit="mm", limit=_limit(zone), basis=basis,
         extra=Extra(
             where=(math.copysign(hold.vise.span / 2 + abs(far), far), 0.0, hold.part_top),
             at_worst="caution" if band.set <= zone else "fail",
