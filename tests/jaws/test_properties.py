@@ -32,11 +32,11 @@ from jawright.jaws.design import Pair, design
 from jawright.jaws.model import Jaw
 from jawright.job.model import Job
 from jawright.job.read import read_job
-from jawright.mechanics.dropin import most_room
 from jawright.part.model import Part
 from jawright.part.plate import make_plate
 from jawright.proof.facing import wall_points
 from jawright.proof.loads import drop_in
+from jawright.proof.room import most_air
 from jawright.proof.shutting import OPEN
 from jawright.shop.model import Shop
 from jawright.shop.read import read_shop
@@ -273,30 +273,27 @@ def test_every_pair_is_as_it_must_be() -> None:
 
 
 def test_the_largest_part_lies_free_where_the_proof_of_its_room_puts_it() -> None:
-    """Plain polygons: the outline grown, moved as the linear program says, against the opened jaws' metal.
+    """Plain polygons: the outline grown by all of its room, moved there, against the opened jaws' metal.
 
-    The program is linear in a move of up to two millimeters and a degree: of 478 pairs two lay in a jaw
-    there, by 0.3 mm at most. No more than one in fifty may.
+    A single linear program over the walls seen from home put two of 478 into a jaw, by up to 0.3 mm, and
+    told two in five more room than its place leaves.
     """
     job, _ = demo()
     growth, far, seen = job.incoming.growth, 1e3, 0
-    lies: set[int] = set()
     for n in range(54):
         for _, pair in designed(n):
-            room = most_room(*wall_points(pair.hold, pair.jaws, growth))
-            assert room.clearance >= 0.0, f"{n}: the largest part is {-room.clearance:.3f} mm too big"
-            dx, dy, turn = room.move
-            grown = to_polygon(pair.hold.outline, 0.001).buffer(growth, quad_segs=32)
+            place = most_air(pair.hold, pair.jaws)
+            assert place is not None and place.air >= growth, f"{n}: the largest part does not go in"
+            dx, dy, turn = place.move
+            grown = to_polygon(pair.hold.outline, 0.001).buffer(place.air - 0.003, quad_segs=64)
             part = translate(rotate(grown, turn, origin=(0.0, 0.0), use_radians=True), dx, dy)
             air = to_polygon(pair.jaws.pocket, 0.001)
             fixed = shapely.box(-far, 0.0, far, far).difference(air)
             floating = shapely.box(-far, -far, far, -pair.jaws.gap).difference(air)
             for metal in (fixed, translate(floating, 0.0, -OPEN)):
-                assert part.buffer(-0.5).intersection(metal).area < 1e-6, f"{n}: it lies deep in a jaw"
-                if part.buffer(-0.02).intersection(metal).area >= 1e-6:
-                    lies.add(seen)
+                assert part.intersection(metal).area < 1e-6, f"{n}: it lies in a jaw"
             seen += 1
-    assert seen > 100 and len(lies) <= 0.02 * seen, (seen, lies)
+    assert seen > 100
 
 
 def test_without_a_wall_that_faces_the_part_its_room_is_unknown() -> None:

@@ -24,13 +24,14 @@ class Room:
     tightest: tuple[int, ...]  # walls that leave just this clearance
 
 
-def most_room(points: ArrayLike, normals: ArrayLike, gaps: ArrayLike) -> Room:
+def most_room(points: ArrayLike, normals: ArrayLike, gaps: ArrayLike, *, longest: float = FAR) -> Room:
     """Largest c such that some small move leaves at least c of air at every wall point.
 
     max c subject to ``g_i + n_i·(d + turn ẑ×r_i) >= c``; a negative c says the part does not go in, and
     by how much. Parameters: points (n, 2) [mm], normals (n, 2) from the wall into the part, gaps (n,)
     [mm] before the move. Where walls on one side only leave c without bound, it is cut at ``FAR``.
-    Valid for small turns (limited to 0.02 rad).
+    No point moves further than about ``longest`` [mm] along either axis. Valid for small turns (limited
+    to 0.02 rad).
     """
     p, n = np.asarray(points, dtype=float), np.asarray(normals, dtype=float)
     g = np.asarray(gaps, dtype=float)
@@ -38,11 +39,12 @@ def most_room(points: ArrayLike, normals: ArrayLike, gaps: ArrayLike) -> Room:
     arm = p - middle
     turn = n[:, 1] * arm[:, 0] - n[:, 0] * arm[:, 1]
     a = np.column_stack([-n, -turn, np.ones(len(p))])
+    most = min(0.02, longest / max(float(np.hypot(*arm.T).max()), 1e-9))
     answer = linprog(
         [0, 0, 0, -1.0],
         A_ub=a,
         b_ub=g,
-        bounds=[(-FAR, FAR), (-FAR, FAR), (-0.02, 0.02), (None, FAR)],
+        bounds=[(-longest, longest), (-longest, longest), (-most, most), (None, FAR)],
         method="highs",
     )
     assert answer.status == 0, answer.message

@@ -8,12 +8,11 @@ from collections.abc import Sequence
 from jawright.hold.model import Hold
 from jawright.jaws.model import Jaws
 from jawright.job.model import Job
-from jawright.mechanics.dropin import most_room
 from jawright.part.model import Part
-from jawright.proof.facing import wall_points
 from jawright.proof.judge import Band, Basis, Extra, at_least, at_most, unknown
 from jawright.proof.keys import blocker, blocks, corner
 from jawright.proof.model import Proof, Verdict
+from jawright.proof.room import most_air
 from jawright.proof.say import Say
 from jawright.proof.shutting import OPEN
 from jawright.proof.shutting import prove as closing_path
@@ -39,34 +38,25 @@ def prove(hold: Hold, jaws: Jaws | None, part: Part | None, job: Job, shop: Shop
 
 
 def drop_in(hold: Hold, jaws: Jaws, job: Job, shop: Shop) -> Proof:
-    """Room round the biggest part with the floating jaw open: a small linear program over the walls."""
+    """Room round the biggest part, let down where the open jaws leave it the most (``room.most_air``)."""
     say = Say(job.units)
     grown = job.incoming.growth
-    rooms = []
-    where = None
-    for cut in (shop.jaw_cut.high, shop.jaw_cut.set, shop.jaw_cut.low):
-        points, normals, gaps = wall_points(hold, jaws, grown + 2 * cut)
-        if not len(points):
-            continue
-        room = most_room(points, normals, gaps)
-        rooms.append(room.clearance)
-        if where is None and room.tightest:
-            p = points[room.tightest[0]]
-            where = (float(p[0]), float(p[1]), jaws.top)
+    place = most_air(hold, jaws)
     basis = Basis(
-        "drop-in-lp-1",
-        "linear program over the walls, small moves",
+        "drop-in-air-2",
+        "linear programs over the walls, the air measured where they put the part",
         (
             f"biggest part: walls {say.given(grown)} out ({job.incoming.profile.basis})",
             f"jaws cut small by two sigma of {say.given(shop.jaw_cut.set)} ({shop.jaw_cut.basis})",
             f"jaw opened {say.given(OPEN)}, part lowered straight down (common practice, no source)",
         ),
     )
-    if not rooms:
+    if place is None:
         words = "No wall of the jaws faces the part, so nothing can be said about how it drops in."
         supply = ("a hold with walls in the jaws",)
         return unknown("loads", "drop-in room", words, unit="mm", supply=supply, basis=basis)
-    low, mid, high = min(rooms), rooms[1], max(rooms)
+    cut = shop.jaw_cut
+    low, mid, high = sorted(round(place.air - grown - 2 * c, 9) for c in (cut.high, cut.set, cut.low))
     if low >= ROOM:
         sentence = f"The biggest part drops in with {say.near(mid)} of room at every wall."
     elif mid >= 0:
@@ -83,7 +73,7 @@ def drop_in(hold: Hold, jaws: Jaws, job: Job, shop: Shop) -> Proof:
         unit="mm",
         limit=ROOM,
         basis=basis,
-        extra=Extra(where=where, at_worst="fail" if mid < 0 else "caution"),
+        extra=Extra(where=(*place.at, jaws.top), at_worst="fail" if mid < 0 else "caution"),
     )
 
 
