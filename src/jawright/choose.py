@@ -23,8 +23,11 @@ YIELD, SEATS, GRIP, LENGTH, FLAT = 60.0, 10.0, 10.0, 10.0, 10.0
 NOT_UPRIGHT = 20.0  # points lost when the walls in the grip are not upright (common practice, no source)
 OFF = 25.0  # points lost when parts, as they vary, stand off their locators (common practice, no source)
 FEELER = 0.04  # [mm] air that a feeler does not find (0.0015 in; common practice, no source)
-LEANS = 15.0  # points lost when the whole seat leans one way by more than LEAN (common practice, no source)
-LEAN = 0.34  # sine of 20°: beyond it closing drives the part sideways more than home
+LEANS = 15.0  # most points lost when the whole seat leans one way (common practice, no source)
+STICKS, LEAN = math.sin(math.radians(10.0)), math.sin(math.radians(20.0))
+"""Sines: within the first friction keeps a part from sliding along its seat, beyond the second closing drives
+it sideways more than home (common practice, no source)."""
+BESIDE = 1.0  # points lost for a stop beside the jaws, to be set by hand (common practice, no source)
 ASKEW = 1.0  # points lost when the datum on the fixed jaw is not along it (common practice, no source)
 ALONG = math.radians(0.01)  # along the jaw within this: what a file rounds
 NO_JAWS = 30.0  # points for hard jaws and kept pairs: nothing has to be cut (common practice, no source)
@@ -79,8 +82,9 @@ def score(c: Candidate) -> float:
     print's datums on their proper seats 10, grip margin 10 (full at the slip factor of the trade),
     length of the seat on the fixed jaw 10, that seat flat 10; less 20 when the walls in the grip are not
     upright, and up to 25 when parts, as they vary, leave air at their locators: none at three quarters
-    of a feeler, all at one and a quarter; less 15 when every seat on the fixed jaw leans the same way by
-    more than 20°, so that closing drives the part against the stop; less 1 when the datum on the fixed jaw is
+    of a feeler, all at one and a quarter; less up to 15 when every seat on the fixed jaw leans the same
+    way, none within 10° and all beyond 20°, since closing drives the part against the stop; less 1 for a stop
+    beside the jaws, and less 1 when the datum on the fixed jaw is
     off its direction, since a wall along the jaw is cut and checked more simply; 30 when no jaws need to be
     cut, and 5 for cost: hard jaws' cost of the lot over this one's.
     The weights order candidates the way the trade does; they are common practice, no source.
@@ -93,7 +97,8 @@ def score(c: Candidate) -> float:
     points -= 0.0 if c.view is None or c.view.band.kind == "prismatic" else NOT_UPRIGHT
     if c.air is not None:
         points -= OFF * min(max(2 * c.air / FEELER - 1.5, 0.0), 1.0)
-    points -= LEANS if leans(c.hold) else 0.0
+    points -= LEANS * min(max((leans(c.hold) - STICKS) / (LEAN - STICKS), 0.0), 1.0)
+    points -= BESIDE if c.hold.side_stop is not None else 0.0
     points -= ASKEW if askew(c.hold) else 0.0
     nothing_cut = c.kind == "hard jaws" or c.kept is not None
     return points + COST * min(c.thrift, 1.0) + (NO_JAWS if nothing_cut else 0.0)
@@ -143,10 +148,10 @@ def flat_seat(hold: Hold) -> bool:
     return bool(locating) and all(abs(c.normal[0]) < 0.01 for c in locating)
 
 
-def leans(hold: Hold) -> bool:
-    """Whether all locating contacts on the fixed jaw lean the same way, more than ``LEAN``."""
+def leans(hold: Hold) -> float:
+    """Sine of how far all locating contacts on the fixed jaw lean the same way at least; 0.0 where not."""
     side = [c.normal[0] for c in hold.contacts if c.on == "fixed" and c.locates]
-    return bool(side) and (min(side) > LEAN or max(side) < -LEAN)
+    return max(min(side), -max(side), 0.0) if side else 0.0
 
 
 def seat_share(hold: Hold) -> float:

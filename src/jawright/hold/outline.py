@@ -21,6 +21,10 @@ T = TypeVar("T")
 SQUARE_ON = math.radians(45.0)
 """Walls whose outward normal is within this of the closing direction can locate or grip."""
 
+FLANK = math.radians(70.0)
+"""Two straight walls that lean to either side by up to this grip as a V: half its angle is then 20°, twice
+the angle of friction and more, so that the part does not stick in it (common practice, no source)."""
+
 WRAP = math.radians(75.0)
 """Arcs bear as far round as this where a nest is to wrap the part, as for a thin ring that would spring."""
 
@@ -128,6 +132,11 @@ class Outline:
         return _seen_from(self, "floating")
 
     @cached_property
+    def flanks(self) -> tuple[Wall, ...]:
+        """Straight runs on the side of the floating jaw that lean by up to ``FLANK``: a V may take them."""
+        return tuple(w for w in _seen_from(self, "floating", FLANK) if isinstance(w.curve, Line))
+
+    @cached_property
     def marked(self) -> tuple[tuple[Mark, Wall], ...]:
         """The visible walls of both sides, each with its ``mark``."""
         return tuple((mark(w), w) for side in (self.fixed, self.floating) for w in side)
@@ -206,7 +215,9 @@ def visible(outline: Outline, side: Literal["fixed", "floating"]) -> tuple[Wall,
     return outline.fixed if side == "fixed" else outline.floating
 
 
-def _seen_from(outline: Outline, side: Literal["fixed", "floating"]) -> tuple[Wall, ...]:
+def _seen_from(
+    outline: Outline, side: Literal["fixed", "floating"], straight: float = SQUARE_ON
+) -> tuple[Wall, ...]:
     chain = outline.borders[0 if side == "fixed" else 1]
     sign = 1.0 if side == "fixed" else -1.0
     walls = []
@@ -216,7 +227,7 @@ def _seen_from(outline: Outline, side: Literal["fixed", "floating"]) -> tuple[Wa
         run = curve.reversed() if side == "fixed" else curve
         for pad in _pads(_short_of(run, index, outline), sign, outline.wrap):
             n = right_normal(pad, 0.5)
-            most = SQUARE_ON if isinstance(pad, Line) else outline.wrap
+            most = straight if isinstance(pad, Line) else outline.wrap
             if pad.length >= 1e-3 and math.acos(max(-1.0, min(1.0, sign * n[1]))) <= most + DRAWN:
                 walls.append(Wall(pad, index, outline.faces[index], side, "clear", outline.datums[index], ""))
     return tuple(walls)

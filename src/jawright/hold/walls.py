@@ -15,7 +15,18 @@ from numpy.typing import NDArray
 from scipy.optimize import nnls
 
 from jawright.geometry.curve import Arc, Curve, Line, Point, right_normal
-from jawright.hold.outline import SHORTEST, STEEP, Outline, Wall, serving, steep, sub, visible
+from jawright.hold.outline import (
+    DRAWN,
+    SHORTEST,
+    SQUARE_ON,
+    STEEP,
+    Outline,
+    Wall,
+    serving,
+    steep,
+    sub,
+    visible,
+)
 
 Floats = NDArray[np.float64]
 
@@ -34,6 +45,8 @@ BALANCED = np.array([1.0, 1.0, 0.05])
 """Moments are counted in units of 20 mm, so that a residual is balanced."""
 
 NESTS = "outline nests in the fixed jaw"
+VEE = "flank of a point, held as in a V"
+ROOF = math.radians(30.0)  # less leaning walls grip by themselves (common practice, no source)
 
 
 def choose_locators(outline: Outline, wanted: tuple[str, ...]) -> list[Wall]:
@@ -99,17 +112,45 @@ def corners_clear(outline: Outline, walls: Sequence[Wall]) -> list[Wall]:
     flats off, and a hollow fillet would ride on the jaw's own corner. Runs are left as they are where
     nothing else would bear.
     """
-    curves = outline.profile.curves
-
-    def corner(w: Wall) -> bool:
-        c, n = curves[w.index], len(curves)
-        before, after = curves[w.index - 1], curves[(w.index + 1) % n]
-        if not (isinstance(c, Arc) and isinstance(before, Line) and isinstance(after, Line)):
-            return False
-        return abs(c.sweep) < CORNER and c.length < max(before.length, after.length)
-
-    kept = [w for w in walls if not corner(w)]
+    kept = [w for w in walls if not _corner(outline, w)]
     return kept if sum(w.curve.length for w in kept) >= SHORTEST * 3 else list(walls)
+
+
+def _corner(outline: Outline, w: Wall) -> bool:
+    """Whether a run is on a rounded corner between two flats."""
+    curves = outline.profile.curves
+    c, n = curves[w.index], len(curves)
+    before, after = curves[w.index - 1], curves[(w.index + 1) % n]
+    if not (isinstance(c, Arc) and isinstance(before, Line) and isinstance(after, Line)):
+        return False
+    return abs(c.sweep) < CORNER and c.length < max(before.length, after.length)
+
+
+def vee(outline: Outline, locators: Sequence[Wall]) -> list[Wall]:
+    """The two flanks of a point that stands toward the floating jaw, to be held as in a V; else none.
+
+    Only for a part that lies flat on the fixed jaw and has no wall on the other side that a jaw could push
+    square enough: a V pushes home along both flanks together, so that nothing need stop the part along X.
+    """
+    if not locators or locators[0].reason == NESTS:
+        return []
+    if any(
+        abs(w.normal[0]) < math.sin(ROOF) and not _corner(outline, w) for w in visible(outline, "floating")
+    ):
+        return []
+    sides = [[w for w in outline.flanks if sign * w.normal[0] > 0.0] for sign in (-1.0, 1.0)]
+    if not all(sides):
+        return []
+    both = [max(side, key=lambda w: round(w.curve.length, 6)) for side in sides]
+    lean = [abs(w.normal[0]) for w in both]
+    if min(w.curve.length for w in both) < LEAST_PAD or max(lean) <= math.sin(SQUARE_ON + DRAWN):
+        return []
+    # along X the flanks push each other back, so that the less leaning one pushes more
+    pushes = [1.0 / (w.curve.length * a) for w, a in zip(both, lean, strict=True)]
+    x0, y0, x1, y1 = outline.box
+    about = ((x0 + x1) / 2, (y0 + y1) / 2)
+    columns = _locator_columns(locators, None, about)
+    return [serving(w, "grip", VEE) for w in both] if _carried(columns, both, about, pushes) else []
 
 
 def fewest_pads(locators: Sequence[Wall]) -> list[Wall]:
@@ -244,15 +285,15 @@ def _locator_columns(locators: Sequence[Wall], stop: Wall | None, about: Point) 
     return np.ascontiguousarray((np.array(cols).reshape(-1, 3) * BALANCED).T)
 
 
-def _carried(columns: Floats, pads: Sequence[Wall], about: Point) -> bool:
-    """Whether the pads' total push (by length) lies in the cone of the locators' pushes."""
+def _carried(columns: Floats, pads: Sequence[Wall], about: Point, pushes: Sequence[float] = ()) -> bool:
+    """Whether the pads' total push lies in the cone of the locators' pushes: by length, times ``pushes``."""
     if not columns.size:
         return False
     (ax, ay), x, y, turn = about, 0.0, 0.0, 0.0
-    for w in pads:
+    for w, push in zip(pads, pushes or [1.0] * len(pads), strict=True):
         for (px, py), (nx, ny), share in ends(w):
-            x, y = x + share * -nx, y + share * -ny
-            turn -= share * ((px - ax) * ny - (py - ay) * nx)
+            x, y = x + push * share * -nx, y + push * share * -ny
+            turn -= push * share * ((px - ax) * ny - (py - ay) * nx)
     b = -np.array([x, y, turn]) * BALANCED
     _, residual = nnls(columns, b)
     return bool(residual <= 1e-3 * float(np.linalg.norm(b)))

@@ -19,12 +19,14 @@ from jawright.hold.stance import Turn
 from jawright.hold.view import View
 from jawright.hold.walls import (
     NESTS,
+    VEE,
     choose_grips,
     choose_locators,
     choose_stop,
     corners_clear,
     fewest_pads,
     nests,
+    vee,
 )
 from jawright.jaws import lower, pads
 from jawright.jaws.asked import needs_of
@@ -261,7 +263,7 @@ def _with_stop(
     walls = _seated(chosen_walls, found)
     if not any(w.purpose == "locate" for w in walls) or not any(w.purpose == "grip" for w in walls):
         return Lost("the walls that should bear lie in the gap between the jaws")
-    outside = stop is None and not nests(locators)
+    outside = stop is None and not nests(locators) and not any(w.reason == VEE for w in walls)
     hold = _hold(view, turn, walls, found, outside=outside, ask=ask, part=part, job=job, shop=shop, vise=vise)
     if not stands(hold.contacts, hold.stance.move.point(view.center)[:2]):
         return Lost(view.tips)
@@ -282,7 +284,9 @@ def _bearing(
 ) -> tuple[list[Wall], Wall | None, list[Wall]] | Lost:
     """What locates, stops and grips: whole runs, or short pads on cast and sawn outlines."""
     locators, stop = located
-    grips = choose_grips(outline, locators, stop)
+    stopped = stop is not None or job.hold.stop or {*outline.datums} - {"", *(w.datum for w in locators)}
+    grips = [] if stopped or pads.wanted(job) else vee(outline, locators)
+    grips = grips or choose_grips(outline, locators, stop)
     if not grips:
         return Lost("no wall square enough to the closing direction for the floating jaw")
     if not pads.wanted(job):

@@ -5,6 +5,7 @@ Lengths in mm, angles in rad, forces in N, torques in N·m.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,6 +14,7 @@ from jawright import handbook
 from jawright.errors import JawrightError
 from jawright.handbook import Material
 from jawright.hold.model import Contact, Hold
+from jawright.hold.outline import DRAWN, FLANK
 from jawright.jaws.model import Jaws
 from jawright.mechanics import cone, hertz
 from jawright.mechanics.cone import Array
@@ -20,11 +22,12 @@ from jawright.mechanics.cone import Array
 TOUCHING = 0.01
 """Largest nominal gap [mm] of a contact that is taken to carry."""
 
-SQUARE_ENOUGH = 0.5
+SQUARE_ENOUGH = math.cos(FLANK + DRAWN)
 """Walls whose normal has less than this along the closing direction carry no friction.
 
 Two steep walls facing each other could otherwise be squeezed against each other in thought,
-without limit and without any clamp force behind it.
+without limit and without any clamp force behind it: where they lie nearer to X than the angle of
+friction, 20° for a coefficient of 0.36.
 """
 
 NEAR_EDGE = 0.5773502691896257
