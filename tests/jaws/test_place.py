@@ -204,7 +204,7 @@ def test_spacers_stand_where_the_job_pins_them() -> None:
     pinned = found(needs(spacer_height=other + 0.3))
     assert pinned.stack.height == other
     words = why(needs(spacer_height=1.0))
-    assert "as pinned: the nearest stands at" in words and "1.0 mm is asked" in words
+    assert "as the job pins it: the nearest stands at" in words and "1.0 mm is asked" in words
 
 
 def test_spacers_are_the_ones_the_job_names() -> None:

@@ -18,8 +18,10 @@ from jawright.job.model import ToleranceAsk
 from jawright.papers import bundle, sheet
 from jawright.papers.content import Content, content
 from jawright.papers.drawing import drawings
+from jawright.papers.facts import stop_fact
 from jawright.papers.inspection import checks
 from jawright.papers.show import Break, Heading, Lines, words_of
+from jawright.papers.steps import steps
 from jawright.record import Record
 from papers import sample
 
@@ -356,3 +358,37 @@ def test_another_order_of_operations_is_never_ready() -> None:
     record = replace(base, decision=replace(base.decision, kind="another order of operations"))
     assert "NOT READY: do not cut from this sheet" in pdf_text(sheet.pdf(record))[0]
     assert content(record).reasons == ("Decision: another order of operations.",)
+
+
+@pytest.mark.parametrize(
+    ("on", "value", "step"),
+    [
+        ("fixed", "pocket", "Push it straight back (the pocket places it along X), snug"),
+        ("floating", "V", "Push it straight back (the V places it along X), snug"),
+        ("", "none", "Place it along X by its mark, snug"),
+    ],
+)
+def test_without_a_stop_the_sheet_says_what_places_the_part_along_x(on: str, value: str, step: str) -> None:
+    """A part in a nest was to be placed by a mark that nobody had made."""
+    base = sample.good_record()
+    assert base.hold is not None
+    seats = [c for c in base.hold.contacts if c.on in (on, "floor")]
+    walls = [replace(c, normal=(x, 0.7, 0.0)) for c in seats if c.on == on for x in (-0.7, 0.7)]
+    walls += [c for c in base.hold.contacts if c.on not in (on, "stop", "floor")]
+    hold = replace(base.hold, stop=None, side_stop=None, contacts=(*walls, *seats))
+    found = replace(base, hold=hold)
+    fact = stop_fact(found)
+    assert (fact.label, fact.value, fact.level) == ("Stop", value, "" if on else "caution")
+    assert any(step in line for line in steps(found))
+
+
+def test_the_order_of_doing_says_what_the_spacers_stand_on() -> None:
+    base = sample.good_record()
+    assert base.jaws is not None
+    found = next(line for line in steps(base) if line.startswith("Spacer"))
+    under = base.jaws.stack.risers
+    assert (" on " in found) is bool(under)
+    low = replace(base.jaws.stack, risers=base.jaws.stack.spacers[:1] * 2)
+    name = low.risers[0].id
+    told = next(line for line in steps(replace(base, jaws=replace(base.jaws, stack=low))) if "Spacer" in line)
+    assert f" on 2 × {name}, " in told

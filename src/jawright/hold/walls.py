@@ -244,6 +244,17 @@ def choose_grips(outline: Outline, locators: Sequence[Wall], stop: Wall | None) 
     return [serving(w, "grip", "its push is not carried by the locators alone") for w in every]
 
 
+def grips_of(
+    outline: Outline, locators: Sequence[Wall], stop: Wall | None, *, pinned: bool = False
+) -> list[Wall]:
+    """``choose_grips``, or the flanks of a ``vee`` where nothing else is to place the part along X.
+
+    That is a stop, one that is ``pinned``, or a datum of another letter on the outline.
+    """
+    placed = stop is not None or pinned or {*outline.datums} - {"", *(w.datum for w in locators)}
+    return ([] if placed else vee(outline, locators)) or choose_grips(outline, locators, stop)
+
+
 def _long(pieces: Iterable[Wall]) -> list[Wall]:
     """Runs long enough to count, put together first: of a small radius every piece is short by itself."""
     return [w for w in joined(list(pieces)) if w.curve.length >= SHORTEST]

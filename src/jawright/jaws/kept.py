@@ -26,7 +26,7 @@ from jawright.hold.resolve import Ask
 from jawright.hold.stance import Turn
 from jawright.hold.view import View
 from jawright.hold.view import view as make_view
-from jawright.hold.walls import choose_grips, choose_locators, choose_stop
+from jawright.hold.walls import choose_locators, choose_stop, grips_of
 from jawright.jaws import lower, match, sampled
 from jawright.jaws.match import TOUCH, Fit
 from jawright.jaws.model import Jaws, Left, Well, Zone
@@ -214,7 +214,7 @@ def hold_in(
 ) -> Hold | None:
     """The part held in a pair as it is, with the air of each contact as it is; None without a seat."""
     profile = view.outline.moved(turn=turn.angle).moved(shift=fit.shift)
-    outline = Outline(profile, view.faces, view.letters, bridges=view.bridges)
+    outline = Outline(profile, view.faces, view.letters, bridges=view.bridges, milled=view.milled)
     walls = [run for w in _walls(outline, ask, view, job) for run in touching(w, jaws)]
     middle = jaws.floor + view.grip_depth / 2
     contacts = [c for c in wall_contacts(walls, middle) if _air(c, jaws) <= TOUCH]
@@ -244,7 +244,8 @@ def _walls(outline: Outline, ask: Ask, view: View, job: Job) -> list[Wall]:
     locators = choose_locators(outline, ordered)
     used = {w.datum for w in locators if w.datum}
     stop = choose_stop(outline, tuple(x for x in ordered if x not in used), side=job.hold.stop)
-    return [*locators, *([stop] if stop else []), *choose_grips(outline, locators, stop)]
+    grips = grips_of(outline, locators, stop, pinned=job.hold.stop != "")
+    return [*locators, *([stop] if stop else []), *grips]
 
 
 def touching(w: Wall, jaws: Jaws) -> list[Wall]:

@@ -284,7 +284,7 @@ def _with_gap(
         return _no_stack(blank, gap)
     options, near = _as_pinned(needs, options)
     if not options:
-        return Refusal(blank.id, f"no stack {gap.opens:g} mm wide is as pinned: {near}")
+        return Refusal(blank.id, f"no stack of spacers {gap.opens:g} mm wide is as the job pins it: {near}")
     best = options[0]
     return _rank(gap, best.height, len(best.risers), needs, floor), gap, split, best
 

@@ -20,13 +20,12 @@ from jawright.hold.view import View
 from jawright.hold.walls import (
     NESTS,
     VEE,
-    choose_grips,
     choose_locators,
     choose_stop,
     corners_clear,
     fewest_pads,
+    grips_of,
     nests,
-    vee,
 )
 from jawright.jaws import lower, pads
 from jawright.jaws.asked import needs_of
@@ -284,9 +283,8 @@ def _bearing(
 ) -> tuple[list[Wall], Wall | None, list[Wall]] | Lost:
     """What locates, stops and grips: whole runs, or short pads on cast and sawn outlines."""
     locators, stop = located
-    stopped = stop is not None or job.hold.stop or {*outline.datums} - {"", *(w.datum for w in locators)}
-    grips = [] if stopped or pads.wanted(job) else vee(outline, locators)
-    grips = grips or choose_grips(outline, locators, stop)
+    pinned = job.hold.stop != "" or pads.wanted(job)
+    grips = grips_of(outline, locators, stop, pinned=pinned)
     if not grips:
         return Lost("no wall square enough to the closing direction for the floating jaw")
     if not pads.wanted(job):

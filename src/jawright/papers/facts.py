@@ -9,6 +9,7 @@ import hashlib
 import math
 
 from jawright.hold.model import Hold
+from jawright.hold.outline import STEEP
 from jawright.jaws.model import LOWER_FLOOR, LOWER_LEVEL
 from jawright.papers.measure import Reader
 from jawright.papers.row_facts import mirrored_too, row_facts, row_zero
@@ -69,7 +70,9 @@ def stop_fact(record: Record) -> Fact:
     assert hold is not None
     side = _stop_side(hold)
     if side is None:
-        return Fact("Stop", "none", "Nothing stops the part along X.", "place X on every part", "caution")
+        return between_walls(hold) or Fact(
+            "Stop", "none", "Nothing stops the part along X.", "place X on every part", "caution"
+        )
     datum = next((d.letter for d in hold.datums if d.seat == "stop"), "")
     cut = record.jaws is not None and any(z.purpose == "stop" for z in record.jaws.zones)
     where = "pocket wall" if cut or hold.stop is None else stop_words(record, Reader(record.job.units))
@@ -81,6 +84,18 @@ def stop_fact(record: Record) -> Fact:
         "Push the part into this corner, seen by the operator, before tightening.",
         note=(f"datum {datum}: " if datum else "") + where,
     )
+
+
+def between_walls(hold: Hold) -> Fact | None:
+    """What holds the part along X without a stop: walls of a jaw that lean both ways; None for none."""
+    for on, fact in (
+        ("fixed", Fact("Stop", "pocket", "Walls lean both ways.", "its walls place the part along X")),
+        ("floating", Fact("Stop", "V", "Walls lean both ways.", "its flanks place the part along X")),
+    ):
+        lean = [c.normal[0] for c in hold.contacts if c.on == on]
+        if lean and min(lean) < -math.sin(STEEP) and max(lean) > math.sin(STEEP):
+            return fact
+    return None
 
 
 def stop_words(record: Record, r: Reader) -> str:

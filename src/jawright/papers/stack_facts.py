@@ -58,9 +58,8 @@ def _run(record: Record, a: float, b: float, r: Reader) -> str:
 
 def pieces(label: str, parallels: tuple[Parallel, ...], r: Reader) -> Fact:
     """Parallels by name and count, with their sizes; or what is to be made, in the reader's unit."""
-    counts = [(p, sum(q.id == p.id for q in parallels)) for p in {p.id: p for p in parallels}.values()]
-    names = " + ".join((f"{n} × " if n > 1 else "") + p.id for p, n in counts) or "nothing"
-    sizes = "; ".join(parallel_words(p, r) for p, _ in counts)
+    sizes = "; ".join(parallel_words(p, r) for p in {p.id: p for p in parallels}.values())
+    names = _named(parallels) or "nothing"
     if any(p.to_make for p in parallels):
         note = f"make two of flat stock: {sizes}; {MAKING}"
         return Fact(label, names, "No parallel of the shop is thin enough.", note=note)
@@ -73,6 +72,12 @@ def parallel_words(p: Parallel, r: Reader) -> str:
 
 
 def stack_words(s: SpacerStack, r: Reader) -> str:
-    """The spacers and the heights between which they stand, in the reader's unit."""
-    names = " + ".join(p.id for p in s.spacers)
+    """The spacers, what they stand on, and the heights between which they do, in the reader's unit."""
+    names = _named(s.spacers) + (f" on {_named(s.risers)}" if s.risers else "")
     return f"{names}, {r.size(s.low, unit=False)} to {r.size(s.high)} above the bed"
+
+
+def _named(parallels: tuple[Parallel, ...]) -> str:
+    """Parallels by name, those alike counted."""
+    counts = {p.id: sum(q.id == p.id for q in parallels) for p in parallels}
+    return " + ".join((f"{n} × " if n > 1 else "") + name for name, n in counts.items())

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from jawright.lighter import limits
-from jawright.papers.facts import stop_fact, stop_words, up_words
+from jawright.papers.facts import between_walls, stop_fact, stop_words, up_words
 from jawright.papers.inspection import words
 from jawright.papers.measure import Reader
 from jawright.papers.row_facts import load_words
@@ -162,7 +162,13 @@ def _first_part(record: Record) -> tuple[str, ...]:
     stop = stop_fact(record)
     edge = r.size(record.job.incoming.edge_break.value)
     take, into, tap = load_words(hold, stop.value)
-    push = f"Push {into}" if stop.value != "none" else "Place it along X by its mark"
+    alone = between_walls(hold)
+    if stop.label == "Stop corner":
+        push = f"Push {into}"
+    elif alone is not None:
+        push = f"Push {'each' if hold.beside else 'it'} straight back (the {alone.value} places it along X)"
+    else:
+        push = "Place it along X by its mark"
     home = record.homing
     if home is not None and home.advice:  # only where the part does not go home from every start
         push = f"{push}, {home.advice}"
