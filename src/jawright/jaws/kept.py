@@ -18,16 +18,18 @@ from jawright.geometry.polygon import to_polygon
 from jawright.geometry.profile import Region, rectangle
 from jawright.geometry.query import nearest_on
 from jawright.geometry.shape_hash import outline_hash
+from jawright.hold import stance
 from jawright.hold.assemble import Seating, assemble
 from jawright.hold.contacts import jaw_floors, stands, wall_contacts
 from jawright.hold.model import Contact, Hold
 from jawright.hold.outline import SHORTEST, Outline, Wall, cut_at_levels, sub
 from jawright.hold.resolve import Ask
+from jawright.hold.sidestop import Room, side_stop
 from jawright.hold.stance import Turn
 from jawright.hold.view import View
 from jawright.hold.view import view as make_view
-from jawright.hold.walls import choose_locators, choose_stop, grips_of
-from jawright.jaws import lower, match, sampled
+from jawright.hold.walls import VEE, choose_locators, choose_stop, grips_of, nests
+from jawright.jaws import cut_for, lower, match, sampled
 from jawright.jaws.match import TOUCH, Fit
 from jawright.jaws.model import Jaws, Left, Well, Zone
 from jawright.job.model import Job
@@ -36,6 +38,8 @@ from jawright.shop.model import Band3, Shop, Vise
 from jawright.told import told
 
 FAR = 1e4  # [mm] beyond any jaw
+SAME_TURN = math.radians(0.01)
+"""Turns that differ by less are the same: a pinned one is written in degrees with two digits."""
 FINE = 0.1  # [mm] distance of the points at which a wall is tried
 MEASURED = 3
 """Re-seatings that must have been measured before their spread stands for the shop's own figure."""
@@ -108,14 +112,10 @@ def in_kept(
     """
     if kept.vise not in ("", vise.id):
         return f"it belongs to vise {kept.vise}"
-    walls = sampled.of_pocket(kept.jaws)
-    x0, _, x1, _ = kept.jaws.pocket.outer.box
-    size = {"gap": kept.jaws.gap, "width": x1 - x0, "area": kept.jaws.pocket.area}
-    tried = [(t, match.fit(match.turned(view.outline, t.angle), walls, **size)) for t in turns if t.kind != 3]
-    alive = [(t, f) for t, f in tried if f is not None]
-    if not alive:
+    found = _as_cut(kept.jaws, view, turns) or _as_sampled(kept.jaws, view, turns)
+    if found is None:
         return "the part does not fit its pocket in any turn"
-    turn, fit = max(alive, key=lambda r: (match.land(r[1]), -r[0].kind))
+    turn, fit = found
     jaws = opened(kept.jaws, fit.gap)
     deep = replace(job, hold=replace(job.hold, grip_depth=jaws.top - jaws.floor))
     try:
@@ -133,6 +133,29 @@ def in_kept(
         return seen.tips
     same = kept.outline != "" and outline_hash(Region(hold.outline.outer)) == kept.outline
     return InKept(kept, jaws, hold, seen, turn, same)
+
+
+def _as_cut(jaws: Jaws, view: View, turns: Sequence[Turn]) -> tuple[Turn, Fit] | None:
+    """The part where its pocket was cut for it; of several places that of the best turn."""
+    pinned = any(t.kind < 0 for t in turns)
+    tried = [t.angle for t in turns if t.kind != 3]
+    known: list[tuple[Turn, Fit]] = []
+    for lies in cut_for.places(view.outline, jaws, tried):
+        own = [t for t in turns if stance.apart(t.angle, lies.turn) < SAME_TURN]
+        if own or not pinned:
+            turn = min(own, key=lambda t: t.kind) if own else Turn(lies.turn, "as it was cut", 3)
+            known.append((replace(turn, angle=lies.turn), match.as_cut(jaws, lies.shift)))
+    return min(known, key=lambda k: k[0].kind, default=None)
+
+
+def _as_sampled(jaws: Jaws, view: View, turns: Sequence[Turn]) -> tuple[Turn, Fit] | None:
+    """A part of another outline, in the turn that touches most of the pocket's walls."""
+    walls = sampled.of_pocket(jaws)
+    x0, _, x1, _ = jaws.pocket.outer.box
+    size = {"gap": jaws.gap, "width": x1 - x0, "area": jaws.pocket.area}
+    tried = [(t, match.fit(match.turned(view.outline, t.angle), walls, **size)) for t in turns if t.kind != 3]
+    alive = [(t, f) for t, f in tried if f is not None]
+    return max(alive, key=lambda r: (match.land(r[1]), -r[0].kind), default=None)
 
 
 def opened(jaws: Jaws, gap: float) -> Jaws:
@@ -221,6 +244,20 @@ def hold_in(
     contacts = [replace(c, gap=_air(c, jaws)) for c in contacts]
     if not {"fixed", "floating"} <= {c.on for c in contacts}:
         return None
+    beside, no_stop = None, ""
+    if not any(c.on == "stop" for c in contacts) and _slides(walls):
+        room = Room(
+            max(abs(jaws.fixed.x0), abs(jaws.fixed.x1)), jaws.gap, jaws.floor, jaws.top, open_between=False
+        )
+        letters = {f: d.letter for d in ask.datums for f in d.faces}
+        stopped = side_stop(
+            view, turn, fit.shift, letters=letters, room=room, ask=ask, part=part, job=job, shop=shop
+        )
+        if isinstance(stopped, str):
+            no_stop = stopped
+        else:
+            contacts.append(stopped[0])
+            beside = stopped[1]
     seating = Seating(
         kind="soft jaws",
         shift=fit.shift,
@@ -232,6 +269,8 @@ def hold_in(
         carried=tuple(_floors(jaws)),
         lower=lower.floors(jaws),
         reused=True,
+        side_stop=beside,
+        no_stop=no_stop,
     )
     return assemble(seating, view, turn, ask=ask, part=part, job=job, shop=shop, vise=vise)
 
@@ -246,6 +285,11 @@ def _walls(outline: Outline, ask: Ask, view: View, job: Job) -> list[Wall]:
     stop = choose_stop(outline, tuple(x for x in ordered if x not in used), side=job.hold.stop)
     grips = grips_of(outline, locators, stop, pinned=job.hold.stop != "")
     return [*locators, *([stop] if stop else []), *grips]
+
+
+def _slides(walls: Sequence[Wall]) -> bool:
+    """Whether neither a nest nor a V keeps the part from sliding along the jaws."""
+    return not nests([w for w in walls if w.purpose == "locate"]) and not any(w.reason == VEE for w in walls)
 
 
 def touching(w: Wall, jaws: Jaws) -> list[Wall]:

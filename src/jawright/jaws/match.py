@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from jawright.geometry.profile import Profile
+from jawright.jaws.model import Jaws
 from jawright.jaws.sampled import STEP, Walls, heights, reaches
 
 Floats = NDArray[np.float64]
@@ -24,6 +25,15 @@ TOUCH = 0.03
 
 LAND = 3.0
 """Length of wall [mm] touched in each jaw that counts as a seat (common practice, no source)."""
+
+ASIDE = 1.6
+"""How far [mm] aside of the pocket's middle a part is looked for where no wall of the jaws stops it."""
+
+CLOSE = 0.2
+"""Walls this near [mm] still tell which place of a part along X touches most."""
+
+ALIKE = 0.97
+"""Of places that touch so much of what the best does, the one is taken where the jaws stand as cut."""
 
 STOP_LAND = 1.5
 """And at the stop [mm] (common practice, no source)."""
@@ -40,7 +50,10 @@ FILLED = 0.7
 
 @dataclass(frozen=True, slots=True)
 class Turned:
-    """An outline at one turn, sampled: ``upper`` and ``lower`` (n,) over X = ``x0`` + k STEP [mm]."""
+    """An outline at one turn, sampled: ``upper`` and ``lower`` (n,) over X = ``x0`` + k STEP [mm].
+
+    ``area`` [mm²] is what lies between them: no jaw can reach into a hollow of the part from its side.
+    """
 
     turn: float
     profile: Profile
@@ -71,6 +84,15 @@ def land(f: Fit) -> float:
     return round(f.fixed_land + f.floating_land + f.stop_land, 6)
 
 
+def as_cut(jaws: Jaws, shift: tuple[float, float]) -> Fit:
+    """The part shifted by that [mm] in jaws that stand as they were cut for it: its zones are its walls."""
+    lands = {"fixed": 0.0, "floating": 0.0, "stop": 0.0}
+    for z in jaws.zones:
+        if z.purpose != "clear":
+            lands["stop" if z.purpose == "stop" else z.jaw] += sum(c.length for c in z.curves)
+    return Fit(shift, jaws.gap, lands["fixed"], lands["floating"], lands["stop"])
+
+
 def turned(profile: Profile, turn: float) -> Turned:
     """The outline (at turn 0) turned by ``turn`` [rad] and sampled."""
     p = profile.moved(turn=turn)
@@ -79,9 +101,9 @@ def turned(profile: Profile, turn: float) -> Turned:
     inner = np.clip(xs, x0 + 1e-9, x1 - 1e-9)
     ys = np.minimum(y0 + STEP * np.arange(int(np.ceil((y1 - y0) / STEP)) + 1), y1)
     level = np.clip(ys, y0 + 1e-9, y1 - 1e-9)
+    upper, lower = heights(p, inner, upper=True), heights(p, inner, upper=False)
     return Turned(
-        turn, p, x0, x1, y0, y1, p.area,
-        heights(p, inner, upper=True), heights(p, inner, upper=False),
+        turn, p, x0, x1, y0, y1, float(np.trapezoid(upper - lower, xs)), upper, lower,
         reaches(p, level, right=False), reaches(p, level, right=True),
     )  # fmt: skip
 
@@ -104,9 +126,29 @@ def fit(t: Turned, w: Walls, *, gap: float, width: float, area: float) -> Fit | 
     """How the outline fits in the pocket with walls ``w``, cut at ``gap``; None when it does not."""
     if t.x1 - t.x0 > width + TOUCH or t.area < FILLED * area:
         return None
-    n = len(w.fixed)
-    xs: Floats = np.asarray(w.x0 + STEP * np.arange(n))
-    dx, dy, fixed_air = _push(t, w, xs, width)
+    xs: Floats = np.asarray(w.x0 + STEP * np.arange(len(w.fixed)))
+    # from the middle, as by hand: at the pocket's very end the part's corner could catch in a relief
+    middle = w.x0 + width / 2 - (t.x0 + t.x1) / 2
+    best = _standing(t, w, xs, middle, gap=gap)
+    if best is None or w.stop:
+        return None if best is None else best[0]
+    at, step = middle, ASIDE / 8
+    for _ in range(3):  # nothing in the jaws stops it: a nest, a V, or a stop beside them places it along X
+        tried = [(_standing(t, w, xs, at + k * step, gap=gap), at + k * step) for k in range(-8, 9)]
+        some = [(f, x) for f, x in tried if f is not None]
+        enough = ALIKE * max(close for (_, close), _ in some)
+        best, at = min(
+            ((f, x) for f, x in some if f[1] >= enough),
+            key=lambda r: (round(abs(r[0][0].gap - gap), 4), abs(r[1] - middle)),
+        )
+        step /= 8
+    return best[0]
+
+
+def _standing(t: Turned, w: Walls, xs: Floats, dx: float, *, gap: float) -> tuple[Fit, float] | None:
+    """The outline at ``dx`` along X, or pushed on from there to a stop, pressed home and clamped; None where
+    that is no fit. With it the length of wall that lies close [mm], what lies closer counting more."""
+    dx, dy, fixed_air = _push(t, w, xs, dx)
     fixed_land = STEP * float((np.abs(fixed_air) <= TOUCH).sum())
     if fixed_land < LAND:
         return None
@@ -122,16 +164,16 @@ def fit(t: Turned, w: Walls, *, gap: float, width: float, area: float) -> Fit | 
     clamped = gap - rise
     if not GAP_LEAST <= clamped <= gap + WIDER:
         return None
-    floating_land = STEP * float((air[inside] - rise <= TOUCH).sum())
+    floating_air = air[inside] - rise
+    floating_land = STEP * float((floating_air <= TOUCH).sum())
     if floating_land < LAND:
         return None
-    return Fit((float(dx), dy), float(clamped), fixed_land, floating_land, stop_land)
+    close = sum(float(np.clip(1.0 - np.abs(a) / CLOSE, 0.0, 1.0).sum()) for a in (fixed_air, floating_air))
+    return Fit((float(dx), dy), float(clamped), fixed_land, floating_land, stop_land), STEP * close
 
 
-def _push(t: Turned, w: Walls, xs: Floats, width: float) -> tuple[float, float, Floats]:
-    """Shift that seats the part on the fixed wall and the stop, and the air left along the fixed wall."""
-    # from the middle, as by hand: at the pocket's very end the part's corner could catch in a relief
-    dx = w.x0 + width / 2 - (t.x0 + t.x1) / 2
+def _push(t: Turned, w: Walls, xs: Floats, dx: float) -> tuple[float, float, Floats]:
+    """Shift that seats the part, from ``dx`` on, on the fixed wall and the stop; the air along the wall."""
     dy = 0.0
     air = np.zeros(0)
     for _ in range(6 if w.stop else 1):

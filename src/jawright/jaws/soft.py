@@ -34,7 +34,7 @@ from jawright.jaws.grooves import Groove, along_wall, beside
 from jawright.jaws.milled_past import Beside, milled_beside, with_room
 from jawright.jaws.needs import Needs
 from jawright.jaws.place import Place
-from jawright.jaws.placed import STOP_LAND_LEAST, no_blank, placed, relief_takes, stop_kept, stop_lost
+from jawright.jaws.placed import SEAT, STOP_LAND_LEAST, no_blank, placed, relief_takes, stop_kept, stop_lost
 from jawright.jaws.pocket import run_out
 from jawright.jaws.row import ALONE, Row, arrange, middle_of_row, wells_beside
 from jawright.job.model import Job
@@ -260,9 +260,12 @@ def _with_stop(
         return Lost(no_blank(refusals, blanks), any(r.thin for r in refusals))
     chosen_walls = [*locators, *([stop] if stop else []), *grips]
     walls = _seated(chosen_walls, found)
-    if not any(w.purpose == "locate" for w in walls) or not any(w.purpose == "grip" for w in walls):
+    if stop is None:
+        walls = _without_scraps(walls)
+    seats = [w for w in walls if w.purpose == "locate"]
+    if not seats or not any(w.purpose == "grip" for w in walls):
         return Lost("the walls that should bear lie in the gap between the jaws")
-    outside = stop is None and not nests(locators) and not any(w.reason == VEE for w in walls)
+    outside = stop is None and not nests(seats) and not any(w.reason == VEE for w in walls)
     hold = _hold(view, turn, walls, found, outside=outside, ask=ask, part=part, job=job, shop=shop, vise=vise)
     if not stands(hold.contacts, hold.stance.move.point(view.center)[:2]):
         return Lost(view.tips)
@@ -276,6 +279,19 @@ def _with_stop(
         hold, found, walls, unused, cutter, allowance, turn, row,
         groove=groove, why_groove=why_groove, whole_stop=whole_stop, lowered=past, near=needs.near,
     )  # fmt: skip
+
+
+def _without_scraps(walls: tuple[Wall, ...]) -> tuple[Wall, ...]:
+    """The walls without the scraps of a nest, where only they make it one.
+
+    A relief or the run-out at the jaw's face takes a land shorter than ``SEAT``, and nothing would stop the
+    part along X then.
+    """
+    seats = [w for w in walls if w.purpose == "locate"]
+    lasting = [w for w in seats if w.curve.length >= SEAT or w.pad]
+    if not lasting or not nests(seats) or nests(lasting):
+        return walls
+    return tuple(w for w in walls if w.purpose != "locate" or w in lasting)
 
 
 def _bearing(

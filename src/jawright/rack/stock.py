@@ -20,10 +20,11 @@ from jawright.hold import resolve as resolving
 from jawright.hold import stance
 from jawright.hold.incoming import informed
 from jawright.hold.resolve import Ask
-from jawright.hold.stance import Turn
+from jawright.hold.stance import Turn, apart
 from jawright.hold.view import ABOVE, GRIP_LEAST, View, view
+from jawright.jaws.cut_for import places
 from jawright.jaws.kept import Kept
-from jawright.jaws.match import land
+from jawright.jaws.match import as_cut, land
 from jawright.job.model import Job
 from jawright.part.model import Part
 from jawright.part.read import read_part
@@ -103,9 +104,26 @@ def fitting(rack: Rack, t: Task) -> list[Fitting]:
         found = search.as_they_are(rack, seen.outline, [x.angle for x in turns], depth=depth)
         out += [Fitting(seen, turns, a) for a in found]
     own = _cut_for(rack, {outline_hash_of(seen) for seen, _ in t.views})
+    out += _returned(rack, t, own - {(f.found.pair, f.found.side) for f in out})
     return sorted(
         out, key=lambda f: ((f.found.pair, f.found.side) not in own, -land(f.found.fit), f.found.pair)
     )
+
+
+def _returned(rack: Rack, t: Task, own: set[tuple[str, str]]) -> list[Fitting]:
+    """Pockets cut for this very outline that samples of their walls do not show to fit: by their zones."""
+    s, out = search.signatures(rack), []
+    for (pair_id, side), depth in zip(s.keys, s.depth, strict=True):
+        if (pair_id, side) not in own:
+            continue
+        jaws = next(c.jaws for c in rack.get(pair_id).cuts if c.side == side)
+        for seen, turns in t.views:
+            lies = places(seen.outline, jaws, [x.angle for x in turns])
+            if lies and GRIP_LEAST - 1e-9 <= depth <= seen.tall - ABOVE + 1e-9:
+                near = min(range(len(turns)), key=lambda k: apart(turns[k].angle, lies[0].turn), default=0)
+                out.append(Fitting(seen, turns, AsIs(pair_id, side, near, as_cut(jaws, lies[0].shift))))
+                break
+    return out
 
 
 def outline_hash_of(seen: View) -> str:
