@@ -26,7 +26,7 @@ from jawright.geometry.profile import Region, rectangle
 from jawright.geometry.query import signed_distance
 from jawright.hold import resolve, stance
 from jawright.hold.view import view
-from jawright.hold.walls import NESTS
+from jawright.hold.walls import NESTS, VEE
 from jawright.jaws import soft
 from jawright.jaws.design import Pair, design
 from jawright.jaws.model import Jaw
@@ -114,6 +114,9 @@ def _stopped(pair: Pair) -> list[str]:
         return []
     if any(z.reason == NESTS for z in pair.jaws.zones):
         return []  # what a relief leaves of a nest may not stop it: the proof says so
+    flanks = [c.normal[0] for c in pair.hold.contacts if c.on == "floating"]
+    if any(z.reason == VEE for z in pair.jaws.zones) and min(flanks) < -0.3 and max(flanks) > 0.3:
+        return []
     return [] if pair.hold.no_stop else ["nothing stops the part along X, and nothing says why"]
 
 

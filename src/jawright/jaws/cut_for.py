@@ -37,18 +37,19 @@ class Lies:
 def places(outline: Profile, jaws: Jaws, turns: Sequence[float]) -> list[Lies]:
     """Every place where the outline (at turn 0) has all walls that bear in the jaws as walls of its own.
 
-    Turns that lay one of its straight edges along the longest straight wall are tried, or ``turns`` where
-    all walls are round. What lies there and reaches into the jaws is another part. Where parallel walls leave
-    it free along them, it lies with its middle on the pocket's.
+    Turns that lay one of its straight edges along the longest straight wall are tried, or where all walls are
+    round two centers on two; where they have one center, the first of ``turns`` that serves. What lies there
+    and reaches into the jaws is another part. Where parallel walls leave it free along them, and no wall that
+    stays clear tells, it lies with its middle on the pocket's.
     """
     walls = [c for z in jaws.zones if z.purpose != "clear" for c in z.curves]
     if not walls:
         return []
     clear = [c for z in jaws.zones if z.purpose == "clear" for c in z.curves]
-    lines = [c for c in walls if isinstance(c, Line)]
     found: list[Lies] = []
     wholly: list[Lies] = []
-    for turn in _turns(outline, max(lines, key=lambda c: c.length)) if lines else turns:
+    told = _turns(outline, walls, clear)
+    for turn in told or turns:
         turned = outline.moved(turn=turn)
         for shift in _shifts(turned, walls, clear, jaws):
             lies = turned.moved(shift=shift)
@@ -59,14 +60,54 @@ def places(outline: Profile, jaws: Jaws, turns: Sequence[float]) -> list[Lies]:
             found.append(Lies(turn, shift))
             if _all_on(lies, clear):
                 wholly.append(found[-1])
+        if found and not told:
+            break
     return wholly or found
 
 
-def _turns(outline: Profile, wall: Line) -> list[float]:
+def _turns(outline: Profile, walls: Sequence[Curve], clear: Sequence[Curve]) -> list[float]:
+    """Turns that lay edges of the outline along a straight wall, or two centers of it on two; else none."""
+    wall = max((c for c in walls if isinstance(c, Line)), key=lambda c: c.length, default=None)
+    if wall is None:
+        return _turns_of_centers(outline, [c for c in (*walls, *clear) if isinstance(c, Arc)])
     way = math.atan2(*reversed(wall.tangent(0.0)))
     edges = [c for c in outline.curves if isinstance(c, Line) and c.length > wall.length - ON]
-    angles = sorted((way - math.atan2(*reversed(c.tangent(0.0)))) % (2 * math.pi) for c in edges)
-    return [a for k, a in enumerate(angles) if k == 0 or a - angles[k - 1] > LIKE]
+    return _apart([way - math.atan2(*reversed(c.tangent(0.0))) for c in edges])
+
+
+def _turns_of_centers(outline: Profile, walls: Sequence[Arc]) -> list[float]:
+    """Turns that lay the way from one arc's center to another's along that between two walls' centers."""
+    if not walls:
+        return []
+    a = walls[0]
+    b = max(walls, key=lambda c: math.dist(a.center, c.center))
+    far = math.dist(a.center, b.center)
+    if far < ON:
+        return []
+    way = math.atan2(b.center[1] - a.center[1], b.center[0] - a.center[0])
+    return _apart(
+        [
+            way - math.atan2(d.center[1] - c.center[1], d.center[0] - c.center[0])
+            for c in _like(outline, a)
+            for d in _like(outline, b)
+            if abs(math.dist(c.center, d.center) - far) < ON
+        ]
+    )
+
+
+def _like(outline: Profile, wall: Arc) -> list[Arc]:
+    """Arcs of the outline with the radius of a wall, hollow or not as it is."""
+    arcs = [c for c in outline.curves if isinstance(c, Arc)]
+    return [c for c in arcs if c.ccw == wall.ccw and abs(c.radius - wall.radius) < LIKE]
+
+
+def _apart(angles: Sequence[float]) -> list[float]:
+    """The angles [rad], each once."""
+    found: list[float] = []
+    for a in angles:
+        if all(abs(math.remainder(a - f, 2 * math.pi)) > LIKE for f in found):
+            found.append(a % (2 * math.pi))
+    return found
 
 
 def _shifts(
@@ -97,8 +138,8 @@ def _shifts(
 
 def _centers(turned: Profile, wall: Arc) -> list[tuple[float, float]]:
     """Shifts that lay the center of an arc like it on that of a wall."""
-    like = [c for c in turned.curves if isinstance(c, Arc) and abs(c.radius - wall.radius) < LIKE]
-    off = [(wall.center[0] - c.center[0], wall.center[1] - c.center[1]) for c in like if c.ccw == wall.ccw]
+    like = _like(turned, wall)
+    off = [(wall.center[0] - c.center[0], wall.center[1] - c.center[1]) for c in like]
     return list(dict.fromkeys((round(x, 6), round(y, 6)) for x, y in off))
 
 

@@ -29,7 +29,7 @@ from jawright.hold.stance import Turn
 from jawright.hold.view import View
 from jawright.hold.view import view as make_view
 from jawright.hold.walls import VEE, choose_locators, choose_stop, grips_of, nests
-from jawright.jaws import cut_for, lower, match, sampled
+from jawright.jaws import cut_for, lower, match, pads, sampled
 from jawright.jaws.match import TOUCH, Fit
 from jawright.jaws.model import Jaws, Left, Well, Zone
 from jawright.job.model import Job
@@ -112,7 +112,8 @@ def in_kept(
     """
     if kept.vise not in ("", vise.id):
         return f"it belongs to vise {kept.vise}"
-    found = _as_cut(kept.jaws, view, turns) or _as_sampled(kept.jaws, view, turns)
+    own = _as_cut(kept.jaws, view, turns)
+    found = own or _as_sampled(kept.jaws, view, turns)
     if found is None:
         return "the part does not fit its pocket in any turn"
     turn, fit = found
@@ -120,7 +121,9 @@ def in_kept(
     deep = replace(job, hold=replace(job.hold, grip_depth=jaws.top - jaws.floor))
     try:
         seen = replace(make_view(part, deep, ask, view.up), grip_reason="the depth of the pocket that exists")
-        hold = hold_in(jaws, fit, seen, turn, ask=ask, part=part, job=deep, shop=shop, vise=vise)
+        hold = hold_in(
+            jaws, fit, seen, turn, own=own is not None, ask=ask, part=part, job=deep, shop=shop, vise=vise
+        )
     except JawrightError as error:
         if error.code not in ("hold-none", "geometry", "value-bad"):
             raise
@@ -138,14 +141,15 @@ def in_kept(
 def _as_cut(jaws: Jaws, view: View, turns: Sequence[Turn]) -> tuple[Turn, Fit] | None:
     """The part where its pocket was cut for it; of several places that of the best turn."""
     pinned = any(t.kind < 0 for t in turns)
-    tried = [t.angle for t in turns if t.kind != 3]
-    known: list[tuple[Turn, Fit]] = []
+    tried = [t.angle for t in sorted(turns, key=lambda t: t.kind)]
+    known: list[tuple[Turn, Fit, bool]] = []
     for lies in cut_for.places(view.outline, jaws, tried):
         own = [t for t in turns if stance.apart(t.angle, lies.turn) < SAME_TURN]
         if own or not pinned:
             turn = min(own, key=lambda t: t.kind) if own else Turn(lies.turn, "as it was cut", 3)
-            known.append((replace(turn, angle=lies.turn), match.as_cut(jaws, lies.shift)))
-    return min(known, key=lambda k: k[0].kind, default=None)
+            known.append((replace(turn, angle=lies.turn), match.as_cut(jaws, lies.shift), not own))
+    best = min(known, key=lambda k: (k[0].kind, k[2]), default=None)
+    return None if best is None else best[:2]
 
 
 def _as_sampled(jaws: Jaws, view: View, turns: Sequence[Turn]) -> tuple[Turn, Fit] | None:
@@ -229,16 +233,24 @@ def hold_in(
     view: View,
     turn: Turn,
     *,
+    own: bool = False,
     ask: Ask,
     part: Part,
     job: Job,
     shop: Shop,
     vise: Vise,
 ) -> Hold | None:
-    """The part held in a pair as it is, with the air of each contact as it is; None without a seat."""
+    """The part held in a pair as it is, with the air of each contact as it is; None without a seat.
+
+    ``own`` says that the pocket was cut for this outline: it bears on the walls its zones name. Another
+    part bears on those that a new pair would choose, where they touch.
+    """
     profile = view.outline.moved(turn=turn.angle).moved(shift=fit.shift)
     outline = Outline(profile, view.faces, view.letters, bridges=view.bridges, milled=view.milled)
-    walls = [run for w in _walls(outline, ask, view, job) for run in touching(w, jaws)]
+    if own:
+        walls = _named(outline, jaws)
+    else:
+        walls = [run for w in _walls(outline, ask, view, job) for run in touching(w, jaws)]
     middle = jaws.floor + view.grip_depth / 2
     contacts = [c for c in wall_contacts(walls, middle) if _air(c, jaws) <= TOUCH]
     contacts = [replace(c, gap=_air(c, jaws)) for c in contacts]
@@ -285,6 +297,19 @@ def _walls(outline: Outline, ask: Ask, view: View, job: Job) -> list[Wall]:
     stop = choose_stop(outline, tuple(x for x in ordered if x not in used), side=job.hold.stop)
     grips = grips_of(outline, locators, stop, pinned=job.hold.stop != "")
     return [*locators, *([stop] if stop else []), *grips]
+
+
+def _named(outline: Outline, jaws: Jaws) -> list[Wall]:
+    """The walls of the part that the zones of its own pocket name, in their order."""
+    bear = [(z, c) for z in jaws.zones if z.purpose != "clear" for c in z.curves]
+    feet = nearest_on(outline.profile, [c.at(0.5) for _, c in bear])
+    return [
+        Wall(
+            c, f.curve, outline.faces[f.curve], z.jaw, z.purpose, outline.datums[f.curve], z.reason,
+            z.reason.startswith(pads.TOLD),
+        )
+        for (z, c), f in zip(bear, feet, strict=True)
+    ]  # fmt: skip
 
 
 def _slides(walls: Sequence[Wall]) -> bool:

@@ -16,6 +16,7 @@ ROUGH = 1.0
 """From this width of the perimeter's profile zone [mm] on, walls are touched on pads and never nested
 (0.040 in, cast and sawn outlines; common practice, no source)."""
 
+TOLD = "pad:"  # what the reason of a pad's wall begins with
 LENGTH = 10.0  # [mm] length of a pad along the wall (common practice, no source)
 ON_A_LINE = 20.0  # [mm] and on walls with draft, touched on a line only (common practice, no source)
 FLAT = math.radians(30.0)

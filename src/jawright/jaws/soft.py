@@ -305,7 +305,7 @@ def _bearing(
         return Lost("no wall square enough to the closing direction for the floating jaw")
     if not pads.wanted(job):
         return corners_clear(outline, locators), stop, corners_clear(outline, grips)
-    why = f"pad: the profile zone of {job.incoming.profile.value:g} mm is too wide for a nest"
+    why = f"{pads.TOLD} the profile zone of {job.incoming.profile.value:g} mm is too wide for a nest"
     two = pads.two_pads(locators, why, pad)
     one = pads.between(grips, two, why, pad)
     if not two or not one:
