@@ -12,7 +12,9 @@ from jawright.choose import Candidate
 from jawright.geometry.profile import Region, circle
 from jawright.hold.model import Hold
 from jawright.hold.resolve import Ask, resolve
+from jawright.hold.stance import Turn
 from jawright.jaws.design import design
+from jawright.jaws.kept import InKept, Kept
 from jawright.jaws.model import Jaws
 from jawright.job.model import Feature, HoldAsk, Job
 from jawright.part.model import Part
@@ -248,3 +250,24 @@ def test_cuts_made_lighter_twice_count_from_the_first() -> None:
     assert slow is not None and lighter.LEAST_FEED <= slow[0].slowed < 1.0
     again = lighter._lighter(slow[0], 0.75, job, lambda _: 1.0)
     assert again is None or again[0].slowed >= lighter.LEAST_FEED
+
+
+def test_for_a_pair_that_exists_only_cut_and_torque_are_changed() -> None:
+    """A pair from the rack was left, and new jaws cut, for 5 % of a facing depth."""
+    c, job = weak()
+    _, shop, part, ask = inputs()
+    _, jaws = pair()
+    assert c.hold is not None and c.view is not None
+    kept = Kept("J-0001", "front", "", "", "DW-114 B OP 20", "2026-01-05", None, "", jaws)
+    own = InKept(kept, jaws, c.hold, c.view, Turn(c.turn, "as it was cut", 0), same_part=True)
+    old = replace(c, draft=None, kept=own)
+    shut = next(p for p in prove_holds(c.hold, jaws, part, job, shop) if p.name == window.NAME)
+    assert shut.verdict == "fail"
+    bench = vary.Bench(part, job, shop, ask)
+    found = vary.next_change(old, [vary.Tried(old, c.hold, jaws, (shut,))], 0, bench)
+    assert found is not None and found.changed.startswith("cut lighter")
+    assert found.kept is not None and found.kept.hold == found.hold != c.hold
+    assert found.kept.jaws is jaws and found.draft is None
+    marked = replace(failed("taper", value=2.0, limit=1.0), verdict="fail")
+    second = vary.next_change(old, [vary.Tried(old, c.hold, jaws, (marked,))], 0, bench)
+    assert second is None or second.changed.startswith(("tightened", "cut lighter"))

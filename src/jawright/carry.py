@@ -215,7 +215,7 @@ def _in_turn(candidates: list[Candidate], tried: list[Proven], work: Work) -> It
             continue
         done.append(candidate)
         made = 0
-        while made < CHANGES and candidate.kept is None:
+        while made < CHANGES:
             own = tried[before:]
             near = min(range(len(own)), key=lambda i: (own[i].rank, i))
             shown = [vary.Tried(t.candidate, t.hold, t.jaws, t.proofs) for t in own]

@@ -67,7 +67,8 @@ class Candidate:
     def with_hold(self, hold: Hold) -> Candidate:
         """The same design with something said of its hold: a torque to set, how its features are cut."""
         draft = None if self.draft is None else replace(self.draft, hold=hold)
-        return replace(self, hold=hold, draft=draft)
+        kept = None if self.kept is None else replace(self.kept, hold=hold)
+        return replace(self, hold=hold, draft=draft, kept=kept)
 
     def with_change(self, kind: str, words: str) -> Candidate:
         """With one more change; a later one of the same kind takes the place of the earlier."""

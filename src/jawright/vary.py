@@ -35,9 +35,7 @@ MORE_WALL = 1.15  # a nest that goes further round must touch that much more of 
 EVEN = "contact over the grip depth"
 CUT = "cut"  # the kind of change that makes cuts lighter
 TORQUE = "tightened"  # the kind of change that lowers it
-SLIGHTLY = (
-    0.9  # cuts that need be lighter by no more than this are changed first (common practice, no source)
-)
+SLIGHTLY = 0.9  # so much of a load that would do is tried before other changes (common practice, no source)
 SHALLOWER = 0.7  # a grip whose wall bends away is made shallower by this factor (common practice, no source)
 ROOMY = 2.0  # only where the most the clamp may is that many times the least that holds
 ONCE = frozenset({"wrapping", "bearing", "gripping", "spacers"})
@@ -127,6 +125,9 @@ def _ways(last: Tried, bad: Sequence[Proof], bench: Bench) -> Iterator[Make]:
         yield lambda: _gentler(last, bad, bench)
     elif _share(window) >= SLIGHTLY:
         yield lambda: _lighter(last, bad, bench)
+    if last.candidate.kept is not None:  # its jaws are as they are
+        yield lambda: _lighter(last, bad, bench)
+        return
     yield from _reseated(last, bench, wrap=marked or sprung or slips, pads=off)
     if bends:
         yield lambda: _spaced(last, bench)

@@ -157,7 +157,8 @@ def _as_sampled(jaws: Jaws, view: View, turns: Sequence[Turn]) -> tuple[Turn, Fi
     walls = sampled.of_pocket(jaws)
     x0, _, x1, _ = jaws.pocket.outer.box
     size = {"gap": jaws.gap, "width": x1 - x0, "area": jaws.pocket.area}
-    tried = [(t, match.fit(match.turned(view.outline, t.angle), walls, **size)) for t in turns if t.kind != 3]
+    some = [t for t in turns if t.kind != 3] or turns[:1]  # of a disc, any
+    tried = [(t, match.fit(match.turned(view.outline, t.angle), walls, **size)) for t in some]
     alive = [(t, f) for t, f in tried if f is not None]
     return max(alive, key=lambda r: (match.land(r[1]), -r[0].kind), default=None)
 

@@ -92,7 +92,7 @@ def task(job: Job, shop: Shop, part: Part | None = None) -> Task:
                 raise
             continue
         turns = stance.turns_of(seen, ask.datums, pinned=job.hold.turn)
-        views.append((seen, tuple(t for t in turns if t.kind != 3)))
+        views.append((seen, tuple(t for t in turns if t.kind != 3) or tuple(turns[:1])))  # of a disc, any
     return Task(part, job, shop, ask, vises, tuple(views))
 
 
