@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 
@@ -238,3 +239,17 @@ def test_walls_without_an_outline_are_no_clampings_and_no_error(monkeypatch: pyt
     assert clampings.two(part, job, ask, UP) is None
     few = asked([])
     assert clampings.two(part, few, resolve.resolve(part, few), UP) is None
+
+
+def test_a_fillet_between_two_milled_walls_is_milled_with_them() -> None:
+    """An L milled all round was "no wall square enough": its inner corner was taken to hold it."""
+    wide, radius = 40.0, 6.0
+    inner = Arc((16.0 + radius, 16.0), (16.0, 16.0 + radius), (16.0 + radius, 16.0 + radius), False)
+    ends = [(0.0, 0.0), (wide, 0.0), (wide, 16.0), inner.start]
+    rest = [inner.end, (16.0, wide), (0.0, wide), (0.0, 0.0)]
+    lines = [Line(a, b) for a, b in [*pairwise(ends), *pairwise(rest)]]
+    outline = Profile((*lines[:3], inner, *lines[3:]))
+    assert milled.whole(outline, (0, 1, 2, 4, 5, 6))
+    assert not milled.whole(outline, (0, 1, 2, 5, 6)), "the wall beside it is not milled"
+    out = Profile(tuple(c.reversed() for c in reversed(outline.curves)))
+    assert not milled.whole(out, tuple(i for i, c in enumerate(out.curves) if isinstance(c, Line)))

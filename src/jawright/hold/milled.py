@@ -69,8 +69,14 @@ def rounded(curves: Sequence[Curve], index: int) -> bool:
 
 
 def whole(outline: Profile, cut: Sequence[int]) -> bool:
-    """Whether walls are milled and only short ones are not."""
-    return bool(cut) and all(i in cut or c.length < SHORT for i, c in enumerate(outline.curves))
+    """Whether walls are milled and those that are not do not hold: short ones, fillets between two milled."""
+    n = len(outline.curves)
+
+    def fillet(i: int) -> bool:
+        arc = outline.curves[i]
+        return isinstance(arc, Arc) and not arc.ccw and {(i - 1) % n, (i + 1) % n} <= {*cut}
+
+    return bool(cut) and all(i in cut or c.length < SHORT or fillet(i) for i, c in enumerate(outline.curves))
 
 
 def lowest(part: Part, face: int, up: Vec3) -> float:
