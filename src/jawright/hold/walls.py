@@ -46,6 +46,7 @@ BALANCED = np.array([1.0, 1.0, 0.05])
 
 NESTS = "outline nests in the fixed jaw"
 VEE = "flank of a point, held as in a V"
+STICKS = math.radians(10.0)  # a wall that leans less holds a part by friction (common practice, no source)
 ROOF = math.radians(30.0)  # less leaning walls grip by themselves (common practice, no source)
 
 
@@ -199,6 +200,12 @@ def nests(locators: Sequence[Wall]) -> bool:
     """Whether the locating walls lean both ways enough to stop the part along X by themselves."""
     lean = [n[0] for w in locators for _, n, _ in ends(w)]
     return min(lean) < -math.sin(STEEP) and max(lean) > math.sin(STEEP)
+
+
+def keeps(locators: Sequence[Wall]) -> bool:
+    """Whether what is seated of a nest still leans both ways by more than friction holds by itself."""
+    lean = [n[0] for w in locators for _, n, _ in ends(w)]
+    return min(lean) < -math.sin(STICKS) and max(lean) > math.sin(STICKS)
 
 
 def ends(wall: Wall, inset: float = 1.0) -> list[tuple[Point, Point, float]]:

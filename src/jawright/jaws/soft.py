@@ -25,6 +25,7 @@ from jawright.hold.walls import (
     corners_clear,
     fewest_pads,
     grips_of,
+    keeps,
     nests,
 )
 from jawright.jaws import lower, pads
@@ -259,13 +260,11 @@ def _with_stop(
     if found is None:
         return Lost(no_blank(refusals, blanks), any(r.thin for r in refusals))
     chosen_walls = [*locators, *([stop] if stop else []), *grips]
-    walls = _seated(chosen_walls, found)
-    if stop is None:
-        walls = _without_scraps(walls)
+    walls = _without_scraps(_seated(chosen_walls, found), stop)
     seats = [w for w in walls if w.purpose == "locate"]
     if not seats or not any(w.purpose == "grip" for w in walls):
         return Lost("the walls that should bear lie in the gap between the jaws")
-    outside = stop is None and not nests(seats) and not any(w.reason == VEE for w in walls)
+    outside = stop is None and not (nests(locators) and keeps(seats)) and walls[-1].reason != VEE
     hold = _hold(view, turn, walls, found, outside=outside, ask=ask, part=part, job=job, shop=shop, vise=vise)
     if not stands(hold.contacts, hold.stance.move.point(view.center)[:2]):
         return Lost(view.tips)
@@ -281,15 +280,15 @@ def _with_stop(
     )  # fmt: skip
 
 
-def _without_scraps(walls: tuple[Wall, ...]) -> tuple[Wall, ...]:
-    """The walls without the scraps of a nest, where only they make it one.
+def _without_scraps(walls: tuple[Wall, ...], stop: Wall | None) -> tuple[Wall, ...]:
+    """The walls without the scraps of a nest, where only they make it one and there is no stop.
 
     A relief or the run-out at the jaw's face takes a land shorter than ``SEAT``, and nothing would stop the
     part along X then.
     """
     seats = [w for w in walls if w.purpose == "locate"]
     lasting = [w for w in seats if w.curve.length >= SEAT or w.pad]
-    if not lasting or not nests(seats) or nests(lasting):
+    if stop is not None or not lasting or not nests(seats) or keeps(lasting):
         return walls
     return tuple(w for w in walls if w.purpose != "locate" or w in lasting)
 
