@@ -12,7 +12,7 @@ from typing import Literal
 
 from jawright.hold.model import DatumUse, Hold
 from jawright.hold.view import View
-from jawright.hold.walls import SQUARE
+from jawright.hold.walls import SQUARE, STICKS
 from jawright.jaws.kept import InKept
 from jawright.jaws.soft import Draft
 
@@ -24,7 +24,7 @@ NOT_UPRIGHT = 20.0  # points lost when the walls in the grip are not upright (co
 OFF = 25.0  # points lost when parts, as they vary, stand off their locators (common practice, no source)
 FEELER = 0.04  # [mm] air that a feeler does not find (0.0015 in; common practice, no source)
 LEANS = 15.0  # most points lost when the whole seat leans one way (common practice, no source)
-STICKS, LEAN = math.sin(math.radians(10.0)), math.sin(math.radians(20.0))
+FREE, LEAN = math.sin(STICKS), math.sin(math.radians(20.0))
 """Sines: within the first friction keeps a part from sliding along its seat, beyond the second closing drives
 it sideways more than home (common practice, no source)."""
 BESIDE = 1.0  # points lost for a stop beside the jaws, to be set by hand (common practice, no source)
@@ -85,9 +85,9 @@ def score(c: Candidate) -> float:
     upright, and up to 25 when parts, as they vary, leave air at their locators: none at three quarters
     of a feeler, all at one and a quarter; less up to 15 when every seat on the fixed jaw leans the same
     way, none within 10° and all beyond 20°, since closing drives the part against the stop; less 1 for a stop
-    beside the jaws, and less 1 when the datum on the fixed jaw is
-    off its direction, since a wall along the jaw is cut and checked more simply; 30 when no jaws need to be
-    cut, and 5 for cost: hard jaws' cost of the lot over this one's.
+    beside the jaws, and 1 when the datum on the fixed jaw is off its direction, since a wall along the jaw is
+    cut and checked more simply; 30 when no jaws need to be cut, and 5 for cost: hard jaws' cost of the lot
+    over this one's.
     The weights order candidates the way the trade does; they are common practice, no source.
     """
     assert c.hold is not None
@@ -98,7 +98,7 @@ def score(c: Candidate) -> float:
     points -= 0.0 if c.view is None or c.view.band.kind == "prismatic" else NOT_UPRIGHT
     if c.air is not None:
         points -= OFF * min(max(2 * c.air / FEELER - 1.5, 0.0), 1.0)
-    points -= LEANS * min(max((leans(c.hold) - STICKS) / (LEAN - STICKS), 0.0), 1.0)
+    points -= LEANS * min(max((leans(c.hold) - FREE) / (LEAN - FREE), 0.0), 1.0)
     points -= BESIDE if c.hold.side_stop is not None else 0.0
     points -= ASKEW if askew(c.hold) else 0.0
     nothing_cut = c.kind == "hard jaws" or c.kept is not None

@@ -12,7 +12,7 @@ from jawright.geometry.curve import Line
 from jawright.geometry.profile import Profile, Region
 from jawright.hold.outline import Outline
 from jawright.hold.resolve import resolve
-from jawright.hold.walls import VEE, choose_grips, choose_locators, vee
+from jawright.hold.walls import VEE, centers, choose_grips, choose_locators, vee
 from jawright.jaws import soft
 from jawright.job.model import DatumPick, Feature, Pick
 from jawright.job.read import read_job
@@ -65,6 +65,12 @@ def test_a_v_that_would_tip_the_part_off_its_seat_is_none() -> None:
     o = outline(polygon((0, 0), (0, -6), (46, -6), (66, -40), (86, -6), (80, -4), (12, -4), (12, 0)))
     seats = [w for w in choose_locators(o, ()) if w.middle[0] < 12]
     assert seats and vee(o, seats) == []
+
+
+def test_a_v_of_which_one_flank_lies_between_the_jaws_is_none() -> None:
+    o = outline(gusset(64.4, 47.6))
+    both = vee(o, choose_locators(o, ()))
+    assert centers(both) and not centers(both[:1]) and not centers([])
 
 
 def triangle(*letters: str) -> tuple[soft.Draft, ...]:

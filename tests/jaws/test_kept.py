@@ -11,7 +11,7 @@ from jawright.geometry.profile import Region, circle
 from jawright.geometry.shape_hash import outline_hash
 from jawright.hold import resolve, stance
 from jawright.hold.view import View, view
-from jawright.hold.walls import VEE, keeps
+from jawright.hold.walls import VEE, keeps, normals
 from jawright.jaws import soft
 from jawright.jaws.cut_for import places
 from jawright.jaws.design import Pair, design
@@ -136,7 +136,7 @@ def test_a_scrap_of_a_nest_stops_nothing() -> None:
     )
     assert isinstance(draft, soft.Draft)
     lasting = [w for w in draft.bearing if w.purpose == "locate" and w.curve.length >= 3.0]
-    assert draft.hold.side_stop is not None or draft.hold.no_stop or keeps(lasting)
+    assert draft.hold.side_stop is not None or draft.hold.no_stop or keeps(normals(lasting))
 
 
 def test_a_v_is_known_again() -> None:

@@ -16,7 +16,7 @@ from jawright.hold.contacts import stands
 from jawright.hold.feet import put
 from jawright.hold.model import Contact, Hold
 from jawright.hold.resolve import Ask
-from jawright.hold.sidestop import Room, side_stop
+from jawright.hold.sidestop import Room, stop_beside
 from jawright.hold.stance import Turn
 from jawright.hold.view import UNDER_CUT, View
 from jawright.job.model import Job
@@ -274,10 +274,8 @@ def _hold(
     _, y0, _, _ = outline.box
     contacts = _flat_contacts(pair, shift, view, (floor + grip / 2, y0), vise.span / 2)
     room = Room(vise.span / 2, -y0, floor, vise.hard_jaw_height, open_between=True)
-    letters = {f: d.letter for d in ask.datums for f in d.faces}
-    stopped = side_stop(view, turn, shift, letters=letters, room=room, ask=ask, part=part, job=job, shop=shop)
-    if not isinstance(stopped, str):
-        contacts.append(stopped[0])
+    stopped = stop_beside(view, turn, shift, room=room, ask=ask, part=part, job=job, shop=shop)
+    contacts += stopped.contacts
     half = parallel.length / 2
     seating = Seating(
         kind="hard jaws",
@@ -290,8 +288,8 @@ def _hold(
         carried=(box(-half, -parallel.thickness, half, 0.0), box(-half, y0, half, y0 + parallel.thickness)),
         parallels=(parallel, parallel),
         notes=("keep the parallels against the jaws with a spring, foam or tape while loading",),
-        side_stop=None if isinstance(stopped, str) else stopped[1],
-        no_stop=stopped if isinstance(stopped, str) else "",
+        side_stop=stopped.stop,
+        no_stop=stopped.why_not,
     )
     return assemble(seating, view, turn, ask=ask, part=part, job=job, shop=shop, vise=vise)
 

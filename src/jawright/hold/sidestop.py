@@ -75,6 +75,24 @@ class Spot:
     radius: float
 
 
+@dataclass(frozen=True, slots=True)
+class Stopped:
+    """What ``stop_beside`` found: the stop and its contact, or neither and why not."""
+
+    contacts: tuple[Contact, ...]
+    stop: SideStop | None
+    why_not: str
+
+
+def stop_beside(
+    view: View, turn: Turn, shift: Point, *, room: Room, ask: Ask, part: Part, job: Job, shop: Shop
+) -> Stopped:
+    """``side_stop`` with the letters of all the print's datums, as a hold keeps it."""
+    letters = {f: d.letter for d in ask.datums for f in d.faces}
+    got = side_stop(view, turn, shift, letters=letters, room=room, ask=ask, part=part, job=job, shop=shop)
+    return Stopped((), None, got) if isinstance(got, str) else Stopped((got[0],), got[1], "")
+
+
 def side_stop(
     view: View,
     turn: Turn,

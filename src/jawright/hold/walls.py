@@ -198,14 +198,24 @@ def _cut_to(w: Wall, length: float) -> Wall:
 
 def nests(locators: Sequence[Wall]) -> bool:
     """Whether the locating walls lean both ways enough to stop the part along X by themselves."""
-    lean = [n[0] for w in locators for _, n, _ in ends(w)]
+    lean = [n[0] for n in normals(locators)]
     return min(lean) < -math.sin(STEEP) and max(lean) > math.sin(STEEP)
 
 
-def keeps(locators: Sequence[Wall]) -> bool:
-    """Whether what is seated of a nest still leans both ways by more than friction holds by itself."""
-    lean = [n[0] for w in locators for _, n, _ in ends(w)]
-    return min(lean) < -math.sin(STICKS) and max(lean) > math.sin(STICKS)
+def keeps(normals: Iterable[Point]) -> bool:
+    """Whether walls with these normals lean both ways by more than friction holds by itself, as a nest's."""
+    lean = [n[0] for n in normals]
+    return bool(lean) and min(lean) < -math.sin(STICKS) and max(lean) > math.sin(STICKS)
+
+
+def centers(walls: Sequence[Wall]) -> bool:
+    """Whether both flanks of a ``vee`` are among the walls: one of them may lie between the jaws."""
+    return keeps(w.normal for w in walls if w.reason == VEE)
+
+
+def normals(walls: Sequence[Wall]) -> list[Point]:
+    """Outward normals where runs of wall can be thought to bear."""
+    return [n for w in walls for _, n, _ in ends(w)]
 
 
 def ends(wall: Wall, inset: float = 1.0) -> list[tuple[Point, Point, float]]:

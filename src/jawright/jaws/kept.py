@@ -24,11 +24,11 @@ from jawright.hold.contacts import jaw_floors, stands, wall_contacts
 from jawright.hold.model import Contact, Hold
 from jawright.hold.outline import SHORTEST, Outline, Wall, cut_at_levels, sub
 from jawright.hold.resolve import Ask
-from jawright.hold.sidestop import Room, side_stop
+from jawright.hold.sidestop import Room, Stopped, stop_beside
 from jawright.hold.stance import Turn
 from jawright.hold.view import View
 from jawright.hold.view import view as make_view
-from jawright.hold.walls import VEE, choose_locators, choose_stop, grips_of, nests
+from jawright.hold.walls import centers, choose_locators, choose_stop, grips_of, nests
 from jawright.jaws import cut_for, lower, match, pads, sampled
 from jawright.jaws.match import TOUCH, Fit
 from jawright.jaws.model import Jaws, Left, Well, Zone
@@ -257,20 +257,12 @@ def hold_in(
     contacts = [replace(c, gap=_air(c, jaws)) for c in contacts]
     if not {"fixed", "floating"} <= {c.on for c in contacts}:
         return None
-    beside, no_stop = None, ""
+    beside = Stopped((), None, "")
     if not any(c.on == "stop" for c in contacts) and _slides(walls):
         room = Room(
             max(abs(jaws.fixed.x0), abs(jaws.fixed.x1)), jaws.gap, jaws.floor, jaws.top, open_between=False
         )
-        letters = {f: d.letter for d in ask.datums for f in d.faces}
-        stopped = side_stop(
-            view, turn, fit.shift, letters=letters, room=room, ask=ask, part=part, job=job, shop=shop
-        )
-        if isinstance(stopped, str):
-            no_stop = stopped
-        else:
-            contacts.append(stopped[0])
-            beside = stopped[1]
+        beside = stop_beside(view, turn, fit.shift, room=room, ask=ask, part=part, job=job, shop=shop)
     seating = Seating(
         kind="soft jaws",
         shift=fit.shift,
@@ -278,12 +270,12 @@ def hold_in(
         jaw_top=jaws.top,
         grip_depth=view.grip_depth,
         gap=jaws.gap,
-        bearing=tuple(contacts),
+        bearing=(*contacts, *beside.contacts),
         carried=tuple(_floors(jaws)),
         lower=lower.floors(jaws),
         reused=True,
-        side_stop=beside,
-        no_stop=no_stop,
+        side_stop=beside.stop,
+        no_stop=beside.why_not,
     )
     return assemble(seating, view, turn, ask=ask, part=part, job=job, shop=shop, vise=vise)
 
@@ -315,7 +307,7 @@ def _named(outline: Outline, jaws: Jaws) -> list[Wall]:
 
 def _slides(walls: Sequence[Wall]) -> bool:
     """Whether neither a nest nor a V keeps the part from sliding along the jaws."""
-    return not nests([w for w in walls if w.purpose == "locate"]) and not any(w.reason == VEE for w in walls)
+    return not nests([w for w in walls if w.purpose == "locate"]) and not centers(walls)
 
 
 def touching(w: Wall, jaws: Jaws) -> list[Wall]:

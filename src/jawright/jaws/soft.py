@@ -11,15 +11,15 @@ from jawright.geometry.curve import move as move_curve
 from jawright.geometry.frame import dot, unit
 from jawright.hold.assemble import Seating, assemble
 from jawright.hold.contacts import jaw_floors, stands, wall_contacts
-from jawright.hold.model import Hold, SideStop
+from jawright.hold.model import Hold
 from jawright.hold.outline import SQUARE_ON, WRAP, Outline, Wall, cut_at_levels, mark, outlined
 from jawright.hold.resolve import Ask
-from jawright.hold.sidestop import Room, side_stop
+from jawright.hold.sidestop import Room, Stopped, stop_beside
 from jawright.hold.stance import Turn
 from jawright.hold.view import View
 from jawright.hold.walls import (
     NESTS,
-    VEE,
+    centers,
     choose_locators,
     choose_stop,
     corners_clear,
@@ -27,6 +27,7 @@ from jawright.hold.walls import (
     grips_of,
     keeps,
     nests,
+    normals,
 )
 from jawright.jaws import lower, pads
 from jawright.jaws.asked import needs_of
@@ -264,7 +265,7 @@ def _with_stop(
     seats = [w for w in walls if w.purpose == "locate"]
     if not seats or not any(w.purpose == "grip" for w in walls):
         return Lost("the walls that should bear lie in the gap between the jaws")
-    outside = stop is None and not (nests(locators) and keeps(seats)) and walls[-1].reason != VEE
+    outside = stop is None and not (nests(locators) and keeps(normals(seats))) and not centers(walls)
     hold = _hold(view, turn, walls, found, outside=outside, ask=ask, part=part, job=job, shop=shop, vise=vise)
     if not stands(hold.contacts, hold.stance.move.point(view.center)[:2]):
         return Lost(view.tips)
@@ -288,7 +289,7 @@ def _without_scraps(walls: tuple[Wall, ...], stop: Wall | None) -> tuple[Wall, .
     """
     seats = [w for w in walls if w.purpose == "locate"]
     lasting = [w for w in seats if w.curve.length >= SEAT or w.pad]
-    if stop is not None or not lasting or not nests(seats) or keeps(lasting):
+    if stop is not None or not lasting or not nests(seats) or keeps(normals(lasting)):
         return walls
     return tuple(w for w in walls if w.purpose != "locate" or w in lasting)
 
@@ -364,20 +365,10 @@ def _hold(
     vise: Vise,
 ) -> Hold:
     bearing = wall_contacts([w for w in walls if w.purpose != "clear"], place.floor + view.grip_depth / 2)
-    half = place.blank.length / 2
-    beside: SideStop | None = None
-    no_stop = ""
+    beside = Stopped((), None, "")
     if outside:
-        room = Room(half, place.gap, place.floor, place.top, open_between=False)
-        letters = {f: d.letter for d in ask.datums for f in d.faces}
-        stopped = side_stop(
-            view, turn, place.shift, letters=letters, room=room, ask=ask, part=part, job=job, shop=shop
-        )
-        if isinstance(stopped, str):
-            no_stop = stopped
-        else:
-            bearing.append(stopped[0])
-            beside = stopped[1]
+        room = Room(place.blank.length / 2, place.gap, place.floor, place.top, open_between=False)
+        beside = stop_beside(view, turn, place.shift, room=room, ask=ask, part=part, job=job, shop=shop)
     seating = Seating(
         kind="soft jaws",
         shift=place.shift,
@@ -385,9 +376,9 @@ def _hold(
         jaw_top=place.top,
         grip_depth=view.grip_depth,
         gap=place.gap,
-        bearing=tuple(bearing),
+        bearing=(*bearing, *beside.contacts),
         carried=tuple(jaw_floors(place.gap, place.blank.length, place.blank.thickness)),
-        side_stop=beside,
-        no_stop=no_stop,
+        side_stop=beside.stop,
+        no_stop=beside.why_not,
     )
     return assemble(seating, view, turn, ask=ask, part=part, job=job, shop=shop, vise=vise)

@@ -9,7 +9,7 @@ import hashlib
 import math
 
 from jawright.hold.model import Hold
-from jawright.hold.outline import STEEP
+from jawright.hold.walls import keeps
 from jawright.jaws.model import LOWER_FLOOR, LOWER_LEVEL
 from jawright.papers.measure import Reader
 from jawright.papers.row_facts import mirrored_too, row_facts, row_zero
@@ -90,10 +90,9 @@ def between_walls(hold: Hold) -> Fact | None:
     """What holds the part along X without a stop: walls of a jaw that lean both ways; None for none."""
     for on, fact in (
         ("fixed", Fact("Stop", "pocket", "Walls lean both ways.", "its walls place the part along X")),
-        ("floating", Fact("Stop", "V", "Walls lean both ways.", "its flanks place the part along X")),
+        ("floating", Fact("Stop", "V", "Walls lean both ways.", "its walls place the part along X")),
     ):
-        lean = [c.normal[0] for c in hold.contacts if c.on == on]
-        if lean and min(lean) < -math.sin(STEEP) and max(lean) > math.sin(STEEP):
+        if keeps(c.normal[:2] for c in hold.contacts if c.on == on):
             return fact
     return None
 

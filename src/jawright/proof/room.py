@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely.affinity import affine_transform
 
 from jawright.geometry.polygon import to_polygon
 from jawright.hold.model import Hold
@@ -120,7 +121,7 @@ def _nearest(points: Floats, shape: shapely.Geometry) -> tuple[Floats, Floats]:
 def _moved(shape: shapely.Geometry, move: tuple[float, ...]) -> shapely.Geometry:
     dx, dy, turn = move
     c, s = math.cos(turn), math.sin(turn)
-    return shapely.transform(shape, lambda p: p @ np.array([[c, s], [-s, c]]) + (dx, dy))
+    return affine_transform(shape, [c, -s, s, c, dx, dy])
 
 
 def _after(first: tuple[float, ...], then: tuple[float, ...]) -> tuple[float, float, float]:
