@@ -65,7 +65,7 @@ def differs(pair: Pair, got: InKept | str) -> str:
 
 
 def test_every_pair_takes_the_part_it_was_cut_for_as_it_was_cut() -> None:
-    """Of 180 pairs 57 were refused, or the part lay up to 0.6 mm aside of where it was designed to."""
+    """Of 180 pairs 35 were refused, 18 held the part up to 0.55 mm aside, and 14 without its stop."""
     bad, count = [], 0
     for number in range(0, 60, 3):
         for _, pair in designed(number):
