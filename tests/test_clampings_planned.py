@@ -47,7 +47,7 @@ STOCK = 1.6
 def both(job: Job) -> Both:
     part = read_part(job.part_file)
     ask = resolve(part, job)
-    found = clampings.two(part, job, ask, UP)
+    found = clampings.two(part, job, ask, UP, SHOP)
     assert found is not None
     made = jobs_of(found, part, job, ask, shop())
     assert made is not None
@@ -172,7 +172,7 @@ def test_a_feature_of_both_is_told_and_not_planned(tmp_path: Path) -> None:
     job = job_in(tmp_path)
     part = read_part(job.part_file)
     ask = resolve(part, job)
-    found = clampings.two(part, job, ask, UP)
+    found = clampings.two(part, job, ask, UP, SHOP)
     assert found is not None
     split = replace(found, features=(("outline where it is not held",), ("outline where the first held it",)))
     assert jobs_of(split, part, job, ask, shop()) is None
@@ -186,7 +186,7 @@ def test_what_comes_in_as_a_sawn_block_is_shared_out_wall_by_wall(tmp_path: Path
     job = replace(job, features=(), reachable=True, incoming=replace(job.incoming, model=sawn))
     part = read_part(job.part_file)
     ask = apart(resolve(part, job), part, UP)
-    found = clampings.two(part, job, ask, UP)
+    found = clampings.two(part, job, ask, UP, SHOP)
     assert found is not None
     made = jobs_of(found, part, job, ask, shop())
     assert made is not None
@@ -285,7 +285,7 @@ def test_one_that_cannot_be_planned_leaves_the_other(tmp_path: Path) -> None:
     job = job_in(tmp_path, *WITHIN)
     part = read_part(job.part_file)
     ask = resolve(part, job)
-    found = clampings.two(part, job, ask, UP)
+    found = clampings.two(part, job, ask, UP, SHOP)
     assert found is not None
     good = w.clampings[1].record
     assert good is not None

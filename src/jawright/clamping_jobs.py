@@ -19,6 +19,7 @@ from jawright.hold.clampings import Clampings, Wall
 from jawright.hold.features import SIDE_SHARE, choose_cutter
 from jawright.hold.found import Ask, FoundDatum, FoundFeature
 from jawright.hold.incoming import stock_model
+from jawright.hold.narrow import narrow
 from jawright.job.model import USUAL_OPERATION, DatumPick, Feature, Given, HoldAsk, Job, Pick, ToleranceAsk
 from jawright.job.read import default_incoming
 from jawright.job.write import job_text, writable
@@ -102,10 +103,11 @@ def _stock(w: Wall, found: Clampings, part: Part, job: Job, *, ask: Ask, shop: S
         own, come = kernel.box(part.shape, move)[4], kernel.box(model.shape, move)[4]
         if abs(move.point(part.faces[w.face].center)[1] - own) < LEVEL:
             return Stock(max(0.0, come - own), f"the model of the incoming part, {model.file}")
-    asked = next(f.ask for f in ask.features if f.ask.name == w.feature)
+    mine = next(f for f in ask.features if f.ask.name == w.feature)
+    asked = mine.ask
     if asked.radial is not None:
         return Stock(asked.radial, f"the radial engagement of {asked.name}")
-    cutter = choose_cutter(asked, None, shop)[0]
+    cutter = choose_cutter(asked, None, shop, room=narrow(part, mine, found.up))[0]
     basis = f"one cut with {cutter.id}: give the radial engagement of those walls, or [incoming] model"
     return Stock(SIDE_SHARE * cutter.diameter, basis)
 

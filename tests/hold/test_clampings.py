@@ -89,7 +89,7 @@ def test_milled_all_round_it_is_held_in_two_clampings() -> None:
     ask = resolve.resolve(part, job)
     with pytest.raises(JawrightError, match="whole outline is milled"):
         view(part, job, ask, UP)
-    found = clampings.two(part, job, ask, UP)
+    found = clampings.two(part, job, ask, UP, SHOP)
     assert found is not None
     first, second = found.grips
     assert found.features == (("top", "bore", "far wall", "near wall"), ("left end", "right end"))
@@ -125,8 +125,8 @@ def test_one_profile_all_round_is_made_wall_by_wall() -> None:
     (one,) = (t.feature for t in own.tolerances if t.kind == "distance")
     assert one in ("outline +Y", "outline -Y"), "the largest wall stands for them all"
     assert all(f.ask.radial == 2.0 for f in own.features if f.ask.name in names)
-    found = clampings.two(part, job, own, UP)
-    other = clampings.two(part, asked(list(WALLS)), resolve.resolve(part, asked(list(WALLS))), UP)
+    found = clampings.two(part, job, own, UP, SHOP)
+    other = clampings.two(part, asked(list(WALLS)), resolve.resolve(part, asked(list(WALLS))), UP, SHOP)
     assert found is not None and other is not None
     assert [g.turn for g in found.grips] == [g.turn for g in other.grips]
     assert found.grips[0].faces == other.grips[0].faces and found.grips[1].faces == other.grips[1].faces
@@ -171,7 +171,7 @@ PLATE = [(0.0, 0.0), (70.0, 0.0), (70.0, 40.0), (0.0, 40.0)]
 @pytest.mark.parametrize("radius", [3.0, 8.0])
 def test_rounded_corners_are_no_walls_to_hold(radius: float) -> None:
     part, job = block(rounded(PLATE, [radius] * 4)), asked(list(WALLS))
-    found = clampings.two(part, job, resolve.resolve(part, job), UP)
+    found = clampings.two(part, job, resolve.resolve(part, job), UP, SHOP)
     assert found is not None and found.grips[1].land == pytest.approx(70.0 - 2 * radius - 2.0)
 
 
@@ -180,7 +180,7 @@ def test_one_profile_round_rounded_corners_is_four_walls() -> None:
     ask = resolve.resolve(part, replace(job, features=(*job.features, Feature("outline", "profile", None))))
     own = apart(ask, part, UP)
     assert len(ask.features[-1].faces) == 8 and len(own.features) == len(ask.features) + 3
-    assert clampings.two(part, job, own, UP) is not None
+    assert clampings.two(part, job, own, UP, SHOP) is not None
 
 
 def test_what_is_a_rounded_corner() -> None:
@@ -205,7 +205,7 @@ def test_what_is_a_rounded_corner() -> None:
 
 def test_one_wall_left_alone_is_no_case_for_two_clampings() -> None:
     part, job = block(), asked([n for n in WALLS if n != "near wall"])
-    assert clampings.two(part, job, resolve.resolve(part, job), UP) is None
+    assert clampings.two(part, job, resolve.resolve(part, job), UP, SHOP) is None
 
 
 def test_a_triangle_cannot_be_turned_to_other_walls() -> None:
@@ -214,7 +214,7 @@ def test_a_triangle_cannot_be_turned_to_other_walls() -> None:
     walls = {"low": (35.0, 0.0, 6.0), "right": (52.5, 30.0, 6.0), "left": (17.5, 30.0, 6.0)}
     features = tuple(Feature(n, "profile", Pick(at, n)) for n, at in walls.items())
     job = replace(asked([]), features=features, datums=(), tolerances=())
-    assert clampings.two(part, job, resolve.resolve(part, job), UP) is None
+    assert clampings.two(part, job, resolve.resolve(part, job), UP, SHOP) is None
 
 
 def test_the_plan_decides_so_and_the_sheet_tells_both(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -230,15 +230,15 @@ def test_walls_without_an_outline_are_no_clampings_and_no_error(monkeypatch: pyt
     """The decision then tells why the stance was lost; it must not end in a complaint about geometry."""
     part, job = block(), asked(list(WALLS))
     ask = resolve.resolve(part, job)
-    assert clampings.two(part, job, ask, UP) is not None
+    assert clampings.two(part, job, ask, UP, SHOP) is not None
 
     def refuses(*_: object) -> None:
         raise JawrightError("geometry", what="a chain of curves does not close")
 
     monkeypatch.setattr(clampings, "grip_band", refuses)
-    assert clampings.two(part, job, ask, UP) is None
+    assert clampings.two(part, job, ask, UP, SHOP) is None
     few = asked([])
-    assert clampings.two(part, few, resolve.resolve(part, few), UP) is None
+    assert clampings.two(part, few, resolve.resolve(part, few), UP, SHOP) is None
 
 
 def test_a_fillet_between_two_milled_walls_is_milled_with_them() -> None:

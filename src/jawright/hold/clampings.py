@@ -7,20 +7,23 @@ close on two walls that are finished by then, while the first two are milled. Le
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from jawright.errors import JawrightError
-from jawright.geometry.curve import Line, right_normal
+from jawright.geometry.curve import Arc, Curve, Line, right_normal
 from jawright.geometry.frame import Vec3
 from jawright.geometry.profile import Profile
 from jawright.hold import feet, milled
-from jawright.hold.found import Ask
+from jawright.hold.features import choose_cutter
+from jawright.hold.found import Ask, FoundFeature
+from jawright.hold.narrow import narrow
 from jawright.hold.outline import INSIDE
 from jawright.hold.view import ABOVE, GRIP, GRIP_LEAST
 from jawright.job.model import Job
 from jawright.part.band import grip_band
 from jawright.part.model import Part
+from jawright.shop.model import Shop
 from jawright.units import System, show
 
 SQUARE = math.radians(5.0)  # a wall on the fixed jaw is square to the closing direction within this
@@ -37,6 +40,7 @@ class Wall:
     curve: Line
     letter: str
     feature: str
+    cutter: float = 0.0  # diameter of what mills it [mm]
 
     @property
     def name(self) -> str:
@@ -51,11 +55,11 @@ class Wall:
         x, y = right_normal(self.curve, 0.5)
         return math.atan2(y, x)
 
-    def along(self, turn: float) -> tuple[float, float]:
-        """Where it begins and ends along the jaws at a turn [rad], less what they stay inside [mm]."""
+    def along(self, turn: float, less: tuple[float, float]) -> tuple[float, float]:
+        """Where it begins and ends along the jaws at a turn [rad], ``less`` at its start and its end [mm]."""
         c, s = math.cos(turn), math.sin(turn)
-        a, b = sorted(p[0] * c - p[1] * s for p in (self.curve.start, self.curve.end))
-        return a + INSIDE, b - INSIDE
+        a, b = (p[0] * c - p[1] * s for p in (self.curve.start, self.curve.end))
+        return (a + less[0], b - less[1]) if a < b else (b + less[1], a - less[0])
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,14 +72,19 @@ class Grip:
     land: float
 
     @property
+    def walls(self) -> tuple[Wall, ...]:
+        """Walls the jaws touch."""
+        return (*self.fixed, *self.floating)
+
+    @property
     def held(self) -> frozenset[int]:
-        """Curves the jaws touch."""
-        return frozenset(w.index for w in (*self.fixed, *self.floating))
+        """Their curves."""
+        return frozenset(w.index for w in self.walls)
 
     @property
     def faces(self) -> frozenset[int]:
-        """Part faces the jaws touch."""
-        return frozenset(w.face for w in (*self.fixed, *self.floating))
+        """Their part faces."""
+        return frozenset(w.face for w in self.walls)
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +128,7 @@ class Clampings:
         )
 
 
-def two(part: Part, job: Job, ask: Ask, up: Vec3) -> Clampings | None:
+def two(part: Part, job: Job, ask: Ask, up: Vec3, shop: Shop) -> Clampings | None:
     """The best two clampings of a part whose whole outline is milled; None where it is not, or none go.
 
     Also where its walls make no outline: why they do not is told of the stance.
@@ -142,14 +151,10 @@ def two(part: Part, job: Job, ask: Ask, up: Vec3) -> Clampings | None:
     if not milled.whole(seen.outline, milled.walls(ask, part, up, seen.outline, seen.faces)):
         return None
     letters = {f: d.letter for d in ask.datums for f in d.faces}
-    by = {i: f.ask.name for f in ask.features for i in milled.deep(f, part, up)}
-    walls = [
-        Wall(i, seen.faces[i], c, letters.get(seen.faces[i], ""), by.get(seen.faces[i], ""))
-        for i, c in enumerate(seen.outline.curves)
-        if isinstance(c, Line)
-    ]
+    walls = _walls(seen.outline.curves, seen.faces, letters, _milling(ask, part, up, shop))
+    outline = _Outline(seen.outline.curves, {w.index: w for w in walls})
     grips = [g for w in walls if (g := _grip(w, walls)) is not None]
-    pairs = [(a, b) for a in grips for b in grips if not a.held & b.held]
+    pairs = [p for a in grips for b in grips if not a.held & b.held and (p := _both(a, b, outline))]
     if not pairs:
         return None
     used = tuple(dict.fromkeys(d for t in ask.tolerances for d in t.datums))
@@ -159,13 +164,108 @@ def two(part: Part, job: Job, ask: Ask, up: Vec3) -> Clampings | None:
     return Clampings(grip, features, depth, zero, up, seen.outline)
 
 
+def _milling(ask: Ask, part: Part, up: Vec3, shop: Shop) -> dict[int, tuple[str, float]]:
+    """By part face the feature that mills it down into the grip, and the diameter of its cutter [mm]."""
+    out: dict[int, tuple[str, float]] = {}
+    for f in ask.features:
+        faces = milled.deep(f, part, up)
+        if faces:
+            out |= dict.fromkeys(faces, (f.ask.name, _diameter(f, part, up, shop)))
+    return out
+
+
+def _diameter(f: FoundFeature, part: Part, up: Vec3, shop: Shop) -> float:
+    """Diameter of what mills a feature [mm], 0 where the shop has nothing: that is told of its job."""
+    try:
+        return choose_cutter(f.ask, None, shop, room=narrow(part, f, up))[0].diameter
+    except JawrightError as error:
+        if error.code != "shop-no-cutter":
+            raise
+        return 0.0
+
+
+def _walls(
+    curves: Sequence[Curve],
+    faces: Sequence[int],
+    letters: dict[int, str],
+    milling: dict[int, tuple[str, float]],
+) -> list[Wall]:
+    return [
+        Wall(i, faces[i], c, letters.get(faces[i], ""), *milling.get(faces[i], ("", 0.0)))
+        for i, c in enumerate(curves)
+        if isinstance(c, Line)
+    ]
+
+
 def _grip(wall: Wall, walls: Sequence[Wall]) -> Grip | None:
     """The grip with a wall on the fixed jaw; None where nothing opposite shares enough land with it."""
     turn = (math.pi / 2 - wall.angle) % (2 * math.pi)
     fixed = tuple(w for w in walls if abs(_off(w.angle + turn, math.pi / 2)) < SQUARE)
     floating = tuple(w for w in walls if abs(_off(w.angle + turn, -math.pi / 2)) < OPPOSED)
-    land = sum(_land(a.along(turn), b.along(turn)) for a in fixed for b in floating)
-    return Grip(turn, fixed, floating, land) if land >= milled.SHORT else None
+    return _on(Grip(turn, fixed, floating, 0.0), {})
+
+
+def _on(grip: Grip, less: Mapping[int, tuple[float, float]]) -> Grip | None:
+    """The grip on the walls that keep some land, None where they share too little.
+
+    ``less`` is by curve what its start and its end lose [mm].
+    """
+    usual = (INSIDE, INSIDE)
+
+    def left(walls: tuple[Wall, ...]) -> list[tuple[Wall, tuple[float, float]]]:
+        spans = [(w, w.along(grip.turn, less.get(w.index, usual))) for w in walls]
+        return [(w, s) for w, s in spans if s[1] > s[0]]
+
+    fixed, floating = left(grip.fixed), left(grip.floating)
+    land = sum(_land(a, b) for _, a in fixed for _, b in floating)
+    if land < milled.SHORT:
+        return None
+    return Grip(grip.turn, tuple(w for w, _ in fixed), tuple(w for w, _ in floating), land)
+
+
+def _both(first: Grip, second: Grip, outline: _Outline) -> tuple[Grip, Grip] | None:
+    """Both with the land that the cutters leave them, None where that is too little.
+
+    In the first all but its own walls are milled, and its rounded corners still have their stock; in the
+    second those walls are, and all corners beside them.
+    """
+    made = frozenset(outline.walls) - first.held
+    a = _on(first, {w.index: outline.lost(w, made, rounds=False) for w in first.walls})
+    if a is None:
+        return None
+    return _pair(a, _on(second, {w.index: outline.lost(w, a.held, rounds=True) for w in second.walls}))
+
+
+def _pair(a: Grip, b: Grip | None) -> tuple[Grip, Grip] | None:
+    return None if b is None else (a, b)
+
+
+@dataclass(frozen=True, slots=True)
+class _Outline:
+    """The curves of the outline, and its straight walls by their numbers."""
+
+    curves: tuple[Curve, ...]
+    walls: dict[int, Wall]
+
+    def lost(self, wall: Wall, made: frozenset[int], *, rounds: bool) -> tuple[float, float]:
+        """What the cutters of the walls ``made`` take of the jaws' land on a wall at its start and end [mm].
+
+        ``rounds``: rounded corners are milled with them.
+        """
+        return (self._past(wall, -1, made, rounds=rounds), self._past(wall, 1, made, rounds=rounds))
+
+    def _past(self, wall: Wall, way: int, made: frozenset[int], *, rounds: bool) -> float:
+        n, curves = len(self.curves), self.curves
+        corner = (wall.index + way) % n
+        arc = curves[corner]
+        radius = arc.radius if isinstance(arc, Arc) else 0.0
+        beside = (corner + way) % n if radius else corner
+        if beside not in made:
+            return INSIDE
+        cutter = self.walls[beside].cutter / 2
+        if milled.hollow(curves, wall.index, way):
+            return milled.reach_in_hollow(cutter, radius) + INSIDE - radius
+        return INSIDE + (cutter if rounds and milled.rounded(curves, corner) else 0.0)
 
 
 def _off(a: float, b: float) -> float:

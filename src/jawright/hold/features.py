@@ -18,6 +18,7 @@ from jawright.geometry.curve import Point
 from jawright.geometry.frame import Move, Vec3
 from jawright.geometry.profile import Region
 from jawright.hold.model import DatumUse, MadeFeature, Seat
+from jawright.hold.narrow import FREE, MILLED, Narrow
 from jawright.hold.resolve import Ask, FoundFeature
 from jawright.hold.runs import UPRIGHT, Run, in_plan
 from jawright.job.model import Feature
@@ -43,6 +44,7 @@ REAM_UNDER = 0.2  # [mm] the same under a reamer (common practice, no source)
 FACE_OVERLAP = 0.7  # share of the face mill's diameter in the cut (common practice, no source)
 SIDE_SHARE = 0.1  # radial engagement of a side finish as a share of the diameter (common practice, no source)
 POCKET_SHARE = 0.4  # radial engagement in a pocket as a share of the diameter (common practice, no source)
+SAME = 1e-6  # [mm] a cutter as wide as its room goes in
 ROUND = 1e-3  # share of its radius by which the box of a whole round wall may differ from it
 AROUND = 24  # points round such a wall
 BREAK_THROUGH = 1.0  # [mm] a through tool goes this far below the part besides its point (common practice)
@@ -60,6 +62,7 @@ def made(
     plan: Region,
     windows: Mapping[str, Region],
     runs: Mapping[str, Run],
+    rooms: Mapping[str, Narrow],
 ) -> tuple[MadeFeature, ...]:
     """The features as cut with the part moved by ``move``.
 
@@ -70,23 +73,26 @@ def made(
     plan : outline of the part seen from above, vise frame
     windows : outlines by which features come out below, by name, vise frame
     runs : ways of the milled ones that are no straight wall, by name, part frame (``hold.runs``)
+    rooms : how wide a cutter goes into the milled ones, by name (``hold.narrow``)
     """
     out = []
     for f in ask.features:
-        span, run = (bottom, top, top + stock), runs.get(f.ask.name)
-        one = _made(f, move, shop=shop, material=material, span=span, plan=plan, run=run)
+        span, run, room = (bottom, top, top + stock), runs.get(f.ask.name), rooms.get(f.ask.name, FREE)
+        one = _made(f, move, shop=shop, material=material, span=span, plan=plan, run=run, room=room)
         window = windows.get(f.ask.name)
         out.append(one if window is None else replace(one, window=window, through=True))
     return tuple(out)
 
 
 def choose_cutter(
-    ask: Feature, diameter: float | None, shop: Shop, *, deep: float = 0.0
+    ask: Feature, diameter: float | None, shop: Shop, *, deep: float = 0.0, room: Narrow = FREE
 ) -> tuple[Cutter, str]:
     """The cutter named in the job, else the usual choice; with a note when it is a compromise.
 
     ``deep`` is how far its flutes have to go in a bore, pocket or profile [mm]: of the cutters that
-    fit, one that is long enough goes before a thicker one.
+    fit, one that is long enough goes before a thicker one. ``room`` bounds what goes into a milled one: the
+    thickest that goes round its hollow corners and is long enough; else one that goes between its walls,
+    which leaves the corners to another.
 
     Raises ``shop-no-cutter`` when the shop has none that makes it.
     """
@@ -102,6 +108,8 @@ def choose_cutter(
     for kind in CUTTER_KINDS[ask.kind]:
         mine = [c for c in shop.cutters if c.kind == kind]
         found = _fitting(ask.kind, mine, diameter, deep)
+        if ask.kind in MILLED and diameter is None and mine and room != FREE:
+            found = _in_room(mine, room)
         if found is not None:
             return found
     size = f" for Ø{diameter:g} mm" if diameter else ""
@@ -152,6 +160,25 @@ def _fitting(
     return None
 
 
+def _in_room(mine: Sequence[Cutter], room: Narrow) -> tuple[Cutter, str]:
+    """The thickest cutter that goes where the feature is milled, with what it leaves."""
+
+    def thickest(most: float, *, long: bool) -> Cutter | None:
+        fits = [c for c in mine if c.diameter <= most + SAME and (not long or c.flute_length >= room.deep)]
+        return max(fits, key=lambda c: (c.diameter, c.id), default=None)
+
+    best = thickest(min(room.wide, room.corner), long=True)
+    if best is not None:
+        return best, ""
+    best = thickest(room.wide, long=True) or thickest(room.wide, long=False)
+    if best is None:
+        best = min(mine, key=lambda c: (c.diameter, c.id))
+        return best, f"{best.id} is wider than the {room.wide:.1f} mm between the walls: get a thinner one"
+    if best.diameter <= room.corner + SAME:
+        return best, ""
+    return best, f"{best.id} leaves its hollow corners of R{room.corner / 2:g} to a thinner cutter"
+
+
 def _made(
     found: FoundFeature,
     move: Move,
@@ -161,10 +188,11 @@ def _made(
     span: tuple[float, float, float],
     plan: Region,
     run: Run | None,
+    room: Narrow,
 ) -> MadeFeature:
     ask, hole = found.ask, found.hole
     _, top, incoming = span
-    cutter, diameter, (spindle, feed), known = _tool(Same(found), Same(shop), material)
+    cutter, diameter, (spindle, feed), known = _tool(Same(found), Same(shop), material, room)
     assumed = list(known)
     if hole is not None:
         ends = [move.point(hole.mouth), move.point(_along(hole.mouth, hole.axis, -hole.depth))]
@@ -184,7 +212,7 @@ def _made(
 
 @lru_cache(maxsize=256)
 def _tool(
-    of: Same[FoundFeature], owned: Same[Shop], material: str
+    of: Same[FoundFeature], owned: Same[Shop], material: str, room: Narrow
 ) -> tuple[Cutter, float | None, tuple[float, float], tuple[str, ...]]:
     """Cutter, diameter, spindle with feed, and what is assumed about them: the same in every stance."""
     found, shop, assumed = of.it, owned.it, []
@@ -193,7 +221,7 @@ def _tool(
     deep = 0.0
     if hole is not None:
         deep = hole.depth if ask.depth is None else ask.depth
-    cutter, note = choose_cutter(ask, diameter, shop, deep=deep)
+    cutter, note = choose_cutter(ask, diameter, shop, deep=deep, room=room)
     if note:
         assumed.append(note)
     rate = _speed(ask, cutter, shop, material, assumed)

@@ -46,37 +46,58 @@ def here(ask: Ask) -> frozenset[int]:
 def walls(ask: Ask, part: Part, up: Vec3, outline: Profile, faces: Sequence[int]) -> tuple[int, ...]:
     """Numbers of the outline's curves, by the part face behind each, that are milled into the grip.
 
-    The rounded corners of a straight wall are milled with it: its cutter goes round them.
+    The rounded and the hollow corners of a straight wall are milled with it: its cutter goes round them.
     """
     cut = frozenset[int]().union(*(deep(f, part, up) for f in ask.features))
     own = [i for i, face in enumerate(faces) if face in cut]
     n, curves = len(outline.curves), outline.curves
     beside = {(i + k) % n for i in own for k in (1, -1) if isinstance(curves[i], Line)}
-    return tuple(sorted({*own, *(i for i in beside if rounded(curves, i))}))
+    return tuple(sorted({*own, *(i for i in beside if rounded(curves, i) or filleted(curves, i))}))
 
 
 def rounded(curves: Sequence[Curve], index: int) -> bool:
     """Whether a curve of an outline is a rounded corner: it juts out and runs on smoothly into both straight
     walls beside it. Edges broken by hand are none."""
+    arc = curves[index]
+    return isinstance(arc, Arc) and arc.ccw and arc.radius > BROKEN and _between_walls(curves, index)
+
+
+def filleted(curves: Sequence[Curve], index: int) -> bool:
+    """Whether a curve of an outline is a hollow corner that runs on smoothly into both straight walls."""
+    arc = curves[index]
+    return isinstance(arc, Arc) and not arc.ccw and _between_walls(curves, index)
+
+
+def _between_walls(curves: Sequence[Curve], index: int) -> bool:
     arc, n = curves[index], len(curves)
-    if not isinstance(arc, Arc) or not arc.ccw or arc.radius <= BROKEN or abs(arc.sweep) > MOST_ROUND:
-        return False
     before, after = curves[index - 1], curves[(index + 1) % n]
-    if not isinstance(before, Line) or not isinstance(after, Line):
+    if not (isinstance(arc, Arc) and isinstance(before, Line) and isinstance(after, Line)):
         return False
     ends = ((before.tangent(1.0), arc.tangent(0.0)), (arc.tangent(1.0), after.tangent(0.0)))
-    return all(a[0] * b[0] + a[1] * b[1] > math.cos(SMOOTH) for a, b in ends)
+    smooth = all(a[0] * b[0] + a[1] * b[1] > math.cos(SMOOTH) for a, b in ends)
+    return smooth and abs(arc.sweep) <= MOST_ROUND
+
+
+def hollow(curves: Sequence[Curve], wall: int, way: int) -> bool:
+    """Whether an outline turns inward past the end of a wall (``way`` -1: its start), fillets included."""
+    n = len(curves)
+    beside = curves[(wall + way) % n]
+    if isinstance(beside, Arc) and _between_walls(curves, (wall + way) % n):
+        return not beside.ccw
+    one, other = (curves[wall], beside) if way > 0 else (beside, curves[wall])
+    (ux, uy), (vx, vy) = one.tangent(1.0), other.tangent(0.0)
+    return ux * vy - uy * vx < -math.sin(SMOOTH)
+
+
+def reach_in_hollow(cutter: float, corner: float) -> float:
+    """How far beside a wall a cutter sweeps where that ends in a hollow corner [mm], by their radii: as wide
+    as it is, or round the corner right to the next wall."""
+    return cutter + max(cutter, corner)
 
 
 def whole(outline: Profile, cut: Sequence[int]) -> bool:
-    """Whether walls are milled and those that are not do not hold: short ones, fillets between two milled."""
-    n = len(outline.curves)
-
-    def fillet(i: int) -> bool:
-        arc = outline.curves[i]
-        return isinstance(arc, Arc) and not arc.ccw and {(i - 1) % n, (i + 1) % n} <= {*cut}
-
-    return bool(cut) and all(i in cut or c.length < SHORT or fillet(i) for i, c in enumerate(outline.curves))
+    """Whether walls are milled and those that are not do not hold: short ones."""
+    return bool(cut) and all(i in cut or c.length < SHORT for i, c in enumerate(outline.curves))
 
 
 def lowest(part: Part, face: int, up: Vec3) -> float:

@@ -15,6 +15,7 @@ from typing import Any, Literal, TypeVar
 from jawright.geometry.curve import FULL, Arc, Curve, Line, Point, box, right_normal
 from jawright.geometry.envelope import Border, borders
 from jawright.geometry.profile import Profile
+from jawright.hold import milled
 
 T = TypeVar("T")
 
@@ -236,28 +237,40 @@ def _seen_from(
 def _short_of(run: Curve, index: int, outline: Outline) -> Curve:
     """A straight run cut back so that it ends ``INSIDE`` short of the milled walls that its curve meets.
 
-    Where a corner that is milled runs on into it, the cutter reaches over it by ``reach`` as well.
+    Where a corner that is milled runs on into it, the cutter reaches over it by ``reach`` as well; beside a
+    hollow corner it sweeps twice that, or goes round the corner.
     """
     n = len(outline.profile.curves)
-    whole = outline.profile.curves[index]
+    curves = outline.profile.curves
+    whole = curves[index]
     if not isinstance(run, Line) or not outline.milled or not isinstance(whole, Line):
         return run
     low, high = 0.0, 1.0
     for k in outline.milled:
-        wall = outline.profile.curves[k]
-        if isinstance(wall, Arc) and (k - index) % n in (1, n - 1):
-            corner = whole.end if (k - index) % n == 1 else whole.start
+        wall, step = curves[k], (k - index) % n
+        way = 1 if step in (1, 2) else -1
+        turned = milled.hollow(curves, index, way)
+        if isinstance(wall, Arc) and step in (1, n - 1):
+            if turned:
+                continue  # the wall that its cutter comes from decides
+            corner = whole.end if way > 0 else whole.start
             first, last = (math.dist(corner, p) for p in (run.start, run.end))
             share = (outline.reach + INSIDE - first) / ((last - first) or 1e-9)
             low, high = (low, min(high, share)) if last < first else (max(low, share), high)
             continue
-        if not isinstance(wall, Line) or (k - index) % n not in (1, 2, n - 1, n - 2):
+        if not isinstance(wall, Line) or step not in (1, 2, n - 1, n - 2):
             continue
         (nx, ny), (px, py) = right_normal(wall, 0.5), wall.start
         first, last = (nx * (x - px) + ny * (y - py) for x, y in (run.start, run.end))
         if abs(last - first) < 1e-9:
             continue
-        share = (-INSIDE - first) / (last - first)
+        limit = -INSIDE
+        if turned:
+            fillet = curves[(index + way) % n]
+            radius = fillet.radius if isinstance(fillet, Arc) else 0.0
+            limit = milled.reach_in_hollow(outline.reach, radius) + INSIDE
+            first, last, limit = -first, -last, -limit
+        share = (limit - first) / (last - first)
         low, high = (max(low, share), high) if last < first else (low, min(high, share))
     return sub(run, low, high) if high > low else sub(run, 0.5, 0.5 + 1e-9)
 

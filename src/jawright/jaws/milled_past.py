@@ -16,6 +16,7 @@ from jawright.geometry.profile import Profile, Region
 from jawright.hold import milled
 from jawright.hold.features import choose_cutter
 from jawright.hold.found import Ask
+from jawright.hold.narrow import FREE
 from jawright.hold.outline import DRAWN, INSIDE
 from jawright.hold.view import View
 from jawright.jaws.model import Well
@@ -35,27 +36,32 @@ PURPOSE = "room beside "
 class Beside:
     """A straight wall milled past the jaws: its curve of the outline, its feature, its cutter's diameter.
 
-    ``rounds`` tells whether a rounded corner at its start, and at its end, is milled with it.
+    ``rounds`` tells whether a rounded corner at its start, and at its end, is milled with it; ``hollows``
+    whether the outline turns inward there, where its cutter goes no further than the next wall.
     """
 
     index: int
     feature: str
     cutter: float
     rounds: tuple[bool, bool] = (False, False)
+    hollows: tuple[bool, bool] = (False, False)
 
 
 def milled_beside(view: View, ask: Ask, part: Part, shop: Shop) -> tuple[Beside, ...]:
     """The straight walls of the outline that are milled down into the grip, with what mills them."""
     out = []
+    rooms = dict(view.rooms)
     for f in ask.features:
         faces = milled.deep(f, part, view.up)
         mine = [i for i in view.milled if view.faces[i] in faces]
-        cutter = choose_cutter(f.ask, None, shop)[0].diameter if mine else 0.0
+        room = rooms.get(f.ask.name, FREE)
+        cutter = choose_cutter(f.ask, None, shop, room=room)[0].diameter if mine else 0.0
         curves = view.outline.curves
         for i in (i for i in mine if isinstance(curves[i], Line)):
             beside = ((i - 1) % len(curves), (i + 1) % len(curves))
             rounds = tuple(k in view.milled and milled.rounded(curves, k) for k in beside)
-            out.append(Beside(i, f.ask.name, cutter, (rounds[0], rounds[1])))
+            hollows = (milled.hollow(curves, i, -1), milled.hollow(curves, i, 1))
+            out.append(Beside(i, f.ask.name, cutter, (rounds[0], rounds[1]), hollows))
     return tuple(out)
 
 
@@ -104,8 +110,9 @@ def _slab(
 ) -> Region:
     """The rectangle beside one wall, from ``INSIDE`` behind it; in a ``place`` without thin strips.
 
-    At a rounded corner it goes as far back beside the next wall as the cutter that goes round it. It is never
-    too narrow for the cutter that cuts the jaws, of ``radius`` [mm], whatever mills the wall.
+    At a rounded corner it goes as far back beside the next wall as the cutter that goes round it; at a hollow
+    one it ends at the next wall, and is as high there as the cutter goes. It is never too narrow for the
+    cutter that cuts the jaws, of ``radius`` [mm], whatever mills the wall.
     """
     wall = profile.curves[b.index]
     assert isinstance(wall, Line)
@@ -118,19 +125,20 @@ def _slab(
         rest = place.blank.length / 2 - math.copysign(1.0, nx) * (wall.at(0.5)[0] + nx * far)
         far += rest / abs(nx) + 2 * radius + ROOM if rest < STRIP and alone else 0.0
         backs = (place.blank.thickness, -place.gap - place.blank.thickness)
-        before += _to_back(wall.start[1] - before * ty, backs, radius)
-        after += _to_back(wall.end[1] + after * ty, backs, radius)
+        before += 0.0 if b.hollows[0] else _to_back(wall.start[1] - before * ty, backs, radius)
+        after += 0.0 if b.hollows[1] else _to_back(wall.end[1] + after * ty, backs, radius)
 
     def at(end: tuple[float, float], along: float, out: float) -> tuple[float, float]:
         return (end[0] + along * tx + out * nx, end[1] + along * ty + out * ny)
 
     a, z = wall.start, wall.end
-    corners = [
-        at(a, -before, -back_before),
-        at(a, -before, far),
-        at(z, after, far),
-        at(z, after, -back_after),
-    ]
+    corners = [at(a, -before, -back_before)]
+    for end, hollow, way, reach in ((a, b.hollows[0], -1, before), (z, b.hollows[1], 1, after)):
+        high = milled.reach_in_hollow(wide, _round(profile, b, way)) + ROOM if hollow else far
+        top = [at(end, way * reach, max(far, high))]
+        top += [at(end, -way * (wide + ROOM), high), at(end, -way * (wide + ROOM), far)] if high > far else []
+        corners += top if way < 0 else reversed(top)
+    corners.append(at(z, after, -back_after))
     corners += [at(z, 0.0, -back_after), at(z, 0.0, -INSIDE)] if b.rounds[1] else []
     corners += [at(a, 0.0, -INSIDE), at(a, 0.0, -back_before)] if b.rounds[0] else []
     sides = tuple(Line(p, q) for p, q in zip(corners, (*corners[1:], corners[0]), strict=True))
@@ -142,7 +150,10 @@ def _beyond(profile: Profile, b: Beside, wide: float, way: int) -> tuple[float, 
 
     Round a corner with a cutter of radius ``wide`` [mm] that goes on to where the next wall begins.
     """
-    if not b.rounds[0 if way < 0 else 1]:
+    side = 0 if way < 0 else 1
+    if b.hollows[side]:
+        return _round(profile, b, way) + INSIDE, INSIDE
+    if not b.rounds[side]:
         return wide + ROOM, INSIDE
     wall, arc = (profile.curves[i % len(profile.curves)] for i in (b.index, b.index + way))
     assert isinstance(wall, Line) and isinstance(arc, Arc)
@@ -154,6 +165,12 @@ def _beyond(profile: Profile, b: Beside, wide: float, way: int) -> tuple[float, 
         way * (x * tx + y * ty), way * ((arc.center[0] - here[0]) * tx + (arc.center[1] - here[1]) * ty)
     )
     return max(out, 0.0) + wide + ROOM, max(INSIDE, -(x * nx + y * ny) + wide + ROOM)
+
+
+def _round(profile: Profile, b: Beside, way: int) -> float:
+    """Radius of the corner past an end of a wall [mm], 0 of a sharp one."""
+    arc = profile.curves[(b.index + way) % len(profile.curves)]
+    return arc.radius if isinstance(arc, Arc) else 0.0
 
 
 def _to_back(y: float, backs: tuple[float, float], radius: float) -> float:

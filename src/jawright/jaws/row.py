@@ -6,7 +6,7 @@ Lengths in mm, angles in rad.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from jawright.geometry.curve import Arc, Curve, Line, Point
@@ -14,6 +14,7 @@ from jawright.geometry.curve import move as move_curve
 from jawright.geometry.profile import Profile, Region
 from jawright.hold.features import choose_cutter
 from jawright.hold.model import Hold
+from jawright.hold.narrow import FREE, Narrow
 from jawright.hold.outline import Wall
 from jawright.hold.resolve import Ask
 from jawright.job.model import Job
@@ -119,19 +120,26 @@ def _same(a: Profile, b: Profile) -> bool:
 
 
 def arrange(
-    job: Job, ask: Ask, outline: Profile, *, cutter_diameter: float, allowance: float, shop: Shop
+    job: Job,
+    ask: Ask,
+    outline: Profile,
+    *,
+    cutter_diameter: float,
+    allowance: float,
+    shop: Shop,
+    rooms: Mapping[str, Narrow],
 ) -> Row:
     """The row the job asks for; the part the hold describes is the one nearest the middle of the jaws.
 
     Neighbors stand apart far enough for fingers, for the largest cutter that mills a profile in this
     operation, and for metal between their pockets. ``cutter_diameter`` [mm] is that of the cutter that
-    finishes the pockets.
+    finishes the pockets, ``rooms`` say how wide one goes into what is milled (``hold.narrow``).
     """
     n = job.hold.parts
     if n == 1:
         return ALONE
     x0, _, x1, _ = outline.box
-    free, why = _spacing(job, ask, cutter_diameter=cutter_diameter, allowance=allowance, shop=shop)
+    free, why = _spacing(job, ask, rooms, cutter_diameter=cutter_diameter, allowance=allowance, shop=shop)
     pitch = x1 - x0 + free
     own = (n - 1) // 2
     about = (x0 + x1) / 2
@@ -142,7 +150,13 @@ def arrange(
 
 
 def _spacing(
-    job: Job, ask: Ask, *, cutter_diameter: float, allowance: float, shop: Shop
+    job: Job,
+    ask: Ask,
+    rooms: Mapping[str, Narrow],
+    *,
+    cutter_diameter: float,
+    allowance: float,
+    shop: Shop,
 ) -> tuple[float, str]:
     if job.hold.spacing is not None:
         return job.hold.spacing, "given in the job"
@@ -153,7 +167,7 @@ def _spacing(
         (cutter_diameter + 2 * CUTTER_ROOM, "room for the cutter that finishes the pockets"),
     ]
     for f in (f.ask for f in ask.features if f.ask.kind == "profile"):
-        mills = max(USUAL_MILL, choose_cutter(f, None, shop)[0].diameter)
+        mills = max(USUAL_MILL, choose_cutter(f, None, shop, room=rooms.get(f.name, FREE))[0].diameter)
         options.append((mills + 2 * CUTTER_ROOM, f"room for the cutter of {f.name}"))
     return max(options, key=lambda o: (o[0], o[1]))
 

@@ -101,9 +101,9 @@ def stand_all(stances: Sequence[tuple[View, Turn]]) -> list[Outline]:
 
 
 def _reached(outline: Outline, view: View, ask: Ask, part: Part, shop: Shop) -> Outline:
-    """The outline with how far cutters reach over the walls beside rounded corners that they go round."""
+    """The outline with how far cutters reach over the walls beside corners that they go round, or into."""
     past = milled_beside(view, ask, part, shop)
-    reach = max((b.cutter / 2 for b in past if any(b.rounds)), default=0.0)
+    reach = max((b.cutter / 2 for b in past if any((*b.rounds, *b.hollows))), default=0.0)
     if reach == outline.reach:
         return outline
     return outline.once(("reach", reach), lambda: replace(outline, reach=reach))
@@ -245,7 +245,10 @@ def _with_stop(
         if bitten is None:
             return Lost("the locating wall is too short to take the relief beside the stop")
         needs = bitten
-    row = arrange(job, ask, outline.profile, cutter_diameter=cutter.diameter, allowance=allowance, shop=shop)
+    row = arrange(
+        job, ask, outline.profile,
+        cutter_diameter=cutter.diameter, allowance=allowance, shop=shop, rooms=dict(view.rooms),
+    )  # fmt: skip
     if row.beside:
         needs = _needs_of_row(needs, row)
     blanks = _blanks(job, shop)

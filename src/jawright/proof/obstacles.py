@@ -207,21 +207,51 @@ def _beside_wall(f: MadeFeature, hold: Hold) -> Polygon | None:
     out = -r if sides[0] else r
     ends = [(ax, ay), (bx, by)]
     way = [(x + out * nx, y + out * ny) for x, y in (ends if out > 0 else reversed(ends))]
-    before, after = _round_corners(hold.outline.outer.curves, (mx, my), r)
-    return Polygon(LineString([*before, *way, *after]).buffer(r, quad_segs=32))
+    before, after = _corners(hold.outline.outer.curves, (mx, my), r)
+    first, last = before.cut_back, after.cut_back
+    if first + last >= long:
+        return None
+    (sx, sy), (ex, ey) = way
+    tx, ty = (ex - sx) / long, (ey - sy) / long
+    way = [(sx + first * tx, sy + first * ty), (ex - last * tx, ey - last * ty)]
+    return Polygon(LineString([*before.round, *way, *after.round]).buffer(r, quad_segs=32))
 
 
-def _round_corners(curves: Sequence[Curve], at: Point, r: float) -> tuple[list[Point], list[Point]]:
-    """The way of a cutter's center round the rounded corners of the straight wall that runs by a point."""
-    walls = [k for k, c in enumerate(curves) if isinstance(c, Line) and _on(c, at)]
-    found: tuple[list[Point], list[Point]] = ([], [])
-    for k in walls[:1]:
-        for side, corner in enumerate(((k - 1) % len(curves), (k + 1) % len(curves))):
-            arc = curves[corner]
-            if isinstance(arc, Arc) and milled.rounded(curves, corner):
-                grown = Arc(_out(arc, arc.start, r), _out(arc, arc.end, r), arc.center, arc.ccw)
-                found[side].extend(grown.spread(i / ROUND for i in range(ROUND + 1)))
-    return found
+@dataclass(frozen=True, slots=True)
+class _End:
+    """How a cutter goes on past the end of a straight wall: its center's way round the corner, or how far
+    short of the end it stops [mm], where a hollow corner is too tight for it."""
+
+    round: tuple[Point, ...] = ()
+    cut_back: float = 0.0
+
+
+def _corners(curves: Sequence[Curve], at: Point, r: float) -> tuple[_End, _End]:
+    """Both ends of the straight wall that runs by a point, for a cutter of radius ``r`` [mm]."""
+    k = next((k for k, c in enumerate(curves) if isinstance(c, Line) and _on(c, at)), None)
+    return (_End(), _End()) if k is None else (_end(curves, k, -1, r), _end(curves, k, 1, r))
+
+
+def _end(curves: Sequence[Curve], wall: int, way: int, r: float) -> _End:
+    corner = (wall + way) % len(curves)
+    arc = curves[corner]
+    if isinstance(arc, Arc) and milled.rounded(curves, corner):
+        return _End(tuple(_beyond(arc, r).spread(i / ROUND for i in range(ROUND + 1))))
+    if not milled.hollow(curves, wall, way):
+        return _End()
+    radius = arc.radius if isinstance(arc, Arc) else 0.0
+    if isinstance(arc, Arc) and radius > r:
+        return _End(tuple(_beyond(arc, -r).spread(i / ROUND for i in range(ROUND + 1))))
+    own, other = curves[wall], curves[(corner + way) % len(curves)] if isinstance(arc, Arc) else arc
+    one, two = (own, other) if way > 0 else (other, own)
+    (ux, uy), (vx, vy) = one.tangent(1.0), two.tangent(0.0)
+    turn = abs(math.atan2(ux * vy - uy * vx, ux * vx + uy * vy))
+    return _End(cut_back=(r - radius) * math.tan(turn / 2))
+
+
+def _beyond(arc: Arc, r: float) -> Arc:
+    """The way of a cutter's center round an arc of the outline: ``r`` [mm] outside a convex one."""
+    return Arc(_out(arc, arc.start, r), _out(arc, arc.end, r), arc.center, arc.ccw)
 
 
 def _on(wall: Line, at: Point) -> bool:
@@ -232,7 +262,7 @@ def _on(wall: Line, at: Point) -> bool:
 
 
 def _out(arc: Arc, p: Point, r: float) -> Point:
-    """A point of a convex arc moved out by ``r``."""
+    """A point of an arc moved away from its center by ``r`` [mm]."""
     share = (arc.radius + r) / arc.radius
     return (arc.center[0] + share * (p[0] - arc.center[0]), arc.center[1] + share * (p[1] - arc.center[1]))
 
