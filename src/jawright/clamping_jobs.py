@@ -179,12 +179,13 @@ def _meets(a: Line | None, b: Line) -> Point | None:
 def _round_corners(found: Clampings, job: Job) -> list[str]:
     """What is not known of curves between the walls of both clampings that are no rounded corners.
 
-    Those are milled with the walls of the second, whose *clears* goes round them. Beside any other curve the
-    jaws end a little inside, and a cutter that goes round it reaches over them by its radius.
+    Those and the hollow corners are milled with the walls of the second, whose *clears* goes round them.
+    Beside any other curve the jaws end a little inside, and a cutter that goes round it reaches over them by
+    its radius.
     """
     curves, held = found.outline.curves, found.grips[0].held
     n = len(curves)
-    beside = [i for i in range(n) if held & {(i - 1) % n, (i + 1) % n} and not milled.rounded(curves, i)]
+    beside = [i for i in range(n) if held & {(i - 1) % n, (i + 1) % n} and not milled.corner(curves, i)]
     rounds = [c for c in (curves[i] for i in beside) if isinstance(c, Arc) and c.length < milled.SHORT]
     rounds = [c for c in rounds if c.radius > milled.BROKEN]
     if not rounds:

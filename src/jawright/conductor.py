@@ -7,13 +7,13 @@ from collections.abc import Callable, Sequence
 from importlib.metadata import PackageNotFoundError, version
 
 import jawright
-from jawright import choose, clamping_plans, cost, pins, trial, wanting, weigh
+from jawright import choose, clamping_choice, clamping_plans, cost, pins, trial, wanting, weigh
 from jawright.begun import Begun, begin
 from jawright.beside import one_thread, unswept
 from jawright.carry import Progress, Proven, Work, best_of, words
 from jawright.choose import Candidate
 from jawright.decide import decide
-from jawright.hold import clampings, stance
+from jawright.hold import stance
 from jawright.hold.apart import apart
 from jawright.hold.clampings import Clampings
 from jawright.hold.incoming import informed
@@ -225,7 +225,7 @@ def _clampings(part: Part, job: Job, ask: Ask, shop: Shop) -> tuple[Clampings | 
     """
     for up in stance.ups(part, job.up, ask.datums):
         own = apart(ask, part, up)
-        found = clampings.two(part, job, own, up, shop)
+        found = clamping_choice.two(part, job, own, up, shop)
         if found is not None:
             return found, own
     return None, ask

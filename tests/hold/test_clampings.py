@@ -10,16 +10,17 @@ from itertools import pairwise
 import pytest
 
 from jawright import kernel, trial
+from jawright.clamping_choice import two
 from jawright.conductor import plan
 from jawright.errors import JawrightError
-from jawright.geometry.curve import Arc, Line
+from jawright.geometry.curve import Arc, Curve, Line, right_normal
 from jawright.geometry.profile import Profile, Region, circle, rectangle
 from jawright.hold import clampings, milled, resolve
 from jawright.hold.apart import apart
 from jawright.hold.view import view
 from jawright.job.model import DatumPick, Feature, Job, Pick, ToleranceAsk
 from jawright.job.read import read_job
-from jawright.part.model import Part
+from jawright.part.model import Face, Part
 from jawright.part.pick import face_at
 from jawright.part.plate import make_plate
 from jawright.shop.read import read_shop
@@ -89,7 +90,7 @@ def test_milled_all_round_it_is_held_in_two_clampings() -> None:
     ask = resolve.resolve(part, job)
     with pytest.raises(JawrightError, match="whole outline is milled"):
         view(part, job, ask, UP)
-    found = clampings.two(part, job, ask, UP, SHOP)
+    found = two(part, job, ask, UP, SHOP)
     assert found is not None
     first, second = found.grips
     assert found.features == (("top", "bore", "far wall", "near wall"), ("left end", "right end"))
@@ -125,8 +126,8 @@ def test_one_profile_all_round_is_made_wall_by_wall() -> None:
     (one,) = (t.feature for t in own.tolerances if t.kind == "distance")
     assert one in ("outline +Y", "outline -Y"), "the largest wall stands for them all"
     assert all(f.ask.radial == 2.0 for f in own.features if f.ask.name in names)
-    found = clampings.two(part, job, own, UP, SHOP)
-    other = clampings.two(part, asked(list(WALLS)), resolve.resolve(part, asked(list(WALLS))), UP, SHOP)
+    found = two(part, job, own, UP, SHOP)
+    other = two(part, asked(list(WALLS)), resolve.resolve(part, asked(list(WALLS))), UP, SHOP)
     assert found is not None and other is not None
     assert [g.turn for g in found.grips] == [g.turn for g in other.grips]
     assert found.grips[0].faces == other.grips[0].faces and found.grips[1].faces == other.grips[1].faces
@@ -170,9 +171,10 @@ PLATE = [(0.0, 0.0), (70.0, 0.0), (70.0, 40.0), (0.0, 40.0)]
 
 @pytest.mark.parametrize("radius", [3.0, 8.0])
 def test_rounded_corners_are_no_walls_to_hold(radius: float) -> None:
+    """Nor what the largest end mill of the demo shop, Ø16, reaches over in going round them."""
     part, job = block(rounded(PLATE, [radius] * 4)), asked(list(WALLS))
-    found = clampings.two(part, job, resolve.resolve(part, job), UP, SHOP)
-    assert found is not None and found.grips[1].land == pytest.approx(70.0 - 2 * radius - 2.0)
+    found = two(part, job, resolve.resolve(part, job), UP, SHOP)
+    assert found is not None and found.grips[1].land == pytest.approx(70.0 - 2 * (radius + 8.0 + 1.0))
 
 
 def test_one_profile_round_rounded_corners_is_four_walls() -> None:
@@ -180,7 +182,7 @@ def test_one_profile_round_rounded_corners_is_four_walls() -> None:
     ask = resolve.resolve(part, replace(job, features=(*job.features, Feature("outline", "profile", None))))
     own = apart(ask, part, UP)
     assert len(ask.features[-1].faces) == 8 and len(own.features) == len(ask.features) + 3
-    assert clampings.two(part, job, own, UP, SHOP) is not None
+    assert two(part, job, own, UP, SHOP) is not None
 
 
 def test_what_is_a_rounded_corner() -> None:
@@ -205,7 +207,7 @@ def test_what_is_a_rounded_corner() -> None:
 
 def test_one_wall_left_alone_is_no_case_for_two_clampings() -> None:
     part, job = block(), asked([n for n in WALLS if n != "near wall"])
-    assert clampings.two(part, job, resolve.resolve(part, job), UP, SHOP) is None
+    assert two(part, job, resolve.resolve(part, job), UP, SHOP) is None
 
 
 def test_a_triangle_cannot_be_turned_to_other_walls() -> None:
@@ -214,7 +216,7 @@ def test_a_triangle_cannot_be_turned_to_other_walls() -> None:
     walls = {"low": (35.0, 0.0, 6.0), "right": (52.5, 30.0, 6.0), "left": (17.5, 30.0, 6.0)}
     features = tuple(Feature(n, "profile", Pick(at, n)) for n, at in walls.items())
     job = replace(asked([]), features=features, datums=(), tolerances=())
-    assert clampings.two(part, job, resolve.resolve(part, job), UP, SHOP) is None
+    assert two(part, job, resolve.resolve(part, job), UP, SHOP) is None
 
 
 def test_the_plan_decides_so_and_the_sheet_tells_both(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -230,26 +232,98 @@ def test_walls_without_an_outline_are_no_clampings_and_no_error(monkeypatch: pyt
     """The decision then tells why the stance was lost; it must not end in a complaint about geometry."""
     part, job = block(), asked(list(WALLS))
     ask = resolve.resolve(part, job)
-    assert clampings.two(part, job, ask, UP, SHOP) is not None
+    assert two(part, job, ask, UP, SHOP) is not None
 
     def refuses(*_: object) -> None:
         raise JawrightError("geometry", what="a chain of curves does not close")
 
-    monkeypatch.setattr(clampings, "grip_band", refuses)
-    assert clampings.two(part, job, ask, UP, SHOP) is None
+    monkeypatch.setattr("jawright.hold.clampings.grip_band", refuses)
+    assert two(part, job, ask, UP, SHOP) is None
     few = asked([])
-    assert clampings.two(part, few, resolve.resolve(part, few), UP, SHOP) is None
+    assert two(part, few, resolve.resolve(part, few), UP, SHOP) is None
 
 
-def test_a_fillet_between_two_milled_walls_is_milled_with_them() -> None:
+def ell(arms: float = 60.0, wide: float = 25.0, radius: float = 6.0) -> Profile:
+    """An L of equal arms with sharp outer corners and a hollow one."""
+    inner = Arc((wide + radius, wide), (wide, wide + radius), (wide + radius, wide + radius), False)
+    ends = [(0.0, 0.0), (arms, 0.0), (arms, wide), inner.start]
+    after = [inner.end, (wide, arms), (0.0, arms), (0.0, 0.0)]
+    lines = [Line(a, b) for a, b in [*pairwise(ends), *pairwise(after)]]
+    return Profile((*lines[:3], inner, *lines[3:]))
+
+
+def ell_asked(outline: Profile) -> Job:
+    """Its job: every straight wall is milled."""
+    walls = [c.at(0.5) for c in outline.curves if isinstance(c, Line)]
+    features = tuple(Feature(f"w{k}", "profile", Pick((*at, 6.0), f"w{k}")) for k, at in enumerate(walls, 1))
+    return replace(asked([]), features=features, datums=(), tolerances=())
+
+
+def test_a_fillet_is_milled_with_the_wall_beside_it() -> None:
     """An L milled all round was "no wall square enough": its inner corner was taken to hold it."""
-    wide, radius = 40.0, 6.0
-    inner = Arc((16.0 + radius, 16.0), (16.0, 16.0 + radius), (16.0 + radius, 16.0 + radius), False)
-    ends = [(0.0, 0.0), (wide, 0.0), (wide, 16.0), inner.start]
-    rest = [inner.end, (16.0, wide), (0.0, wide), (0.0, 0.0)]
-    lines = [Line(a, b) for a, b in [*pairwise(ends), *pairwise(rest)]]
-    outline = Profile((*lines[:3], inner, *lines[3:]))
-    assert milled.whole(outline, (0, 1, 2, 4, 5, 6))
-    assert not milled.whole(outline, (0, 1, 2, 5, 6)), "the wall beside it is not milled"
-    out = Profile(tuple(c.reversed() for c in reversed(outline.curves)))
-    assert not milled.whole(out, tuple(i for i, c in enumerate(out.curves) if isinstance(c, Line)))
+    outline = ell()
+    part = make_plate(Region(outline), "mm", (), file="l.dxf", data=b"", thickness=TALL)
+    job = ell_asked(outline)
+    ask = resolve.resolve(part, job)
+    faces = tuple(next(i for i, f in enumerate(part.faces) if lies_on(f, c)) for c in outline.curves)
+    assert milled.walls(ask, part, UP, outline, faces) == tuple(range(7))
+    few = replace(ask, features=tuple(f for f in ask.features if f.ask.name == "w4"))
+    assert milled.walls(few, part, UP, outline, faces) == (3, 4), "its cutter goes round the corner"
+    assert milled.whole(outline, range(7)) and not milled.whole(outline, (0, 1, 2, 3, 5, 6))
+
+
+def lies_on(face: Face, curve: Curve) -> bool:
+    """Whether an upright face of a plate stands on a curve of its outline."""
+    x, y = curve.at(0.5)
+    (x0, y0, _, x1, y1, _), normal = face.box, right_normal(curve, 0.5)
+    inside = x0 - 1e-6 <= x <= x1 + 1e-6 and y0 - 1e-6 <= y <= y1 + 1e-6
+    if face.kind == "cylinder":
+        return inside and isinstance(curve, Arc)
+    return inside and isinstance(curve, Line) and math.dist(normal, face.normal[:2]) < 1e-6
+
+
+def test_an_l_is_gripped_where_its_cutters_leave_land() -> None:
+    """By hand: Ø12, the thickest that goes into R6, sweeps 12 mm beside the inner walls, Ø16 the outer ones.
+
+    Arms of 60 and 25: an inner wall is 29 long, from the corner's end at 31 to the arm's end at 60. In the
+    first clamping the jaws end 1 mm before that end and 13 mm off the other inner wall, so 38 to 59; the wall
+    across the arm's end adds 23. Sharp outer corners cost 1 mm in both.
+    """
+    outline = ell()
+    part = make_plate(Region(outline), "mm", (), file="l.dxf", data=b"", thickness=TALL)
+    job = ell_asked(outline)
+    found = clampings.ways(part, job, resolve.resolve(part, job), UP, SHOP)
+    assert {w.cutter for f in found for g in f.grips for w in g.walls if w.name in ("w3", "w4")} == {12.0}
+    assert {w.cutter for f in found for g in f.grips for w in g.walls if w.name not in ("w3", "w4")} == {16.0}
+    assert {round(g.land, 6) for f in found for g in f.grips} == {44.0}
+    names = {tuple(sorted(w.name for w in g.walls)) for f in found for g in f.grips}
+    assert names == {("w1", "w3", "w5"), ("w2", "w4", "w6")}
+    assert len(found) == 8, "which are first, and which wall is on the fixed jaw"
+
+
+def test_a_wall_behind_another_is_not_gripped() -> None:
+    """A U closed on its arms: the inner walls face the jaws, but the arms stand before them."""
+    points = [(0.0, 0.0), (80.0, 0.0), (80.0, 50.0), (60.0, 50.0), (60.0, 20.0), (20.0, 20.0), (20.0, 50.0),
+              (0.0, 50.0)]  # fmt: skip
+    outline = rounded(points, [2.0, 2.0, 2.0, 2.0, 6.0, 6.0, 2.0, 2.0])
+    part = make_plate(Region(outline), "mm", (), file="u.dxf", data=b"", thickness=TALL)
+    job = ell_asked(outline)
+    found = clampings.ways(part, job, resolve.resolve(part, job), UP, SHOP)
+    across = {
+        tuple(sorted(w.name for w in g.walls)) for f in found for g in f.grips if abs(math.cos(g.turn)) < 0.1
+    }
+    outer = {f"w{k}" for k, c in enumerate((c for c in outline.curves if isinstance(c, Line)), 1)
+             if abs(c.at(0.5)[0] - 40.0) > 39.0}  # fmt: skip
+    assert found and across == {tuple(sorted(outer))}
+
+
+def test_the_better_jaw_for_each_wall_is_found_by_the_search() -> None:
+    """A lead bracket with a short arm's end: on that it would rock, so the long wall is on the fixed jaw."""
+    corners = [(0.0, 0.0), (62.0, 0.0), (62.0, 16.0), (16.0, 16.0), (16.0, 44.0), (0.0, 44.0)]
+    outline = rounded(corners, [2.0, 3.0, 3.0, 6.0, 3.0, 3.0])
+    part = make_plate(Region(outline), "mm", (), file="l.dxf", data=b"", thickness=14.0)
+    job = ell_asked(outline)
+    found = two(part, job, resolve.resolve(part, job), UP, SHOP)
+    assert found is not None
+    (first,), (second,) = (g.fixed for g in found.grips)
+    assert first.curve.length == pytest.approx(39.0) and second.curve.length == pytest.approx(57.0)

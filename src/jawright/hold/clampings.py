@@ -9,9 +9,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from jawright.errors import JawrightError
 from jawright.geometry.curve import Arc, Curve, Line, right_normal
+from jawright.geometry.envelope import borders
 from jawright.geometry.frame import Vec3
 from jawright.geometry.profile import Profile
 from jawright.hold import feet, milled
@@ -128,40 +130,48 @@ class Clampings:
         )
 
 
-def two(part: Part, job: Job, ask: Ask, up: Vec3, shop: Shop) -> Clampings | None:
-    """The best two clampings of a part whose whole outline is milled; None where it is not, or none go.
+def ways(part: Part, job: Job, ask: Ask, up: Vec3, shop: Shop) -> tuple[Clampings, ...]:
+    """The ways to hold a part whose whole outline is milled in two clampings, the best ones by ``_worth``.
 
-    Also where its walls make no outline: why they do not is told of the stance.
+    None where it is not milled all round, where no two clampings go, and where its walls make no outline: why
+    they do not is told of the stance.
 
     As many datums of the print as can be are milled together with its holes; then a datum on the fixed jaw
-    afterwards counts, then the land.
+    afterwards counts. All that are equal in both are given, those with more land first, then those with
+    longer walls on the fixed jaw: on a short one the part rocks.
     """
     low, high = milled.span(part, up)
     depth = job.hold.grip_depth or min(GRIP, high - low - ABOVE)
     if depth < GRIP_LEAST:
-        return None
+        return ()
     if not any(milled.deep(f, part, up) for f in ask.features):
-        return None
+        return ()
     try:
         seen = feet.joined(grip_band(part, up, 0.0, depth), part, up)
     except JawrightError as error:
         if error.code not in ("hold-none", "geometry"):
             raise
-        return None
+        return ()
     if not milled.whole(seen.outline, milled.walls(ask, part, up, seen.outline, seen.faces)):
-        return None
+        return ()
     letters = {f: d.letter for d in ask.datums for f in d.faces}
     walls = _walls(seen.outline.curves, seen.faces, letters, _milling(ask, part, up, shop))
-    outline = _Outline(seen.outline.curves, {w.index: w for w in walls})
-    grips = [g for w in walls if (g := _grip(w, walls)) is not None]
-    pairs = [p for a in grips for b in grips if not a.held & b.held and (p := _both(a, b, outline))]
-    if not pairs:
-        return None
+    outline = _Outline(seen.outline, {w.index: w for w in walls})
+    grips = [g for w in walls if (g := _grip(w, outline)) is not None]
+    both = (_both(a, b, outline) for a in grips for b in grips if not a.held & b.held)
+    pairs = dict.fromkeys(p for p in both if p is not None)
     used = tuple(dict.fromkeys(d for t in ask.tolerances for d in t.datums))
-    grip = max(pairs, key=lambda p: _worth(p, walls, used))
-    features = _shared_out(grip, part, ask, up)
-    zero = next((f.ask.name for f in ask.features if f.ask.kind in HOLES and f.ask.name in features[0]), "")
-    return Clampings(grip, features, depth, zero, up, seen.outline)
+    ranked = sorted(((_worth(p, walls, used), p) for p in pairs), key=lambda w: w[0], reverse=True)
+    out = []
+    for worth, grip in ranked:
+        if worth[:2] != ranked[0][0][:2]:
+            break
+        features = _shared_out(grip, part, ask, up)
+        zero = next(
+            (f.ask.name for f in ask.features if f.ask.kind in HOLES and f.ask.name in features[0]), ""
+        )
+        out.append(Clampings(grip, features, depth, zero, up, seen.outline))
+    return tuple(out)
 
 
 def _milling(ask: Ask, part: Part, up: Vec3, shop: Shop) -> dict[int, tuple[str, float]]:
@@ -197,24 +207,42 @@ def _walls(
     ]
 
 
-def _grip(wall: Wall, walls: Sequence[Wall]) -> Grip | None:
+def _grip(wall: Wall, outline: _Outline) -> Grip | None:
     """The grip with a wall on the fixed jaw; None where nothing opposite shares enough land with it."""
     turn = (math.pi / 2 - wall.angle) % (2 * math.pi)
+    walls = [w for i, w in outline.walls.items() if i in _seen(outline.profile, turn)]
     fixed = tuple(w for w in walls if abs(_off(w.angle + turn, math.pi / 2)) < SQUARE)
     floating = tuple(w for w in walls if abs(_off(w.angle + turn, -math.pi / 2)) < OPPOSED)
-    return _on(Grip(turn, fixed, floating, 0.0), {})
+    return _on(Grip(turn, fixed, floating, 0.0), {}, outline)
 
 
-def _on(grip: Grip, less: Mapping[int, tuple[float, float]]) -> Grip | None:
+@lru_cache(maxsize=64)
+def _seen(outline: Profile, turn: float) -> Mapping[int, tuple[float, float]]:
+    """By curve what of it a jaw closing on the turned outline meets, from where to where along X [mm].
+
+    Other walls stand before the rest. Of several pieces the longest counts.
+    """
+    out: dict[int, tuple[float, float]] = {}
+    for chain in borders([outline.moved(turn=turn)])[0]:
+        for curve, index in chain:
+            a, b = sorted((curve.start[0], curve.end[0]))
+            if b - a > out.get(index, (0.0, 0.0))[1] - out.get(index, (0.0, 0.0))[0]:
+                out[index] = (a, b)
+    return out
+
+
+def _on(grip: Grip, less: Mapping[int, tuple[float, float]], outline: _Outline) -> Grip | None:
     """The grip on the walls that keep some land, None where they share too little.
 
     ``less`` is by curve what its start and its end lose [mm].
     """
     usual = (INSIDE, INSIDE)
+    seen = _seen(outline.profile, grip.turn)
 
     def left(walls: tuple[Wall, ...]) -> list[tuple[Wall, tuple[float, float]]]:
         spans = [(w, w.along(grip.turn, less.get(w.index, usual))) for w in walls]
-        return [(w, s) for w, s in spans if s[1] > s[0]]
+        cut = [(w, (max(s[0], seen[w.index][0]), min(s[1], seen[w.index][1]))) for w, s in spans]
+        return [(w, s) for w, s in cut if s[1] > s[0]]
 
     fixed, floating = left(grip.fixed), left(grip.floating)
     land = sum(_land(a, b) for _, a in fixed for _, b in floating)
@@ -230,22 +258,24 @@ def _both(first: Grip, second: Grip, outline: _Outline) -> tuple[Grip, Grip] | N
     second those walls are, and all corners beside them.
     """
     made = frozenset(outline.walls) - first.held
-    a = _on(first, {w.index: outline.lost(w, made, rounds=False) for w in first.walls})
+    a = _on(first, {w.index: outline.lost(w, made, rounds=False) for w in first.walls}, outline)
     if a is None:
         return None
-    return _pair(a, _on(second, {w.index: outline.lost(w, a.held, rounds=True) for w in second.walls}))
-
-
-def _pair(a: Grip, b: Grip | None) -> tuple[Grip, Grip] | None:
+    b = _on(second, {w.index: outline.lost(w, a.held, rounds=True) for w in second.walls}, outline)
     return None if b is None else (a, b)
 
 
 @dataclass(frozen=True, slots=True)
 class _Outline:
-    """The curves of the outline, and its straight walls by their numbers."""
+    """The outline, and its straight walls by the numbers of their curves."""
 
-    curves: tuple[Curve, ...]
+    profile: Profile
     walls: dict[int, Wall]
+
+    @property
+    def curves(self) -> tuple[Curve, ...]:
+        """Its curves."""
+        return self.profile.curves
 
     def lost(self, wall: Wall, made: frozenset[int], *, rounds: bool) -> tuple[float, float]:
         """What the cutters of the walls ``made`` take of the jaws' land on a wall at its start and end [mm].
@@ -281,7 +311,9 @@ def _worth(pair: tuple[Grip, Grip], walls: Sequence[Wall], used: Sequence[str]) 
     made = {w.letter for w in walls if w.index not in first.held}
     together = sum(0.5**k for k, letter in enumerate(used) if letter in made)  # the first counts most
     carries = any(w.letter in used for w in second.fixed if w.letter)
-    return (together, float(carries), round(min(first.land, second.land), 3), -first.turn, -second.turn)
+    land = round(min(first.land, second.land), 3)
+    solid = round(sum(w.curve.length for w in (*first.fixed, *second.fixed)), 3)
+    return (together, float(carries), land, solid, -first.turn, -second.turn)
 
 
 def _shared_out(

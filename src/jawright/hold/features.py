@@ -44,6 +44,7 @@ REAM_UNDER = 0.2  # [mm] the same under a reamer (common practice, no source)
 FACE_OVERLAP = 0.7  # share of the face mill's diameter in the cut (common practice, no source)
 SIDE_SHARE = 0.1  # radial engagement of a side finish as a share of the diameter (common practice, no source)
 POCKET_SHARE = 0.4  # radial engagement in a pocket as a share of the diameter (common practice, no source)
+PICKS = 8.0  # [mm] thinner cutters only pick out the corners that a thicker left (common practice, no source)
 SAME = 1e-6  # [mm] a cutter as wide as its room goes in
 ROUND = 1e-3  # share of its radius by which the box of a whole round wall may differ from it
 AROUND = 24  # points round such a wall
@@ -90,9 +91,8 @@ def choose_cutter(
     """The cutter named in the job, else the usual choice; with a note when it is a compromise.
 
     ``deep`` is how far its flutes have to go in a bore, pocket or profile [mm]: of the cutters that
-    fit, one that is long enough goes before a thicker one. ``room`` bounds what goes into a milled one: the
-    thickest that goes round its hollow corners and is long enough; else one that goes between its walls,
-    which leaves the corners to another.
+    fit, one that is long enough goes before a thicker one. ``room`` bounds what goes into a milled one
+    (``_in_room``).
 
     Raises ``shop-no-cutter`` when the shop has none that makes it.
     """
@@ -161,22 +161,26 @@ def _fitting(
 
 
 def _in_room(mine: Sequence[Cutter], room: Narrow) -> tuple[Cutter, str]:
-    """The thickest cutter that goes where the feature is milled, with what it leaves."""
+    """The thickest cutter that goes round the corners of what is milled, with what it leaves.
+
+    Where that is one that would only pick the corners out, the thickest that goes between the walls: the load
+    on the part is not told too low.
+    """
 
     def thickest(most: float, *, long: bool) -> Cutter | None:
         fits = [c for c in mine if c.diameter <= most + SAME and (not long or c.flute_length >= room.deep)]
         return max(fits, key=lambda c: (c.diameter, c.id), default=None)
 
-    best = thickest(min(room.wide, room.corner), long=True)
-    if best is not None:
-        return best, ""
     best = thickest(room.wide, long=True) or thickest(room.wide, long=False)
     if best is None:
         best = min(mine, key=lambda c: (c.diameter, c.id))
         return best, f"{best.id} is wider than the {room.wide:.1f} mm between the walls: get a thinner one"
     if best.diameter <= room.corner + SAME:
         return best, ""
-    return best, f"{best.id} leaves its hollow corners of R{room.corner / 2:g} to a thinner cutter"
+    round_corners = thickest(min(room.wide, room.corner), long=True)
+    if round_corners is not None and round_corners.diameter >= PICKS:
+        return round_corners, ""
+    return best, f"{best.id} leaves its corners of radius {room.corner / 2:.2f} mm to a thinner cutter"
 
 
 def _made(

@@ -52,7 +52,7 @@ def walls(ask: Ask, part: Part, up: Vec3, outline: Profile, faces: Sequence[int]
     own = [i for i, face in enumerate(faces) if face in cut]
     n, curves = len(outline.curves), outline.curves
     beside = {(i + k) % n for i in own for k in (1, -1) if isinstance(curves[i], Line)}
-    return tuple(sorted({*own, *(i for i in beside if rounded(curves, i) or filleted(curves, i))}))
+    return tuple(sorted({*own, *(i for i in beside if corner(curves, i))}))
 
 
 def rounded(curves: Sequence[Curve], index: int) -> bool:
@@ -62,10 +62,10 @@ def rounded(curves: Sequence[Curve], index: int) -> bool:
     return isinstance(arc, Arc) and arc.ccw and arc.radius > BROKEN and _between_walls(curves, index)
 
 
-def filleted(curves: Sequence[Curve], index: int) -> bool:
-    """Whether a curve of an outline is a hollow corner that runs on smoothly into both straight walls."""
+def corner(curves: Sequence[Curve], index: int) -> bool:
+    """Whether a curve of an outline is a rounded corner, or a hollow one that runs on smoothly likewise."""
     arc = curves[index]
-    return isinstance(arc, Arc) and not arc.ccw and _between_walls(curves, index)
+    return rounded(curves, index) or (isinstance(arc, Arc) and not arc.ccw and _between_walls(curves, index))
 
 
 def _between_walls(curves: Sequence[Curve], index: int) -> bool:

@@ -38,6 +38,7 @@ PAD_EDGES = tuple(math.radians(a) for a in (-45, -20, -7, 7, 20, 45))
 
 UPRIGHT = 1e-6  # a wall whose normal leans less than this out of X is upright
 INSIDE = 1.0  # [mm] jaws end this far short of a wall that is milled past them (common practice, no source)
+LEAST = 1e-3  # [mm] shorter runs are none
 SHORTEST = 1.0  # [mm] shortest run of wall that counts as a contact (common practice, no source)
 
 Purpose = Literal["locate", "grip", "clear", "stop"]
@@ -94,7 +95,7 @@ class Outline:
     wrap: float = SQUARE_ON  # arcs bear as far round as this from the closing direction [rad]
     bridges: tuple[int, ...] = ()  # curves that only join separate feet: nothing bears there
     milled: tuple[int, ...] = ()  # of them, those that are milled now: jaws end short of the cutter
-    reach: float = 0.0  # of the cutter over a wall whose rounded corner it goes round: its radius [mm]
+    reach: tuple[tuple[int, float], ...] = ()  # by milled wall whose corners are: its cutter's radius [mm]
 
     @cached_property
     def box(self) -> tuple[float, float, float, float]:
@@ -225,27 +226,29 @@ def _seen_from(
     for curve, index in chain:
         if index < 0 or index in outline.bridges:
             continue
-        run = curve.reversed() if side == "fixed" else curve
-        for pad in _pads(_short_of(run, index, outline), sign, outline.wrap):
+        run = _short_of(curve.reversed() if side == "fixed" else curve, index, outline)
+        for pad in [] if run is None else _pads(run, sign, outline.wrap):
             n = right_normal(pad, 0.5)
             most = straight if isinstance(pad, Line) else outline.wrap
-            if pad.length >= 1e-3 and math.acos(max(-1.0, min(1.0, sign * n[1]))) <= most + DRAWN:
+            if pad.length >= LEAST and math.acos(max(-1.0, min(1.0, sign * n[1]))) <= most + DRAWN:
                 walls.append(Wall(pad, index, outline.faces[index], side, "clear", outline.datums[index], ""))
     return tuple(walls)
 
 
-def _short_of(run: Curve, index: int, outline: Outline) -> Curve:
+def _short_of(run: Curve, index: int, outline: Outline) -> Curve | None:
     """A straight run cut back so that it ends ``INSIDE`` short of the milled walls that its curve meets.
 
-    Where a corner that is milled runs on into it, the cutter reaches over it by ``reach`` as well; beside a
-    hollow corner it sweeps twice that, or goes round the corner.
+    None where nothing of it is left.
+
+    Where a corner that is milled runs on into it, the cutter reaches over it by its radius as well; beside
+    a hollow corner it sweeps twice that, or goes round the corner.
     """
     n = len(outline.profile.curves)
     curves = outline.profile.curves
     whole = curves[index]
     if not isinstance(run, Line) or not outline.milled or not isinstance(whole, Line):
         return run
-    low, high = 0.0, 1.0
+    low, high, radii = 0.0, 1.0, dict(outline.reach)
     for k in outline.milled:
         wall, step = curves[k], (k - index) % n
         way = 1 if step in (1, 2) else -1
@@ -255,7 +258,8 @@ def _short_of(run: Curve, index: int, outline: Outline) -> Curve:
                 continue  # the wall that its cutter comes from decides
             corner = whole.end if way > 0 else whole.start
             first, last = (math.dist(corner, p) for p in (run.start, run.end))
-            share = (outline.reach + INSIDE - first) / ((last - first) or 1e-9)
+            reach = radii.get((k + way) % n, max(radii.values(), default=0.0))
+            share = (reach + INSIDE - first) / ((last - first) or 1e-9)
             low, high = (low, min(high, share)) if last < first else (max(low, share), high)
             continue
         if not isinstance(wall, Line) or step not in (1, 2, n - 1, n - 2):
@@ -268,11 +272,11 @@ def _short_of(run: Curve, index: int, outline: Outline) -> Curve:
         if turned:
             fillet = curves[(index + way) % n]
             radius = fillet.radius if isinstance(fillet, Arc) else 0.0
-            limit = milled.reach_in_hollow(outline.reach, radius) + INSIDE
+            limit = milled.reach_in_hollow(radii.get(k, 0.0), radius) + INSIDE
             first, last, limit = -first, -last, -limit
         share = (limit - first) / (last - first)
         low, high = (max(low, share), high) if last < first else (low, min(high, share))
-    return sub(run, low, high) if high > low else sub(run, 0.5, 0.5 + 1e-9)
+    return sub(run, low, high) if (high - low) * run.length > LEAST else None
 
 
 def steep(outline: Outline) -> tuple[Wall, ...]:

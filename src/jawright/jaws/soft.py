@@ -103,7 +103,7 @@ def stand_all(stances: Sequence[tuple[View, Turn]]) -> list[Outline]:
 def _reached(outline: Outline, view: View, ask: Ask, part: Part, shop: Shop) -> Outline:
     """The outline with how far cutters reach over the walls beside corners that they go round, or into."""
     past = milled_beside(view, ask, part, shop)
-    reach = max((b.cutter / 2 for b in past if any((*b.rounds, *b.hollows))), default=0.0)
+    reach = tuple((b.index, b.cutter / 2) for b in past if any((*b.rounds, *b.hollows)))
     if reach == outline.reach:
         return outline
     return outline.once(("reach", reach), lambda: replace(outline, reach=reach))
