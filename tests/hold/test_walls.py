@@ -10,8 +10,8 @@ from shapely import LineString
 from jawright.geometry.curve import Arc, Line, right_normal
 from jawright.geometry.polygon import to_polygon
 from jawright.geometry.profile import Profile, Region, rectangle
-from jawright.hold.outline import Outline, cut_at_levels, steep, visible
-from jawright.hold.walls import choose_grips, choose_locators, choose_stop, joined, nests
+from jawright.hold.outline import Outline, Wall, cut_at_levels, steep, visible
+from jawright.hold.walls import NESTS, choose_grips, choose_locators, choose_stop, fewest_pads, joined, nests
 from jaws.shapes import outline as shaped
 from samples import pawl_outline
 
@@ -222,3 +222,24 @@ def test_round_angles_do_not_hang_on_how_they_round(across: float) -> None:
     for k in range(8):
         eight = outline(regular(8, across, math.radians(45 * k + 22.5)))
         assert len(visible(eight, "fixed")) == len(visible(eight, "floating")) == 3
+
+
+@pytest.mark.parametrize("growth", [0.0, 0.02, 0.1, 0.3])
+@pytest.mark.parametrize("radius", [12.0, 30.0])
+def test_pads_on_arcs_leave_less_air_than_a_feeler_finds(growth: float, radius: float) -> None:
+    """A part that grows is moved along X by its stop: at a pad's ends the arc then stands off.
+
+    Air at the one end while the other touches, by plane geometry: twice the way along X times the sine of the
+    pad's half angle. Four lobes with pads 5 mm long left 0.049 mm on a part that varies by ± 0.1 mm.
+    """
+    across, low = radius * math.sin(1.0), radius * (math.cos(1.0) - 1.0)
+    lobes = [Arc((x + across, low), (x - across, low), (x, -radius), True) for x in (-30.0, 30.0)]
+    pads = [Wall(c, k, k, "fixed", "locate", "", NESTS) for k, c in enumerate(lobes)]
+    chosen = fewest_pads(pads, growth)
+    assert len(chosen) == 2
+    for w in chosen:
+        assert isinstance(w.curve, Arc)
+        off = max(abs(right_normal(w.curve, t)[0]) for t in (0.0, 1.0))
+        assert w.curve.length >= 2.0 - 1e-9, "shorter ones are no pads"
+        assert 2 * growth * off <= 0.03 + 1e-9 or w.curve.length == pytest.approx(2.0)
+        assert w.curve.length <= 5.0 + 1e-9 and off <= math.sin(0.25) + 1e-9

@@ -38,6 +38,8 @@ CORNER = math.radians(150.0)
 
 
 LEAST_PAD = 2.0  # [mm] (common practice, no source)
+HALF_PAD = 0.25  # [rad] of an arc to either side of its middle (common practice, no source)
+STANDS_OFF = 0.03  # [mm] of air at the end of such a pad: three quarters of what a feeler finds
 PAD = 5.0  # [mm] length of a pad that stands for one point (common practice, no source)
 FRICTION_LOW = 0.08  # wet smooth jaws, low end (common practice, no source)
 
@@ -154,13 +156,14 @@ def vee(outline: Outline, locators: Sequence[Wall]) -> list[Wall]:
     return [serving(w, "grip", VEE) for w in both] if _carried(columns, both, about, pushes) else []
 
 
-def fewest_pads(locators: Sequence[Wall]) -> list[Wall]:
+def fewest_pads(locators: Sequence[Wall], growth: float) -> list[Wall]:
     """The two pads of a nest that locate best: far apart along X, square on, the shorter one a point.
 
     Three points locate a part in the plane; every further one is lifted off by some part of the lot. A
     long straight run keeps its two ends; the other pad, and a pad on an arc, is cut down to a short run.
+    ``growth`` is how far the largest part's walls lie outside the nominal ones [mm].
     """
-    pads = [_pad(w) for w in locators if w.curve.length >= SHORTEST]
+    pads = [_pad(w, growth) for w in locators if w.curve.length >= SHORTEST]
     if len(pads) < 2:
         return list(locators)
     pairs = [(a, b) for i, a in enumerate(pads) for b in pads[i + 1 :]]
@@ -176,12 +179,16 @@ def fewest_pads(locators: Sequence[Wall]) -> list[Wall]:
     return [replace(w, reason="one of two pads far apart on the fixed jaw") for w in chosen]
 
 
-def _pad(w: Wall) -> Wall:
-    """The squarest run of an arc no longer than ``PAD``, a straight run as it is."""
+def _pad(w: Wall, growth: float) -> Wall:
+    """The squarest run of an arc no longer than ``PAD``, a straight run as it is.
+
+    A part that grows rides on the ends of its arc, and one that its stop moves along X by as much stands off
+    one end by twice that, times the sine: where it may grow much the pad is shorter.
+    """
     if isinstance(w.curve, Line):
         return w
-    # a part that grows rides on the ends of its arc: a pad of a quarter radian either side keeps that small
-    share = min(1.0, min(PAD, max(LEAST_PAD, w.curve.radius / 2)) / w.curve.length)
+    half = min(HALF_PAD, math.asin(min(1.0, STANDS_OFF / (2 * growth)))) if growth > 0 else HALF_PAD
+    share = min(1.0, min(PAD, max(LEAST_PAD, 2 * half * w.curve.radius)) / w.curve.length)
     starts = [k / 16 * (1 - share) for k in range(17)]
     first, sweep = w.curve.turned
     best = max(

@@ -144,7 +144,7 @@ def draft(
     whole = locators
     two = whole
     if whole[0].reason == NESTS and not pads.wanted(job):
-        two = outline.once(("two", seats), lambda: fewest_pads(whole))
+        two = outline.once(("two", seats), lambda: fewest_pads(whole, job.incoming.growth))
     locators = two if few else whole
     fewest, choice = len(locators) < len(whole), two != whole
     used = {w.datum for w in locators if w.datum}
