@@ -57,6 +57,7 @@ class Stock:
 
     size: float
     basis: str
+    guess: bool = False
 
 
 def jobs_of(found: Clampings, part: Part, job: Job, ask: Ask, shop: Shop) -> Both | None:
@@ -108,8 +109,7 @@ def _stock(w: Wall, found: Clampings, part: Part, job: Job, *, ask: Ask, shop: S
     if asked.radial is not None:
         return Stock(asked.radial, f"the radial engagement of {asked.name}")
     cutter = choose_cutter(asked, None, shop, room=narrow(part, mine, found.up))[0]
-    basis = f"one cut with {cutter.id}: give the radial engagement of those walls, or [incoming] model"
-    return Stock(SIDE_SHARE * cutter.diameter, basis)
+    return Stock(SIDE_SHARE * cutter.diameter, f"one cut with {cutter.id}", guess=True)
 
 
 def _with_stock(part: Part, found: Clampings, stock: dict[int, Stock]) -> bytes:
@@ -275,6 +275,8 @@ def _named(t: ToleranceAsk) -> str:
 def _first(found: Clampings, job: Job, ask: Ask, judged: _Judged, stock: dict[int, Stock]) -> Job:
     size = max(s.size for s in stock.values())
     basis = " and ".join(dict.fromkeys(s.basis for s in stock.values()))
+    if any(s.guess for s in stock.values()):
+        basis += ": give the radial engagement of those walls, or [incoming] model"
     grip = found.grips[0]
     note = (
         f"Clamping 1 of 2 grips {_walls((*grip.fixed, *grip.floating))} as they come in, taken to stand "

@@ -110,7 +110,7 @@ class Clampings:
         def size(mm: float) -> str:
             return show(mm, "length", units, digits=1 if units == "mm" else 2)
 
-        turned = math.degrees((second.turn - first.turn) % (2 * math.pi))
+        turned = math.degrees(_off(second.turn, first.turn))
         on = next((f"datum {w.letter}" for w in second.fixed if w.letter), "") or _names(second.fixed)
         x = (
             f"X picked up on {self.zero} of each part, made in the first clamping"
@@ -334,7 +334,7 @@ def _shared_out(
 
 
 def _degrees(turn: float) -> str:
-    return f"{math.degrees(turn) % 360:.1f}°"
+    return f"{math.degrees(_off(turn, 0.0)):.1f}°"
 
 
 def _names(walls: Iterable[Wall]) -> str:

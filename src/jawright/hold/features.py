@@ -148,7 +148,7 @@ def _fitting(
     if not mine:
         return None
     if kind == "face" or diameter is None:
-        return max(mine, key=lambda c: (c.diameter, c.id)), ""
+        return max(mine, key=_thick), ""
     if kind in ("drill", "ream"):
         close = [c for c in mine if abs(c.diameter - diameter) <= 0.05]
         if close:
@@ -156,8 +156,13 @@ def _fitting(
         return None
     fits = [c for c in mine if c.diameter <= 0.9 * diameter]
     if fits:
-        return max(fits, key=lambda c: (c.flute_length >= deep, c.diameter, c.id)), ""
+        return max(fits, key=lambda c: (c.flute_length >= deep, _thick(c))), ""
     return None
+
+
+def _thick(c: Cutter) -> tuple[float, float, str]:
+    """Of cutters as thick the sharp one: a rounded one leaves a root at the foot of the wall."""
+    return (c.diameter, -c.corner_radius, c.id)
 
 
 def _in_room(mine: Sequence[Cutter], room: Narrow) -> tuple[Cutter, str]:
@@ -169,11 +174,11 @@ def _in_room(mine: Sequence[Cutter], room: Narrow) -> tuple[Cutter, str]:
 
     def thickest(most: float, *, long: bool) -> Cutter | None:
         fits = [c for c in mine if c.diameter <= most + SAME and (not long or c.flute_length >= room.deep)]
-        return max(fits, key=lambda c: (c.diameter, c.id), default=None)
+        return max(fits, key=_thick, default=None)
 
     best = thickest(room.wide, long=True) or thickest(room.wide, long=False)
     if best is None:
-        best = min(mine, key=lambda c: (c.diameter, c.id))
+        best = min(mine, key=_thick)
         return best, f"{best.id} is wider than the {room.wide:.1f} mm between the walls: get a thinner one"
     if best.diameter <= room.corner + SAME:
         return best, ""

@@ -226,14 +226,10 @@ def _with_stop(
     bearing = [*locators, *([stop] if stop else []), *grips]
     growth = job.incoming.growth
     cutter = pocket_cutter(
-        shop.cutters,
-        bearing,
-        depth=view.grip_depth + lower.deepest(view.below),
-        edge_break=job.incoming.edge_break.value,
-        outline=outline.profile,
-        growth=growth,
+        shop.cutters, bearing, depth=view.grip_depth + lower.deepest(view.below),
+        edge_break=job.incoming.edge_break.value, outline=outline.profile, growth=growth,
         only=job.hold.jaw_cutter,
-    )
+    )  # fmt: skip
     allowance = max(ALLOWANCE, 2 * growth + 4 * shop.jaw_cut.high + ALLOWANCE_OVER)
     needs = needs_of(
         view, turn, outline, chosen, ask=ask, job=job, cutter=cutter, allowance=allowance, near=near
@@ -263,8 +259,7 @@ def _with_stop(
         found, refusals = placed(needs, vise, blanks, shop)
     if found is None:
         return Lost(no_blank(refusals, blanks), any(r.thin for r in refusals))
-    chosen_walls = [*locators, *([stop] if stop else []), *grips]
-    walls = _without_scraps(_seated(chosen_walls, found), stop)
+    walls = _without_scraps(_seated(bearing, found), stop)
     seats = [w for w in walls if w.purpose == "locate"]
     if not seats or not any(w.purpose == "grip" for w in walls):
         return Lost("the walls that should bear lie in the gap between the jaws")
@@ -277,7 +272,7 @@ def _with_stop(
         return Lost("each of several parts needs its stop wall in the pocket")
     if row.beside:
         hold = replace(hold, beside=tuple(s.region(hold.outline) for s in row.beside))
-    unused = _unused(outline, chosen_walls)
+    unused = _unused(outline, bearing)
     return Draft(
         hold, found, walls, unused, cutter, allowance, turn, row,
         groove=groove, why_groove=why_groove, whole_stop=whole_stop, lowered=past, near=needs.near,
