@@ -243,3 +243,11 @@ def test_pads_on_arcs_leave_less_air_than_a_feeler_finds(growth: float, radius: 
         assert w.curve.length >= 2.0 - 1e-9, "shorter ones are no pads"
         assert 2 * growth * off <= 0.03 + 1e-9 or w.curve.length == pytest.approx(2.0)
         assert w.curve.length <= 5.0 + 1e-9 and off <= math.sin(0.25) + 1e-9
+
+
+def test_a_scrap_of_wall_is_no_pad_where_there_are_longer_ones() -> None:
+    """The scrap lies farther out and was taken: a part that it carries rocks, and bruises there."""
+    runs = [Line((-20.0, 0.0), (-26.0, 0.0)), Line((8.0, 0.0), (3.0, 0.0)), Line((16.0, 0.0), (15.0, 0.0))]
+    pads = [Wall(c, k, k, "fixed", "locate", "", NESTS) for k, c in enumerate(runs)]
+    assert {w.index for w in fewest_pads(pads, 0.1)} == {0, 1}
+    assert {w.index for w in fewest_pads([pads[0], pads[2]], 0.1)} == {0, 2}, "rather than one pad"

@@ -163,7 +163,8 @@ def fewest_pads(locators: Sequence[Wall], growth: float) -> list[Wall]:
     long straight run keeps its two ends; the other pad, and a pad on an arc, is cut down to a short run.
     ``growth`` is how far the largest part's walls lie outside the nominal ones [mm].
     """
-    pads = [_pad(w, growth) for w in locators if w.curve.length >= SHORTEST]
+    long_enough = [w for w in locators if w.curve.length >= LEAST_PAD]
+    pads = [_pad(w, growth) for w in (long_enough if len(long_enough) > 1 else locators)]
     if len(pads) < 2:
         return list(locators)
     pairs = [(a, b) for i, a in enumerate(pads) for b in pads[i + 1 :]]
