@@ -60,9 +60,7 @@ def read_back(made: Both, folder: Path) -> list[Job]:
     for one in made.jobs:
         place = folder / one.folder
         place.mkdir()
-        for name, data in one.files:
-            (place / name).write_bytes(data)
-        jobs.append(read_job(place / "job.toml"))
+        jobs.append(one.read_in(place))
     return jobs
 
 

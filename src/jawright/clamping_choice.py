@@ -10,24 +10,26 @@ from tempfile import TemporaryDirectory
 
 from jawright import choose
 from jawright.begun import begin
-from jawright.clamping_jobs import ClampingJob, jobs_of
+from jawright.carry import Progress
+from jawright.clamping_jobs import NO_JOB, ClampingJob, jobs_of
 from jawright.errors import JawrightError
 from jawright.geometry.frame import Vec3
 from jawright.hold import clampings
 from jawright.hold.clampings import Clampings
 from jawright.hold.found import Ask
 from jawright.job.model import Job
-from jawright.job.read import read_job
 from jawright.part.model import Part
 from jawright.shop.model import Shop
 
 MOST = 8
 """Ways that are weighed: which wall is on which jaw makes four of each two pairs of walls."""
 NO_STANCE = 0.0
-"""Points of a clamping for which the search finds no stance, those of the worst there can be."""
+"""Points of a clamping for which the search finds no stance, or that is refused: its plan tells why."""
 
 
-def two(part: Part, job: Job, ask: Ask, up: Vec3, shop: Shop) -> Clampings | None:
+def two(
+    part: Part, job: Job, ask: Ask, up: Vec3, shop: Shop, *, say: Progress | None = None
+) -> Clampings | None:
     """The best two clampings of a part whose whole outline is milled; None where it is not, or none go.
 
     Both clampings of each way go through the search for stances (``choose.score``): a way counts as much as
@@ -36,6 +38,7 @@ def two(part: Part, job: Job, ask: Ask, up: Vec3, shop: Shop) -> Clampings | Non
     found = clampings.ways(part, job, ask, up, shop)[:MOST]
     if len(found) < 2:
         return found[0] if found else None
+    (say or (lambda _: None))(f"weighing {len(found)} ways to hold it in two clampings")
     return max(found, key=lambda way: _points(way, part, job, ask, shop))
 
 
@@ -44,7 +47,7 @@ def _points(way: Clampings, part: Part, job: Job, ask: Ask, shop: Shop) -> tuple
     try:
         made = jobs_of(way, part, job, ask, shop)
     except JawrightError as error:
-        if error.code not in ("geometry", "shop-no-cutter", "file-missing"):
+        if error.code not in NO_JOB:
             raise
         return (NO_STANCE, NO_STANCE)
     if made is None:
@@ -55,10 +58,8 @@ def _points(way: Clampings, part: Part, job: Job, ask: Ask, shop: Shop) -> tuple
 def _best(one: ClampingJob, shop: Shop) -> float:
     """Points of the best stance of one clamping."""
     with TemporaryDirectory() as place:
-        for name, data in one.files:
-            (Path(place) / name).write_bytes(data)
         try:
-            found = begin(read_job(Path(place) / one.files[0][0]), shop).stances()
+            found = begin(one.read_in(Path(place)), shop).stances()
         except JawrightError:
             return NO_STANCE
     return max((choose.score(c) for c in found if not c.lost), default=NO_STANCE)

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from pathlib import Path
 
 from jawright import kernel
 from jawright.geometry.curve import Arc, Curve, Line, Point, right_normal
@@ -21,13 +22,15 @@ from jawright.hold.found import Ask, FoundDatum, FoundFeature
 from jawright.hold.incoming import stock_model
 from jawright.hold.narrow import narrow
 from jawright.job.model import USUAL_OPERATION, DatumPick, Feature, Given, HoldAsk, Job, Pick, ToleranceAsk
-from jawright.job.read import default_incoming
+from jawright.job.read import default_incoming, read_job
 from jawright.job.write import job_text, writable
 from jawright.part.model import Part
 from jawright.shop.model import Shop
 from jawright.units import show
 
 JOB, PART, INCOMING = "job.toml", "part.step", "incoming.step"
+NO_JOB = ("geometry", "shop-no-cutter", "file-missing")
+"""Codes of errors for which ``jobs_of`` gives no jobs, and the part is told and not planned."""
 NO_STOCK = 0.01  # [mm] less is none
 LEVEL = 1e-3
 
@@ -41,6 +44,12 @@ class ClampingJob:
     turn: float  # [rad]
     features: tuple[str, ...]
     words: str  # what is gripped, and how it comes in
+
+    def read_in(self, place: Path) -> Job:
+        """The job as it is read from the very files that are left for it, written into a folder."""
+        for name, data in self.files:
+            (place / name).write_bytes(data)
+        return read_job(place / JOB)
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +117,7 @@ def _stock(w: Wall, found: Clampings, part: Part, job: Job, *, ask: Ask, shop: S
     asked = mine.ask
     if asked.radial is not None:
         return Stock(asked.radial, f"the radial engagement of {asked.name}")
-    cutter = choose_cutter(asked, None, shop, room=narrow(part, mine, found.up))[0]
+    cutter = choose_cutter(asked, None, shop, within=narrow(part, mine, found.up))[0]
     return Stock(SIDE_SHARE * cutter.diameter, f"one cut with {cutter.id}", guess=True)
 
 

@@ -8,12 +8,11 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from jawright.carry import Progress
-from jawright.clamping_jobs import Both, ClampingJob, jobs_of
+from jawright.clamping_jobs import NO_JOB, Both, ClampingJob, jobs_of
 from jawright.errors import JawrightError
 from jawright.hold.clampings import Clampings
 from jawright.hold.found import Ask
 from jawright.job.model import Job
-from jawright.job.read import read_job
 from jawright.part.model import Part
 from jawright.proof.model import Verdict, worst
 from jawright.record import Clamping, Decision, Planned, Record, Whole
@@ -73,7 +72,7 @@ def _jobs(found: Clampings, part: Part, job: Job, ask: Ask, shop: Shop) -> Both 
     try:
         made = jobs_of(found, part, job, ask, shop)
     except JawrightError as error:
-        if error.code not in ("geometry", "shop-no-cutter", "file-missing"):
+        if error.code not in NO_JOB:
             raise
         return f"{error.what}."
     return made or "one feature is milled in both; name each wall as a feature of its own."
@@ -82,10 +81,8 @@ def _jobs(found: Clampings, part: Part, job: Job, ask: Ask, shop: Shop) -> Both 
 def _plan(one: ClampingJob, say: Progress, plan_one: PlanOne) -> Record | JawrightError:
     """Its record, planned from the very files that are left for it, or the error that it ends in."""
     with TemporaryDirectory() as place:
-        for name, data in one.files:
-            (Path(place) / name).write_bytes(data)
         try:
-            return plan_one(read_job(Path(place) / one.files[0][0]), say)
+            return plan_one(one.read_in(Path(place)), say)
         except JawrightError as error:
             return error
 

@@ -124,7 +124,7 @@ def _plan(
     pinned = pins.costs(
         job, shop, part=part, ask=ask, found=candidates, chosen=best.candidate if best else None
     )
-    found, ask = (None, ask) if best else _clampings(part, job, ask, shop)
+    found, ask = (None, ask) if best else _clampings(part, job, ask, shop, say)
     record = _record(
         part, job, shop, candidates, best, found=found, attempts=attempts, pinned=pinned, made=made
     )
@@ -218,14 +218,14 @@ def _so_far(
     )
 
 
-def _clampings(part: Part, job: Job, ask: Ask, shop: Shop) -> tuple[Clampings | None, Ask]:
+def _clampings(part: Part, job: Job, ask: Ask, shop: Shop, say: Progress) -> tuple[Clampings | None, Ask]:
     """Two clampings of a part whose whole outline is milled, with the first face up that it goes with.
 
     With them what is asked wall by wall, as it is shared out between them.
     """
     for up in stance.ups(part, job.up, ask.datums):
         own = apart(ask, part, up)
-        found = clamping_choice.two(part, job, own, up, shop)
+        found = clamping_choice.two(part, job, own, up, shop, say=say)
         if found is not None:
             return found, own
     return None, ask

@@ -230,7 +230,7 @@ def test_pads_on_arcs_leave_less_air_than_a_feeler_finds(growth: float, radius: 
     """A part that grows is moved along X by its stop: at a pad's ends the arc then stands off.
 
     Air at the one end while the other touches, by plane geometry: twice the way along X times the sine of the
-    pad's half angle. Four lobes with pads 5 mm long left 0.049 mm on a part that varies by ± 0.1 mm.
+    pad's half angle. By it pads 5 mm long on lobes of R10 leave 0.049 mm where parts vary by ± 0.1 mm.
     """
     across, low = radius * math.sin(1.0), radius * (math.cos(1.0) - 1.0)
     lobes = [Arc((x + across, low), (x - across, low), (x, -radius), True) for x in (-30.0, 30.0)]

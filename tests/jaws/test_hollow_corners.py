@@ -62,9 +62,7 @@ def designed(outline: Profile, folder: Path) -> tuple[Pair, Job]:
     assert found is not None
     made = jobs_of(found, part, job, ask, SHOP)
     assert made is not None
-    for name, data in made.jobs[1].files:
-        (folder / name).write_bytes(data)
-    own = read_job(folder / "job.toml")
+    own = made.jobs[1].read_in(folder)
     begun = begin(own, SHOP)
     best = max((c for c in begun.stances() if not c.lost), key=choose.score)
     assert best.draft is not None and best.view is not None

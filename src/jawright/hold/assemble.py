@@ -77,7 +77,7 @@ def assemble(
         plan=region,
         windows={name: r.moved(turn=turn.angle, shift=s.shift) for name, r in view.windows},
         runs=dict(view.runs),
-        rooms=dict(view.rooms),
+        narrows=dict(view.narrows),
     )
     return Hold(
         kind=s.kind,

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from jawright.errors import JawrightError
-from jawright.geometry.curve import Arc, Curve, Line, right_normal
+from jawright.geometry.curve import Curve, Line, right_normal
 from jawright.geometry.envelope import borders
 from jawright.geometry.frame import Vec3
 from jawright.geometry.profile import Profile
@@ -187,7 +187,7 @@ def _milling(ask: Ask, part: Part, up: Vec3, shop: Shop) -> dict[int, tuple[str,
 def _diameter(f: FoundFeature, part: Part, up: Vec3, shop: Shop) -> float:
     """Diameter of what mills a feature [mm], 0 where the shop has nothing: that is told of its job."""
     try:
-        return choose_cutter(f.ask, None, shop, room=narrow(part, f, up))[0].diameter
+        return choose_cutter(f.ask, None, shop, within=narrow(part, f, up))[0].diameter
     except JawrightError as error:
         if error.code != "shop-no-cutter":
             raise
@@ -287,8 +287,7 @@ class _Outline:
     def _past(self, wall: Wall, way: int, made: frozenset[int], *, rounds: bool) -> float:
         n, curves = len(self.curves), self.curves
         corner = (wall.index + way) % n
-        arc = curves[corner]
-        radius = arc.radius if isinstance(arc, Arc) else 0.0
+        radius = milled.corner_radius(curves, wall.index, way)
         beside = (corner + way) % n if radius else corner
         if beside not in made:
             return INSIDE

@@ -45,7 +45,7 @@ FACE_OVERLAP = 0.7  # share of the face mill's diameter in the cut (common pract
 SIDE_SHARE = 0.1  # radial engagement of a side finish as a share of the diameter (common practice, no source)
 POCKET_SHARE = 0.4  # radial engagement in a pocket as a share of the diameter (common practice, no source)
 PICKS = 8.0  # [mm] thinner cutters only pick out the corners that a thicker left (common practice, no source)
-SAME = 1e-6  # [mm] a cutter as wide as its room goes in
+SAME = 1e-6  # [mm] a cutter as wide as the place goes in
 ROUND = 1e-3  # share of its radius by which the box of a whole round wall may differ from it
 AROUND = 24  # points round such a wall
 BREAK_THROUGH = 1.0  # [mm] a through tool goes this far below the part besides its point (common practice)
@@ -63,7 +63,7 @@ def made(
     plan: Region,
     windows: Mapping[str, Region],
     runs: Mapping[str, Run],
-    rooms: Mapping[str, Narrow],
+    narrows: Mapping[str, Narrow],
 ) -> tuple[MadeFeature, ...]:
     """The features as cut with the part moved by ``move``.
 
@@ -74,32 +74,32 @@ def made(
     plan : outline of the part seen from above, vise frame
     windows : outlines by which features come out below, by name, vise frame
     runs : ways of the milled ones that are no straight wall, by name, part frame (``hold.runs``)
-    rooms : how wide a cutter goes into the milled ones, by name (``hold.narrow``)
+    narrows : how wide a cutter goes into the milled ones, by name (``hold.narrow``)
     """
     out = []
     for f in ask.features:
-        span, run, room = (bottom, top, top + stock), runs.get(f.ask.name), rooms.get(f.ask.name, FREE)
-        one = _made(f, move, shop=shop, material=material, span=span, plan=plan, run=run, room=room)
+        span, run, within = (bottom, top, top + stock), runs.get(f.ask.name), narrows.get(f.ask.name, FREE)
+        one = _made(f, move, shop=shop, material=material, span=span, plan=plan, run=run, within=within)
         window = windows.get(f.ask.name)
         out.append(one if window is None else replace(one, window=window, through=True))
     return tuple(out)
 
 
 def choose_cutter(
-    ask: Feature, diameter: float | None, shop: Shop, *, deep: float = 0.0, room: Narrow = FREE
+    ask: Feature, diameter: float | None, shop: Shop, *, deep: float = 0.0, within: Narrow = FREE
 ) -> tuple[Cutter, str]:
     """The cutter named in the job, else the usual choice; with a note when it is a compromise.
 
     ``deep`` is how far its flutes have to go in a bore, pocket or profile [mm]: of the cutters that
-    fit, one that is long enough goes before a thicker one. ``room`` bounds what goes into a milled one
-    (``_in_room``).
+    fit, one that is long enough goes before a thicker one. ``within`` bounds what goes into a milled one
+    (``_going_in``).
 
     Raises ``shop-no-cutter`` when the shop has none that makes it.
     """
     if ask.cutter:
         for c in shop.cutters:
             if c.id == ask.cutter:
-                return c, ""
+                return c, _left_by(c, within) if ask.kind in MILLED else ""
         raise JawrightError(
             "shop-no-cutter",
             what=f'the feature "{ask.name}" asks for cutter "{ask.cutter}", which the shop does not have',
@@ -108,8 +108,8 @@ def choose_cutter(
     for kind in CUTTER_KINDS[ask.kind]:
         mine = [c for c in shop.cutters if c.kind == kind]
         found = _fitting(ask.kind, mine, diameter, deep)
-        if ask.kind in MILLED and diameter is None and mine and room != FREE:
-            found = _in_room(mine, room)
+        if ask.kind in MILLED and diameter is None and mine and within != FREE:
+            found = _going_in(mine, within)
         if found is not None:
             return found
     size = f" for Ø{diameter:g} mm" if diameter else ""
@@ -165,7 +165,7 @@ def _thick(c: Cutter) -> tuple[float, float, str]:
     return (c.diameter, -c.corner_radius, c.id)
 
 
-def _in_room(mine: Sequence[Cutter], room: Narrow) -> tuple[Cutter, str]:
+def _going_in(mine: Sequence[Cutter], within: Narrow) -> tuple[Cutter, str]:
     """The thickest cutter that goes round the corners of what is milled, with what it leaves.
 
     Where that is one that would only pick the corners out, the thickest that goes between the walls: the load
@@ -173,19 +173,26 @@ def _in_room(mine: Sequence[Cutter], room: Narrow) -> tuple[Cutter, str]:
     """
 
     def thickest(most: float, *, long: bool) -> Cutter | None:
-        fits = [c for c in mine if c.diameter <= most + SAME and (not long or c.flute_length >= room.deep)]
+        fits = [c for c in mine if c.diameter <= most + SAME and (not long or c.flute_length >= within.deep)]
         return max(fits, key=_thick, default=None)
 
-    best = thickest(room.wide, long=True) or thickest(room.wide, long=False)
+    best = thickest(within.wide, long=True) or thickest(within.wide, long=False)
     if best is None:
         best = min(mine, key=_thick)
-        return best, f"{best.id} is wider than the {room.wide:.1f} mm between the walls: get a thinner one"
-    if best.diameter <= room.corner + SAME:
-        return best, ""
-    round_corners = thickest(min(room.wide, room.corner), long=True)
-    if round_corners is not None and round_corners.diameter >= PICKS:
-        return round_corners, ""
-    return best, f"{best.id} leaves its corners of radius {room.corner / 2:.2f} mm to a thinner cutter"
+    elif best.diameter > within.corner + SAME:
+        round_corners = thickest(min(within.wide, within.corner), long=True)
+        if round_corners is not None and round_corners.diameter >= PICKS:
+            best = round_corners
+    return best, _left_by(best, within)
+
+
+def _left_by(c: Cutter, within: Narrow) -> str:
+    """What a cutter does not reach of what is milled, in words; "" where it goes everywhere."""
+    if c.diameter > within.wide + SAME:
+        return f"{c.id} is wider than the {within.wide:.1f} mm between the walls: get a thinner one"
+    if c.diameter > within.corner + SAME:
+        return f"{c.id} leaves its corners of radius {within.corner / 2:.2f} mm to a thinner cutter"
+    return ""
 
 
 def _made(
@@ -197,11 +204,11 @@ def _made(
     span: tuple[float, float, float],
     plan: Region,
     run: Run | None,
-    room: Narrow,
+    within: Narrow,
 ) -> MadeFeature:
     ask, hole = found.ask, found.hole
     _, top, incoming = span
-    cutter, diameter, (spindle, feed), known = _tool(Same(found), Same(shop), material, room)
+    cutter, diameter, (spindle, feed), known = _tool(Same(found), Same(shop), material, within)
     assumed = list(known)
     if hole is not None:
         ends = [move.point(hole.mouth), move.point(_along(hole.mouth, hole.axis, -hole.depth))]
@@ -221,7 +228,7 @@ def _made(
 
 @lru_cache(maxsize=256)
 def _tool(
-    of: Same[FoundFeature], owned: Same[Shop], material: str, room: Narrow
+    of: Same[FoundFeature], owned: Same[Shop], material: str, within: Narrow
 ) -> tuple[Cutter, float | None, tuple[float, float], tuple[str, ...]]:
     """Cutter, diameter, spindle with feed, and what is assumed about them: the same in every stance."""
     found, shop, assumed = of.it, owned.it, []
@@ -230,7 +237,7 @@ def _tool(
     deep = 0.0
     if hole is not None:
         deep = hole.depth if ask.depth is None else ask.depth
-    cutter, note = choose_cutter(ask, diameter, shop, deep=deep, room=room)
+    cutter, note = choose_cutter(ask, diameter, shop, deep=deep, within=within)
     if note:
         assumed.append(note)
     rate = _speed(ask, cutter, shop, material, assumed)

@@ -89,6 +89,12 @@ def hollow(curves: Sequence[Curve], wall: int, way: int) -> bool:
     return ux * vy - uy * vx < -math.sin(SMOOTH)
 
 
+def corner_radius(curves: Sequence[Curve], wall: int, way: int) -> float:
+    """Radius of the round corner past an end of a wall (``way`` -1: its start) [mm], 0 of a sharp one."""
+    arc = curves[(wall + way) % len(curves)]
+    return arc.radius if isinstance(arc, Arc) else 0.0
+
+
 def reach_in_hollow(cutter: float, corner: float) -> float:
     """How far beside a wall a cutter sweeps where that ends in a hollow corner [mm], by their radii: as wide
     as it is, or round the corner right to the next wall."""

@@ -54,10 +54,10 @@ def narrow(part: Part, f: FoundFeature, up: Vec3) -> Narrow:
     return Narrow(wide, 2.0 * min(tight, default=math.inf), deep)
 
 
-def rooms(part: Part, features: tuple[FoundFeature, ...], up: Vec3) -> tuple[tuple[str, Narrow], ...]:
-    """``narrow`` by the name of each feature whose cutter is bounded."""
+def narrows(part: Part, features: tuple[FoundFeature, ...], up: Vec3) -> tuple[tuple[str, Narrow], ...]:
+    """``narrow`` by the name of each feature that mills upright walls."""
     found = ((f.ask.name, narrow(part, f, up)) for f in features)
-    return tuple((name, n) for name, n in found if n.wide < math.inf or n.corner < math.inf)
+    return tuple((name, n) for name, n in found if n != FREE)
 
 
 def _hollow(net: Net, wall: int, way: Vec3) -> list[float]:

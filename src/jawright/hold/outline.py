@@ -270,8 +270,7 @@ def _short_of(run: Curve, index: int, outline: Outline) -> Curve | None:
             continue
         limit = -INSIDE
         if turned:
-            fillet = curves[(index + way) % n]
-            radius = fillet.radius if isinstance(fillet, Arc) else 0.0
+            radius = milled.corner_radius(curves, index, way)
             limit = milled.reach_in_hollow(radii.get(k, 0.0), radius) + INSIDE
             first, last, limit = -first, -last, -limit
         share = (limit - first) / (last - first)

@@ -16,7 +16,7 @@ from jawright.hold import feet, leaning, levels, milled
 from jawright.hold.found import Ask
 from jawright.hold.incoming import informed
 from jawright.hold.model import Below
-from jawright.hold.narrow import Narrow, rooms
+from jawright.hold.narrow import Narrow, narrows
 from jawright.hold.runs import Run, runs
 from jawright.job.model import Job
 from jawright.part.band import face_heights, grip_band
@@ -62,7 +62,7 @@ class View:
     level_reason: str = ""  # why it stands on that one
     milled: tuple[int, ...] = ()  # curves that are milled now down into the grip, of ``bridges``
     runs: tuple[tuple[str, Run], ...] = ()  # ways of the milled features
-    rooms: tuple[tuple[str, Narrow], ...] = ()  # how wide a cutter goes into them
+    narrows: tuple[tuple[str, Narrow], ...] = ()  # how wide a cutter goes into them
 
     @property
     def tips(self) -> str:
@@ -121,7 +121,7 @@ def view(part: Part, job: Job, ask: Ask, up: Vec3) -> View:
         tuple(sorted({*whole.bridges, *slanted, *cut})),
         feet.overhang(part, up, outline, above=at + grip) - at, feet.short(band, part, up, level.below),
         below=level.below, level_reason=level.reason, milled=cut, runs=runs(part, ask, up),
-        rooms=rooms(part, ask.features, up),
+        narrows=narrows(part, ask.features, up),
     )  # fmt: skip
 
 

@@ -50,12 +50,12 @@ class Beside:
 def milled_beside(view: View, ask: Ask, part: Part, shop: Shop) -> tuple[Beside, ...]:
     """The straight walls of the outline that are milled down into the grip, with what mills them."""
     out = []
-    rooms = dict(view.rooms)
+    narrows = dict(view.narrows)
     for f in ask.features:
         faces = milled.deep(f, part, view.up)
         mine = [i for i in view.milled if view.faces[i] in faces]
-        room = rooms.get(f.ask.name, FREE)
-        cutter = choose_cutter(f.ask, None, shop, room=room)[0].diameter if mine else 0.0
+        within = narrows.get(f.ask.name, FREE)
+        cutter = choose_cutter(f.ask, None, shop, within=within)[0].diameter if mine else 0.0
         curves = view.outline.curves
         for i in (i for i in mine if isinstance(curves[i], Line)):
             beside = ((i - 1) % len(curves), (i + 1) % len(curves))
@@ -134,7 +134,8 @@ def _slab(
     a, z = wall.start, wall.end
     corners = [at(a, -before, -back_before)]
     for end, hollow, way, reach in ((a, b.hollows[0], -1, before), (z, b.hollows[1], 1, after)):
-        high = milled.reach_in_hollow(wide, _round(profile, b, way)) + ROOM if hollow else far
+        corner = milled.corner_radius(profile.curves, b.index, way)
+        high = milled.reach_in_hollow(wide, corner) + ROOM if hollow else far
         top = [at(end, way * reach, max(far, high))]
         top += [at(end, -way * (wide + ROOM), high), at(end, -way * (wide + ROOM), far)] if high > far else []
         corners += top if way < 0 else reversed(top)
@@ -152,7 +153,7 @@ def _beyond(profile: Profile, b: Beside, wide: float, way: int) -> tuple[float, 
     """
     side = 0 if way < 0 else 1
     if b.hollows[side]:
-        return _round(profile, b, way) + INSIDE, INSIDE
+        return milled.corner_radius(profile.curves, b.index, way) + INSIDE, INSIDE
     if not b.rounds[side]:
         return wide + ROOM, INSIDE
     wall, arc = (profile.curves[i % len(profile.curves)] for i in (b.index, b.index + way))
@@ -165,12 +166,6 @@ def _beyond(profile: Profile, b: Beside, wide: float, way: int) -> tuple[float, 
         way * (x * tx + y * ty), way * ((arc.center[0] - here[0]) * tx + (arc.center[1] - here[1]) * ty)
     )
     return max(out, 0.0) + wide + ROOM, max(INSIDE, -(x * nx + y * ny) + wide + ROOM)
-
-
-def _round(profile: Profile, b: Beside, way: int) -> float:
-    """Radius of the corner past an end of a wall [mm], 0 of a sharp one."""
-    arc = profile.curves[(b.index + way) % len(profile.curves)]
-    return arc.radius if isinstance(arc, Arc) else 0.0
 
 
 def _to_back(y: float, backs: tuple[float, float], radius: float) -> float:

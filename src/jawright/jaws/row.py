@@ -127,19 +127,19 @@ def arrange(
     cutter_diameter: float,
     allowance: float,
     shop: Shop,
-    rooms: Mapping[str, Narrow],
+    narrows: Mapping[str, Narrow],
 ) -> Row:
     """The row the job asks for; the part the hold describes is the one nearest the middle of the jaws.
 
     Neighbors stand apart far enough for fingers, for the largest cutter that mills a profile in this
     operation, and for metal between their pockets. ``cutter_diameter`` [mm] is that of the cutter that
-    finishes the pockets, ``rooms`` say how wide one goes into what is milled (``hold.narrow``).
+    finishes the pockets, ``narrows`` say how wide one goes into what is milled (``hold.narrow``).
     """
     n = job.hold.parts
     if n == 1:
         return ALONE
     x0, _, x1, _ = outline.box
-    free, why = _spacing(job, ask, rooms, cutter_diameter=cutter_diameter, allowance=allowance, shop=shop)
+    free, why = _spacing(job, ask, narrows, cutter_diameter=cutter_diameter, allowance=allowance, shop=shop)
     pitch = x1 - x0 + free
     own = (n - 1) // 2
     about = (x0 + x1) / 2
@@ -152,7 +152,7 @@ def arrange(
 def _spacing(
     job: Job,
     ask: Ask,
-    rooms: Mapping[str, Narrow],
+    narrows: Mapping[str, Narrow],
     *,
     cutter_diameter: float,
     allowance: float,
@@ -167,7 +167,7 @@ def _spacing(
         (cutter_diameter + 2 * CUTTER_ROOM, "room for the cutter that finishes the pockets"),
     ]
     for f in (f.ask for f in ask.features if f.ask.kind == "profile"):
-        mills = max(USUAL_MILL, choose_cutter(f, None, shop, room=rooms.get(f.name, FREE))[0].diameter)
+        mills = max(USUAL_MILL, choose_cutter(f, None, shop, within=narrows.get(f.name, FREE))[0].diameter)
         options.append((mills + 2 * CUTTER_ROOM, f"room for the cutter of {f.name}"))
     return max(options, key=lambda o: (o[0], o[1]))
 

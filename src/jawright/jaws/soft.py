@@ -243,7 +243,7 @@ def _with_stop(
         needs = bitten
     row = arrange(
         job, ask, outline.profile,
-        cutter_diameter=cutter.diameter, allowance=allowance, shop=shop, rooms=dict(view.rooms),
+        cutter_diameter=cutter.diameter, allowance=allowance, shop=shop, narrows=dict(view.narrows),
     )  # fmt: skip
     if row.beside:
         needs = _needs_of_row(needs, row)

@@ -239,7 +239,7 @@ def _end(curves: Sequence[Curve], wall: int, way: int, r: float) -> _End:
         return _End(tuple(_beyond(arc, r).spread(i / ROUND for i in range(ROUND + 1))))
     if not milled.hollow(curves, wall, way):
         return _End()
-    radius = arc.radius if isinstance(arc, Arc) else 0.0
+    radius = milled.corner_radius(curves, wall, way)
     if isinstance(arc, Arc) and radius > r:
         return _End(tuple(_beyond(arc, -r).spread(i / ROUND for i in range(ROUND + 1))))
     own, other = curves[wall], curves[(corner + way) % len(curves)] if isinstance(arc, Arc) else arc
